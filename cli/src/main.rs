@@ -1,0 +1,2 @@
+//! ringwright.
+fn main() {}

@@ -1,0 +1,135 @@
+//! The case: what is held, how, and what is cut. This is the checked form; angles are rad, lengths mm.
+
+use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
+use crate::scheme::{HoldingScheme, Values};
+
+/// A case that has passed every check that needs no solving.
+#[derive(Clone)]
+pub struct Case {
+    /// Title of the job.
+    pub title: String,
+    /// SHA-256 of the case file's text, lower-case hex; empty for a case made in code.
+    pub sha256: String,
+    /// Whether the file was written in inch units (results are shown drawing unit first).
+    pub inch: bool,
+    /// Asked relative mesh error of the driving quantity.
+    pub accuracy: f64,
+    /// Limits.
+    pub tolerance: Tolerance,
+    /// The part as received.
+    pub part: Part,
+    /// Holds by name, in file order.
+    pub holds: Vec<Hold>,
+    /// Steps in order.
+    pub steps: Vec<Step>,
+    /// A fixed section mesh, if asked for.
+    pub mesh: Option<FixedMesh>,
+    /// What the case took for granted, in the user's words.
+    pub assumed: Vec<String>,
+}
+
+/// Limits on the finished part.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Tolerance {
+    /// Radial zone, minimum zone, unfiltered, of every surface cut in the last step, mm.
+    pub roundness: Option<f64>,
+}
+
+/// Isotropic linear elastic material.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Material {
+    /// Name as the user wrote it, or "as given" for a table.
+    pub name: String,
+    /// Young's modulus, MPa.
+    pub young_modulus: f64,
+    /// Poisson's ratio.
+    pub poisson_ratio: f64,
+    /// Yield strength, MPa.
+    pub yield_strength: Option<f64>,
+    /// Density, kg/m3.
+    pub density: Option<f64>,
+}
+
+/// Hoop stress of the stock, linear through the nominal wall, MPa; tension positive.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ResidualHoopStress {
+    /// At the nominal outside radius.
+    pub outer: f64,
+    /// At the nominal bore radius.
+    pub bore: f64,
+}
+
+/// The part as received.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Part {
+    /// The two surfaces.
+    pub stock: PerSurface<StockOutline>,
+    /// Axial length, mm.
+    pub length: f64,
+    /// What it is made of.
+    pub material: Material,
+    /// Residual stress, if any.
+    pub residual: Option<ResidualHoopStress>,
+}
+
+impl Part {
+    /// The outlines as received.
+    pub fn outlines(&self) -> PerSurface<Outline> {
+        PerSurface::from_fn(|s| Outline::Stock(self.stock.get(s).clone()))
+    }
+}
+
+/// One scheme of a hold with its values.
+#[derive(Clone)]
+pub struct HoldMember {
+    /// The scheme.
+    pub scheme: &'static dyn HoldingScheme,
+    /// Its values.
+    pub values: Values,
+    /// Line of the case file where it starts, for messages; 0 for a case made in code.
+    pub line: usize,
+}
+
+/// A named list of schemes acting together.
+#[derive(Clone)]
+pub struct Hold {
+    /// Name in the file; "free" is built in and has no members.
+    pub name: String,
+    /// The schemes.
+    pub members: Vec<HoldMember>,
+}
+
+/// One cut: the tool leaves a circle about the spindle axis.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cut {
+    /// The surface cut.
+    pub surface: Surface,
+    /// Diameter of the circle, mm.
+    pub diameter: f64,
+    /// Line of the case file, for messages; 0 for a case made in code.
+    pub line: usize,
+}
+
+/// One clamping: hold, cut, release.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    /// Name of the hold.
+    pub hold: String,
+    /// Fraction of the hold's forces.
+    pub force_scale: f64,
+    /// Where the spindle axis lies in the part's frame, mm (x, y).
+    pub spindle_offset: [f64; 2],
+    /// Cuts in order.
+    pub cuts: Vec<Cut>,
+    /// Line of the case file, for messages; 0 for a case made in code.
+    pub line: usize,
+}
+
+/// A section mesh fixed by the user: equal elements between pad edges and pad centres.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct FixedMesh {
+    /// Elements round the ring.
+    pub around: usize,
+    /// Elements through the wall.
+    pub through: usize,
+}

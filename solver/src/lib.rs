@@ -1,0 +1,22 @@
+//! Section mechanics of a ring that is squeezed by its holding, cut round while squeezed, and let go.
+//!
+//! The crate meshes the section, solves unilateral contact and plane-stress elasticity, finds the shape that
+//! the tool leaves, releases it and inspects what is left. It never prints and never reads the clock or the
+//! environment; `ringwright` (the program) does that.
+//!
+//! Units inside: mm, N, MPa, rad. Signs: radial displacement positive outwards, angle counter-clockwise from
+//! the part's zero mark (+x), gap positive while open, pressure never negative.
+//!
+//! Modules may use only those above them in this list; `tests/architecture` guards it.
+
+pub mod geometry;
+pub mod metrology;
+pub mod mesh;
+pub mod element;
+pub mod linear;
+pub mod series;
+pub mod scheme;
+pub mod contact;
+pub mod case;
+pub mod process;
+pub mod report;

@@ -1,0 +1,5 @@
+//! Hold, cut, release, inspect: the main job.
+
+mod outcome;
+
+pub use outcome::*;

@@ -1,0 +1,181 @@
+//! What a solved case holds: plain data, from which every output is written.
+
+use std::sync::Arc;
+
+use crate::geometry::{PerSurface, Surface};
+use crate::mesh::Mesh;
+
+/// A solved case. It cannot be made without every step having converged.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    /// One entry a step.
+    pub steps: Vec<StepOutcome>,
+    /// What the solver took for granted beyond the case's own list.
+    pub assumed: Vec<String>,
+    /// Warnings in the user's words.
+    pub cautions: Vec<String>,
+}
+
+/// Radii (mm) at `PROFILE_POINTS` equal reference angles from 0, one list a surface.
+pub type Radii = PerSurface<Vec<f64>>;
+
+/// Points at which profiles are sampled.
+pub const PROFILE_POINTS: usize = 3600;
+
+/// One clamping from touch to release.
+#[derive(Clone, Debug)]
+pub struct StepOutcome {
+    /// Name of the hold.
+    pub hold: String,
+    /// Shape when the step starts, free of holds.
+    pub stock: Radii,
+    /// Equilibrium before the first cut.
+    pub held: HeldState,
+    /// The cuts in order.
+    pub cuts: Vec<CutOutcome>,
+    /// True distance of the moved surface points from the spindle axis after the last cut, by reference angle;
+    /// `None` if the step has no cut.
+    pub cut: Option<Radii>,
+    /// Shape after release.
+    pub released: Radii,
+    /// Wall along the radius after release.
+    pub wall: WallExtremes,
+    /// How far to trust the driving quantity.
+    pub estimate: Estimate,
+    /// Fields for review, empty when none were asked for.
+    pub fields: Vec<FieldState>,
+    /// Elements round and through the mesh that gave the answer.
+    pub mesh_size: [usize; 2],
+}
+
+/// Equilibrium of a held body.
+#[derive(Clone, Debug)]
+pub struct HeldState {
+    /// Radius plus radial displacement at the reference angle.
+    pub shape: Radii,
+    /// Radial displacement from the stock shape, mm, at 360 equal reference angles from 0.
+    pub displacement: Radii,
+    /// One entry a body, in order of schemes and bodies.
+    pub contacts: Vec<Contact>,
+    /// Motions that nothing resists and the loads leave alone, in the user's words.
+    pub free_motions: Vec<String>,
+    /// Largest von Mises stress, MPa; `None` where an edge carries load.
+    pub von_mises_max: Option<f64>,
+    /// Largest von Mises stress farther than a tenth of the wall from loaded edges, MPa.
+    pub von_mises_away: f64,
+    /// Yield strength over `von_mises_away`, minus 1; `None` without a yield strength.
+    pub yield_margin: Option<f64>,
+    /// Balance of the contact and dead forces with `K u`: force residual (N) and moment residual (N mm).
+    pub balance: Balance,
+}
+
+/// Left-over force and moment on the held body, summed from `K u`.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Balance {
+    /// Largest force component left over, N.
+    pub force: f64,
+    /// Moment about the part axis left over, N mm.
+    pub moment: f64,
+}
+
+/// What one body does.
+#[derive(Clone, Debug)]
+pub struct Contact {
+    /// Scheme's name.
+    pub scheme: String,
+    /// Number from 1 within its scheme.
+    pub body: usize,
+    /// Direction of its axis, degrees.
+    pub angle_deg: f64,
+    /// Surface it presses on.
+    pub surface: Surface,
+    /// Half of the arc it covers, degrees.
+    pub half_angle_deg: f64,
+    /// Resultant along its axis, N.
+    pub force: f64,
+    /// Travel after first touch, mm.
+    pub approach: f64,
+    /// Largest pressure, MPa; `None` where a pad edge carries.
+    pub peak_pressure: Option<f64>,
+    /// Force per axial length carried by the loaded strip at each loaded pad edge, the larger, N/mm; `None`
+    /// when no edge carries.
+    pub edge_force_per_length: Option<f64>,
+    /// Loaded arcs `[start, end]`, part angles in degrees, start < end.
+    pub arcs: Vec<[f64; 2]>,
+}
+
+/// What one cut did.
+#[derive(Clone, Debug)]
+pub struct CutOutcome {
+    /// Surface cut.
+    pub surface: Surface,
+    /// Diameter of the tool's circle, mm.
+    pub diameter: f64,
+    /// Share of the reference angle that the tool reached, 0 to 1.
+    pub cleaned_up: f64,
+    /// Least depth along the radius in the reference body, mm (0 where low spots stay).
+    pub depth_min: f64,
+    /// Largest depth, mm.
+    pub depth_max: f64,
+    /// Further diameter change that would clean up the whole surface, mm; 0 when it is clean.
+    pub stock_to_clean_up: f64,
+}
+
+/// Least and largest wall, mm, and where, degrees.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct WallExtremes {
+    /// Least wall.
+    pub min: f64,
+    /// Where.
+    pub min_angle: f64,
+    /// Largest wall.
+    pub max: f64,
+    /// Where.
+    pub max_angle: f64,
+}
+
+/// How far the driving quantity can be trusted.
+#[derive(Clone, Debug)]
+pub struct Estimate {
+    /// Its name.
+    pub quantity: String,
+    /// Estimated relative error; `None` when the user asked for no second mesh.
+    pub relative_error: Option<f64>,
+    /// Whether the asked accuracy was reached.
+    pub converged: bool,
+}
+
+/// State of the body at which a field was kept.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stage {
+    /// Held, before the first cut.
+    Held,
+    /// Held, after the last cut.
+    Cut,
+    /// Let go.
+    Released,
+}
+
+impl Stage {
+    /// The contract's word.
+    pub const fn name(self) -> &'static str {
+        match self {
+            Stage::Held => "held",
+            Stage::Cut => "cut",
+            Stage::Released => "released",
+        }
+    }
+}
+
+/// Displacement and stress of one state on its mesh.
+#[derive(Clone, Debug)]
+pub struct FieldState {
+    /// Which state.
+    pub stage: Stage,
+    /// The mesh: the stress-free shape.
+    pub mesh: Arc<Mesh>,
+    /// Nodal displacement `[ux, uy]` from the stress-free shape, mm.
+    pub displacement: Vec<[f64; 2]>,
+    /// Nodal stress `[xx, yy, xy]`, MPa, averaged over the elements that meet at the node.
+    pub stress: Vec<[f64; 3]>,
+}

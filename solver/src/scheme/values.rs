@@ -1,0 +1,76 @@
+//! Parameters of a scheme and the values a case gives them.
+
+use std::collections::BTreeMap;
+
+/// What a parameter holds, and the range it may have.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum ParameterKind {
+    /// A length, mm, above zero.
+    Length,
+    /// A force, N, zero or more.
+    Force,
+    /// An angle, degrees.
+    Angle,
+    /// A whole number, one or more.
+    Count,
+    /// One of these words.
+    Choice(&'static [&'static str]),
+}
+
+/// One parameter of a scheme: the single description from which help, checks and messages are made.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Parameter {
+    /// Key in the case file.
+    pub key: &'static str,
+    /// Kind and range.
+    pub kind: ParameterKind,
+    /// Default, as it would be typed in a case file (strings with quotes); `None` if it may be left out
+    /// without a default or must be given, see `required`.
+    pub default: Option<&'static str>,
+    /// Whether a case must give it.
+    pub required: bool,
+    /// Meaning, one line.
+    pub about: &'static str,
+}
+
+/// A checked value: lengths mm, forces N, angles degrees.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Value {
+    /// A number.
+    Number(f64),
+    /// A word.
+    Text(String),
+}
+
+/// The values that a case gives to a scheme, defaults filled in.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Values(BTreeMap<String, Value>);
+
+impl Values {
+    /// Sets a value.
+    pub fn set(&mut self, key: &str, value: Value) {
+        self.0.insert(key.to_owned(), value);
+    }
+
+    /// A number, if given.
+    pub fn number(&self, key: &str) -> Option<f64> {
+        match self.0.get(key) {
+            Some(Value::Number(x)) => Some(*x),
+            _ => None,
+        }
+    }
+
+    /// A word, if given.
+    pub fn text(&self, key: &str) -> Option<&str> {
+        match self.0.get(key) {
+            Some(Value::Text(t)) => Some(t),
+            _ => None,
+        }
+    }
+}
+
+impl<const N: usize> From<[(&str, Value); N]> for Values {
+    fn from(pairs: [(&str, Value); N]) -> Self {
+        Self(pairs.into_iter().map(|(k, v)| (k.to_owned(), v)).collect())
+    }
+}
