@@ -9,14 +9,14 @@
 //!
 //! Modules may use only those above them in this list; `tests/architecture` guards it.
 
-pub mod geometry;
-pub mod metrology;
-pub mod mesh;
-pub mod element;
-pub mod linear;
-pub mod series;
-pub mod scheme;
-pub mod contact;
 pub mod case;
+pub mod contact;
+pub mod element;
+pub mod geometry;
+pub mod linear;
+pub mod mesh;
+pub mod metrology;
 pub mod process;
 pub mod report;
+pub mod scheme;
+pub mod series;

@@ -50,7 +50,10 @@ impl<T> PerSurface<T> {
     /// Builds both values with `f`.
     pub fn from_fn(mut f: impl FnMut(Surface) -> T) -> Self {
         let outer = f(Surface::Outer);
-        Self { outer, bore: f(Surface::Bore) }
+        Self {
+            outer,
+            bore: f(Surface::Bore),
+        }
     }
 
     /// The value of one surface.

@@ -45,7 +45,11 @@ pub enum Outline {
 impl StockOutline {
     /// A round outline about the part's axis.
     pub fn round(radius: f64) -> Self {
-        Self { radius, centre: [0.0, 0.0], lobes: Vec::new() }
+        Self {
+            radius,
+            centre: [0.0, 0.0],
+            lobes: Vec::new(),
+        }
     }
 
     /// Radius at angle `theta` (rad), mm: the far intersection of the ray with the circle, plus the lobes.
@@ -77,7 +81,9 @@ impl SampledOutline {
     /// # Panics
     /// If the lengths differ or are odd: a mesh edge always has an end and a middle.
     pub fn new(angles: Vec<f64>, radii: Vec<f64>) -> Self {
-        assert!(angles.len() == radii.len() && angles.len().is_multiple_of(2) && !angles.is_empty());
+        assert!(
+            angles.len() == radii.len() && angles.len().is_multiple_of(2) && !angles.is_empty()
+        );
         Self { angles, radii }
     }
 
@@ -89,7 +95,14 @@ impl SampledOutline {
         // the last end at or before t; the first angle is never beyond t
         let edge = (self.angles.partition_point(|&a| a <= t) - 1) / 2;
         let a = 2 * edge;
-        let (t0, t1) = (self.angles[a], if a + 2 < n { self.angles[a + 2] } else { start + TAU });
+        let (t0, t1) = (
+            self.angles[a],
+            if a + 2 < n {
+                self.angles[a + 2]
+            } else {
+                start + TAU
+            },
+        );
         let (r0, rm, r1) = (self.radii[a], self.radii[a + 1], self.radii[(a + 2) % n]);
         let x = 2.0 * (t - t0) / (t1 - t0) - 1.0;
         0.5 * x * (x - 1.0) * r0 + (1.0 - x * x) * rm + 0.5 * x * (x + 1.0) * r1

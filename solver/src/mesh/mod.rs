@@ -14,7 +14,9 @@ use crate::geometry::{Outline, PerSurface, Surface};
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum MeshError {
     /// The wall folds or vanishes.
-    #[error("the wall is {thickness:.4} mm thick at {angle_deg:.1} deg: the bore meets the outside there")]
+    #[error(
+        "the wall is {thickness:.4} mm thick at {angle_deg:.1} deg: the bore meets the outside there"
+    )]
     NoWall {
         /// Where, degrees.
         angle_deg: f64,
@@ -52,7 +54,13 @@ impl Mesh {
     ) -> Result<Self, MeshError> {
         let around = if closed { ends.len() } else { ends.len() - 1 };
         let through = layers.len() - 1;
-        let end = |k: usize| if k < ends.len() { ends[k] } else { ends[0] + std::f64::consts::TAU };
+        let end = |k: usize| {
+            if k < ends.len() {
+                ends[k]
+            } else {
+                ends[0] + std::f64::consts::TAU
+            }
+        };
         let mut angles = Vec::with_capacity(2 * around + 1);
         for k in 0..around {
             angles.push(end(k));
@@ -67,7 +75,14 @@ impl Mesh {
             fractions.push(0.5 * (layers[l] + layers[l + 1]));
         }
         fractions.push(layers[through]);
-        let mut mesh = Self { around, through, closed, angles, layers: fractions, coords: Vec::new() };
+        let mut mesh = Self {
+            around,
+            through,
+            closed,
+            angles,
+            layers: fractions,
+            coords: Vec::new(),
+        };
         mesh.fit(outlines)?;
         Ok(mesh)
     }
@@ -78,7 +93,10 @@ impl Mesh {
     /// As [`Mesh::build`]; the mesh is then unchanged.
     pub fn fit(&mut self, outlines: &PerSurface<Outline>) -> Result<(), MeshError> {
         let radii = PerSurface::from_fn(|s| {
-            self.angles.iter().map(|&t| outlines.get(s).radius(t)).collect::<Vec<_>>()
+            self.angles
+                .iter()
+                .map(|&t| outlines.get(s).radius(t))
+                .collect::<Vec<_>>()
         });
         self.fit_radii(&radii)
     }
@@ -92,7 +110,10 @@ impl Mesh {
             let (bore, outer) = (radii.bore[i], radii.outer[i]);
             let thickness = outer - bore;
             if thickness.is_nan() || thickness < 1e-6 * outer || bore <= 0.0 {
-                return Err(MeshError::NoWall { angle_deg: t.to_degrees(), thickness });
+                return Err(MeshError::NoWall {
+                    angle_deg: t.to_degrees(),
+                    thickness,
+                });
             }
         }
         self.coords.clear();
@@ -155,9 +176,17 @@ impl Mesh {
 
     /// Node at lattice position `(i, j)`; `i` wraps in a closed ring. Not both may be odd.
     pub fn node(&self, i: usize, j: usize) -> usize {
-        let i = if self.closed { i % (2 * self.around) } else { i };
+        let i = if self.closed {
+            i % (2 * self.around)
+        } else {
+            i
+        };
         let line = (i / 2) * (3 * self.through + 2);
-        if i.is_multiple_of(2) { line + j } else { line + 2 * self.through + 1 + j / 2 }
+        if i.is_multiple_of(2) {
+            line + j
+        } else {
+            line + 2 * self.through + 1 + j / 2
+        }
     }
 
     /// Nodes of element `(column, layer)`: corners counter-clockwise, then the middles of the sides in the same

@@ -14,6 +14,17 @@ pub struct Outcome {
     pub assumed: Vec<String>,
     /// Warnings in the user's words.
     pub cautions: Vec<String>,
+    /// How far to slacken to meet the roundness limit, if it is missed and less force would meet it.
+    pub back_off: Option<BackOff>,
+}
+
+/// A force that meets the roundness limit, found by solving again.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BackOff {
+    /// Fraction of the forces of the last step.
+    pub fraction: f64,
+    /// Roundness of the worst surface at that force (minimum zone), mm.
+    pub roundness: f64,
 }
 
 /// Radii (mm) at `PROFILE_POINTS` equal reference angles from 0, one list a surface.
