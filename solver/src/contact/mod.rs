@@ -14,7 +14,7 @@ pub use pads::bore_means;
 use crate::linear::{Factor, NodeForce};
 use crate::mesh::Mesh;
 use crate::scheme::{AfterClamping, Body, Drive, PressurePatch, Section, Supports};
-use pads::{Against, Hat};
+use pads::{Against, Hat, Spread};
 use programme::{Given, Programme, Travel};
 
 /// Contact that has no trustworthy answer.
@@ -272,17 +272,15 @@ fn face_arc(body: &Body) -> f64 {
     }
 }
 
-/// Starting guess: the middle and both edges of each pad.
+/// Starting guess: the middle of each pad and its two edge forces.
 fn middle_and_edges(hats: &[Hat]) -> Vec<bool> {
-    let mut active = vec![false; hats.len()];
-    let mut first = 0;
-    while first < hats.len() {
-        let last = (first..hats.len()).take_while(|&h| hats[h].body == hats[first].body).last().unwrap_or(first);
-        let middle = (first..=last).min_by(|&a, &b| hats[a].t.abs().total_cmp(&hats[b].t.abs()));
-        for h in [Some(first), middle, Some(last)].into_iter().flatten() {
-            active[h] = true;
+    let mut active: Vec<bool> = hats.iter().map(|h| h.spread == Spread::EdgeForce).collect();
+    let bodies = hats.last().map_or(0, |h| h.body + 1);
+    for body in 0..bodies {
+        let spread = (0..hats.len()).filter(|&h| hats[h].body == body && hats[h].spread == Spread::Hat);
+        if let Some(middle) = spread.min_by(|&a, &b| hats[a].t.abs().total_cmp(&hats[b].t.abs())) {
+            active[middle] = true;
         }
-        first = last + 1;
     }
     active
 }
@@ -368,8 +366,8 @@ pub struct Strip {
     pub from_edge: bool,
     /// Whether the strip ends at a pad edge.
     pub to_edge: bool,
-    /// Half edges of the mesh that carry it.
-    pub half_edges: usize,
+    /// Element edges that carry it.
+    pub edges: usize,
 }
 
 impl Clamped {
@@ -385,12 +383,13 @@ impl Clamped {
 
     /// Largest pressure on a body, MPa.
     pub fn peak_pressure(&self, body: usize) -> f64 {
-        self.of(body).map(|h| self.pressures[h]).fold(0.0, f64::max)
+        self.spread(body).map(|h| self.pressures[h]).fold(0.0, f64::max)
     }
 
-    /// Pressure over a body: angle from its axis (rad) and pressure (MPa) at each node, pad edge to pad edge.
+    /// Pressure over a body: angle from its axis (rad) and pressure (MPa) at each element end, pad edge to pad edge, without
+    /// the line forces at the edges.
     pub fn pressures(&self, body: usize) -> Vec<[f64; 2]> {
-        self.of(body).map(|h| [self.hats[h].t, self.pressures[h]]).collect()
+        self.spread(body).map(|h| [self.hats[h].t, self.pressures[h]]).collect()
     }
 
     /// Nodal forces of the contact of one body, N.
@@ -407,22 +406,29 @@ impl Clamped {
     /// the square root of the distance (Johnson, *Contact Mechanics*, ch. 4 and 5: smooth bodies), so its square is carried on
     /// linearly from the last two nodes, and kept within the two.
     pub fn strips(&self, body: usize) -> Vec<Strip> {
-        let hats: Vec<usize> = self.of(body).collect();
+        let hats: Vec<usize> = self.spread(body).collect();
+        let n = hats.len();
+        let edge_forces: Vec<usize> = self.of(body).filter(|&h| self.hats[h].spread == Spread::EdgeForce).collect();
+        let edge_force = |k: usize| self.hats[edge_forces[k]].along * self.pressures[edge_forces[k]];
         let p = |k: usize| self.pressures[hats[k]];
         let t = |k: usize| self.hats[hats[k]].t;
+        let carries = |k: usize| {
+            p(k) > 0.0 || (k == 0 && edge_force(0) > 0.0) || (k + 1 == n && edge_force(1) > 0.0)
+        };
         let mut strips = Vec::new();
         let mut k = 0;
-        while k < hats.len() {
-            if p(k) <= 0.0 {
+        while k < n {
+            if !carries(k) {
                 k += 1;
                 continue;
             }
             let first = k;
-            while k + 1 < hats.len() && p(k + 1) > 0.0 {
+            while k + 1 < n && carries(k + 1) {
                 k += 1;
             }
             let last = k;
             k += 1;
+            // an edge force alone is somewhere in the element beside the edge; half of it is the fair guess
             let end = |inner: usize, at: usize, outer: usize| -> f64 {
                 let reach = t(outer) - t(at);
                 let step = t(at) - t(inner);
@@ -431,14 +437,16 @@ impl Clamped {
                 t(at) + if reach > 0.0 { carried.clamp(0.0, reach) } else { carried.clamp(reach, 0.0) }
             };
             let from_edge = first == 0;
-            let to_edge = last + 1 == hats.len();
+            let to_edge = last + 1 == n;
+            let mut force: f64 = (first..=last).map(|i| self.hats[hats[i]].along * p(i)).sum();
+            force += if from_edge { edge_force(0) } else { 0.0 } + if to_edge { edge_force(1) } else { 0.0 };
             strips.push(Strip {
                 start: if from_edge { t(0) } else { end((first + 1).min(last), first, first - 1) },
-                end: if to_edge { t(last) } else { end(last.max(1).max(first + 1) - 1, last, last + 1) },
-                force: (first..=last).map(|i| self.hats[hats[i]].along * p(i)).sum(),
+                end: if to_edge { t(last) } else { end(last.saturating_sub(1).max(first), last, last + 1) },
+                force,
                 from_edge,
                 to_edge,
-                half_edges: last - first + usize::from(!from_edge) + usize::from(!to_edge),
+                edges: last - first + usize::from(!from_edge) + usize::from(!to_edge),
             });
         }
         strips
@@ -450,6 +458,11 @@ impl Clamped {
             .map(|h| (self.gaps[h], self.hats[h].t))
             .min_by(|a, b| a.0.total_cmp(&b.0))
             .unwrap_or((f64::INFINITY, 0.0))
+    }
+
+    /// The hats of a body from pad edge to pad edge, without its edge forces.
+    fn spread(&self, body: usize) -> impl Iterator<Item = usize> + '_ {
+        self.of(body).filter(|&h| self.hats[h].spread == Spread::Hat)
     }
 
     fn of(&self, body: usize) -> impl Iterator<Item = usize> + '_ {

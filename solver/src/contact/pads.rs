@@ -1,9 +1,14 @@
-//! Pressure on a pad: hats between neighbouring boundary nodes, and what each hat does to the part.
+//! Pressure on a pad: hats between the element ends of the boundary, and what each does to the part.
 //!
-//! The pressure is piecewise linear on the half edges of the quadratic boundary, so it can be kept from going negative by
-//! its nodal values alone; the consistent forces of a three-node edge cannot (a concave pressure has a negative end
-//! force). A hat's load and its weighted gap use the same integrals, so the compliance is symmetric and contact is a
-//! convex quadratic programme in the pressures.
+//! The pressure is piecewise linear between element ends, so it can be kept from going negative by its nodal values alone;
+//! the consistent forces of a three-node edge cannot (a concave pressure has a negative end force). Quadratic displacement
+//! and linear pressure are a stable pair; hats on half edges are not, and rise and fall from node to node beside a pad edge.
+//! A hat's load and its weighted gap use the same integrals, so the compliance is symmetric and contact is a convex
+//! quadratic programme in the pressures.
+//!
+//! Beside a pad edge the pressure grows like `distance^-1/2`. The first hat has the same centre of force as that law over one
+//! element, but a strip of contact narrower than the element lies closer to the edge. So each edge also has a line force
+//! of its own; the least energy decides how the two share. As the mesh is refined the line force goes to nothing.
 
 use crate::geometry::Surface;
 use crate::linear::NodeForce;
@@ -22,9 +27,20 @@ const GAUSS: [(f64, f64); 3] = [
 /// Mesh lines are found by angle to this, rad; ends of graded columns are placed far more exactly.
 const ON_LINE: f64 = 1e-7;
 
+/// What a pressure unknown is spread over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Spread {
+    /// A hat over the elements beside an element end.
+    Hat,
+    /// A line force at a pad edge, given as the pressure that would make it over a quarter of the hat beside it.
+    EdgeForce,
+}
+
 /// One pressure unknown of a pad.
 #[derive(Clone, Debug)]
 pub(super) struct Hat {
+    /// What it is spread over.
+    pub spread: Spread,
     /// Body it belongs to.
     pub body: usize,
     /// Reference angle from the body's axis, rad.
@@ -41,11 +57,11 @@ pub(super) struct Hat {
     pub gap: f64,
 }
 
-/// The mesh lines that a pad or a patch covers: first lattice line (even) and number of half edges.
+/// The elements that a pad or a patch covers: first lattice line (even) and number of element edges.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Span {
     pub first: usize,
-    pub half_edges: usize,
+    pub edges: usize,
 }
 
 /// Finds the lines from `axis - half_angle` to `axis + half_angle`; `None` if no line stands at one of the edges.
@@ -53,8 +69,8 @@ pub(super) fn span(mesh: &Mesh, axis: f64, half_angle: f64) -> Option<Span> {
     let first = line_at(mesh, axis - half_angle)?;
     let last = line_at(mesh, axis + half_angle)?;
     let lines = mesh.angles().len();
-    let half_edges = if last > first { last - first } else { last + lines - first };
-    Some(Span { first, half_edges })
+    let edges = (if last > first { last - first } else { last + lines - first }) / 2;
+    Some(Span { first, edges })
 }
 
 /// The even lattice line at an angle.
@@ -71,8 +87,8 @@ fn line_at(mesh: &Mesh, angle: f64) -> Option<usize> {
     (k < angles.len() && near(angles[k]) && k.is_multiple_of(2)).then_some(k)
 }
 
-/// Where a hat is integrated: angle, quadratic shape functions of the edge's three nodes, hat values at the two ends of
-/// the half edge, and weight (rad).
+/// Where an edge is integrated: angle, quadratic shape functions of its three nodes, values of the hats at its two ends,
+/// and weight (rad).
 struct Place {
     theta: f64,
     shape: [f64; 3],
@@ -80,22 +96,19 @@ struct Place {
     weight: f64,
 }
 
-/// Visits the Gauss points of a half edge: the lattice lines of its edge's nodes, then the places.
-fn half_edge(mesh: &Mesh, line: usize, visit: &mut dyn FnMut([usize; 3], &Place)) {
-    let lines = mesh.angles().len();
-    let line = line % lines;
-    let edge = line - line % 2;
-    let nodes = [edge, edge + 1, edge + 2];
-    let t0 = mesh.angles()[edge];
-    let half = mesh.angles()[edge + 1] - t0;
+/// Visits the Gauss points of the edge that starts at an even lattice line: the lines of its nodes, then the places.
+fn edge(mesh: &Mesh, line: usize, visit: &mut dyn FnMut([usize; 3], &Place)) {
+    let line = line % mesh.angles().len();
+    let nodes = [line, line + 1, line + 2];
+    let t0 = mesh.angles()[line];
+    let width = 2.0 * (mesh.angles()[line + 1] - t0);
     for (x, w) in GAUSS {
-        // position on the edge from -1 to 1
-        let xi = if line == edge { x - 1.0 } else { x };
+        let xi = 2.0 * x - 1.0;
         let place = Place {
-            theta: t0 + half * (xi + 1.0),
+            theta: t0 + width * x,
             shape: [0.5 * xi * (xi - 1.0), 1.0 - xi * xi, 0.5 * xi * (xi + 1.0)],
             hats: [1.0 - x, x],
-            weight: w * half,
+            weight: w * width,
         };
         visit(nodes, &place);
     }
@@ -127,7 +140,7 @@ pub(super) struct Against<'a> {
     pub length: f64,
 }
 
-/// The hats of a body whose face stands at `position`.
+/// The pressure unknowns of a body whose face stands at `position`: hats from edge to edge, then the two edge forces.
 pub(super) fn hats(mesh: &Mesh, index: usize, body: &Body, span: Span, position: f64, against: &Against) -> Vec<Hat> {
     let Body { surface, angle, face, .. } = *body;
     let (inward, row) = (-surface.outward(), surface_row(mesh, surface));
@@ -137,39 +150,59 @@ pub(super) fn hats(mesh: &Mesh, index: usize, body: &Body, span: Span, position:
         let t = (theta - angle).rem_euclid(turn);
         if t > 0.5 * turn { t - turn } else { t }
     };
-    let mut list: Vec<Hat> = (0..=span.half_edges)
-        .map(|k| Hat {
-            body: index,
-            t: from_axis(mesh.angles()[(span.first + k) % lines]),
-            load: Vec::with_capacity(5),
-            resultant: [0.0; 2],
-            along: 0.0,
-            area: 0.0,
-            gap: 0.0,
-        })
-        .collect();
-    for k in 0..span.half_edges {
-        half_edge(mesh, span.first + k, &mut |edge, place| {
-            let nodes = edge.map(|i| mesh.node(i, row));
+    let empty = |spread: Spread, k: usize| Hat {
+        spread,
+        body: index,
+        t: from_axis(mesh.angles()[(span.first + 2 * k) % lines]),
+        load: Vec::with_capacity(5),
+        resultant: [0.0; 2],
+        along: 0.0,
+        area: 0.0,
+        gap: 0.0,
+    };
+    let mut list: Vec<Hat> = (0..=span.edges).map(|k| empty(Spread::Hat, k)).collect();
+    for k in 0..span.edges {
+        edge(mesh, span.first + 2 * k, &mut |lines, place| {
+            let nodes = lines.map(|i| mesh.node(i, row));
             let dir = direction(mesh, nodes, place.shape);
             let t = from_axis(place.theta);
             let gap = -inward * (face_radius(face, surface, position, t) - (against.outline)(place.theta));
             for end in 0..2 {
-                let hat = &mut list[k + end];
                 let da = place.hats[end] * place.weight * against.nominal_radius * against.length;
-                for (node, shape) in nodes.into_iter().zip(place.shape) {
-                    let f = inward * da * shape;
-                    push(&mut hat.load, node, [f * dir[0], f * dir[1]]);
-                }
-                hat.resultant[0] += inward * da * dir[0];
-                hat.resultant[1] += inward * da * dir[1];
-                hat.along += da * t.cos();
-                hat.area += da;
-                hat.gap += da * gap;
+                let f = inward * da;
+                let forces = place.shape.map(|n| [f * n * dir[0], f * n * dir[1]]);
+                list[k + end].add(nodes.into_iter().zip(forces), t, da, gap);
             }
         });
     }
+    for k in [0, span.edges] {
+        let mut force = empty(Spread::EdgeForce, k);
+        let node = mesh.node(span.first + 2 * k, row);
+        let theta = mesh.angles()[(span.first + 2 * k) % lines];
+        let gap = -inward * (face_radius(face, surface, position, force.t) - (against.outline)(theta));
+        let c = mesh.coords()[node];
+        let r = c[0].hypot(c[1]);
+        let area = 0.25 * list[k].area;
+        let f = [inward * area * c[0] / r, inward * area * c[1] / r];
+        let t = force.t;
+        force.add(std::iter::once((node, f)), t, area, gap);
+        list.push(force);
+    }
     list
+}
+
+impl Hat {
+    /// Adds the share of one integration point: nodal forces, angle from the axis, area, gap.
+    fn add(&mut self, forces: impl Iterator<Item = NodeForce>, t: f64, area: f64, gap: f64) {
+        for (node, f) in forces {
+            push(&mut self.load, node, f);
+            self.resultant[0] += f[0];
+            self.resultant[1] += f[1];
+        }
+        self.along += area * t.cos();
+        self.area += area;
+        self.gap += area * gap;
+    }
 }
 
 /// Nodal forces of a dead patch, N.
@@ -177,9 +210,9 @@ pub(super) fn patch_load(mesh: &Mesh, patch: &PressurePatch, span: Span) -> Vec<
     let row = surface_row(mesh, patch.surface);
     let per_radian = -patch.surface.outward() * patch.force / (2.0 * patch.half_angle.sin());
     let mut load = Vec::new();
-    for k in 0..span.half_edges {
-        half_edge(mesh, span.first + k, &mut |edge, place| {
-            let nodes = edge.map(|i| mesh.node(i, row));
+    for k in 0..span.edges {
+        edge(mesh, span.first + 2 * k, &mut |lines, place| {
+            let nodes = lines.map(|i| mesh.node(i, row));
             let dir = direction(mesh, nodes, place.shape);
             for (node, shape) in nodes.into_iter().zip(place.shape) {
                 let f = per_radian * place.weight * shape;

@@ -13,8 +13,8 @@ use crate::contact::{Clamped, Strip};
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::Grading;
 
-/// Half edges that must carry a strip for it to be resolved: four whole elements.
-const RESOLVED: usize = 8;
+/// Element edges that must carry a strip for it to be resolved.
+const RESOLVED: usize = 4;
 
 /// Columns aimed at in a strip on the first mesh: six, so that regrading at a strip a third narrower than thought
 /// still leaves four.
@@ -80,6 +80,7 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
             break;
         }
         let held = setting.hold(&layout.plan(scale, 1.0))?;
+        if std::env::var("DBG").is_ok() { for b in 0..1 { eprintln!("{:?}", held.strips(b)); } }
         if !layout.regrade(&[&held], setting, scale) {
             break;
         }
@@ -153,7 +154,7 @@ fn unresolved(solved: &Solved) -> Option<Strip> {
     std::iter::once(&solved.held)
         .chain(solved.cut.iter().map(|c| &c.0))
         .flat_map(|state| (0..solved.clamp.bodies().len()).flat_map(|b| state.strips(b)))
-        .find(|strip| strip.force > 0.0 && strip.half_edges < RESOLVED)
+        .find(|strip| strip.force > 0.0 && strip.edges < RESOLVED)
 }
 
 fn scale(setting: &Setting) -> Scale {
@@ -255,7 +256,7 @@ impl MeshMarks {
                         continue;
                     }
                     let width = strip.end - strip.start;
-                    resolved &= strip.half_edges >= RESOLVED;
+                    resolved &= strip.edges >= RESOLVED;
                     let column = width / COLUMNS_A_STRIP;
                     for (at, edge) in [(strip.start, strip.from_edge), (strip.end, strip.to_edge)] {
                         let largest = scale.angle(if edge { EDGE_COLUMN } else { END_COLUMN });
