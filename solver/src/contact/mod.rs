@@ -402,9 +402,10 @@ impl Clamped {
 
     /// The loaded strips of a body, from one pad edge to the other.
     ///
-    /// A free end lies between the last node that carries and the first that does not. Pressure falls to a free end like
-    /// the square root of the distance (Johnson, *Contact Mechanics*, ch. 4 and 5: smooth bodies), so its square is carried on
-    /// linearly from the last two nodes, and kept within the two.
+    /// A free end lies near the last node that carries. Pressure falls to a free end like the square root of the distance
+    /// (Johnson, *Contact Mechanics*, ch. 4 and 5: smooth bodies), so a force `F` carried beyond a node of pressure `p`
+    /// reaches `3 F / (2 p)` past it. The node two before the last is used: forces are integrals and converge faster than
+    /// the pressure of the last node. The end is kept between the last node but one and the first that does not carry.
     pub fn strips(&self, body: usize) -> Vec<Strip> {
         let hats: Vec<usize> = self.spread(body).collect();
         let n = hats.len();
@@ -429,20 +430,22 @@ impl Clamped {
             let last = k;
             k += 1;
             // an edge force alone is somewhere in the element beside the edge; half of it is the fair guess
-            let end = |inner: usize, at: usize, outer: usize| -> f64 {
-                let reach = t(outer) - t(at);
-                let step = t(at) - t(inner);
-                let fall = p(inner) * p(inner) - p(at) * p(at);
-                let carried = if inner != at && fall > 0.0 { p(at) * p(at) * step / fall } else { 0.5 * reach };
-                t(at) + if reach > 0.0 { carried.clamp(0.0, reach) } else { carried.clamp(reach, 0.0) }
+            let end = |from: usize, at: usize, outer: usize| -> f64 {
+                let (lo, hi) = (from.min(outer), from.max(outer));
+                let beyond: f64 = (lo..hi).map(|i| 0.5 * (p(i) + p(i + 1)) * (t(i + 1) - t(i))).sum();
+                let inner = if at > outer { at + 1 } else { at.saturating_sub(1) };
+                let bounds = if from == at { (t(at), t(outer)) } else { (t(inner), t(outer)) };
+                let reach = if p(from) > 0.0 { 1.5 * beyond / p(from) } else { 0.5 * (t(outer) - t(at)).abs() };
+                let end = t(from) + if outer > at { reach } else { -reach };
+                end.clamp(bounds.0.min(bounds.1), bounds.0.max(bounds.1))
             };
             let from_edge = first == 0;
             let to_edge = last + 1 == n;
             let mut force: f64 = (first..=last).map(|i| self.hats[hats[i]].along * p(i)).sum();
             force += if from_edge { edge_force(0) } else { 0.0 } + if to_edge { edge_force(1) } else { 0.0 };
             strips.push(Strip {
-                start: if from_edge { t(0) } else { end((first + 1).min(last), first, first - 1) },
-                end: if to_edge { t(last) } else { end(last.saturating_sub(1).max(first), last, last + 1) },
+                start: if from_edge { t(0) } else { end((first + 2).min(last), first, first - 1) },
+                end: if to_edge { t(last) } else { end(last.saturating_sub(2).max(first), last, last + 1) },
                 force,
                 from_edge,
                 to_edge,

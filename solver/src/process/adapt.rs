@@ -16,13 +16,13 @@ use crate::mesh::Grading;
 /// Element edges that must carry a strip for it to be resolved.
 const RESOLVED: usize = 4;
 
-/// Columns aimed at in a strip on the first mesh: six, so that regrading at a strip a third narrower than thought
-/// still leaves four.
-const COLUMNS_A_STRIP: f64 = 6.0;
+/// Columns aimed at in a strip on the first mesh: eight, so that regrading at a strip half as wide as thought still
+/// leaves four, and the ends of contact come out to a percent of its width.
+const COLUMNS_A_STRIP: f64 = 8.0;
 
 /// Column at a carrying pad edge or a free end of contact, in walls, at most.
 const EDGE_COLUMN: f64 = 0.02;
-const END_COLUMN: f64 = 0.05;
+const END_COLUMN: f64 = 0.025;
 
 /// Column at the edge of a pressure patch, in walls: the load jumps there, the stress does not.
 const PATCH_COLUMN: f64 = 0.25;
@@ -80,7 +80,6 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
             break;
         }
         let held = setting.hold(&layout.plan(scale, 1.0))?;
-        if std::env::var("DBG").is_ok() { for b in 0..1 { eprintln!("{:?}", held.strips(b)); } }
         if !layout.regrade(&[&held], setting, scale) {
             break;
         }
@@ -258,6 +257,7 @@ impl MeshMarks {
                     let width = strip.end - strip.start;
                     resolved &= strip.edges >= RESOLVED;
                     let column = width / COLUMNS_A_STRIP;
+                    contact.push(Grading { angle: body.angle + 0.5 * (strip.start + strip.end), size: column });
                     for (at, edge) in [(strip.start, strip.from_edge), (strip.end, strip.to_edge)] {
                         let largest = scale.angle(if edge { EDGE_COLUMN } else { END_COLUMN });
                         let size = column.min(largest);
