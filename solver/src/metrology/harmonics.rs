@@ -1,0 +1,189 @@
+//! Lobes: the Fourier terms of the distance from a centre.
+
+use super::{Profile, distances};
+use nalgebra::{DMatrix, DVector};
+use std::f64::consts::TAU;
+
+/// One lobe term, `amplitude * cos(count * (theta - angle))`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Harmonic {
+    /// Lobes a turn.
+    pub count: u32,
+    /// Amplitude, mm, never negative.
+    pub amplitude: f64,
+    /// Angle of the first crest, degrees, in `[0, 360 / count)`; 0 for a vanishing amplitude.
+    pub angle_deg: f64,
+}
+
+/// Harmonics 1 to `max_count` of the distance from `centre` (mm) as a function of the reference angle.
+///
+/// Readings at equal angles give the discrete Fourier sums; others the least-squares fit of all terms together, which is the
+/// same thing where both apply. `n` readings show at most `(n - 1) / 2` lobes: the list is cut there.
+pub fn harmonics(profile: &Profile, centre: [f64; 2], max_count: u32) -> Vec<Harmonic> {
+    let n = profile.len();
+    let count = (max_count as usize).min((n - 1) / 2);
+    let directions = profile.directions();
+    let points: Vec<[f64; 2]> = directions
+        .iter()
+        .zip(profile.radii())
+        .map(|(d, r)| [d[0] * r, d[1] * r])
+        .collect();
+    let mut departures = distances(&points, centre);
+    let mean = departures.iter().sum::<f64>() / n as f64;
+    for d in &mut departures {
+        *d -= mean;
+    }
+    let sums = fourier_sums(&directions, &departures, count);
+    let terms: Vec<[f64; 2]> = match profile.angles {
+        None => sums
+            .iter()
+            .map(|s| [2.0 * s[0] / n as f64, 2.0 * s[1] / n as f64])
+            .collect(),
+        Some(_) => least_squares_terms(&directions, &departures, &sums),
+    };
+    terms
+        .into_iter()
+        .zip(1..)
+        .map(|([c, s], count)| Harmonic {
+            count,
+            amplitude: c.hypot(s),
+            angle_deg: crest(c, s, count),
+        })
+        .collect()
+}
+
+/// Angle of the first crest of `c cos(n t) + s sin(n t)`, degrees in `[0, 360 / n)`.
+fn crest(c: f64, s: f64, count: u32) -> f64 {
+    let period = 360.0 / f64::from(count);
+    let angle = s.atan2(c).rem_euclid(TAU).to_degrees() / f64::from(count);
+    // a tiny negative angle rounds up to the whole period
+    if angle >= period { 0.0 } else { angle }
+}
+
+/// `sum v cos(k t)` and `sum v sin(k t)` for k from 1 to `count`.
+///
+/// Eight points at a time are turned together from harmonic to harmonic by one complex product each; the error grows like
+/// `k` times the rounding unit, which for thousands of lobes is still below 1e-12 of the profile.
+fn fourier_sums(directions: &[[f64; 2]], values: &[f64], count: usize) -> Vec<[f64; 2]> {
+    const LANES: usize = 8;
+    let mut sums = vec![[[0.0; LANES]; 2]; count];
+    for (block, values) in directions.chunks(LANES).zip(values.chunks(LANES)) {
+        let (mut c, mut s, mut x, mut y) = ([0.0; LANES], [0.0; LANES], [0.0; LANES], [0.0; LANES]);
+        for (k, (d, v)) in block.iter().zip(values).enumerate() {
+            (c[k], s[k]) = (d[0], d[1]);
+            (x[k], y[k]) = (v * d[0], v * d[1]);
+        }
+        for sum in &mut sums {
+            for k in 0..LANES {
+                sum[0][k] += x[k];
+                sum[1][k] += y[k];
+                (x[k], y[k]) = (x[k] * c[k] - y[k] * s[k], x[k] * s[k] + y[k] * c[k]);
+            }
+        }
+    }
+    sums.iter()
+        .map(|s| s.map(|lanes| lanes.iter().sum()))
+        .collect()
+}
+
+/// All terms together by least squares. The normal matrix of a trigonometric fit is made of the sums of `cos(m t)` and
+/// `sin(m t)` for m up to twice the highest count.
+fn least_squares_terms(
+    directions: &[[f64; 2]],
+    departures: &[f64],
+    sums: &[[f64; 2]],
+) -> Vec<[f64; 2]> {
+    let (n, count) = (directions.len(), sums.len());
+    let ones = vec![1.0; n];
+    let mut powers = vec![[n as f64, 0.0]];
+    powers.extend(fourier_sums(directions, &ones, 2 * count));
+    let order = 2 * count + 1;
+    // 0: the mean; 2k - 1: cos(k t); 2k: sin(k t)
+    let matrix = DMatrix::from_fn(order, order, |i, j| {
+        let (a, b) = (i.div_ceil(2), j.div_ceil(2));
+        let sine = |i: usize| i > 0 && i.is_multiple_of(2);
+        let (sum, difference) = (powers[a + b], powers[a.abs_diff(b)]);
+        let turned = if a >= b {
+            difference[1]
+        } else {
+            -difference[1]
+        };
+        0.5 * match (sine(i), sine(j)) {
+            (false, false) => difference[0] + sum[0],
+            (true, true) => difference[0] - sum[0],
+            (true, false) => sum[1] + turned,
+            (false, true) => sum[1] - turned,
+        }
+    });
+    let total: f64 = departures.iter().sum();
+    let right = DVector::from_iterator(
+        order,
+        std::iter::once(total).chain(sums.iter().flatten().copied()),
+    );
+    let solution = match matrix.clone().cholesky() {
+        Some(factor) => factor.solve(&right),
+        // Readings too uneven to show every lobe: the smallest of the fits that are equally good.
+        None => {
+            let eigen = matrix.symmetric_eigen();
+            let floor = 1e-12 * eigen.eigenvalues.amax();
+            let mut y = eigen.eigenvectors.tr_mul(&right);
+            for (y, value) in y.iter_mut().zip(eigen.eigenvalues.iter()) {
+                *y = if *value > floor { *y / value } else { 0.0 };
+            }
+            eigen.eigenvectors * y
+        }
+    };
+    (0..count)
+        .map(|k| [solution[2 * k + 1], solution[2 * k + 2]])
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    fn three_terms(t: f64) -> f64 {
+        30.0 + 0.01 * (3.0 * t - 0.7).cos() + 0.002 * (7.0 * (t - 0.2)).cos() + 0.003 * t.sin()
+    }
+
+    fn check(found: &[Harmonic]) {
+        for h in found {
+            let (amplitude, angle) = match h.count {
+                1 => (0.003, 90.0),
+                3 => (0.01, (0.7_f64 / 3.0).to_degrees()),
+                7 => (0.002, 0.2_f64.to_degrees()),
+                _ => (0.0, h.angle_deg),
+            };
+            assert!((h.amplitude - amplitude).abs() < 1e-13, "{h:?}");
+            assert!((h.angle_deg - angle).abs() < 1e-8, "{h:?}");
+            assert!((0.0..360.0 / f64::from(h.count)).contains(&h.angle_deg));
+        }
+    }
+
+    #[test]
+    fn terms_come_back_from_equal_and_unequal_angles() {
+        for n in [57, 360, 721] {
+            let radii: Vec<f64> = (0..n)
+                .map(|k| three_terms(TAU * f64::from(k) / f64::from(n)))
+                .collect();
+            let found = harmonics(&Profile::equal(&radii), [0.0, 0.0], 20);
+            assert_eq!(found.len(), 20);
+            check(&found);
+            let angles: Vec<f64> = (0..n)
+                .map(|k| TAU * (f64::from(k) + 0.3 * f64::from(k * 7 % 5)) / f64::from(n))
+                .collect();
+            let radii: Vec<f64> = angles.iter().map(|&t| three_terms(t)).collect();
+            check(&harmonics(
+                &Profile::new(&angles, &radii).unwrap(),
+                [0.0, 0.0],
+                20,
+            ));
+        }
+    }
+
+    #[test]
+    fn few_readings_show_few_lobes() {
+        assert_eq!(harmonics(&Profile::equal(&[1.0; 9]), [0.0; 2], 50).len(), 4);
+    }
+}
