@@ -16,7 +16,8 @@ fn main() {
     let watch = log
         .filter(|p| Path::new(p).exists())
         .unwrap_or_else(|| "build.rs".into());
-    let lines = format!("cargo:rustc-env=RINGWRIGHT_COMMIT={commit}\ncargo:rerun-if-changed={watch}\n");
+    let lines =
+        format!("cargo:rustc-env=RINGWRIGHT_COMMIT={commit}\ncargo:rerun-if-changed={watch}\n");
     std::io::Write::write_all(&mut std::io::stdout(), lines.as_bytes())
         .expect("cargo reads what a build script says");
 }

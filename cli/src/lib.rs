@@ -56,16 +56,13 @@ pub fn run_with(
         Ok(args) => args,
         Err(e) => {
             // help and version are answers, the rest are complaints
-            let (stream, exit) = if e.use_stderr() {
-                (err, Exit::Usage)
-            } else {
-                (out, Exit::Done)
-            };
             let text = e.render().to_string();
-            let _ = stream
-                .write_all(text.as_bytes())
-                .and_then(|()| stream.flush());
-            return exit;
+            if e.use_stderr() {
+                let _ = err.write_all(text.as_bytes());
+                return Exit::Usage;
+            }
+            let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+            return Exit::Done;
         }
     };
     let mut screen = Screen::new(out, err, &args.common);

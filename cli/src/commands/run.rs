@@ -32,7 +32,10 @@ pub(crate) fn run(
         Ok(Err(error)) => return refuse(&error, &source, screen),
         Err(exit) => return exit,
     };
-    let folder = args.out.clone().unwrap_or_else(|| default_folder(&args.case));
+    let folder = args
+        .out
+        .clone()
+        .unwrap_or_else(|| default_folder(&args.case));
     match write(&folder, &case, &outcome) {
         Ok((document, json, files)) => {
             tell(&case, &outcome, &document, &json, &files, screen);

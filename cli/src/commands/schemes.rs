@@ -19,7 +19,10 @@ pub(crate) fn run(args: &SchemesArgs, registry: &Registry, screen: &mut Screen) 
                 } else {
                     format!("there is no scheme \"{name}\"")
                 };
-                screen.error(&format!("ringwright: {message}; built: {}", known.join(", ")));
+                screen.error(&format!(
+                    "ringwright: {message}; built: {}",
+                    known.join(", ")
+                ));
                 return Exit::Usage;
             }
         },

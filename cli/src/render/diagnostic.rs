@@ -30,7 +30,11 @@ pub(crate) fn problems(problems: &[Problem], source: &Source) -> String {
 }
 
 fn excerpt(line: &str, number: usize, column: usize) -> String {
-    let start = if column > WINDOW { column - WINDOW / 2 } else { 1 };
+    let start = if column > WINDOW {
+        column - WINDOW / 2
+    } else {
+        1
+    };
     let shown: String = line
         .chars()
         .skip(start - 1)

@@ -43,7 +43,13 @@ pub(crate) fn takes(p: &Parameter) -> String {
 pub(crate) fn detail(scheme: &dyn HoldingScheme) -> String {
     let mut text = format!("{}: {}\n\nParameters\n", scheme.name(), scheme.summary());
     for p in scheme.parameters() {
-        text += &format!("  {} ({}; {})\n      {}\n", p.key, takes(p), need(p), p.about);
+        text += &format!(
+            "  {} ({}; {})\n      {}\n",
+            p.key,
+            takes(p),
+            need(p),
+            p.about
+        );
     }
     let planned: Vec<_> = scheme
         .planned()
@@ -61,7 +67,11 @@ pub(crate) fn detail(scheme: &dyn HoldingScheme) -> String {
         scheme
             .example()
             .lines()
-            .map(|l| if l.is_empty() { "\n".to_owned() } else { format!("  {l}\n") })
+            .map(|l| if l.is_empty() {
+                "\n".to_owned()
+            } else {
+                format!("  {l}\n")
+            })
             .collect::<String>()
     );
     text

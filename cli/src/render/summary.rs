@@ -103,7 +103,11 @@ fn shape(surface: Surface, shape: &Shape, units: Units) -> String {
         .iter()
         .filter(|h| h.count >= 2 && h.amplitude > NOTHING)
         .collect();
-    lobes.sort_by(|a, b| b.amplitude.total_cmp(&a.amplitude).then(a.count.cmp(&b.count)));
+    lobes.sort_by(|a, b| {
+        b.amplitude
+            .total_cmp(&a.amplitude)
+            .then(a.count.cmp(&b.count))
+    });
     let strongest = lobes.first().map_or(0.0, |h| h.amplitude);
     let words: Vec<_> = lobes
         .iter()

@@ -141,6 +141,14 @@ impl<'a> Reader<'a> {
         position(self.text, offset).0
     }
 
+    /// A length in words, the file's unit first.
+    pub fn length(&self, mm: f64) -> String {
+        match self.system {
+            UnitSystem::Millimetre => format!("{mm:.3} mm"),
+            UnitSystem::Inch => format!("{:.4} in ({mm:.3} mm)", mm / quantity::INCH_MM),
+        }
+    }
+
     /// Notes a problem.
     pub fn problem(&mut self, span: Span<usize>, field: &str, message: impl Into<String>) {
         let (line, column) = position(self.text, span.start);

@@ -48,10 +48,11 @@ pub(super) fn part<'a>(
     if let (Some(outer), Some(bore), Some(item)) = (outer, bore, table.get("bore_diameter"))
         && bore >= outer
     {
+        let (bore, outer) = (reader.length(bore), reader.length(outer));
         reader.wrong(
             &item,
             format!(
-                "the bore ({bore:.4} mm) is not smaller than the outside ({outer:.4} mm); a ring needs a wall"
+                "the bore, {bore}, is not smaller than the outside, {outer}; a ring needs a wall"
             ),
         );
     }
@@ -112,11 +113,12 @@ fn wall<'a>(reader: &mut Reader<'a>, table: &Table<'a>, stock: &PerSurface<Stock
             "lobes"
         };
         let span = table.get(key).map_or(table.span.clone(), |i| i.key_span);
+        let least = reader.length(least);
         reader.problem(
             span,
             &table.path_of(key),
             format!(
-                "leaves no wall at {:.1} deg ({least:.4} mm); lobes and offset must stay within the wall",
+                "leaves no wall at {:.1} deg ({least}); lobes and offset must stay within the wall",
                 at.to_degrees()
             ),
         );

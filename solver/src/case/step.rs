@@ -1,6 +1,8 @@
 //! `[[step]]`: what is held by what, and cut to what.
 
-use super::node::{NOT_BUILT, Range, Reader, Table, shown};
+use toml::de::DeValue;
+
+use super::node::{Item, NOT_BUILT, Range, Reader, Table, shown};
 use super::part::offset;
 use super::problem::nearest;
 use super::quantity::Dimension::{Force, Length, Plain};
@@ -22,7 +24,7 @@ pub(super) fn steps<'a>(
         return Vec::new();
     };
     let tables = reader.tables(&item);
-    if tables.is_empty() && reader.is_clean() {
+    if matches!(item.value.get_ref(), DeValue::Array(a) if a.is_empty()) {
         reader.wrong(
             &item,
             "there is no step; give at least one [[step]] with a hold",
@@ -146,24 +148,30 @@ fn cuts<'a>(
 /// (nearer than that, flexing and lobes may bring metal to the tool, and only the solver can tell).
 fn cut_is_absurd<'a>(
     reader: &mut Reader<'a>,
-    item: &super::node::Item<'a>,
+    item: &Item<'a>,
     surface: Surface,
     diameter: f64,
     section: &Section,
 ) -> bool {
     let (outer, bore) = (2.0 * section.outer_radius, 2.0 * section.bore_radius);
+    let wall = outer - bore;
+    let (to, outside, inside) = (
+        reader.length(diameter),
+        reader.length(outer),
+        reader.length(bore),
+    );
     let message = match surface {
         Surface::Bore if diameter >= outer => format!(
-            "boring to {diameter:.4} mm cuts through the wall: the outside is {outer:.4} mm; stay below that"
+            "boring to {to} cuts through the wall: the outside is {outside}; stay below that"
         ),
-        Surface::Outer if diameter <= bore => format!(
-            "turning to {diameter:.4} mm cuts through the wall: the bore is {bore:.4} mm; stay above that"
+        Surface::Outer if diameter <= bore => {
+            format!("turning to {to} cuts through the wall: the bore is {inside}; stay above that")
+        }
+        Surface::Bore if bore - diameter > wall => format!(
+            "boring to {to} removes nothing: the bore is already {inside}; bore to more than that"
         ),
-        Surface::Bore if bore - diameter > outer - bore => format!(
-            "boring to {diameter:.4} mm removes nothing: the bore is already {bore:.4} mm; bore to more than that"
-        ),
-        Surface::Outer if diameter - outer > outer - bore => format!(
-            "turning to {diameter:.4} mm removes nothing: the outside is already {outer:.4} mm; turn to less than that"
+        Surface::Outer if diameter - outer > wall => format!(
+            "turning to {to} removes nothing: the outside is already {outside}; turn to less than that"
         ),
         _ => return false,
     };

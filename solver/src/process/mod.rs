@@ -5,6 +5,7 @@ mod outcome;
 pub use outcome::*;
 
 use crate::case::Case;
+use crate::mesh::Mesh;
 
 /// Which states keep their fields for review.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -53,6 +54,16 @@ pub enum ProcessError {
 /// # Errors
 /// See [`ProcessError`].
 pub fn run(_case: &Case, _options: &Options) -> Result<Outcome, ProcessError> {
+    Err(ProcessError::NotTrustworthy {
+        message: "the section engine is being built".into(),
+    })
+}
+
+/// The mesh on which the first step of a case starts: fixed if the case fixes it, else graded to the pads.
+///
+/// # Errors
+/// See [`ProcessError`].
+pub fn starting_mesh(_case: &Case) -> Result<Mesh, ProcessError> {
     Err(ProcessError::NotTrustworthy {
         message: "the section engine is being built".into(),
     })
