@@ -124,7 +124,12 @@ impl Layout {
     }
 
     #[inline(always)]
-    fn add_elements(&self, mesh: &Mesh, law: &PlaneStress, values: &mut [f64]) -> Result<(), LinearError> {
+    fn add_elements(
+        &self,
+        mesh: &Mesh,
+        law: &PlaneStress,
+        values: &mut [f64],
+    ) -> Result<(), LinearError> {
         let offsets = self.pattern.major_offsets();
         let mut blocks = [[0.0; 4]; NODE_PAIRS];
         let mut slots = self.slots.chunks_exact(NODE_PAIRS);
