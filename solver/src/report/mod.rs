@@ -13,7 +13,6 @@ pub mod vtk;
 mod json;
 #[cfg(test)]
 mod sample;
-mod standin;
 mod verdict;
 
 use std::path::PathBuf;
