@@ -6,7 +6,7 @@ use super::{
     MeshDocument, Program, ReleasedDocument, ResultDocument, Shape, StepDocument, UnitNames,
     WallDocument, ZoneCircle,
 };
-use crate::case::Case;
+use crate::case::{Case, Part};
 use crate::geometry::{PerSurface, Surface};
 use crate::metrology::{Profile, harmonics, least_squares_circle, minimum_zone};
 use crate::process::{Contact, HeldState, Outcome, Radii, StepOutcome};
@@ -61,11 +61,31 @@ pub fn document(
             stress: "MPa",
             angle: "deg",
         },
+        part: part_document(&case.part),
         assumed,
         steps,
         verdict,
         cautions,
     })
+}
+
+fn part_document(part: &Part) -> PartDocument {
+    PartDocument {
+        outer_diameter: 2.0 * part.stock.outer.radius,
+        bore_diameter: 2.0 * part.stock.bore.radius,
+        length: part.length,
+        material: MaterialDocument {
+            name: part.material.name.clone(),
+            young_modulus: part.material.young_modulus,
+            poisson_ratio: part.material.poisson_ratio,
+            yield_strength: part.material.yield_strength,
+            density: part.material.density,
+        },
+        residual_hoop_stress: part.residual.map(|r| PerSurface {
+            outer: r.outer,
+            bore: r.bore,
+        }),
+    }
 }
 
 fn step_document(n: usize, step: &StepOutcome) -> Result<StepDocument, ReportError> {

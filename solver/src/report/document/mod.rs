@@ -39,6 +39,8 @@ pub struct ResultDocument {
     pub case: CaseName,
     /// Units of every number.
     pub units: UnitNames,
+    /// The part as received.
+    pub part: PartDocument,
     /// What was taken for granted.
     pub assumed: Vec<String>,
     /// One entry a step.
@@ -56,6 +58,36 @@ pub struct CaseName {
     pub title: String,
     /// SHA-256 of its text, lower-case hex.
     pub sha256: String,
+}
+
+/// The part as received: nominal sizes and material.
+#[derive(Clone, Debug, Serialize)]
+pub struct PartDocument {
+    /// mm.
+    pub outer_diameter: f64,
+    /// mm.
+    pub bore_diameter: f64,
+    /// Along the axis, mm.
+    pub length: f64,
+    /// What it is made of.
+    pub material: MaterialDocument,
+    /// Hoop stress at the outside and the bore, MPa; null for none.
+    pub residual_hoop_stress: Option<PerSurface<f64>>,
+}
+
+/// Material as solved.
+#[derive(Clone, Debug, Serialize)]
+pub struct MaterialDocument {
+    /// Name, or "as given".
+    pub name: String,
+    /// MPa.
+    pub young_modulus: f64,
+    /// No unit.
+    pub poisson_ratio: f64,
+    /// MPa.
+    pub yield_strength: Option<f64>,
+    /// kg/m3.
+    pub density: Option<f64>,
 }
 
 /// Unit of each kind of number.
