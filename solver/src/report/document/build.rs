@@ -3,8 +3,8 @@
 use super::{
     BalanceDocument, CaseName, ContactDocument, CutDocument, DisplacementDocument,
     EstimateDocument, GRIP_CAUTION, GripDocument, HARMONICS, HarmonicDocument, HeldDocument,
-    MeshDocument, Program, ReleasedDocument, ResultDocument, Shape, StepDocument, UnitNames,
-    WallDocument, ZoneCircle,
+    MaterialDocument, MeshDocument, PartDocument, Program, ReleasedDocument, ResultDocument, Shape,
+    StepDocument, UnitNames, WallDocument, ZoneCircle,
 };
 use crate::case::{Case, Part};
 use crate::geometry::{PerSurface, Surface};
