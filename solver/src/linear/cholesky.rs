@@ -34,6 +34,8 @@ pub struct Cholesky {
     /// Supernode that comes next on the way to the root; itself at a root.
     parent: Vec<u32>,
     memory: MemBuffer,
+    /// The processor's vector instructions, for the loops of the solves.
+    arch: pulp::Arch,
 }
 
 impl Cholesky {
@@ -63,6 +65,7 @@ impl Cholesky {
             supernode_of,
             parent,
             memory: MemBuffer::new(scratch),
+            arch: pulp::Arch::new(),
             symbolic,
             layout,
         };
@@ -150,12 +153,18 @@ impl Cholesky {
     /// Solves `K x = f` in place, unknowns in elimination order.
     fn solve_in_place(&self, f: &mut [f64]) {
         let all = 0..self.supernodes();
-        for s in all.clone() {
-            self.forward(s, f);
-        }
-        for s in all.rev() {
-            self.backward(s, f);
-        }
+        self.eliminate(all.clone(), f);
+        self.substitute(all.rev(), f);
+    }
+
+    /// `L^-1` over these supernodes, children before parents.
+    fn eliminate(&self, supernodes: impl Iterator<Item = usize>, x: &mut [f64]) {
+        self.arch.dispatch(|| supernodes.for_each(|s| self.forward(s, x)));
+    }
+
+    /// `L'^-1` over these supernodes, parents before children.
+    fn substitute(&self, supernodes: impl Iterator<Item = usize>, x: &mut [f64]) {
+        self.arch.dispatch(|| supernodes.for_each(|s| self.backward(s, x)));
     }
 
     /// Adds a load on few nodes, leaving out pinned unknowns: the pin takes those.
@@ -234,6 +243,7 @@ impl Cholesky {
     }
 
     /// Solves with the diagonal block of `L` and takes its effect off the rows below.
+    #[inline(always)]
     fn forward(&self, s: usize, x: &mut [f64]) {
         let (values, columns, below) = self.block(s);
         let (width, first) = (columns.len(), columns.start);
@@ -262,6 +272,7 @@ impl Cholesky {
     }
 
     /// Solves with the transposed diagonal block after the rows below are known.
+    #[inline(always)]
     fn backward(&self, s: usize, x: &mut [f64]) {
         let (values, columns, below) = self.block(s);
         let (width, first) = (columns.len(), columns.start);
@@ -283,8 +294,8 @@ impl Factor for Cholesky {
         self.add(load, work);
         let mut blocks = Vec::with_capacity(path.len());
         let mut values = Vec::new();
+        self.eliminate(path.iter().map(|&s| s as usize), work);
         for &s in &path {
-            self.forward(s as usize, work);
             blocks.push((s, values.len() as u32));
             let columns = self.columns(s as usize);
             values.extend_from_slice(&work[columns.clone()]);
@@ -304,12 +315,8 @@ impl Factor for Cholesky {
         work.resize(self.unknowns(), 0.0);
         let path = self.reach(self.unknowns_of(load.iter().map(|l| l.0)));
         self.add(load, work);
-        for &s in &path {
-            self.forward(s as usize, work);
-        }
-        for &s in wanted.blocks.iter().rev() {
-            self.backward(s as usize, work);
-        }
+        self.eliminate(path.iter().map(|&s| s as usize), work);
+        self.substitute(wanted.blocks.iter().rev().map(|&s| s as usize), work);
         let at = wanted
             .nodes
             .iter()
@@ -347,10 +354,11 @@ impl Factor for Cholesky {
     }
 }
 
-/// Dot product in four partial sums: the order is fixed, and the processor can overlap them.
+/// Dot product in sixteen partial sums: the order is fixed, whatever the width of the processor's registers.
+#[inline(always)]
 fn dot(a: &[f64], b: &[f64]) -> f64 {
-    let mut s = [0.0; 4];
-    let (ca, cb) = (a.chunks_exact(4), b.chunks_exact(4));
+    let mut s = [0.0; 16];
+    let (ca, cb) = (a.chunks_exact(16), b.chunks_exact(16));
     let tail: f64 = ca
         .remainder()
         .iter()
@@ -358,11 +366,11 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
         .map(|(p, q)| p * q)
         .sum();
     for (p, q) in ca.zip(cb) {
-        for k in 0..4 {
+        for k in 0..16 {
             s[k] += p[k] * q[k];
         }
     }
-    (s[0] + s[1]) + (s[2] + s[3]) + tail
+    s.iter().sum::<f64>() + tail
 }
 
 fn pattern(layout: &Layout) -> SymbolicSparseColMatRef<'_, usize> {
