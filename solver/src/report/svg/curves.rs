@@ -10,7 +10,10 @@ use crate::process::StepOutcome;
 /// Points a drawn curve has: half a degree apart, a tenth of a stroke's width on paper.
 const DRAWN: usize = 720;
 
-/// A marked point of the released shape.
+/// A shape with less out-of-roundness than this (mm) is round: no instrument shows it.
+const ROUND: f64 = 1e-6;
+
+/// A marked point of a shape.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Mark {
     /// Angle, degrees.
@@ -40,6 +43,8 @@ pub(super) struct Curves {
     pub radius: f64,
     pub held: Vec<f64>,
     pub released: Vec<f64>,
+    /// Whether the marks are those of the held shape, because the released one is round.
+    pub marks_held: bool,
     pub peak: Mark,
     pub valley: Mark,
     pub held_roundness: f64,
@@ -62,10 +67,12 @@ impl Curves {
         let (held_shape, shape) = (figures.held_shape(surface), figures.released_shape(surface));
         let held = deviations(step.held.shape.get(surface), held_shape);
         let released = deviations(step.released.get(surface), shape);
-        let (valley, peak) = extremes(&released);
+        let marks_held = shape.roundness_least_squares < ROUND;
+        let (valley, peak) = extremes(if marks_held { &held } else { &released });
         let mut curves = Self {
             surface,
             radius: shape.mean_radius,
+            marks_held,
             peak,
             valley,
             held_roundness: held_shape.roundness_least_squares,

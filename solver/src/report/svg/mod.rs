@@ -15,7 +15,8 @@ use super::document::ResultDocument;
 use super::units::{Units, angle};
 use crate::case::Case;
 use crate::geometry::Surface;
-use crate::process::{HeldState, Outcome};
+use crate::process::{Contact, HeldState, Outcome};
+use crate::scheme::Section;
 use curves::{Curves, Scale};
 
 const WIDTH: f64 = 1280.0;
@@ -52,6 +53,7 @@ pub fn shape(
         Surface::Outer => [Surface::Outer, Surface::Bore],
         Surface::Bore => [Surface::Bore, Surface::Outer],
     };
+    let bodies = bodies(case, &figures.hold, &step.held);
     let columns = order.map(|s| {
         let limit = case.tolerance.roundness.filter(|_| cut.contains(&s));
         Curves::new(s, step, figures, limit)
@@ -62,7 +64,7 @@ pub fn shape(
     for (k, curves) in columns.iter().enumerate() {
         let left = COLUMN * k as f64;
         let is_cut = cut.contains(&curves.surface);
-        polar::draw(&mut out, left, curves, &scale, &step.held, units);
+        polar::draw(&mut out, left, curves, &scale, &bodies, units);
         let heading = match (is_cut, cut.is_empty()) {
             (true, _) => format!("{}, cut in this step", capital(curves.surface)),
             (false, true) => capital(curves.surface).to_owned(),
@@ -79,9 +81,9 @@ pub fn shape(
             &heading,
         );
         caption(&mut out, left, curves, is_cut, units);
-        unrolled::draw(&mut out, left, curves, &scale, &step.held, units);
+        unrolled::draw(&mut out, left, curves, &scale, &bodies, units);
     }
-    footer(&mut out, document, &step.held);
+    footer(&mut out, document, &bodies);
     out.push_str("</svg>\n");
     Ok(out)
 }
@@ -109,10 +111,11 @@ fn head(
     for c in columns {
         let _ = write!(
             about,
-            " {}: roundness about the least-squares circle {} held, {} released, peak {} at {}, valley {} at {}.",
+            " {}: roundness about the least-squares circle {} held, {} released; {} peak {} at {}, valley {} at {}.",
             capital(c.surface),
             units.small(c.held_roundness),
             units.small(c.released_roundness),
+            if c.marks_held { "held" } else { "released" },
             units.signed(c.peak.deviation),
             angle(c.peak.degrees),
             units.signed(c.valley.deviation),
@@ -205,12 +208,17 @@ fn caption(out: &mut String, left: f64, curves: &Curves, is_cut: bool, units: Un
     if let Some(words) = lobes(curves.released_lobes) {
         row(out, None, &words);
     }
+    let of = if curves.marks_held {
+        ", held"
+    } else {
+        ", released"
+    };
     for (letter, mark) in [("P peak", &curves.peak), ("V valley", &curves.valley)] {
         row(
             out,
             None,
             &format!(
-                "{letter} {} at {}",
+                "{letter} {} at {}{of}",
                 units.signed(mark.deviation),
                 angle(mark.degrees)
             ),
@@ -243,9 +251,9 @@ fn caption(out: &mut String, left: f64, curves: &Curves, is_cut: bool, units: Un
     }
 }
 
-fn footer(out: &mut String, document: &ResultDocument, held: &HeldState) {
+fn footer(out: &mut String, document: &ResultDocument, bodies: &[Contact]) {
     let mut schemes: Vec<String> = Vec::new();
-    for (c, label) in held.contacts.iter().zip(labels(held)) {
+    for (c, label) in bodies.iter().zip(labels(bodies)) {
         if label.ends_with('1') && c.body == 1 {
             schemes.push(format!("{label} ... = {}", c.scheme));
         }
@@ -256,6 +264,7 @@ fn footer(out: &mut String, document: &ResultDocument, held: &HeldState) {
         String::new()
     };
     let sha: String = document.case.sha256.chars().take(12).collect();
+    let commit: String = document.program.commit.chars().take(12).collect();
     text(
         out,
         30.0,
@@ -267,7 +276,7 @@ fn footer(out: &mut String, document: &ResultDocument, held: &HeldState) {
         &format!(
             "{names}ringwright {}, commit {}{}. Computed shape, unfiltered; mesh error and cautions stand in result.json.",
             document.program.version,
-            document.program.commit,
+            commit,
             if sha.is_empty() {
                 String::new()
             } else {
@@ -277,15 +286,48 @@ fn footer(out: &mut String, document: &ResultDocument, held: &HeldState) {
     );
 }
 
+/// Everything that presses on the part: the bodies of the outcome and the dead loads of the hold, which load all of
+/// their arcs.
+fn bodies(case: &Case, hold: &str, held: &HeldState) -> Vec<Contact> {
+    let mut all = held.contacts.clone();
+    let section = Section {
+        outer_radius: case.part.stock.outer.radius,
+        bore_radius: case.part.stock.bore.radius,
+        length: case.part.length,
+    };
+    let members = case.holds.iter().filter(|h| h.name == hold);
+    for member in members.flat_map(|h| &h.members) {
+        let Ok(supports) = member.scheme.supports(&section, &member.values) else {
+            continue;
+        };
+        for (n, patch) in supports.pressures.iter().enumerate() {
+            let (angle, half) = (patch.angle.to_degrees(), patch.half_angle.to_degrees());
+            all.push(Contact {
+                scheme: member.scheme.name().to_owned(),
+                body: n + 1,
+                angle_deg: angle,
+                surface: patch.surface,
+                half_angle_deg: half,
+                force: patch.force,
+                approach: 0.0,
+                peak_pressure: None,
+                edge_force_per_length: None,
+                arcs: vec![[angle - half, angle + half]],
+            });
+        }
+    }
+    all
+}
+
 /// What each body is called on the drawing: its number, after a letter where several schemes act together.
-fn labels(held: &HeldState) -> Vec<String> {
+fn labels(bodies: &[Contact]) -> Vec<String> {
     let mut schemes: Vec<&str> = Vec::new();
-    for c in &held.contacts {
+    for c in bodies {
         if !schemes.contains(&c.scheme.as_str()) {
             schemes.push(&c.scheme);
         }
     }
-    held.contacts
+    bodies
         .iter()
         .map(|c| {
             if schemes.len() < 2 {

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use super::curves::{Curves, Mark, Scale};
 use super::{COLUMN, FAINT, GRID, HELD, INK, JAW, JAW_EDGE, RELEASED, ZONE, badge, labels, text};
 use crate::geometry::Surface;
-use crate::process::{Contact, HeldState};
+use crate::process::Contact;
 
 pub(super) const HELD_DASH: &str = "9 5";
 pub(super) const ZONE_DASH: &str = "2 3";
@@ -68,7 +68,7 @@ pub(super) fn draw(
     left: f64,
     curves: &Curves,
     scale: &Scale,
-    held: &HeldState,
+    bodies: &[Contact],
     units: super::Units,
 ) {
     let plot = Plot {
@@ -78,12 +78,11 @@ pub(super) fn draw(
     };
     let rim = scale.rim();
     grid(out, &plot);
-    for (contact, label) in held.contacts.iter().zip(labels(held)) {
+    for (contact, label) in bodies.iter().zip(labels(bodies)) {
         body(out, &plot, contact, &label, rim);
     }
     // numbers of narrow bodies stand behind them
-    let behind = held
-        .contacts
+    let behind = bodies
         .iter()
         .any(|c| c.surface == Surface::Outer && is_narrow(c, rim));
     angles(out, &plot, rim + BODY + if behind { 16.0 } else { 0.0 });
@@ -96,7 +95,7 @@ pub(super) fn draw(
             );
         }
     }
-    grid_labels(out, &plot, curves, held, units);
+    grid_labels(out, &plot, curves, bodies, units);
     plot.closed(
         out,
         &curves.held,
@@ -107,8 +106,9 @@ pub(super) fn draw(
         &curves.released,
         &format!("stroke=\"{RELEASED}\" stroke-width=\"2.2\""),
     );
-    mark(out, &plot, &curves.peak, "P", 1.0);
-    mark(out, &plot, &curves.valley, "V", -1.0);
+    let colour = if curves.marks_held { HELD } else { RELEASED };
+    mark(out, &plot, &curves.peak, "P", 1.0, colour);
+    mark(out, &plot, &curves.valley, "V", -1.0, colour);
 }
 
 fn grid(out: &mut String, plot: &Plot) {
@@ -145,13 +145,13 @@ fn grid_labels(
     out: &mut String,
     plot: &Plot,
     curves: &Curves,
-    held: &HeldState,
+    bodies: &[Contact],
     units: super::Units,
 ) {
     let n = plot.scale.divisions as i32;
     let spoke = [255.0, 285.0, 105.0, 75.0]
         .into_iter()
-        .max_by(|a, b| room(*a, curves, held).total_cmp(&room(*b, curves, held)))
+        .max_by(|a, b| room(*a, curves, bodies).total_cmp(&room(*b, curves, bodies)))
         .unwrap_or(255.0);
     let every = (20.0 / (plot.scale.division * plot.scale.pixels())).ceil() as i32;
     for k in (-n..=n).filter(|k| k % every == 0 && *k != 0) {
@@ -168,12 +168,9 @@ fn grid_labels(
 }
 
 /// Smallest distance of a spoke from the marked points and the bodies, degrees; ties go to the later one.
-fn room(spoke: f64, curves: &Curves, held: &HeldState) -> f64 {
+fn room(spoke: f64, curves: &Curves, bodies: &[Contact]) -> f64 {
     let marks = [curves.peak.degrees, curves.valley.degrees].map(|t| (t, 0.0));
-    let bodies = held
-        .contacts
-        .iter()
-        .map(|c| (c.angle_deg, c.half_angle_deg));
+    let bodies = bodies.iter().map(|c| (c.angle_deg, c.half_angle_deg));
     marks
         .into_iter()
         .chain(bodies)
@@ -227,7 +224,7 @@ fn body(out: &mut String, plot: &Plot, contact: &Contact, label: &str, rim: f64)
     }
     // near the centre there is no room: the numbers then stand on the unrolled plot alone
     if outward > 0.0 || face > 68.0 {
-        let shift = if narrow { BODY + 2.0 } else { 0.5 * BODY };
+        let shift = if narrow { BODY + 2.0 } else { 0.62 * BODY };
         let (x, y) = plot.at(face + outward * shift, contact.angle_deg);
         badge(out, x, y, label);
     }
@@ -280,18 +277,18 @@ fn angles(out: &mut String, plot: &Plot, rim: f64) {
     );
 }
 
-/// A point on the released shape with its letter, outwards (`side` 1) or inwards (-1) of it.
-fn mark(out: &mut String, plot: &Plot, mark: &Mark, letter: &str, side: f64) {
+/// A marked point with its letter, outwards (`side` 1) or inwards (-1) of it.
+fn mark(out: &mut String, plot: &Plot, mark: &Mark, letter: &str, side: f64, colour: &str) {
     let radius = plot.radius(mark.deviation);
     let (x, y) = plot.at(radius, mark.degrees);
     let _ = writeln!(
         out,
-        "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"4.5\" fill=\"{RELEASED}\" stroke=\"#ffffff\"/>"
+        "<circle cx=\"{x:.1}\" cy=\"{y:.1}\" r=\"4.5\" fill=\"{colour}\" stroke=\"#ffffff\"/>"
     );
     let (x, y) = plot.at(radius + side * 17.0, mark.degrees);
     let _ = writeln!(
         out,
-        "<text x=\"{x:.1}\" y=\"{:.1}\" text-anchor=\"middle\" font-size=\"15\" font-weight=\"bold\" fill=\"{RELEASED}\" \
+        "<text x=\"{x:.1}\" y=\"{:.1}\" text-anchor=\"middle\" font-size=\"15\" font-weight=\"bold\" fill=\"{colour}\" \
          stroke=\"#ffffff\" stroke-width=\"4\" stroke-linejoin=\"round\" paint-order=\"stroke\">{letter}</text>",
         y + 5.0
     );

@@ -6,7 +6,7 @@ use super::curves::{Curves, Mark, Scale};
 use super::{
     FAINT, GRID, HELD, INK, JAW, JAW_EDGE, RELEASED, ZONE, badge, capital, labels, polar, text,
 };
-use crate::process::HeldState;
+use crate::process::Contact;
 use crate::report::units::{MM_PER_INCH, fixed};
 
 const TOP: f64 = 996.0;
@@ -50,7 +50,7 @@ pub(super) fn draw(
     left: f64,
     curves: &Curves,
     scale: &Scale,
-    held: &HeldState,
+    bodies: &[Contact],
     units: super::Units,
 ) {
     let most = scale.divisions as f64 * scale.division;
@@ -71,7 +71,7 @@ pub(super) fn draw(
             capital(curves.surface)
         ),
     );
-    for contact in &held.contacts {
+    for contact in bodies {
         let half = contact.half_angle_deg.clamp(1.0, 180.0);
         let start = (contact.angle_deg - half).rem_euclid(360.0);
         let mut band = |from: f64, to: f64| {
@@ -114,9 +114,10 @@ pub(super) fn draw(
         &curves.released,
         &format!("stroke=\"{RELEASED}\" stroke-width=\"2\""),
     );
-    mark(out, &plot, &curves.peak);
-    mark(out, &plot, &curves.valley);
-    for (contact, label) in held.contacts.iter().zip(labels(held)) {
+    let colour = if curves.marks_held { HELD } else { RELEASED };
+    mark(out, &plot, &curves.peak, colour);
+    mark(out, &plot, &curves.valley, colour);
+    for (contact, label) in bodies.iter().zip(labels(bodies)) {
         badge(
             out,
             plot.x(contact.angle_deg.rem_euclid(360.0)),
@@ -241,10 +242,10 @@ fn axes(out: &mut String, plot: &Plot, scale: &Scale, units: super::Units) {
     );
 }
 
-fn mark(out: &mut String, plot: &Plot, mark: &Mark) {
+fn mark(out: &mut String, plot: &Plot, mark: &Mark, colour: &str) {
     let _ = writeln!(
         out,
-        "<circle cx=\"{:.1}\" cy=\"{:.1}\" r=\"4.5\" fill=\"{RELEASED}\" stroke=\"#ffffff\"/>",
+        "<circle cx=\"{:.1}\" cy=\"{:.1}\" r=\"4.5\" fill=\"{colour}\" stroke=\"#ffffff\"/>",
         plot.x(mark.degrees),
         plot.y(mark.deviation)
     );
