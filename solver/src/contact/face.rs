@@ -26,8 +26,12 @@ enum Branch {
 
 fn branch(face: Face, surface: Surface) -> Branch {
     match (face, surface) {
-        (Face::Concave { radius }, Surface::Outer) | (Face::Convex { radius }, Surface::Bore) => Branch::Far(radius),
-        (Face::Convex { radius }, Surface::Outer) | (Face::Concave { radius }, Surface::Bore) => Branch::Near(radius),
+        (Face::Concave { radius }, Surface::Outer) | (Face::Convex { radius }, Surface::Bore) => {
+            Branch::Far(radius)
+        }
+        (Face::Convex { radius }, Surface::Outer) | (Face::Concave { radius }, Surface::Bore) => {
+            Branch::Near(radius)
+        }
         (Face::Flat, _) => Branch::Plane,
     }
 }
@@ -54,7 +58,12 @@ fn touching(face: Face, surface: Surface, r: f64, t: f64) -> f64 {
 
 /// Position at which a face coming from far away first touches a surface `radius(t)` over `|t| <= half_angle`;
 /// `None` if the face is too narrow for its arc (its circle does not reach the edges of the pad).
-pub fn first_touch(face: Face, surface: Surface, half_angle: f64, radius: impl Fn(f64) -> f64) -> Option<f64> {
+pub fn first_touch(
+    face: Face,
+    surface: Surface,
+    half_angle: f64,
+    radius: impl Fn(f64) -> f64,
+) -> Option<f64> {
     // outside the face comes inwards, so the largest position touches first; in a bore the smallest
     let sign = surface.outward();
     let at = |t: f64| sign * touching(face, surface, radius(t), t);
@@ -71,7 +80,10 @@ pub fn first_touch(face: Face, surface: Surface, half_angle: f64, radius: impl F
         }
     }
     // golden section between the neighbours of the best sample
-    let (mut lo, mut hi) = ((best.1 - step).max(-half_angle), (best.1 + step).min(half_angle));
+    let (mut lo, mut hi) = (
+        (best.1 - step).max(-half_angle),
+        (best.1 + step).min(half_angle),
+    );
     let ratio = 0.5 * (5.0_f64.sqrt() - 1.0);
     for _ in 0..40 {
         let (a, b) = (hi - ratio * (hi - lo), lo + ratio * (hi - lo));
@@ -102,7 +114,8 @@ mod tests {
             (Face::Concave { radius: 55.0 }, Surface::Outer, over),
             (Face::Concave { radius: 50.0 }, Surface::Outer, under),
         ] {
-            let gaps = (0..=40).map(|k| face_radius(face, surface, c, half * f64::from(k - 20) / 20.0) - ro);
+            let gaps = (0..=40)
+                .map(|k| face_radius(face, surface, c, half * f64::from(k - 20) / 20.0) - ro);
             assert!(gaps.fold(f64::INFINITY, f64::min).abs() < 1e-10);
         }
         assert!(first_touch(Face::Convex { radius: 5.0 }, Surface::Outer, half, |_| ro).is_none());

@@ -40,7 +40,9 @@ pub enum ContactError {
         left: f64,
     },
     /// A face is narrower than its pad.
-    #[error("body {body}: its arc of radius {radius:.3} mm does not reach the edges of the pad; make the pad narrower or the radius larger")]
+    #[error(
+        "body {body}: its arc of radius {radius:.3} mm does not reach the edges of the pad; make the pad narrower or the radius larger"
+    )]
     FaceTooNarrow {
         /// Body, numbered from 1 over the whole hold.
         body: usize,
@@ -93,29 +95,41 @@ impl Clamp {
         for support in supports {
             let first = clamp.bodies.len();
             clamp.bodies.extend(&support.bodies);
-            clamp.patches.extend(
-                support.pressures.iter().map(|p| PressurePatch { force: p.force * force_scale, ..*p }),
-            );
+            clamp
+                .patches
+                .extend(support.pressures.iter().map(|p| PressurePatch {
+                    force: p.force * force_scale,
+                    ..*p
+                }));
             let mut touch = Vec::new();
             for (k, body) in support.bodies.iter().enumerate() {
                 let radius = |t: f64| free(body.surface, body.angle + t);
-                let position = first_touch(body.face, body.surface, body.half_angle, radius).ok_or(
-                    ContactError::FaceTooNarrow { body: first + k + 1, radius: face_arc(body) },
-                )?;
+                let position = first_touch(body.face, body.surface, body.half_angle, radius)
+                    .ok_or(ContactError::FaceTooNarrow {
+                        body: first + k + 1,
+                        radius: face_arc(body),
+                    })?;
                 touch.push(position);
             }
             let all: Vec<usize> = (first..clamp.bodies.len()).collect();
             match support.drive {
-                Drive::EqualForce { force } => clamp
-                    .travels
-                    .extend(all.iter().map(|&b| Travel { bodies: vec![b], given: Given::Force(force * force_scale) })),
+                Drive::EqualForce { force } => clamp.travels.extend(all.iter().map(|&b| Travel {
+                    bodies: vec![b],
+                    given: Given::Force(force * force_scale),
+                })),
                 Drive::SelfCentring { force } if !all.is_empty() => {
                     // one position for all: the first touch of any of them
                     let outside = support.bodies[0].surface.outward();
-                    let first_of_all = touch.iter().fold(f64::NEG_INFINITY, |m, &c| m.max(outside * c)) * outside;
+                    let first_of_all = touch
+                        .iter()
+                        .fold(f64::NEG_INFINITY, |m, &c| m.max(outside * c))
+                        * outside;
                     touch.fill(first_of_all);
                     let total = force * force_scale * all.len() as f64;
-                    clamp.travels.push(Travel { bodies: all, given: Given::Force(total) });
+                    clamp.travels.push(Travel {
+                        bodies: all,
+                        given: Given::Force(total),
+                    });
                 }
                 Drive::SelfCentring { .. } => {}
             }
@@ -169,8 +183,11 @@ impl Clamp {
         }
         let mut dead_resultant = [0.0; 2];
         for (k, patch) in self.patches.iter().enumerate() {
-            let span = pads::span(mesh, patch.angle, patch.half_angle)
-                .ok_or(ContactError::NoLine { index: k + 1, angle_deg: patch.angle.to_degrees() })?;
+            let span =
+                pads::span(mesh, patch.angle, patch.half_angle).ok_or(ContactError::NoLine {
+                    index: k + 1,
+                    angle_deg: patch.angle.to_degrees(),
+                })?;
             for (node, f) in pads::patch_load(mesh, patch, span) {
                 for axis in 0..2 {
                     dead[node][axis] += f[axis];
@@ -179,13 +196,27 @@ impl Clamp {
             }
         }
         let has_dead = body_load.is_some() || !self.patches.is_empty();
-        let dead_shape = if has_dead { factor.solve(&dead) } else { vec![[0.0; 2]; mesh.nodes()] };
+        let dead_shape = if has_dead {
+            factor.solve(&dead)
+        } else {
+            vec![[0.0; 2]; mesh.nodes()]
+        };
         let weighted: Vec<f64> = hats
             .iter()
-            .map(|h| h.load.iter().map(|&(n, f)| f[0] * dead_shape[n][0] + f[1] * dead_shape[n][1]).sum())
+            .map(|h| {
+                h.load
+                    .iter()
+                    .map(|&(n, f)| f[0] * dead_shape[n][0] + f[1] * dead_shape[n][1])
+                    .sum()
+            })
             .collect();
-        let programme =
-            Programme { factor, hats: &hats, travels: &self.travels, dead: &weighted, dead_resultant };
+        let programme = Programme {
+            factor,
+            hats: &hats,
+            travels: &self.travels,
+            dead: &weighted,
+            dead_resultant,
+        };
         let start = match start {
             Some(s) if s.len() == hats.len() => s.to_vec(),
             _ => middle_and_edges(&hats),
@@ -196,10 +227,16 @@ impl Clamp {
             offset_deg: hats[c.hat].t.to_degrees(),
         })?;
         let forces: f64 = self.patches.iter().map(|p| p.force.abs()).sum::<f64>()
-            + hats.iter().zip(&solution.pressures).map(|(h, p)| h.along * p).sum::<f64>()
+            + hats
+                .iter()
+                .zip(&solution.pressures)
+                .map(|(h, p)| h.along * p)
+                .sum::<f64>()
             + self.driving_force();
         if solution.unbalanced > 1e-7 * forces {
-            return Err(ContactError::Loose { left: solution.unbalanced });
+            return Err(ContactError::Loose {
+                left: solution.unbalanced,
+            });
         }
         let contact_load = programme.load(&solution.pressures);
         let mut load = dead;
@@ -207,7 +244,11 @@ impl Clamp {
             load[node][0] += f[0];
             load[node][1] += f[1];
         }
-        let mut displacement = if hats.is_empty() { dead_shape } else { factor.solve(&load) };
+        let mut displacement = if hats.is_empty() {
+            dead_shape
+        } else {
+            factor.solve(&load)
+        };
         for u in &mut displacement {
             u[0] += solution.shift[0];
             u[1] += solution.shift[1];
@@ -240,7 +281,12 @@ impl Clamp {
 
     fn travel_of(&self) -> Vec<usize> {
         (0..self.bodies.len())
-            .map(|b| self.travels.iter().position(|t| t.bodies.contains(&b)).expect("every body is driven"))
+            .map(|b| {
+                self.travels
+                    .iter()
+                    .position(|t| t.bodies.contains(&b))
+                    .expect("every body is driven")
+            })
             .collect()
     }
 
@@ -251,8 +297,11 @@ impl Clamp {
     ) -> Result<Vec<Hat>, ContactError> {
         let mut hats = Vec::new();
         for (k, body) in self.bodies.iter().enumerate() {
-            let span = pads::span(mesh, body.angle, body.half_angle)
-                .ok_or(ContactError::NoLine { index: k + 1, angle_deg: body.angle.to_degrees() })?;
+            let span =
+                pads::span(mesh, body.angle, body.half_angle).ok_or(ContactError::NoLine {
+                    index: k + 1,
+                    angle_deg: body.angle.to_degrees(),
+                })?;
             let outline = |theta: f64| gap_surface(body.surface, theta);
             let against = Against {
                 outline: &outline,
@@ -277,7 +326,8 @@ fn middle_and_edges(hats: &[Hat]) -> Vec<bool> {
     let mut active: Vec<bool> = hats.iter().map(|h| h.spread == Spread::EdgeForce).collect();
     let bodies = hats.last().map_or(0, |h| h.body + 1);
     for body in 0..bodies {
-        let spread = (0..hats.len()).filter(|&h| hats[h].body == body && hats[h].spread == Spread::Hat);
+        let spread =
+            (0..hats.len()).filter(|&h| hats[h].body == body && hats[h].spread == Spread::Hat);
         if let Some(middle) = spread.min_by(|&a, &b| hats[a].t.abs().total_cmp(&hats[b].t.abs())) {
             active[middle] = true;
         }
@@ -378,18 +428,24 @@ impl Clamped {
 
     /// Resultant of a body along its axis, N.
     pub fn force(&self, body: usize) -> f64 {
-        self.of(body).map(|h| self.hats[h].along * self.pressures[h]).sum()
+        self.of(body)
+            .map(|h| self.hats[h].along * self.pressures[h])
+            .sum()
     }
 
     /// Largest pressure on a body, MPa.
     pub fn peak_pressure(&self, body: usize) -> f64 {
-        self.spread(body).map(|h| self.pressures[h]).fold(0.0, f64::max)
+        self.spread(body)
+            .map(|h| self.pressures[h])
+            .fold(0.0, f64::max)
     }
 
     /// Pressure over a body: angle from its axis (rad) and pressure (MPa) at each element end, pad edge to pad edge, without
     /// the line forces at the edges.
     pub fn pressures(&self, body: usize) -> Vec<[f64; 2]> {
-        self.spread(body).map(|h| [self.hats[h].t, self.pressures[h]]).collect()
+        self.spread(body)
+            .map(|h| [self.hats[h].t, self.pressures[h]])
+            .collect()
     }
 
     /// Nodal forces of the contact of one body, N.
@@ -409,8 +465,12 @@ impl Clamped {
     pub fn strips(&self, body: usize) -> Vec<Strip> {
         let hats: Vec<usize> = self.spread(body).collect();
         let n = hats.len();
-        let edge_forces: Vec<usize> = self.of(body).filter(|&h| self.hats[h].spread == Spread::EdgeForce).collect();
-        let edge_force = |k: usize| self.hats[edge_forces[k]].along * self.pressures[edge_forces[k]];
+        let edge_forces: Vec<usize> = self
+            .of(body)
+            .filter(|&h| self.hats[h].spread == Spread::EdgeForce)
+            .collect();
+        let edge_force =
+            |k: usize| self.hats[edge_forces[k]].along * self.pressures[edge_forces[k]];
         let p = |k: usize| self.pressures[hats[k]];
         let t = |k: usize| self.hats[hats[k]].t;
         let carries = |k: usize| {
@@ -432,20 +492,45 @@ impl Clamped {
             // an edge force alone is somewhere in the element beside the edge; half of it is the fair guess
             let end = |from: usize, at: usize, outer: usize| -> f64 {
                 let (lo, hi) = (from.min(outer), from.max(outer));
-                let beyond: f64 = (lo..hi).map(|i| 0.5 * (p(i) + p(i + 1)) * (t(i + 1) - t(i))).sum();
-                let inner = if at > outer { at + 1 } else { at.saturating_sub(1) };
-                let bounds = if from == at { (t(at), t(outer)) } else { (t(inner), t(outer)) };
-                let reach = if p(from) > 0.0 { 1.5 * beyond / p(from) } else { 0.5 * (t(outer) - t(at)).abs() };
+                let beyond: f64 = (lo..hi)
+                    .map(|i| 0.5 * (p(i) + p(i + 1)) * (t(i + 1) - t(i)))
+                    .sum();
+                let inner = if at > outer {
+                    at + 1
+                } else {
+                    at.saturating_sub(1)
+                };
+                let bounds = if from == at {
+                    (t(at), t(outer))
+                } else {
+                    (t(inner), t(outer))
+                };
+                let reach = if p(from) > 0.0 {
+                    1.5 * beyond / p(from)
+                } else {
+                    0.5 * (t(outer) - t(at)).abs()
+                };
                 let end = t(from) + if outer > at { reach } else { -reach };
                 end.clamp(bounds.0.min(bounds.1), bounds.0.max(bounds.1))
             };
             let from_edge = first == 0;
             let to_edge = last + 1 == n;
-            let mut force: f64 = (first..=last).map(|i| self.hats[hats[i]].along * p(i)).sum();
-            force += if from_edge { edge_force(0) } else { 0.0 } + if to_edge { edge_force(1) } else { 0.0 };
+            let mut force: f64 = (first..=last)
+                .map(|i| self.hats[hats[i]].along * p(i))
+                .sum();
+            force += if from_edge { edge_force(0) } else { 0.0 }
+                + if to_edge { edge_force(1) } else { 0.0 };
             strips.push(Strip {
-                start: if from_edge { t(0) } else { end((first + 2).min(last), first, first - 1) },
-                end: if to_edge { t(last) } else { end(last.saturating_sub(2).max(first), last, last + 1) },
+                start: if from_edge {
+                    t(0)
+                } else {
+                    end((first + 2).min(last), first, first - 1)
+                },
+                end: if to_edge {
+                    t(last)
+                } else {
+                    end(last.saturating_sub(2).max(first), last, last + 1)
+                },
                 force,
                 from_edge,
                 to_edge,
@@ -465,7 +550,8 @@ impl Clamped {
 
     /// The hats of a body from pad edge to pad edge, without its edge forces.
     fn spread(&self, body: usize) -> impl Iterator<Item = usize> + '_ {
-        self.of(body).filter(|&h| self.hats[h].spread == Spread::Hat)
+        self.of(body)
+            .filter(|&h| self.hats[h].spread == Spread::Hat)
     }
 
     fn of(&self, body: usize) -> impl Iterator<Item = usize> + '_ {

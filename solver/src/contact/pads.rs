@@ -69,7 +69,11 @@ pub(super) fn span(mesh: &Mesh, axis: f64, half_angle: f64) -> Option<Span> {
     let first = line_at(mesh, axis - half_angle)?;
     let last = line_at(mesh, axis + half_angle)?;
     let lines = mesh.angles().len();
-    let edges = (if last > first { last - first } else { last + lines - first }) / 2;
+    let edges = (if last > first {
+        last - first
+    } else {
+        last + lines - first
+    }) / 2;
     Some(Span { first, edges })
 }
 
@@ -141,8 +145,20 @@ pub(super) struct Against<'a> {
 }
 
 /// The pressure unknowns of a body whose face stands at `position`: hats from edge to edge, then the two edge forces.
-pub(super) fn hats(mesh: &Mesh, index: usize, body: &Body, span: Span, position: f64, against: &Against) -> Vec<Hat> {
-    let Body { surface, angle, face, .. } = *body;
+pub(super) fn hats(
+    mesh: &Mesh,
+    index: usize,
+    body: &Body,
+    span: Span,
+    position: f64,
+    against: &Against,
+) -> Vec<Hat> {
+    let Body {
+        surface,
+        angle,
+        face,
+        ..
+    } = *body;
     let (inward, row) = (-surface.outward(), surface_row(mesh, surface));
     let lines = mesh.angles().len();
     let turn = std::f64::consts::TAU;
@@ -166,7 +182,8 @@ pub(super) fn hats(mesh: &Mesh, index: usize, body: &Body, span: Span, position:
             let nodes = lines.map(|i| mesh.node(i, row));
             let dir = direction(mesh, nodes, place.shape);
             let t = from_axis(place.theta);
-            let gap = -inward * (face_radius(face, surface, position, t) - (against.outline)(place.theta));
+            let gap = -inward
+                * (face_radius(face, surface, position, t) - (against.outline)(place.theta));
             for end in 0..2 {
                 let da = place.hats[end] * place.weight * against.nominal_radius * against.length;
                 let f = inward * da;
@@ -179,7 +196,8 @@ pub(super) fn hats(mesh: &Mesh, index: usize, body: &Body, span: Span, position:
         let mut force = empty(Spread::EdgeForce, k);
         let node = mesh.node(span.first + 2 * k, row);
         let theta = mesh.angles()[(span.first + 2 * k) % lines];
-        let gap = -inward * (face_radius(face, surface, position, force.t) - (against.outline)(theta));
+        let gap =
+            -inward * (face_radius(face, surface, position, force.t) - (against.outline)(theta));
         let c = mesh.coords()[node];
         let r = c[0].hypot(c[1]);
         let area = 0.25 * list[k].area;

@@ -104,7 +104,14 @@ struct Compliance<'a> {
 
 impl<'a> Compliance<'a> {
     fn new(factor: &'a dyn Factor, hats: &'a [Hat]) -> Self {
-        Self { factor, hats, reduced: vec![None; hats.len()], rows: Vec::new(), made: Vec::new(), work: Vec::new() }
+        Self {
+            factor,
+            hats,
+            reduced: vec![None; hats.len()],
+            rows: Vec::new(),
+            made: Vec::new(),
+            work: Vec::new(),
+        }
     }
 
     fn make(&mut self, hat: usize) {
@@ -115,7 +122,13 @@ impl<'a> Compliance<'a> {
         let mut row: Vec<f64> = self
             .made
             .iter()
-            .map(|&other| self.reduced[other].as_ref().expect("listed as made").1.dot(&new))
+            .map(|&other| {
+                self.reduced[other]
+                    .as_ref()
+                    .expect("listed as made")
+                    .1
+                    .dot(&new)
+            })
             .collect();
         row.push(new.dot(&new));
         self.reduced[hat] = Some((self.made.len(), new));
@@ -134,7 +147,11 @@ impl Programme<'_> {
     /// Solves the programme, starting from a set of carrying hats.
     pub(super) fn solve(&self, start: Vec<bool>) -> Result<Solution, Cycled> {
         let mut compliance = Compliance::new(self.factor, self.hats);
-        let mut nodes: Vec<usize> = self.hats.iter().flat_map(|h| h.load.iter().map(|l| l.0)).collect();
+        let mut nodes: Vec<usize> = self
+            .hats
+            .iter()
+            .flat_map(|h| h.load.iter().map(|l| l.0))
+            .collect();
         nodes.sort_unstable();
         nodes.dedup();
         let wanted = self.factor.wanted(&nodes);
@@ -153,7 +170,10 @@ impl Programme<'_> {
             let (gaps, closed) = self.gaps(&trial, &nodes, &wanted, &mut work);
             // offence of each hat: a carrying one that pulls, an open one that overlaps, each against its own scale
             let (p_scale, g_scale) = (
-                trial.pressures.iter().fold(f64::MIN_POSITIVE, |m, p| m.max(p.abs())),
+                trial
+                    .pressures
+                    .iter()
+                    .fold(f64::MIN_POSITIVE, |m, p| m.max(p.abs())),
                 gaps.iter().fold(f64::MIN_POSITIVE, |m, g| m.max(g.abs())),
             );
             let offence: Vec<f64> = (0..self.hats.len())
@@ -191,16 +211,24 @@ impl Programme<'_> {
                 }
             }
         }
-        Err(Cycled { rounds: MOST_ROUNDS, hat: last })
+        Err(Cycled {
+            rounds: MOST_ROUNDS,
+            hat: last,
+        })
     }
 
     /// A travel driven by a force needs something to press with: its least open hat.
     fn keep_drivable(&self, active: &mut [bool]) {
         for travel in self.travels {
             let belongs = |h: &usize| travel.bodies.contains(&self.hats[*h].body);
-            if matches!(travel.given, Given::Force(_)) && !(0..active.len()).filter(belongs).any(|h| active[h]) {
+            if matches!(travel.given, Given::Force(_))
+                && !(0..active.len()).filter(belongs).any(|h| active[h])
+            {
                 let gap = |h: &usize| self.hats[*h].gap / self.hats[*h].area;
-                if let Some(h) = (0..active.len()).filter(belongs).min_by(|a, b| gap(a).total_cmp(&gap(b))) {
+                if let Some(h) = (0..active.len())
+                    .filter(belongs)
+                    .min_by(|a, b| gap(a).total_cmp(&gap(b)))
+                {
                     active[h] = true;
                 }
             }
@@ -224,29 +252,39 @@ impl Programme<'_> {
 
     fn trial(&self, list: &[usize], compliance: &Compliance) -> Trial {
         let n = list.len();
-        let driven: Vec<usize> =
-            (0..self.travels.len()).filter(|&k| matches!(self.travels[k].given, Given::Force(_))).collect();
+        let driven: Vec<usize> = (0..self.travels.len())
+            .filter(|&k| matches!(self.travels[k].given, Given::Force(_)))
+            .collect();
         let m = driven.len() + 2;
         // columns of H: how pressures drive each travel, then minus their resultants; right-hand side h
         let h_entry = |hat: usize, col: usize| -> f64 {
             if col < driven.len() {
-                let belongs = self.travels[driven[col]].bodies.contains(&self.hats[hat].body);
+                let belongs = self.travels[driven[col]]
+                    .bodies
+                    .contains(&self.hats[hat].body);
                 if belongs { self.hats[hat].along } else { 0.0 }
             } else {
                 -self.hats[hat].resultant[col - driven.len()]
             }
         };
-        let rhs = DVector::from_fn(m, |k, _| match driven.get(k).map(|&t| self.travels[t].given) {
-            Some(Given::Force(f)) => f,
-            _ => self.dead_resultant[k - driven.len()],
+        let rhs = DVector::from_fn(m, |k, _| {
+            match driven.get(k).map(|&t| self.travels[t].given) {
+                Some(Given::Force(f)) => f,
+                _ => self.dead_resultant[k - driven.len()],
+            }
         });
         let mut c = Mat::<f64>::from_fn(n, n, |i, j| compliance.between(list[i], list[j]));
         // right-hand sides C^-1 [H, g]
         let mut x = Mat::<f64>::from_fn(n, m + 1, |i, j| {
-            if j < m { h_entry(list[i], j) } else { self.start_gap(list[i]) }
+            if j < m {
+                h_entry(list[i], j)
+            } else {
+                self.start_gap(list[i])
+            }
         });
         solve_spd(&mut c, &mut x);
-        let weigh = |a: usize, b: usize| -> f64 { (0..n).map(|i| h_entry(list[i], a) * x[(i, b)]).sum() };
+        let weigh =
+            |a: usize, b: usize| -> f64 { (0..n).map(|i| h_entry(list[i], a) * x[(i, b)]).sum() };
         let s = DMatrix::from_fn(m, m, |a, b| 0.5 * (weigh(a, b) + weigh(b, a)));
         let load = DVector::from_fn(m, |a, _| rhs[a] + weigh(a, m));
         let eigen = SymmetricEigen::new(s);
@@ -266,7 +304,14 @@ impl Programme<'_> {
             pressures[hat] = (0..m).map(|k| x[(i, k)] * z[k]).sum::<f64>() - x[(i, m)];
         }
         let unbalanced = (0..m)
-            .map(|k| (list.iter().map(|&h| h_entry(h, k) * pressures[h]).sum::<f64>() - rhs[k]).abs())
+            .map(|k| {
+                (list
+                    .iter()
+                    .map(|&h| h_entry(h, k) * pressures[h])
+                    .sum::<f64>()
+                    - rhs[k])
+                    .abs()
+            })
             .fold(0.0, f64::max);
         let (mut travels, shift) = self.spread(&driven, z.as_slice());
         for (t, travel) in travels.iter_mut().zip(self.travels) {
@@ -274,7 +319,13 @@ impl Programme<'_> {
                 *t = d;
             }
         }
-        Trial { pressures, travels, shift, free, unbalanced }
+        Trial {
+            pressures,
+            travels,
+            shift,
+            free,
+            unbalanced,
+        }
     }
 
     /// Unknowns of the reduced system as travels (0 where given) and shift.
@@ -287,10 +338,20 @@ impl Programme<'_> {
     }
 
     /// Gap of each hat (mm), and how far below zero rounding may take it.
-    fn gaps(&self, trial: &Trial, nodes: &[usize], wanted: &Wanted, work: &mut Vec<f64>) -> (Vec<f64>, Vec<f64>) {
+    fn gaps(
+        &self,
+        trial: &Trial,
+        nodes: &[usize],
+        wanted: &Wanted,
+        work: &mut Vec<f64>,
+    ) -> (Vec<f64>, Vec<f64>) {
         let load = self.load(&trial.pressures);
         let moved = self.factor.respond(&load, wanted, work);
-        let at = |node: usize| moved[nodes.binary_search(&node).expect("every loaded node is wanted")];
+        let at = |node: usize| {
+            moved[nodes
+                .binary_search(&node)
+                .expect("every loaded node is wanted")]
+        };
         let mut closed = Vec::with_capacity(self.hats.len());
         let gaps = self
             .hats
@@ -301,7 +362,11 @@ impl Programme<'_> {
                     Some(t) if matches!(self.travels[t].given, Given::Force(_)) => trial.travels[t],
                     _ => 0.0,
                 };
-                let elastic: f64 = hat.load.iter().map(|&(n, f)| f[0] * at(n)[0] + f[1] * at(n)[1]).sum();
+                let elastic: f64 = hat
+                    .load
+                    .iter()
+                    .map(|&(n, f)| f[0] * at(n)[0] + f[1] * at(n)[1])
+                    .sum();
                 let rigid = hat.resultant[0] * trial.shift[0] + hat.resultant[1] * trial.shift[1];
                 let terms = [self.start_gap(k), elastic, -travel * hat.along, rigid];
                 let size = terms.iter().fold(hat.gap.abs(), |m, t| m.max(t.abs()));
@@ -330,7 +395,11 @@ impl Programme<'_> {
 /// If `C` is not positive definite: compliances between linearly independent loads are.
 fn solve_spd(c: &mut Mat<f64>, x: &mut Mat<f64>) {
     let n = c.nrows();
-    let mut memory = MemBuffer::new(llt::factor::cholesky_in_place_scratch::<f64>(n, Par::Seq, Default::default()));
+    let mut memory = MemBuffer::new(llt::factor::cholesky_in_place_scratch::<f64>(
+        n,
+        Par::Seq,
+        Default::default(),
+    ));
     llt::factor::cholesky_in_place(
         c.as_mut(),
         Default::default(),
@@ -339,6 +408,10 @@ fn solve_spd(c: &mut Mat<f64>, x: &mut Mat<f64>) {
         Default::default(),
     )
     .expect("compliances of independent loads are positive definite");
-    let mut memory = MemBuffer::new(llt::solve::solve_in_place_scratch::<f64>(n, x.ncols(), Par::Seq));
+    let mut memory = MemBuffer::new(llt::solve::solve_in_place_scratch::<f64>(
+        n,
+        x.ncols(),
+        Par::Seq,
+    ));
     llt::solve::solve_in_place(c.as_ref(), x.as_mut(), Par::Seq, MemStack::new(&mut memory));
 }

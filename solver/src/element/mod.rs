@@ -39,14 +39,22 @@ impl PlaneStress {
     /// `[d11, d12, d33]` of `sigma = D eps` with engineering shear, MPa.
     pub fn moduli(&self) -> [f64; 3] {
         let d11 = self.young_modulus / (1.0 - self.poisson_ratio * self.poisson_ratio);
-        [d11, self.poisson_ratio * d11, 0.5 * (1.0 - self.poisson_ratio) * d11]
+        [
+            d11,
+            self.poisson_ratio * d11,
+            0.5 * (1.0 - self.poisson_ratio) * d11,
+        ]
     }
 
     /// Stress `[xx, yy, xy]` of a displacement gradient `[[du/dx, du/dy], [dv/dx, dv/dy]]`, MPa.
     pub fn stress(&self, g: [[f64; 2]; 2]) -> [f64; 3] {
         let [d11, d12, d33] = self.moduli();
         let (exx, eyy) = (g[0][0], g[1][1]);
-        [d11 * exx + d12 * eyy, d12 * exx + d11 * eyy, d33 * (g[0][1] + g[1][0])]
+        [
+            d11 * exx + d12 * eyy,
+            d12 * exx + d11 * eyy,
+            d33 * (g[0][1] + g[1][0]),
+        ]
     }
 }
 
@@ -99,7 +107,11 @@ fn product_rule(points: &[(f64, f64)]) -> Vec<Point> {
     points
         .iter()
         .flat_map(|&(y, wy)| points.iter().map(move |&(x, wx)| (x, y, wx * wy)))
-        .map(|(x, y, weight)| Point { weight, shape: shape(x, y), gradient: shape_gradient(x, y) })
+        .map(|(x, y, weight)| Point {
+            weight,
+            shape: shape(x, y),
+            gradient: shape_gradient(x, y),
+        })
         .collect()
 }
 
@@ -126,7 +138,10 @@ fn stress_rule() -> &'static [Point] {
 pub struct Folded;
 
 /// Jacobian determinant and gradients in space, `[d/dx, d/dy]` of each shape function.
-fn spatial_gradients(coords: &[[f64; 2]; 8], gradient: &[[f64; 2]; 8]) -> (f64, [f64; 8], [f64; 8]) {
+fn spatial_gradients(
+    coords: &[[f64; 2]; 8],
+    gradient: &[[f64; 2]; 8],
+) -> (f64, [f64; 8], [f64; 8]) {
     let mut j = [[0.0; 2]; 2];
     for (c, g) in coords.iter().zip(gradient) {
         j[0][0] += g[0] * c[0];

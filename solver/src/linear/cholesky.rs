@@ -6,8 +6,8 @@ use faer::dyn_stack::{MemBuffer, MemStack};
 use faer::linalg::cholesky::llt::factor::LltError;
 use faer::sparse::linalg::SupernodalThreshold;
 use faer::sparse::linalg::cholesky::{
-    CholeskySymbolicParams, SymbolicCholesky, SymbolicCholeskyRaw, SymmetricOrdering, factorize_symbolic_cholesky,
-    supernodal::SymbolicSupernodalCholesky,
+    CholeskySymbolicParams, SymbolicCholesky, SymbolicCholeskyRaw, SymmetricOrdering,
+    factorize_symbolic_cholesky, supernodal::SymbolicSupernodalCholesky,
 };
 use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
 use faer::{Par, Side, perm::PermRef};
@@ -87,7 +87,9 @@ impl Cholesky {
                 MemStack::new(&mut self.memory),
                 Default::default(),
             )
-            .map_err(|LltError::NonPositivePivot { index }| LinearError::NotPositive { unknown: index })?;
+            .map_err(
+                |LltError::NonPositivePivot { index }| LinearError::NotPositive { unknown: index },
+            )?;
         self.check()
     }
 
@@ -99,7 +101,9 @@ impl Cholesky {
     /// Solves one known problem and compares: a wrong factor must not pass for an answer.
     fn check(&self) -> Result<(), LinearError> {
         // a right-hand side with entries of one size and no pattern
-        let exact: Vec<f64> = (0..self.unknowns()).map(|k| 1.0 + ((k * 7919) % 64) as f64 / 64.0).collect();
+        let exact: Vec<f64> = (0..self.unknowns())
+            .map(|k| 1.0 + ((k * 7919) % 64) as f64 / 64.0)
+            .collect();
         let load = self.multiply(&exact);
         let mut x = load.clone();
         self.solve_in_place(&mut x);
@@ -111,7 +115,10 @@ impl Cholesky {
         }
         let residual = worst / size;
         if residual.is_nan() || residual > ALLOWED_RESIDUAL {
-            return Err(LinearError::Residual { residual, allowed: ALLOWED_RESIDUAL });
+            return Err(LinearError::Residual {
+                residual,
+                allowed: ALLOWED_RESIDUAL,
+            });
         }
         Ok(())
     }
@@ -163,12 +170,17 @@ impl Cholesky {
         }
     }
 
-    fn unknowns_of<'a>(&'a self, nodes: impl Iterator<Item = usize> + 'a) -> impl Iterator<Item = usize> + 'a {
+    fn unknowns_of<'a>(
+        &'a self,
+        nodes: impl Iterator<Item = usize> + 'a,
+    ) -> impl Iterator<Item = usize> + 'a {
         nodes.flat_map(|n| [self.layout.unknown(n, 0), self.layout.unknown(n, 1)])
     }
 
     fn to_nodes(&self, x: &[f64]) -> Vec<[f64; 2]> {
-        (0..self.unknowns() / 2).map(|n| [0, 1].map(|axis| x[self.layout.unknown(n, axis)])).collect()
+        (0..self.unknowns() / 2)
+            .map(|n| [0, 1].map(|axis| x[self.layout.unknown(n, axis)]))
+            .collect()
     }
 
     fn from_nodes(&self, v: &[[f64; 2]]) -> Vec<f64> {
@@ -233,7 +245,10 @@ impl Cholesky {
             let v = x[first + k] / column[k];
             x[first + k] = v;
             if v != 0.0 {
-                for (t, l) in x[first + k + 1..first + width].iter_mut().zip(&column[k + 1..width]) {
+                for (t, l) in x[first + k + 1..first + width]
+                    .iter_mut()
+                    .zip(&column[k + 1..width])
+                {
                     *t -= l * v;
                 }
                 for (t, l) in sum.iter_mut().zip(&column[width..]) {
@@ -279,7 +294,10 @@ impl Factor for Cholesky {
     }
 
     fn wanted(&self, nodes: &[usize]) -> Wanted {
-        Wanted { blocks: self.reach(self.unknowns_of(nodes.iter().copied())), nodes: nodes.to_vec() }
+        Wanted {
+            blocks: self.reach(self.unknowns_of(nodes.iter().copied())),
+            nodes: nodes.to_vec(),
+        }
     }
 
     fn respond(&self, load: &[NodeForce], wanted: &Wanted, work: &mut Vec<f64>) -> Vec<[f64; 2]> {
@@ -292,7 +310,11 @@ impl Factor for Cholesky {
         for &s in wanted.blocks.iter().rev() {
             self.backward(s as usize, work);
         }
-        let at = wanted.nodes.iter().map(|&n| [0, 1].map(|axis| work[self.layout.unknown(n, axis)])).collect();
+        let at = wanted
+            .nodes
+            .iter()
+            .map(|&n| [0, 1].map(|axis| work[self.layout.unknown(n, axis)]))
+            .collect();
         for &s in wanted.blocks.iter().chain(&path) {
             work[self.columns(s as usize)].fill(0.0);
         }
@@ -329,7 +351,12 @@ impl Factor for Cholesky {
 fn dot(a: &[f64], b: &[f64]) -> f64 {
     let mut s = [0.0; 4];
     let (ca, cb) = (a.chunks_exact(4), b.chunks_exact(4));
-    let tail: f64 = ca.remainder().iter().zip(cb.remainder()).map(|(p, q)| p * q).sum();
+    let tail: f64 = ca
+        .remainder()
+        .iter()
+        .zip(cb.remainder())
+        .map(|(p, q)| p * q)
+        .sum();
     for (p, q) in ca.zip(cb) {
         for k in 0..4 {
             s[k] += p[k] * q[k];
@@ -339,7 +366,10 @@ fn dot(a: &[f64], b: &[f64]) -> f64 {
 }
 
 fn pattern(layout: &Layout) -> SymbolicSparseColMatRef<'_, usize> {
-    let (offsets, rows) = (layout.pattern().major_offsets(), layout.pattern().minor_indices());
+    let (offsets, rows) = (
+        layout.pattern().major_offsets(),
+        layout.pattern().minor_indices(),
+    );
     SymbolicSparseColMatRef::new_checked(layout.unknowns(), layout.unknowns(), offsets, None, rows)
 }
 
@@ -358,7 +388,13 @@ fn tree(symbolic: &SymbolicSupernodalCholesky<usize>, unknowns: usize) -> (Vec<u
         supernode_of[symbolic.supernode_begin()[s]..symbolic.supernode_end()[s]].fill(s as u32);
     }
     let parent = (0..count)
-        .map(|s| symbolic.supernode(s).pattern().first().map_or(s as u32, |&row| supernode_of[row]))
+        .map(|s| {
+            symbolic
+                .supernode(s)
+                .pattern()
+                .first()
+                .map_or(s as u32, |&row| supernode_of[row])
+        })
         .collect();
     (supernode_of, parent)
 }

@@ -44,7 +44,10 @@ impl Reduced {
         while a > 0 && b > 0 {
             let ((block_a, at_a), (block_b, at_b)) = (self.blocks[a - 1], other.blocks[b - 1]);
             if block_a == block_b {
-                let (x, y) = (&self.values[at_a as usize..end_a], &other.values[at_b as usize..end_b]);
+                let (x, y) = (
+                    &self.values[at_a as usize..end_a],
+                    &other.values[at_b as usize..end_b],
+                );
                 sum += x.iter().zip(y).map(|(p, q)| p * q).sum::<f64>();
             }
             if block_a >= block_b {
@@ -73,4 +76,3 @@ pub struct Wanted {
     /// The nodes themselves, in the caller's order.
     pub(super) nodes: Vec<usize>,
 }
-

@@ -33,7 +33,9 @@ pub enum LinearError {
         unknown: usize,
     },
     /// The solution does not satisfy the equations.
-    #[error("the factor is not good enough: relative residual {residual:.1e}, allowed {allowed:.1e}")]
+    #[error(
+        "the factor is not good enough: relative residual {residual:.1e}, allowed {allowed:.1e}"
+    )]
     Residual {
         /// What was found.
         residual: f64,

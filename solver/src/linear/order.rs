@@ -11,7 +11,11 @@ const LEAF_NODES: usize = 24;
 /// A ring is opened at two opposite lines, which come last; each arc is halved at a line, both halves come before
 /// it. Within a leaf the nodes keep the order of the mesh.
 pub fn nested_dissection(mesh: &Mesh) -> Vec<u32> {
-    let mut order = Order { mesh, position: vec![u32::MAX; mesh.nodes()], next: 0 };
+    let mut order = Order {
+        mesh,
+        position: vec![u32::MAX; mesh.nodes()],
+        next: 0,
+    };
     let n = mesh.around();
     if mesh.is_closed() {
         order.arc(0, n / 2);
@@ -36,7 +40,8 @@ impl Order<'_> {
     /// Numbers the nodes strictly between the ends of columns `from..to`.
     fn arc(&mut self, from: usize, to: usize) {
         let columns = to - from;
-        let inside = columns * (self.mesh.through() + 1) + (columns - 1) * (2 * self.mesh.through() + 1);
+        let inside =
+            columns * (self.mesh.through() + 1) + (columns - 1) * (2 * self.mesh.through() + 1);
         if columns == 1 || inside <= LEAF_NODES {
             for i in 2 * from + 1..2 * to {
                 self.line(i);

@@ -62,10 +62,17 @@ impl Layout {
         }
         let pattern = SparsityPattern::try_from_offsets_and_indices(2 * n, 2 * n, offsets, rows)
             .expect("columns are built sorted and without repeats");
-        let mut pinned: Vec<usize> =
-            pinned.iter().map(|&[node, axis]| 2 * position[node] as usize + axis).collect();
+        let mut pinned: Vec<usize> = pinned
+            .iter()
+            .map(|&[node, axis]| 2 * position[node] as usize + axis)
+            .collect();
         pinned.sort_unstable();
-        Self { position, pattern, slots, pinned }
+        Self {
+            position,
+            pattern,
+            slots,
+            pinned,
+        }
     }
 
     /// Number of unknowns, pinned ones included.
@@ -95,7 +102,8 @@ impl Layout {
 
     /// The stiffness as a matrix of its own, lower triangle, unknowns in elimination order.
     pub fn matrix(&self, values: Vec<f64>) -> CscMatrix<f64> {
-        CscMatrix::try_from_pattern_and_values(self.pattern.clone(), values).expect("one value a pattern entry")
+        CscMatrix::try_from_pattern_and_values(self.pattern.clone(), values)
+            .expect("one value a pattern entry")
     }
 
     /// Assembles the lower triangle of the stiffness into `values`, without regard to pins.
@@ -104,7 +112,12 @@ impl Layout {
     ///
     /// # Errors
     /// [`LinearError::Folded`] naming the element whose map is not one to one.
-    pub fn assemble(&self, mesh: &Mesh, law: &PlaneStress, values: &mut Vec<f64>) -> Result<(), LinearError> {
+    pub fn assemble(
+        &self,
+        mesh: &Mesh,
+        law: &PlaneStress,
+        values: &mut Vec<f64>,
+    ) -> Result<(), LinearError> {
         values.clear();
         values.resize(self.pattern.nnz(), 0.0);
         let offsets = self.pattern.major_offsets();
@@ -114,8 +127,11 @@ impl Layout {
             for layer in 0..mesh.through() {
                 let nodes = mesh.element_nodes(column, layer);
                 let coords = nodes.map(|v| mesh.coords()[v]);
-                element::stiffness(law, &coords, &mut blocks)
-                    .map_err(|_| LinearError::Folded { column, layer, at: coords[0] })?;
+                element::stiffness(law, &coords, &mut blocks).map_err(|_| LinearError::Folded {
+                    column,
+                    layer,
+                    at: coords[0],
+                })?;
                 let position = nodes.map(|v| self.position[v]);
                 let slots = slots.next().expect("one set of slots an element");
                 let mut pair = 0;
@@ -153,9 +169,13 @@ impl Layout {
     /// stood there as `(row, column, value)` of the lower triangle.
     pub(super) fn pin(&self, values: &mut [f64]) -> Vec<(usize, usize, f64)> {
         let mut taken = Vec::new();
-        let Some(&last) = self.pinned.last() else { return taken };
+        let Some(&last) = self.pinned.last() else {
+            return taken;
+        };
         let offsets = self.pattern.major_offsets();
-        let first_free = (0..).find(|u| !self.is_pinned(*u)).expect("not everything is pinned");
+        let first_free = (0..)
+            .find(|u| !self.is_pinned(*u))
+            .expect("not everything is pinned");
         let scale = values[offsets[first_free]];
         let mut mask = vec![false; self.unknowns()];
         for &u in &self.pinned {
@@ -217,7 +237,12 @@ impl Neighbours {
             let node = node_at[p] as usize;
             list.clear();
             for &e in &touching[first[node] as usize..first[node + 1] as usize] {
-                list.extend(elements[e as usize].iter().map(|&v| position[v]).filter(|&q| q as usize > p));
+                list.extend(
+                    elements[e as usize]
+                        .iter()
+                        .map(|&v| position[v])
+                        .filter(|&q| q as usize > p),
+                );
             }
             list.sort_unstable();
             list.dedup();

@@ -31,7 +31,10 @@ fn tidy(mut marks: Vec<Grading>) -> Vec<Grading> {
         same
     });
     if marks.is_empty() {
-        marks.push(Grading { angle: 0.0, size: f64::INFINITY });
+        marks.push(Grading {
+            angle: 0.0,
+            size: f64::INFINITY,
+        });
     }
     marks
 }
@@ -39,7 +42,15 @@ fn tidy(mut marks: Vec<Grading>) -> Vec<Grading> {
 /// Ends of `around` columns, equal between neighbouring marks and shared out by length, at least one between each
 /// pair. Returns more than `around` columns only if there are more marks.
 pub fn equal_between(marks: &[f64], around: usize) -> Vec<f64> {
-    let marks = tidy(marks.iter().map(|&angle| Grading { angle, size: f64::INFINITY }).collect());
+    let marks = tidy(
+        marks
+            .iter()
+            .map(|&angle| Grading {
+                angle,
+                size: f64::INFINITY,
+            })
+            .collect(),
+    );
     let spans = spans(&marks);
     // largest remainder: whole parts first, then one more each where the most is missing; ties to the first,
     // judged with a margin so that rounding does not break the symmetry of equal spans
@@ -68,7 +79,13 @@ pub fn graded_between(marks: &[Grading], largest: f64, growth: f64) -> Vec<f64> 
     let spans = spans(&marks);
     let mut ends = Vec::new();
     for (k, (mark, &span)) in marks.iter().zip(&spans).enumerate() {
-        let sizes = graded(span, mark.size, marks[(k + 1) % marks.len()].size, largest, growth);
+        let sizes = graded(
+            span,
+            mark.size,
+            marks[(k + 1) % marks.len()].size,
+            largest,
+            growth,
+        );
         let mut at = mark.angle;
         for size in sizes {
             ends.push(at);
@@ -128,7 +145,11 @@ fn graded(span: f64, first: f64, last: f64, largest: f64, growth: f64) -> Vec<f6
     let mut sizes = Vec::with_capacity(count);
     let mut before = 0.0;
     for k in 1..=count {
-        let at = if k == count { span } else { place(total * k as f64 / count as f64) };
+        let at = if k == count {
+            span
+        } else {
+            place(total * k as f64 / count as f64)
+        };
         sizes.push(at - before);
         before = at;
     }
@@ -141,13 +162,28 @@ mod tests {
 
     #[test]
     fn graded_sizes_fill_the_span_and_respect_the_limits() {
-        for (first, last) in [(0.01, 0.02), (0.3, 0.01), (5.0, 5.0), (0.01, f64::INFINITY), (1e-4, 1e-4)] {
+        for (first, last) in [
+            (0.01, 0.02),
+            (0.3, 0.01),
+            (5.0, 5.0),
+            (0.01, f64::INFINITY),
+            (1e-4, 1e-4),
+        ] {
             let sizes = graded(2.0, first, last, 0.25, 1.4);
             assert!((sizes.iter().sum::<f64>() - 2.0).abs() < 1e-12);
-            assert!(sizes.iter().all(|&s| s > 0.0 && s <= 0.25 + 1e-12), "{sizes:?}");
-            assert!(sizes[0] <= first.min(0.25) * 1.25 && *sizes.last().unwrap() <= last.min(0.25) * 1.25);
+            assert!(
+                sizes.iter().all(|&s| s > 0.0 && s <= 0.25 + 1e-12),
+                "{sizes:?}"
+            );
+            assert!(
+                sizes[0] <= first.min(0.25) * 1.25
+                    && *sizes.last().unwrap() <= last.min(0.25) * 1.25
+            );
             for pair in sizes.windows(2) {
-                assert!((pair[1] / pair[0]).ln().abs() < 1.3 * 1.4_f64.ln(), "{sizes:?}");
+                assert!(
+                    (pair[1] / pair[0]).ln().abs() < 1.3 * 1.4_f64.ln(),
+                    "{sizes:?}"
+                );
             }
         }
     }

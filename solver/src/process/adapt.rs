@@ -11,7 +11,7 @@ use super::{Estimate, ProcessError};
 use crate::case::FixedMesh;
 use crate::contact::{Clamped, Strip};
 use crate::geometry::{PerSurface, Surface};
-use crate::mesh::Grading;
+use crate::mesh::{Grading, Mesh};
 
 /// Element edges that must carry a strip for it to be resolved.
 const RESOLVED: usize = 4;
@@ -49,36 +49,81 @@ pub(super) struct Adapted {
 }
 
 /// Solves a step.
-pub(super) fn solve(setting: &Setting, fixed: Option<FixedMesh>, estimate: bool) -> Result<Adapted, ProcessError> {
+pub(super) fn solve(
+    setting: &Setting,
+    fixed: Option<FixedMesh>,
+    estimate: bool,
+) -> Result<Adapted, ProcessError> {
     match fixed {
         Some(mesh) => on_fixed_mesh(setting, mesh, estimate),
         None => on_graded_meshes(setting),
     }
 }
 
-fn on_fixed_mesh(setting: &Setting, mesh: FixedMesh, estimate: bool) -> Result<Adapted, ProcessError> {
+/// The mesh on which a step is first solved: the user's, or the finer of the first graded pair.
+pub(super) fn first_mesh(
+    setting: &Setting,
+    fixed: Option<FixedMesh>,
+) -> Result<Mesh, ProcessError> {
+    let plan = match fixed {
+        Some(mesh) => Plan::fixed(
+            &marks(setting).iter().map(|m| m.angle).collect::<Vec<_>>(),
+            mesh,
+        ),
+        None => {
+            let scale = scale(setting);
+            MeshMarks::look(setting, scale)?.plan(scale, 2.0)
+        }
+    };
+    Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)
+        .map_err(super::step::not_trustworthy)
+}
+
+fn on_fixed_mesh(
+    setting: &Setting,
+    mesh: FixedMesh,
+    estimate: bool,
+) -> Result<Adapted, ProcessError> {
     let marks: Vec<f64> = marks(setting).iter().map(|m| m.angle).collect();
     let plan = Plan::fixed(&marks, mesh);
     let solved = setting.solve(&plan)?;
     let relative_error = if estimate {
-        let half = FixedMesh { around: (mesh.around / 2).max(12), through: (mesh.through / 2).max(1) };
-        Some(difference(&setting.solve(&Plan::fixed(&marks, half))?, &solved, setting))
+        let half = FixedMesh {
+            around: (mesh.around / 2).max(12),
+            through: (mesh.through / 2).max(1),
+        };
+        Some(difference(
+            &setting.solve(&Plan::fixed(&marks, half))?,
+            &solved,
+            setting,
+        ))
     } else {
         None
     };
     let converged = relative_error.is_none_or(|e| e <= setting.accuracy);
-    let estimate = Estimate { quantity: quantity(setting), relative_error, converged };
-    Ok(Adapted { size: [plan.ends.len(), plan.layers.len() - 1], solved, estimate, coarse: plan })
+    let estimate = Estimate {
+        quantity: quantity(setting),
+        relative_error,
+        converged,
+    };
+    Ok(Adapted {
+        size: [plan.ends.len(), plan.layers.len() - 1],
+        solved,
+        estimate,
+        coarse: plan,
+    })
 }
 
 fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
     let scale = scale(setting);
-    let mut layout = touched(setting, scale)?;
+    let mut layout = MeshMarks::look(setting, scale)?;
     let mut refine = 1.0;
     let mut coarse_plan = layout.plan(scale, refine);
     let mut coarse = setting.solve(&coarse_plan)?;
     for _ in 0..MOST_LOOKS {
-        let states: Vec<&Clamped> = std::iter::once(&coarse.held).chain(coarse.cut.iter().map(|c| &c.0)).collect();
+        let states: Vec<&Clamped> = std::iter::once(&coarse.held)
+            .chain(coarse.cut.iter().map(|c| &c.0))
+            .collect();
         let kinks = coarse.body.kinks.clone();
         let moved = layout.regrade(&states, setting, scale);
         if !layout.add_kinks(&kinks, scale) && !moved {
@@ -95,9 +140,18 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
         let error = difference(&coarse, &fine, setting);
         let unresolved = unresolved(&fine);
         if error <= setting.accuracy && unresolved.is_none() {
-            let estimate = Estimate { quantity: quantity(setting), relative_error: Some(error), converged: true };
+            let estimate = Estimate {
+                quantity: quantity(setting),
+                relative_error: Some(error),
+                converged: true,
+            };
             let size = [plan.ends.len(), plan.layers.len() - 1];
-            return Ok(Adapted { solved: fine, estimate, size, coarse: coarse_plan });
+            return Ok(Adapted {
+                solved: fine,
+                estimate,
+                size,
+                coarse: coarse_plan,
+            });
         }
         if 4 * elements > MOST_ELEMENTS {
             let why = match unresolved {
@@ -105,7 +159,10 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
                     "a strip of contact {:.4} deg wide is carried by too few elements",
                     (strip.end - strip.start).to_degrees()
                 ),
-                None => format!("two meshes still differ by {error:.1e}, asked for {:.1e}", setting.accuracy),
+                None => format!(
+                    "two meshes still differ by {error:.1e}, asked for {:.1e}",
+                    setting.accuracy
+                ),
             };
             return Err(ProcessError::NotTrustworthy {
                 message: format!("step {}: with {elements} elements {why}", setting.index + 1),
@@ -116,43 +173,15 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
     }
 }
 
-/// Marks graded to where the held part touches.
-fn touched(setting: &Setting, scale: Scale) -> Result<MeshMarks, ProcessError> {
-    let mut layout = MeshMarks::first(setting, scale);
-    // where does it touch? the held state alone answers that, and costs a fraction of a cut
-    for _ in 0..MOST_LOOKS {
-        if layout.bodies == 0 {
-            break;
-        }
-        let held = setting.hold(&layout.plan(scale, 1.0))?;
-        if !layout.regrade(&[&held], setting, scale) {
-            break;
-        }
-    }
-    Ok(layout)
-}
-
-/// The mesh on which a step starts: the user's own, or one graded to where the held part touches.
-pub(super) fn starting_plan(setting: &Setting, fixed: Option<FixedMesh>) -> Result<Plan, ProcessError> {
-    match fixed {
-        Some(mesh) => {
-            let marks: Vec<f64> = marks(setting).iter().map(|m| m.angle).collect();
-            Ok(Plan::fixed(&marks, mesh))
-        }
-        None => {
-            let scale = scale(setting);
-            Ok(touched(setting, scale)?.plan(scale, 1.0))
-        }
-    }
-}
-
 /// The name of what drives the accuracy.
 fn quantity(setting: &Setting) -> String {
     if setting.step.cuts.is_empty() {
         "held out-of-roundness of outside and bore".into()
     } else {
-        let names: Vec<&str> =
-            super::step::cut_surfaces(setting.step).into_iter().map(|s| s.name()).collect();
+        let names: Vec<&str> = super::step::cut_surfaces(setting.step)
+            .into_iter()
+            .map(|s| s.name())
+            .collect();
         format!("released out-of-roundness of {}", names.join(" and "))
     }
 }
@@ -190,19 +219,31 @@ fn scale(setting: &Setting) -> Scale {
             }
         })
         .max(0.02 * (nominal.outer - nominal.bore));
-    Scale { wall, radius: 0.5 * (nominal.outer + nominal.bore) }
+    Scale {
+        wall,
+        radius: 0.5 * (nominal.outer + nominal.bore),
+    }
 }
 
 /// Lines that any mesh of the step has: edges and middles of pads and patches, kinks of the outlines.
 fn marks(setting: &Setting) -> Vec<Grading> {
     let mut marks = Vec::new();
-    let mut add = |angle: f64| marks.push(Grading { angle, size: f64::INFINITY });
+    let mut add = |angle: f64| {
+        marks.push(Grading {
+            angle,
+            size: f64::INFINITY,
+        })
+    };
     for support in setting.supports {
         for b in &support.bodies {
-            [b.angle - b.half_angle, b.angle, b.angle + b.half_angle].into_iter().for_each(&mut add);
+            [b.angle - b.half_angle, b.angle, b.angle + b.half_angle]
+                .into_iter()
+                .for_each(&mut add);
         }
         for p in &support.pressures {
-            [p.angle - p.half_angle, p.angle, p.angle + p.half_angle].into_iter().for_each(&mut add);
+            [p.angle - p.half_angle, p.angle, p.angle + p.half_angle]
+                .into_iter()
+                .for_each(&mut add);
         }
     }
     setting.body.kinks.iter().copied().for_each(add);
@@ -221,13 +262,30 @@ struct MeshMarks {
 }
 
 impl MeshMarks {
+    /// Finds where the held part touches, regrading until every strip is resolved. The held state alone answers that, and
+    /// costs a fraction of a cut.
+    fn look(setting: &Setting, scale: Scale) -> Result<Self, ProcessError> {
+        let mut marks = Self::first(setting, scale);
+        for _ in 0..MOST_LOOKS {
+            if marks.bodies == 0
+                || !marks.regrade(&[&setting.hold(&marks.plan(scale, 1.0))?], setting, scale)
+            {
+                break;
+            }
+        }
+        Ok(marks)
+    }
+
     /// Before anything is known: pads are looked at closely at both edges and in the middle.
     fn first(setting: &Setting, scale: Scale) -> Self {
         let mut marks = Self {
             fixed: marks(setting),
             contact: Vec::new(),
             kinks: Vec::new(),
-            layers: PerSurface { outer: 0.5, bore: 0.5 },
+            layers: PerSurface {
+                outer: 0.5,
+                bore: 0.5,
+            },
             bodies: setting.supports.iter().map(|s| s.bodies.len()).sum(),
         };
         for support in setting.supports {
@@ -241,7 +299,10 @@ impl MeshMarks {
             }
             for p in &support.pressures {
                 for angle in [p.angle - p.half_angle, p.angle + p.half_angle] {
-                    marks.fixed.push(Grading { angle, size: scale.angle(PATCH_COLUMN).min(0.5 * p.half_angle) });
+                    marks.fixed.push(Grading {
+                        angle,
+                        size: scale.angle(PATCH_COLUMN).min(0.5 * p.half_angle),
+                    });
                 }
                 let layer = marks.layers.get_mut(p.surface);
                 *layer = layer.min(PATCH_COLUMN);
@@ -251,15 +312,27 @@ impl MeshMarks {
     }
 
     fn plan(&self, scale: Scale, refine: f64) -> Plan {
-        let kinks = self.kinks.iter().map(|&angle| Grading { angle, size: scale.angle(KINK_COLUMN) });
-        let all: Vec<Grading> = self.fixed.iter().chain(&self.contact).copied().chain(kinks).collect();
+        let kinks = self.kinks.iter().map(|&angle| Grading {
+            angle,
+            size: scale.angle(KINK_COLUMN),
+        });
+        let all: Vec<Grading> = self
+            .fixed
+            .iter()
+            .chain(&self.contact)
+            .copied()
+            .chain(kinks)
+            .collect();
         Plan::graded(&all, scale, &self.layers, refine)
     }
 
     /// Takes over the strips found; says whether the mesh must be built again.
     fn regrade(&mut self, states: &[&Clamped], setting: &Setting, scale: Scale) -> bool {
         let mut contact = Vec::new();
-        let mut layers = PerSurface { outer: 0.5_f64, bore: 0.5_f64 };
+        let mut layers = PerSurface {
+            outer: 0.5_f64,
+            bore: 0.5_f64,
+        };
         let mut resolved = true;
         let bodies: Vec<_> = setting.supports.iter().flat_map(|s| &s.bodies).collect();
         for support in setting.supports {
@@ -277,11 +350,17 @@ impl MeshMarks {
                     let width = strip.end - strip.start;
                     resolved &= strip.edges >= RESOLVED;
                     let column = width / COLUMNS_A_STRIP;
-                    contact.push(Grading { angle: body.angle + 0.5 * (strip.start + strip.end), size: column });
+                    contact.push(Grading {
+                        angle: body.angle + 0.5 * (strip.start + strip.end),
+                        size: column,
+                    });
                     for (at, edge) in [(strip.start, strip.from_edge), (strip.end, strip.to_edge)] {
                         let largest = scale.angle(if edge { EDGE_COLUMN } else { END_COLUMN });
                         let size = column.min(largest);
-                        contact.push(Grading { angle: body.angle + at, size });
+                        contact.push(Grading {
+                            angle: body.angle + at,
+                            size,
+                        });
                         let layer = layers.get_mut(body.surface);
                         *layer = layer.min((2.0 * size / scale.angle(1.0)).max(1e-4));
                     }
@@ -309,7 +388,9 @@ impl MeshMarks {
     /// Adds kinks that the mesh has no line near; says whether there were any.
     fn add_kinks(&mut self, kinks: &[f64], scale: Scale) -> bool {
         let near = scale.angle(KINK_COLUMN);
-        let new = kinks.iter().any(|k| !self.kinks.iter().any(|have| (k - have).abs() < near));
+        let new = kinks
+            .iter()
+            .any(|k| !self.kinks.iter().any(|have| (k - have).abs() < near));
         if new {
             self.kinks = kinks.to_vec();
         }

@@ -79,7 +79,9 @@ impl Mixing {
         for i in 0..m {
             normal[(i, i)] += ridge;
         }
-        let Some(weights) = normal.cholesky().map(|c| c.solve(&rhs)) else { return g.to_vec() };
+        let Some(weights) = normal.cholesky().map(|c| c.solve(&rhs)) else {
+            return g.to_vec();
+        };
         let mut next = g.to_vec();
         for (w, (dg, _)) in weights.iter().zip(&self.steps) {
             for (n, d) in next.iter_mut().zip(dg) {

@@ -47,7 +47,10 @@ pub struct Options {
 
 impl Default for Options {
     fn default() -> Self {
-        Self { fields: KeepFields::All, estimate: true }
+        Self {
+            fields: KeepFields::All,
+            estimate: true,
+        }
     }
 }
 
@@ -120,10 +123,15 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
         steps.push(outcome_of(&setting, &names, &adapted, keep));
         body = adapted.solved.body;
     }
-    Ok(Outcome { steps, assumed: Vec::new(), cautions, back_off })
+    Ok(Outcome {
+        steps,
+        assumed: Vec::new(),
+        cautions,
+        back_off,
+    })
 }
 
-/// The mesh on which the first step of a case starts: the user's own, or one graded to where the held part touches.
+/// The mesh on which the first step of a case starts: fixed if the case fixes it, else graded to where the pads carry.
 ///
 /// # Errors
 /// See [`ProcessError`].
@@ -133,20 +141,20 @@ pub fn starting_mesh(case: &Case) -> Result<Mesh, ProcessError> {
         return Err(ProcessError::Input {
             line: 0,
             field: "step".into(),
-            message: "missing; give at least one [[step]] with a hold".into(),
+            message: "the case has no step".into(),
         });
     };
     let (_, supports) = supports(case, step, &body, 0)?;
+    let (part, accuracy) = (&case.part, case.accuracy);
     let setting = Setting {
-        part: &case.part,
+        part,
         body: &body,
         step,
         supports: &supports,
-        accuracy: case.accuracy,
+        accuracy,
         index: 0,
     };
-    let plan = adapt::starting_plan(&setting, case.mesh)?;
-    Mesh::build(&body.outlines, &plan.ends, &plan.layers, true).map_err(step::wall_error)
+    adapt::first_mesh(&setting, case.mesh)
 }
 
 /// The schemes of a step's hold and what they put against the part, in order.
@@ -170,14 +178,20 @@ fn supports(
     let mut names = Vec::new();
     let mut all = Vec::new();
     for (k, member) in hold.members.iter().enumerate() {
-        let supports = member.scheme.supports(&section, &member.values).map_err(|e| {
-            let key = e.parameter.as_ref().map_or(String::new(), |p| format!(".{p}"));
-            ProcessError::Input {
-                line: member.line,
-                field: format!("hold.{}[{k}]{key}", hold.name),
-                message: e.to_string(),
-            }
-        })?;
+        let supports = member
+            .scheme
+            .supports(&section, &member.values)
+            .map_err(|e| {
+                let key = e
+                    .parameter
+                    .as_ref()
+                    .map_or(String::new(), |p| format!(".{p}"));
+                ProcessError::Input {
+                    line: member.line,
+                    field: format!("hold.{}[{k}]{key}", hold.name),
+                    message: e.to_string(),
+                }
+            })?;
         names.push(member.scheme.name().to_owned());
         all.push(supports);
     }
@@ -189,16 +203,31 @@ fn outcome_of(setting: &Setting, names: &[String], adapted: &Adapted, keep: bool
     let stress = setting.stress(&solved.mesh, Some(&solved.held.displacement));
     let edges = loaded_edges(setting, solved, &solved.held);
     let (von_mises_max, von_mises_away) = largest_stress(setting, &solved.mesh, &stress, &edges);
-    let yield_margin = setting.part.material.yield_strength.map(|y| y / von_mises_away.max(f64::MIN_POSITIVE) - 1.0);
+    let yield_margin = setting
+        .part
+        .material
+        .yield_strength
+        .map(|y| y / von_mises_away.max(f64::MIN_POSITIVE) - 1.0);
     let held = HeldState {
         shape: solved.held_shape.clone(),
-        displacement: PerSurface::from_fn(|s| solved.held_displacement.get(s).iter().step_by(10).copied().collect()),
+        displacement: PerSurface::from_fn(|s| {
+            solved
+                .held_displacement
+                .get(s)
+                .iter()
+                .step_by(10)
+                .copied()
+                .collect()
+        }),
         contacts: contacts(setting, names, solved),
         free_motions: free_motions(&solved.held),
         von_mises_max,
         von_mises_away,
         yield_margin: yield_margin.filter(|m| m.is_finite() && von_mises_away > 0.0),
-        balance: Balance { force: solved.balance[0], moment: solved.balance[1] },
+        balance: Balance {
+            force: solved.balance[0],
+            moment: solved.balance[1],
+        },
         energy: solved.energy,
     };
     let mut fields = Vec::new();
@@ -220,7 +249,10 @@ fn outcome_of(setting: &Setting, names: &[String], adapted: &Adapted, keep: bool
         fields.push(FieldState {
             stage: Stage::Released,
             mesh: Arc::clone(&solved.cut_mesh),
-            displacement: solved.relaxed.clone().unwrap_or_else(|| vec![[0.0; 2]; solved.cut_mesh.nodes()]),
+            displacement: solved
+                .relaxed
+                .clone()
+                .unwrap_or_else(|| vec![[0.0; 2]; solved.cut_mesh.nodes()]),
             stress: setting.stress(&solved.cut_mesh, solved.relaxed.as_deref()),
         });
     }
@@ -240,9 +272,18 @@ fn outcome_of(setting: &Setting, names: &[String], adapted: &Adapted, keep: bool
 
 /// Least and largest wall along the radius; of places that are equally thin, the one at the smallest angle.
 fn wall(shape: &Radii) -> WallExtremes {
-    let wall: Vec<f64> = shape.outer.iter().zip(&shape.bore).map(|(a, b)| a - b).collect();
+    let wall: Vec<f64> = shape
+        .outer
+        .iter()
+        .zip(&shape.bore)
+        .map(|(a, b)| a - b)
+        .collect();
     let n = wall.len();
-    let (min, max) = wall.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), &w| (a.min(w), b.max(w)));
+    let (min, max) = wall
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), &w| {
+            (a.min(w), b.max(w))
+        });
     // equal by symmetry is equal to a thousandth of the variation, as the mesh need not be symmetric
     let slack = 1e-3 * (max - min) + 1e-9;
     let first = |sign: f64, extreme: f64| -> f64 {
@@ -253,7 +294,12 @@ fn wall(shape: &Radii) -> WallExtremes {
         let k = (0..n).find(|&k| turning(k)).unwrap_or(0);
         step::sample_angle(k).to_degrees()
     };
-    WallExtremes { min, min_angle: first(-1.0, min), max, max_angle: first(1.0, max) }
+    WallExtremes {
+        min,
+        min_angle: first(-1.0, min),
+        max,
+        max_angle: first(1.0, max),
+    }
 }
 
 fn contacts(setting: &Setting, names: &[String], solved: &Solved) -> Vec<Contact> {
@@ -261,12 +307,23 @@ fn contacts(setting: &Setting, names: &[String], solved: &Solved) -> Vec<Contact
     let mut k = 0;
     for (name, support) in names.iter().zip(setting.supports) {
         for (number, body) in support.bodies.iter().enumerate() {
-            let strips: Vec<_> = solved.held.strips(k).into_iter().filter(|s| s.force > 0.0).collect();
+            let strips: Vec<_> = solved
+                .held
+                .strips(k)
+                .into_iter()
+                .filter(|s| s.force > 0.0)
+                .collect();
             let edge = |force: f64| force / setting.part.length;
             let edge_force = strips
                 .iter()
                 .filter(|s| s.from_edge || s.to_edge)
-                .map(|s| edge(if s.from_edge && s.to_edge { 0.5 * s.force } else { s.force }))
+                .map(|s| {
+                    edge(if s.from_edge && s.to_edge {
+                        0.5 * s.force
+                    } else {
+                        s.force
+                    })
+                })
                 .reduce(f64::max);
             contacts.push(Contact {
                 scheme: name.clone(),
@@ -322,7 +379,10 @@ fn largest_stress(
     for (s, c) in stress.iter().zip(mesh.coords()) {
         let v = von_mises(*s);
         all = all.max(v);
-        if edges.iter().all(|e| (c[0] - e[0]).hypot(c[1] - e[1]) > reach) {
+        if edges
+            .iter()
+            .all(|e| (c[0] - e[0]).hypot(c[1] - e[1]) > reach)
+        {
             away = away.max(v);
         }
     }
@@ -333,7 +393,10 @@ fn free_motions(held: &Clamped) -> Vec<String> {
     let mut motions = vec!["turning about the axis".to_owned()];
     match held.free_shifts.as_slice() {
         [] => {}
-        [q] => motions.push(format!("sliding along {:.0} deg", q[1].atan2(q[0]).to_degrees().rem_euclid(180.0))),
+        [q] => motions.push(format!(
+            "sliding along {:.0} deg",
+            q[1].atan2(q[0]).to_degrees().rem_euclid(180.0)
+        )),
         _ => motions.extend(["sliding along x".to_owned(), "sliding along y".to_owned()]),
     }
     motions
@@ -343,16 +406,26 @@ fn free_motions(held: &Clamped) -> Vec<String> {
 fn worst_zone(solved: &Solved) -> Result<f64, ProcessError> {
     let mut worst = 0.0_f64;
     for &(surface, _) in &solved.driving {
-        let zone = minimum_zone(&Profile::equal(solved.released.get(surface))).map_err(step::not_trustworthy)?;
+        let zone = minimum_zone(&Profile::equal(solved.released.get(surface)))
+            .map_err(step::not_trustworthy)?;
         worst = worst.max(zone.roundness);
     }
     Ok(worst)
 }
 
 /// If the roundness limit is missed: the largest whole percentage of the force that meets it, by solving again.
-fn find_back_off(case: &Case, setting: &Setting, adapted: &Adapted) -> Result<Option<BackOff>, ProcessError> {
-    let Some(limit) = case.tolerance.roundness else { return Ok(None) };
-    let forced = setting.supports.iter().any(|s| !s.bodies.is_empty() || !s.pressures.is_empty());
+fn find_back_off(
+    case: &Case,
+    setting: &Setting,
+    adapted: &Adapted,
+) -> Result<Option<BackOff>, ProcessError> {
+    let Some(limit) = case.tolerance.roundness else {
+        return Ok(None);
+    };
+    let forced = setting
+        .supports
+        .iter()
+        .any(|s| !s.bodies.is_empty() || !s.pressures.is_empty());
     if setting.step.cuts.is_empty() || !forced {
         return Ok(None);
     }
@@ -361,8 +434,17 @@ fn find_back_off(case: &Case, setting: &Setting, adapted: &Adapted) -> Result<Op
         return Ok(None);
     }
     let at = |fraction: f64| -> Result<f64, ProcessError> {
-        let step = Step { force_scale: setting.step.force_scale * fraction, ..setting.step.clone() };
-        worst_zone(&Setting { step: &step, ..*setting }.solve(&adapted.coarse)?)
+        let step = Step {
+            force_scale: setting.step.force_scale * fraction,
+            ..setting.step.clone()
+        };
+        worst_zone(
+            &Setting {
+                step: &step,
+                ..*setting
+            }
+            .solve(&adapted.coarse)?,
+        )
     };
     // roundness is close to proportional to force; a secant on the logarithms takes the rest
     let (mut f0, mut r0) = (1.0, full);
@@ -374,8 +456,12 @@ fn find_back_off(case: &Case, setting: &Setting, adapted: &Adapted) -> Result<Op
         }
         let fraction = percent / 100.0;
         let roundness = at(fraction)?;
-        if roundness <= limit && (roundness > 0.93 * limit || (r0 > limit && f0 - fraction < 0.015)) {
-            return Ok(Some(BackOff { fraction, roundness }));
+        if roundness <= limit && (roundness > 0.93 * limit || (r0 > limit && f0 - fraction < 0.015))
+        {
+            return Ok(Some(BackOff {
+                fraction,
+                roundness,
+            }));
         }
         let slope = ((r0 / roundness).ln() / (f0 / fraction).ln()).clamp(0.3, 3.0);
         (f0, r0) = (fraction, roundness);
@@ -384,7 +470,10 @@ fn find_back_off(case: &Case, setting: &Setting, adapted: &Adapted) -> Result<Op
             f -= 0.01;
         }
     }
-    Ok((r0 <= limit).then_some(BackOff { fraction: f0, roundness: r0 }))
+    Ok((r0 <= limit).then_some(BackOff {
+        fraction: f0,
+        roundness: r0,
+    }))
 }
 
 /// Surfaces of a result that a verdict speaks of.

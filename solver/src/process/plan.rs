@@ -14,14 +14,25 @@ pub(super) struct Plan {
 impl Plan {
     /// A mesh of the user's own: lines on `marks`, equal elements between, equal layers.
     pub fn fixed(marks: &[f64], mesh: FixedMesh) -> Self {
-        let layers = (0..=mesh.through).map(|k| k as f64 / mesh.through as f64).collect();
-        Self { ends: equal_between(marks, mesh.around), layers }
+        let layers = (0..=mesh.through)
+            .map(|k| k as f64 / mesh.through as f64)
+            .collect();
+        Self {
+            ends: equal_between(marks, mesh.around),
+            layers,
+        }
     }
 
     /// A graded mesh. `refine` divides every size: 1 for a first mesh, 2 for one twice as fine everywhere.
     pub fn graded(marks: &[Grading], scale: Scale, fine: &PerSurface<f64>, refine: f64) -> Self {
         let growth = GROWTH.powf(1.0 / refine);
-        let marks: Vec<Grading> = marks.iter().map(|m| Grading { size: m.size / refine, ..*m }).collect();
+        let marks: Vec<Grading> = marks
+            .iter()
+            .map(|m| Grading {
+                size: m.size / refine,
+                ..*m
+            })
+            .collect();
         let ends = graded_between(&marks, scale.largest_column() / refine, growth);
         let layer = |s: Surface| (fine.get(s) / refine).min(LARGEST_LAYER / refine);
         let layers = graded_layers(

@@ -33,7 +33,9 @@ impl Sampler {
             let edge = line - line % 2;
             let xi = (at - angles[edge]) / (angles[edge + 1] - angles[edge]) - 1.0;
             sampler.edge.push(edge as u32);
-            sampler.shape.push([0.5 * xi * (xi - 1.0), 1.0 - xi * xi, 0.5 * xi * (xi + 1.0)]);
+            sampler
+                .shape
+                .push([0.5 * xi * (xi - 1.0), 1.0 - xi * xi, 0.5 * xi * (xi + 1.0)]);
             let (s, c) = theta.sin_cos();
             sampler.direction.push([c, s]);
         }

@@ -40,11 +40,20 @@ pub(super) struct Body {
 impl Body {
     pub fn new(part: &Part) -> Self {
         let nominal = PerSurface::from_fn(|s| part.stock.get(s).radius);
-        Self { outlines: part.outlines(), nominal: nominal.clone(), stock_nominal: nominal, kinks: Vec::new() }
+        Self {
+            outlines: part.outlines(),
+            nominal: nominal.clone(),
+            stock_nominal: nominal,
+            kinks: Vec::new(),
+        }
     }
 
     pub fn section(&self, length: f64) -> Section {
-        Section { outer_radius: self.nominal.outer, bore_radius: self.nominal.bore, length }
+        Section {
+            outer_radius: self.nominal.outer,
+            bore_radius: self.nominal.bore,
+            length,
+        }
     }
 }
 
@@ -99,14 +108,18 @@ impl Setting<'_> {
     }
 
     fn residual(&self) -> Option<ResidualStress> {
-        self.part.residual.map(|stress| ResidualStress { stress, nominal: self.body.stock_nominal.clone() })
+        self.part.residual.map(|stress| ResidualStress {
+            stress,
+            nominal: self.body.stock_nominal.clone(),
+        })
     }
 
     /// Solves the step on a mesh.
     pub fn solve(&self, plan: &Plan) -> Result<Solved, ProcessError> {
         let law = self.law();
         let residual = self.residual();
-        let mut mesh = Mesh::build(&self.body.outlines, &plan.ends, &plan.layers, true).map_err(wall_error)?;
+        let mut mesh =
+            Mesh::build(&self.body.outlines, &plan.ends, &plan.layers, true).map_err(wall_error)?;
         let layout = Arc::new(Layout::new(&mesh, &rigid_pins(&mesh)));
         let mut factor = Cholesky::new(layout, &mesh, &law).map_err(not_trustworthy)?;
         let sampler = Sampler::new(&mesh, PROFILE_POINTS);
@@ -117,9 +130,12 @@ impl Setting<'_> {
         let stock = moved(&sampler, &mesh, &reference, relaxed.as_deref());
         let clamp = self.clamp(&mesh, relaxed.as_deref())?;
         let gap_surface = |s: Surface, t: f64| self.body.outlines.get(s).radius(t);
-        let held = clamp.clamp(&factor, &mesh, &gap_surface, load.as_deref(), None).map_err(|e| self.contact(e))?;
+        let held = clamp
+            .clamp(&factor, &mesh, &gap_surface, load.as_deref(), None)
+            .map_err(|e| self.contact(e))?;
         let held_shape = moved(&sampler, &mesh, &reference, Some(&held.displacement));
-        let held_displacement = PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
+        let held_displacement =
+            PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
         let balance = left_over(&factor, &mesh, &held);
         let energy = 0.5 * work(&held.load, &held.displacement);
         let stock_mesh = Arc::new(mesh.clone());
@@ -135,7 +151,11 @@ impl Setting<'_> {
             clamp: clamp.after_clamping(&held),
             state: held.clone(),
             lines: PerSurface::from_fn(|s| {
-                stock_mesh.angles().iter().map(|&t| self.body.outlines.get(s).radius(t)).collect()
+                stock_mesh
+                    .angles()
+                    .iter()
+                    .map(|&t| self.body.outlines.get(s).radius(t))
+                    .collect()
             }),
             sampled: reference.clone(),
             unsettled: 0.0,
@@ -144,12 +164,18 @@ impl Setting<'_> {
         let mut cuts = Vec::new();
         for (k, cut) in self.step.cuts.iter().enumerate() {
             let (outcome, kinks) = cutting.cut(k, cut)?;
-            body.nominal.get_mut(cut.surface).clone_from(&(0.5 * cut.diameter));
+            body.nominal
+                .get_mut(cut.surface)
+                .clone_from(&(0.5 * cut.diameter));
             body.kinks.extend(kinks);
             cuts.push(outcome);
         }
-        let (state, lines, sampled, unsettled) =
-            (cutting.state, cutting.lines, cutting.sampled, cutting.unsettled);
+        let (state, lines, sampled, unsettled) = (
+            cutting.state,
+            cutting.lines,
+            cutting.sampled,
+            cutting.unsettled,
+        );
 
         let mut cut = None;
         let mut relaxed_cut = relaxed.clone();
@@ -169,15 +195,24 @@ impl Setting<'_> {
             }
             released = moved(&sampler, &mesh, &sampled, relaxed_cut.as_deref());
             let flexed = PerSurface::from_fn(|s| {
-                sampler.displacement(&mesh, s, &state.displacement).iter().map(|u| u[0]).collect::<Vec<_>>()
+                sampler
+                    .displacement(&mesh, s, &state.displacement)
+                    .iter()
+                    .map(|u| u[0])
+                    .collect::<Vec<_>>()
             });
             flexing = flexing.max(flexing_of(&flexed, &released));
             cut = Some((state, from_spindle));
         }
         let driving = if cuts.is_empty() {
-            Surface::BOTH.map(|s| (s, roundness(held_shape.get(s)))).to_vec()
+            Surface::BOTH
+                .map(|s| (s, roundness(held_shape.get(s))))
+                .to_vec()
         } else {
-            cut_surfaces(self.step).into_iter().map(|s| (s, roundness(released.get(s)))).collect()
+            cut_surfaces(self.step)
+                .into_iter()
+                .map(|s| (s, roundness(released.get(s))))
+                .collect()
         };
         Ok(Solved {
             mesh: stock_mesh,
@@ -203,7 +238,8 @@ impl Setting<'_> {
     /// Solves the hold alone: where does it touch?
     pub fn hold(&self, plan: &Plan) -> Result<Clamped, ProcessError> {
         let law = self.law();
-        let mesh = Mesh::build(&self.body.outlines, &plan.ends, &plan.layers, true).map_err(wall_error)?;
+        let mesh =
+            Mesh::build(&self.body.outlines, &plan.ends, &plan.layers, true).map_err(wall_error)?;
         let layout = Arc::new(Layout::new(&mesh, &rigid_pins(&mesh)));
         let factor = Cholesky::new(layout, &mesh, &law).map_err(not_trustworthy)?;
         let load = self.residual().map(|r| r.load(&mesh, &law));
@@ -227,8 +263,13 @@ impl Setting<'_> {
         });
         let outlines = free_shape.as_ref().unwrap_or(&self.body.outlines);
         let surface = |s: Surface, t: f64| outlines.get(s).radius(t);
-        Clamp::new(self.supports, self.step.force_scale, self.body.section(self.part.length), &surface)
-            .map_err(|e| self.contact(e))
+        Clamp::new(
+            self.supports,
+            self.step.force_scale,
+            self.body.section(self.part.length),
+            &surface,
+        )
+        .map_err(|e| self.contact(e))
     }
 
     /// Distance of the moved surface points from the spindle axis.
@@ -258,7 +299,9 @@ impl Setting<'_> {
             message,
         };
         match error {
-            ContactError::Loose { .. } | ContactError::FaceTooNarrow { .. } => input(error.to_string()),
+            ContactError::Loose { .. } | ContactError::FaceTooNarrow { .. } => {
+                input(error.to_string())
+            }
             _ => not_trustworthy(error),
         }
     }
@@ -290,18 +333,30 @@ impl Cutting<'_, '_> {
         };
         let stock = self.lines.get(cut.surface).clone();
         let other = self.lines.get(opposite(cut.surface)).clone();
-        let wall = |r: &[f64]| -> Vec<f64> { r.iter().zip(&other).map(|(a, b)| (a - b).abs()).collect() };
+        let wall =
+            |r: &[f64]| -> Vec<f64> { r.iter().zip(&other).map(|(a, b)| (a - b).abs()).collect() };
         let before = mean(&wall(&stock));
         let target = |at: &[[f64; 2]], angles: &[f64]| -> Vec<f64> {
-            at.iter().zip(angles).map(|(&u, &t)| circle.reference_radius(t, u)).collect()
+            at.iter()
+                .zip(angles)
+                .map(|(&u, &t)| circle.reference_radius(t, u))
+                .collect()
         };
-        let leave = |t: &[f64]| -> Vec<f64> { stock.iter().zip(t).map(|(&s, &t)| circle.leave(s, t)).collect() };
+        let leave = |t: &[f64]| -> Vec<f64> {
+            stock
+                .iter()
+                .zip(t)
+                .map(|(&s, &t)| circle.leave(s, t))
+                .collect()
+        };
 
         // first guess: bending grows as the cube of the wall that is lost
         let angles = self.mesh.angles().to_vec();
         let held = at_lines(self.mesh, cut.surface, &self.state.displacement);
         let rough = leave(&target(&held, &angles));
-        let growth = (before / mean(&wall(&rough)).max(THINNEST * before)).powi(3).min(8.0);
+        let growth = (before / mean(&wall(&rough)).max(THINNEST * before))
+            .powi(3)
+            .min(8.0);
         let grown: Vec<[f64; 2]> = held.iter().map(|u| u.map(|x| growth * x)).collect();
         let mut x = leave(&target(&grown, &angles));
         self.check_wall(index, cut, &x, &other, before)?;
@@ -313,7 +368,11 @@ impl Cutting<'_, '_> {
             self.pass(cut.surface, &x)?;
             let u = at_lines(self.mesh, cut.surface, &self.state.displacement);
             let g = leave(&target(&u, &angles));
-            change = g.iter().zip(&x).map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+            change = g
+                .iter()
+                .zip(&x)
+                .map(|(a, b)| (a - b).abs())
+                .fold(0.0, f64::max);
             let targets: Vec<f64> = self
                 .sampler
                 .displacement(self.mesh, cut.surface, &self.state.displacement)
@@ -321,8 +380,13 @@ impl Cutting<'_, '_> {
                 .enumerate()
                 .map(|(k, &v)| circle.reference_radius(sample_angle(k), v))
                 .collect();
-            let left: Vec<f64> =
-                self.sampled.get(cut.surface).iter().zip(&targets).map(|(&s, &t)| circle.leave(s, t)).collect();
+            let left: Vec<f64> = self
+                .sampled
+                .get(cut.surface)
+                .iter()
+                .zip(&targets)
+                .map(|(&s, &t)| circle.leave(s, t))
+                .collect();
             let scale = roundness(&left).max(1e-6 * circle.radius);
             if change <= SETTLED * self.setting.accuracy * scale {
                 settled = Some((g, targets, left));
@@ -343,15 +407,27 @@ impl Cutting<'_, '_> {
         self.unsettled = self.unsettled.max(change);
 
         let before_cut = std::mem::replace(self.sampled.get_mut(cut.surface), left);
-        let depths: Vec<f64> = before_cut.iter().zip(&targets).map(|(&s, &t)| circle.depth(s, t)).collect();
+        let depths: Vec<f64> = before_cut
+            .iter()
+            .zip(&targets)
+            .map(|(&s, &t)| circle.depth(s, t))
+            .collect();
         let deepest = depths.iter().copied().fold(0.0, f64::max);
         if deepest <= 1e-9 * circle.radius {
-            return Err(self.input(index, cut, format!(
-                "this cut removes nothing: held, the {} already lies {} {:.3} mm everywhere",
-                cut.surface.name(),
-                if cut.surface == Surface::Outer { "inside diameter" } else { "outside diameter" },
-                cut.diameter
-            )));
+            return Err(self.input(
+                index,
+                cut,
+                format!(
+                    "this cut removes nothing: held, the {} already lies {} {:.3} mm everywhere",
+                    cut.surface.name(),
+                    if cut.surface == Surface::Outer {
+                        "inside diameter"
+                    } else {
+                        "outside diameter"
+                    },
+                    cut.diameter
+                ),
+            ));
         }
         *self.lines.get_mut(cut.surface) = lines;
         let shallowest = depths.iter().copied().fold(f64::INFINITY, f64::min);
@@ -372,12 +448,20 @@ impl Cutting<'_, '_> {
         let mut lines = self.lines.clone();
         *lines.get_mut(surface) = radii.to_vec();
         self.mesh.fit_radii(&lines).map_err(wall_error)?;
-        self.factor.refactor(self.mesh, &self.law).map_err(not_trustworthy)?;
+        self.factor
+            .refactor(self.mesh, &self.law)
+            .map_err(not_trustworthy)?;
         let load = self.residual.map(|r| r.load(self.mesh, &self.law));
         let gap_surface = |s: Surface, t: f64| self.setting.body.outlines.get(s).radius(t);
         self.state = self
             .clamp
-            .clamp(self.factor, self.mesh, &gap_surface, load.as_deref(), Some(&self.state.active))
+            .clamp(
+                self.factor,
+                self.mesh,
+                &gap_surface,
+                load.as_deref(),
+                Some(&self.state.active),
+            )
             .map_err(|e| self.setting.contact(e))?;
         Ok(())
     }
@@ -397,7 +481,9 @@ impl Cutting<'_, '_> {
             .zip(self.mesh.angles())
             .map(|((r, o), t)| (outward * (r - o), *t))
             .min_by(|a, b| a.0.total_cmp(&b.0));
-        let Some((wall, theta)) = thin else { return Ok(()) };
+        let Some((wall, theta)) = thin else {
+            return Ok(());
+        };
         if wall > THINNEST * before {
             return Ok(());
         }
@@ -504,7 +590,12 @@ fn left_over(factor: &dyn Factor, mesh: &Mesh, held: &Clamped) -> [f64; 2] {
     let mut sum = [0.0; 2];
     let mut moment = 0.0;
     let mut worst = 0.0_f64;
-    for ((k, f), c) in factor.forces(&held.displacement).iter().zip(&held.load).zip(mesh.coords()) {
+    for ((k, f), c) in factor
+        .forces(&held.displacement)
+        .iter()
+        .zip(&held.load)
+        .zip(mesh.coords())
+    {
         let d = [k[0] - f[0], k[1] - f[1]];
         sum[0] += d[0];
         sum[1] += d[1];
@@ -515,7 +606,10 @@ fn left_over(factor: &dyn Factor, mesh: &Mesh, held: &Clamped) -> [f64; 2] {
 }
 
 fn work(f: &[[f64; 2]], u: &[[f64; 2]]) -> f64 {
-    f.iter().zip(u).map(|(a, b)| a[0] * b[0] + a[1] * b[1]).sum()
+    f.iter()
+        .zip(u)
+        .map(|(a, b)| a[0] * b[0] + a[1] * b[1])
+        .sum()
 }
 
 fn moved(sampler: &Sampler, mesh: &Mesh, reference: &Radii, u: Option<&[[f64; 2]]>) -> Radii {
@@ -558,7 +652,9 @@ pub(super) fn sample_angle(k: usize) -> f64 {
 fn profile(outline: &Outline) -> Vec<f64> {
     match outline.as_round() {
         Some(r) => vec![r; PROFILE_POINTS],
-        None => (0..PROFILE_POINTS).map(|k| outline.radius(sample_angle(k))).collect(),
+        None => (0..PROFILE_POINTS)
+            .map(|k| outline.radius(sample_angle(k)))
+            .collect(),
     }
 }
 
@@ -578,7 +674,11 @@ fn difference(a: &[f64], b: &[f64]) -> Vec<f64> {
 /// Largest radial displacement over the mean wall.
 fn flexing_of(displacement: &Radii, shape: &Radii) -> f64 {
     let wall = mean(&shape.outer) - mean(&shape.bore);
-    let largest = displacement.outer.iter().chain(&displacement.bore).fold(0.0_f64, |m, u| m.max(u.abs()));
+    let largest = displacement
+        .outer
+        .iter()
+        .chain(&displacement.bore)
+        .fold(0.0_f64, |m, u| m.max(u.abs()));
     largest / wall
 }
 
@@ -602,12 +702,14 @@ fn reached(depths: &[f64]) -> (f64, Vec<f64>) {
     (share / n as f64, kinks)
 }
 
-pub(super) fn wall_error(error: MeshError) -> ProcessError {
+fn wall_error(error: MeshError) -> ProcessError {
     not_trustworthy(error)
 }
 
 pub(super) fn not_trustworthy(error: impl std::fmt::Display) -> ProcessError {
-    ProcessError::NotTrustworthy { message: error.to_string() }
+    ProcessError::NotTrustworthy {
+        message: error.to_string(),
+    }
 }
 
 impl Setting<'_> {
@@ -623,7 +725,10 @@ impl Setting<'_> {
                 let nodes = mesh.element_nodes(column, layer);
                 let coords = nodes.map(|n| mesh.coords()[n]);
                 let u = nodes.map(|n| displacement.map_or([0.0; 2], |u| u[n]));
-                for (n, s) in nodes.into_iter().zip(element::nodal_stress(&law, &coords, &u, &initial)) {
+                for (n, s) in nodes
+                    .into_iter()
+                    .zip(element::nodal_stress(&law, &coords, &u, &initial))
+                {
                     for c in 0..3 {
                         sum[n][c] += s[c];
                     }
@@ -631,6 +736,9 @@ impl Setting<'_> {
                 }
             }
         }
-        sum.iter().zip(&count).map(|(s, n)| s.map(|x| x / n)).collect()
+        sum.iter()
+            .zip(&count)
+            .map(|(s, n)| s.map(|x| x / n))
+            .collect()
     }
 }

@@ -43,7 +43,9 @@ pub fn profiles(outcome: &Outcome) -> Result<Vec<u8>, ReportError> {
                     out.extend_from_slice(head.as_bytes());
                     match angles.get(k) {
                         Some(text) => out.extend_from_slice(text.as_bytes()),
-                        None => out.extend_from_slice(angle(k, radii.get(surface).len()).as_bytes()),
+                        None => {
+                            out.extend_from_slice(angle(k, radii.get(surface).len()).as_bytes())
+                        }
                     }
                     out.push(b',');
                     push_fixed(&mut out, radius);

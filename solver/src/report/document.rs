@@ -498,12 +498,7 @@ fn shape(radii: &[f64], displacement: Option<&[f64]>, what: &str) -> Result<Shap
     ];
     let finite = figures
         .into_iter()
-        .chain(
-            shape
-                .harmonics
-                .iter()
-                .flat_map(|h| [h.amplitude, h.angle]),
-        )
+        .chain(shape.harmonics.iter().flat_map(|h| [h.amplitude, h.angle]))
         .all(f64::is_finite);
     if finite {
         Ok(shape)
@@ -658,19 +653,90 @@ mod tests {
         keys_in_order(
             &text,
             &[
-                "format", "program", "version", "commit", "case", "title", "sha256", "units", "length",
-                "force", "stress", "angle", "assumed", "steps", "hold", "held", "outer", "mean_radius",
-                "centre", "roundness_least_squares", "roundness_minimum_zone", "harmonics", "count",
-                "amplitude", "angle", "displacement", "angles_deg", "radial", "bore", "contacts", "scheme",
-                "body", "angle", "force", "approach", "peak_pressure", "edge_force_per_length", "arcs",
-                "free_motions", "von_mises_max", "von_mises_away", "yield_margin", "balance", "cuts",
-                "surface", "diameter", "cleaned_up", "depth_min", "depth_max", "stock_to_clean_up",
-                "released", "outer", "bore", "average_diameter", "outer", "bore", "wall", "min",
-                "min_angle", "max", "max_angle", "grip", "torque_available", "torque_needed",
-                "axial_available", "axial_needed", "tilt_available", "tilt_needed", "slip_safety",
-                "slip_safety_high", "force_at_speed", "speed_at_zero_force", "limits", "not_checked",
-                "estimate", "quantity", "relative_error", "converged", "mesh", "verdict", "in_tolerance",
-                "safe", "says", "cautions",
+                "format",
+                "program",
+                "version",
+                "commit",
+                "case",
+                "title",
+                "sha256",
+                "units",
+                "length",
+                "force",
+                "stress",
+                "angle",
+                "assumed",
+                "steps",
+                "hold",
+                "held",
+                "outer",
+                "mean_radius",
+                "centre",
+                "roundness_least_squares",
+                "roundness_minimum_zone",
+                "harmonics",
+                "count",
+                "amplitude",
+                "angle",
+                "displacement",
+                "angles_deg",
+                "radial",
+                "bore",
+                "contacts",
+                "scheme",
+                "body",
+                "angle",
+                "force",
+                "approach",
+                "peak_pressure",
+                "edge_force_per_length",
+                "arcs",
+                "free_motions",
+                "von_mises_max",
+                "von_mises_away",
+                "yield_margin",
+                "balance",
+                "cuts",
+                "surface",
+                "diameter",
+                "cleaned_up",
+                "depth_min",
+                "depth_max",
+                "stock_to_clean_up",
+                "released",
+                "outer",
+                "bore",
+                "average_diameter",
+                "outer",
+                "bore",
+                "wall",
+                "min",
+                "min_angle",
+                "max",
+                "max_angle",
+                "grip",
+                "torque_available",
+                "torque_needed",
+                "axial_available",
+                "axial_needed",
+                "tilt_available",
+                "tilt_needed",
+                "slip_safety",
+                "slip_safety_high",
+                "force_at_speed",
+                "speed_at_zero_force",
+                "limits",
+                "not_checked",
+                "estimate",
+                "quantity",
+                "relative_error",
+                "converged",
+                "mesh",
+                "verdict",
+                "in_tolerance",
+                "safe",
+                "says",
+                "cautions",
             ],
         );
         assert!(!text.contains("stations") && !text.contains("NaN") && !text.contains("-0.0,"));
@@ -685,24 +751,38 @@ mod tests {
             assert!((got - x).abs() < tol, "{got} is not {x}");
         };
         near(&step["held"]["outer"]["mean_radius"], OUTER, 1e-5);
-        near(&step["held"]["outer"]["roundness_minimum_zone"], 2.0 * LOBE, 1e-6);
+        near(
+            &step["held"]["outer"]["roundness_minimum_zone"],
+            2.0 * LOBE,
+            1e-6,
+        );
         let third = &step["held"]["outer"]["harmonics"][2];
         assert_eq!(third["count"], 3);
         near(&third["amplitude"], LOBE, 1e-9);
         near(&third["angle"], 60.0, 1e-6);
-        assert_eq!(step["held"]["outer"]["harmonics"].as_array().unwrap().len(), 50);
+        assert_eq!(
+            step["held"]["outer"]["harmonics"].as_array().unwrap().len(),
+            50
+        );
         let d = &step["held"]["bore"]["displacement"];
         assert_eq!(d["angles_deg"].as_array().unwrap().len(), 360);
         near(&d["angles_deg"][359], 359.0, 1e-12);
         near(&d["radial"][0], -0.98 * LOBE, 1e-12);
         assert!(step["released"]["bore"].get("displacement").is_none());
-        near(&step["released"]["average_diameter"]["bore"], 2.0 * BORED, 1e-4);
+        near(
+            &step["released"]["average_diameter"]["bore"],
+            2.0 * BORED,
+            1e-4,
+        );
         assert_eq!(step["cuts"][0]["surface"], "bore");
         assert!(step["grip"]["torque_available"].is_null());
         assert!(step["grip"]["limits"].as_array().unwrap().is_empty());
         assert!(!step["grip"]["not_checked"].as_array().unwrap().is_empty());
         assert!(value["verdict"]["safe"].is_null());
-        assert_eq!(value["assumed"], serde_json::json!(["round blank", "rigid jaws"]));
+        assert_eq!(
+            value["assumed"],
+            serde_json::json!(["round blank", "rigid jaws"])
+        );
         assert_eq!(value["cautions"].as_array().unwrap().len(), 2);
     }
 
@@ -716,8 +796,14 @@ mod tests {
         let (document, value) = built(&case, &outcome);
         assert_eq!(value["verdict"]["in_tolerance"], false);
         let says = document.verdict.says.join("\n");
-        assert!(says.contains("OUT OF TOLERANCE") && says.contains("NOT CHECKED"), "{says}");
-        assert!(says.contains("For 0.020 mm (0.8 thou) hold at 31 percent of this force"), "{says}");
+        assert!(
+            says.contains("OUT OF TOLERANCE") && says.contains("NOT CHECKED"),
+            "{says}"
+        );
+        assert!(
+            says.contains("For 0.020 mm (0.8 thou) hold at 31 percent of this force"),
+            "{says}"
+        );
         case.tolerance.roundness = Some(0.1);
         outcome.back_off = None;
         assert_eq!(built(&case, &outcome).1["verdict"]["in_tolerance"], true);

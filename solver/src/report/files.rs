@@ -39,7 +39,12 @@ pub fn write_all(
             }
         }
         if !names.is_empty() {
-            put(dir, "stages.pvd", vtk::collection(&names).as_bytes(), &mut written)?;
+            put(
+                dir,
+                "stages.pvd",
+                vtk::collection(&names).as_bytes(),
+                &mut written,
+            )?;
         }
         put(dir, "profiles.csv", &profiles, &mut written)?;
         put(dir, "shape.svg", shape.as_bytes(), &mut written)?;
@@ -199,7 +204,12 @@ mod tests {
         assert_eq!(names(&dir), all);
         let pvd = fs::read_to_string(dir.join("stages.pvd")).unwrap();
         assert!(pvd.contains("timestep=\"2\" group=\"\" part=\"0\" file=\"step-1-released.vtu\""));
-        let foreign = ["notes.txt", "step-1-mine.vtu", "step--held.vtu", "step-x-cut.vtu"];
+        let foreign = [
+            "notes.txt",
+            "step-1-mine.vtu",
+            "step--held.vtu",
+            "step-x-cut.vtu",
+        ];
         for name in foreign {
             fs::write(dir.join(name), "keep").unwrap();
         }

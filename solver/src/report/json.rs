@@ -59,7 +59,11 @@ impl Formatter for Layout {
         writer.write_all(b"}")
     }
 
-    fn begin_object_key<W: Write + ?Sized>(&mut self, writer: &mut W, first: bool) -> io::Result<()> {
+    fn begin_object_key<W: Write + ?Sized>(
+        &mut self,
+        writer: &mut W,
+        first: bool,
+    ) -> io::Result<()> {
         if !first {
             writer.write_all(if self.depth > DEEPEST { b", " } else { b"," })?;
         }
@@ -70,7 +74,11 @@ impl Formatter for Layout {
         writer.write_all(b": ")
     }
 
-    fn begin_array_value<W: Write + ?Sized>(&mut self, writer: &mut W, first: bool) -> io::Result<()> {
+    fn begin_array_value<W: Write + ?Sized>(
+        &mut self,
+        writer: &mut W,
+        first: bool,
+    ) -> io::Result<()> {
         if first {
             Ok(())
         } else {

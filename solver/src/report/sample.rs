@@ -104,11 +104,7 @@ fn field(stage: Stage, bore: f64, lobe: f64) -> FieldState {
             [ur * c - ut * s, ur * s + ut * c]
         })
         .collect();
-    let stress = mesh
-        .coords()
-        .iter()
-        .map(|p| [p[0], p[1], 0.5])
-        .collect();
+    let stress = mesh.coords().iter().map(|p| [p[0], p[1], 0.5]).collect();
     FieldState {
         stage,
         mesh: Arc::new(mesh),

@@ -75,7 +75,11 @@ fn judge(step: &StepDocument, surface: Surface, limit: f64, units: Units) -> (bo
     let mut words = format!(
         "The {} is {}: roundness after release {}, zone {} radial",
         surface.name(),
-        if good { "in tolerance" } else { "OUT OF TOLERANCE" },
+        if good {
+            "in tolerance"
+        } else {
+            "OUT OF TOLERANCE"
+        },
         units.small(roundness),
         units.small(limit)
     );

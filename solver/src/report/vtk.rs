@@ -142,12 +142,7 @@ pub fn deviation(state: &FieldState) -> Vec<[f64; 3]> {
     vectors
 }
 
-fn write(
-    mesh: &Mesh,
-    data: Attributes,
-    path: &Path,
-    compression: u32,
-) -> Result<(), ReportError> {
+fn write(mesh: &Mesh, data: Attributes, path: &Path, compression: u32) -> Result<(), ReportError> {
     let bytes = encode(mesh, data, compression).map_err(|why| ReportError::Encode {
         what: path.display().to_string(),
         why,
@@ -244,7 +239,13 @@ mod tests {
         let deviation = deviation(state);
         write_state(state, &deviation, &path).unwrap();
         let piece = read_back(&path);
-        assert!(piece.cells.types.iter().all(|&t| t == CellType::QuadraticQuad));
+        assert!(
+            piece
+                .cells
+                .types
+                .iter()
+                .all(|&t| t == CellType::QuadraticQuad)
+        );
         let points = piece.points.cast_into::<f64>().unwrap();
         let u = array(&piece.data.point, "displacement_mm");
         let s = array(&piece.data.point, "stress_mpa");
@@ -331,7 +332,11 @@ mod tests {
         state.mesh = std::sync::Arc::new(mesh);
         let start = std::time::Instant::now();
         let d = deviation(&state);
-        println!("{} nodes, deviation {:?}", state.mesh.nodes(), start.elapsed());
+        println!(
+            "{} nodes, deviation {:?}",
+            state.mesh.nodes(),
+            start.elapsed()
+        );
         for level in [0, 1, 3, 6] {
             let start = std::time::Instant::now();
             let size = (0..10)
@@ -343,7 +348,10 @@ mod tests {
                     encode(&state.mesh, data, level).unwrap().len()
                 })
                 .max();
-            println!("level {level}: {:?} a file, {size:?} bytes", start.elapsed() / 10);
+            println!(
+                "level {level}: {:?} a file, {size:?} bytes",
+                start.elapsed() / 10
+            );
         }
         let outcome = sample_outcome();
         let start = std::time::Instant::now();
