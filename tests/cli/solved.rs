@@ -11,7 +11,12 @@ fn run(folder: &Path, text: &str, flags: &[&str]) -> Call {
     let case = folder.join("case.toml");
     fs::write(&case, text).unwrap();
     let out = folder.join("out");
-    let mut args = vec!["run", case.to_str().unwrap(), "--out", out.to_str().unwrap()];
+    let mut args = vec![
+        "run",
+        case.to_str().unwrap(),
+        "--out",
+        out.to_str().unwrap(),
+    ];
     args.extend(flags);
     call(&args)
 }
@@ -81,13 +86,20 @@ fn fields_are_kept_as_asked() {
 #[test]
 fn json_of_a_run_is_the_file_and_nothing_else() {
     let folder = tempfile::tempdir().unwrap();
-    let c = run(folder.path(), CASE, &["--json", "--fields", "none", "--no-estimate"]);
+    let c = run(
+        folder.path(),
+        CASE,
+        &["--json", "--fields", "none", "--no-estimate"],
+    );
     assert_eq!((c.exit, c.err.as_str()), (0, ""));
     let file = fs::read_to_string(folder.path().join("out/result.json")).unwrap();
     assert_eq!(c.out, file);
     let json: serde_json::Value = serde_json::from_str(&c.out).unwrap();
     assert_eq!(json["format"], "ringwright-result-1");
-    assert_eq!(json["steps"][0]["estimate"]["relative_error"], serde_json::Value::Null);
+    assert_eq!(
+        json["steps"][0]["estimate"]["relative_error"],
+        serde_json::Value::Null
+    );
     assert_eq!(json["verdict"]["safe"], serde_json::Value::Null);
 }
 
@@ -101,7 +113,10 @@ fn a_missed_limit_is_exit_1_when_strict() {
     assert!(c.out.contains("OUT OF TOLERANCE"));
     assert!(c.err.contains("not met"));
     let loose = CASE.replace("roundness = 0.02", "roundness = 2");
-    assert_eq!(run(folder.path(), &loose, &["--fields", "none", "--strict"]).exit, 0);
+    assert_eq!(
+        run(folder.path(), &loose, &["--fields", "none", "--strict"]).exit,
+        0
+    );
 }
 
 /// As root every folder is writable, so the way is barred by a file where a folder should be.
@@ -113,10 +128,18 @@ fn an_unwritable_folder_is_exit_5() {
     assert_eq!((c.exit, c.out.as_str()), (5, ""));
     assert!(c.err.contains("cannot write"), "{}", c.err);
     assert_eq!(names(folder.path()), ["case.toml", "out"]);
-    assert_eq!(fs::read_to_string(folder.path().join("out")).unwrap(), "a file");
+    assert_eq!(
+        fs::read_to_string(folder.path().join("out")).unwrap(),
+        "a file"
+    );
     let case = folder.path().join("case.toml");
     let vtu = folder.path().join("out/mesh.vtu");
-    let c = call(&["mesh", case.to_str().unwrap(), "--out", vtu.to_str().unwrap()]);
+    let c = call(&[
+        "mesh",
+        case.to_str().unwrap(),
+        "--out",
+        vtu.to_str().unwrap(),
+    ]);
     assert_eq!(c.exit, 5, "{}", c.err);
 }
 
@@ -125,7 +148,12 @@ fn what_only_solving_can_tell_leaves_no_file() {
     for (old, new, exit, says) in [
         // the bore is out of round by less than 0.2 mm, and the tool stays 0.4 mm inside it
         ("diameter = 111.0", "diameter = 109.2", 3, "removes nothing"),
-        ("diameter = 111.0", "diameter = 119.99", 3, "through the wall"),
+        (
+            "diameter = 111.0",
+            "diameter = 119.99",
+            3,
+            "through the wall",
+        ),
         ("force = 150.0\nbored", "force = 1e6\nbored", 4, "flexes"),
     ] {
         let folder = tempfile::tempdir().unwrap();
@@ -142,7 +170,13 @@ fn a_mesh_is_written_alone() {
     let case = folder.path().join("case.toml");
     fs::write(&case, CASE).unwrap();
     let vtu = folder.path().join("mesh.vtu");
-    let args = ["mesh", case.to_str().unwrap(), "--out", vtu.to_str().unwrap(), "--json"];
+    let args = [
+        "mesh",
+        case.to_str().unwrap(),
+        "--out",
+        vtu.to_str().unwrap(),
+        "--json",
+    ];
     let c = call(&args);
     assert_eq!((c.exit, c.err.as_str()), (0, ""));
     let json: serde_json::Value = serde_json::from_str(&c.out).unwrap();
@@ -175,7 +209,11 @@ fn the_shipped_example_and_every_scheme_example_run() {
 fn threads_do_not_show() {
     let answer = |threads: &str| {
         let folder = tempfile::tempdir().unwrap();
-        let c = run(folder.path(), CASE, &["--json", "--fields", "none", "--threads", threads]);
+        let c = run(
+            folder.path(),
+            CASE,
+            &["--json", "--fields", "none", "--threads", threads],
+        );
         assert_eq!(c.exit, 0, "{}", c.err);
         c.out
     };
