@@ -5,6 +5,7 @@
 mod bad_input;
 mod fuzz;
 mod good_input;
+mod solved;
 mod streams;
 
 use std::ffi::OsString;

@@ -3,11 +3,14 @@
 use ringwright_solver::case::Case;
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::report::ResultDocument;
-use ringwright_solver::report::document::{ContactDocument, Shape, StepDocument};
+use ringwright_solver::report::document::{ContactDocument, GRIP_CAUTION, Shape, StepDocument};
 use ringwright_solver::report::units::{Units, angle, percent};
 
 /// Lobes smaller than this are not worth a word, mm: a hundredth of a micrometre.
 const NOTHING: f64 = 1e-5;
+
+/// Paragraphs are broken here: what a terminal and a note to a colleague both take.
+const WIDTH: usize = 100;
 
 /// The whole summary, ending in a line break.
 pub(crate) fn summary(case: &Case, document: &ResultDocument) -> String {
@@ -20,18 +23,41 @@ pub(crate) fn summary(case: &Case, document: &ResultDocument) -> String {
         released(&mut text, step, units);
         estimate(&mut text, step);
     }
+    // the grip comes first, so that nobody reads a verdict on roundness as one on safety
+    let about_grip = |line: &String| line.starts_with("Grip") || line == GRIP_CAUTION;
+    text.push('\n');
+    text += &wrapped("", &format!("Grip: NOT CHECKED. {GRIP_CAUTION}"));
     text += "\nVerdict\n";
-    for line in &document.verdict.says {
-        text += &format!("  {line}\n");
+    for line in document.verdict.says.iter().filter(|l| !about_grip(l)) {
+        text += &wrapped("  ", line);
     }
-    if !document.verdict.says.iter().any(|s| s.starts_with("Grip")) {
-        text += "  Grip: NOT CHECKED.\n";
+    for line in document.cautions.iter().filter(|l| !about_grip(l)) {
+        text += &wrapped("  ", &format!("Caution: {line}"));
     }
-    for line in &document.cautions {
-        text += &format!("  Caution: {line}\n");
-    }
-    text += &format!("  Taken for granted: {}.\n", document.assumed.join("; "));
+    let assumed = one_line(&document.assumed.join("; "));
+    text += &wrapped("  ", &format!("Taken for granted: {assumed}."));
     text
+}
+
+/// A paragraph, its later lines set in by two more than the first.
+fn wrapped(margin: &str, paragraph: &str) -> String {
+    let mut text = String::new();
+    let mut line = margin.to_owned();
+    let mut empty = true;
+    for word in paragraph.split_whitespace() {
+        if !empty && line.chars().count() + 1 + word.chars().count() > WIDTH {
+            text += &line;
+            text.push('\n');
+            line = format!("{margin}  ");
+            empty = true;
+        }
+        if !empty {
+            line.push(' ');
+        }
+        line += word;
+        empty = false;
+    }
+    text + &line + "\n"
 }
 
 /// A title may hold a line break; a heading must not.
@@ -98,6 +124,9 @@ fn contact(c: &ContactDocument, units: Units) -> String {
 
 /// Roundness on both circles, and the strongest lobes.
 fn shape(surface: Surface, shape: &Shape, units: Units) -> String {
+    if shape.roundness_minimum_zone < NOTHING {
+        return format!("{:5} round", surface.name());
+    }
     let mut lobes: Vec<_> = shape
         .harmonics
         .iter()
@@ -116,15 +145,11 @@ fn shape(surface: Surface, shape: &Shape, units: Units) -> String {
         .map(|h| format!("{} lobes {} each way", h.count, units.small(h.amplitude)))
         .collect();
     format!(
-        "{:5} roundness {} (least squares {}){}",
+        "{:5} roundness {}, about the least-squares circle {}{}",
         surface.name(),
         units.small(shape.roundness_minimum_zone),
         units.small(shape.roundness_least_squares),
-        if words.is_empty() {
-            ": round".to_owned()
-        } else {
-            format!(": {}", words.join(", "))
-        }
+        words.iter().map(|w| format!("; {w}")).collect::<String>()
     )
 }
 
@@ -162,16 +187,6 @@ fn released(text: &mut String, step: &StepDocument, units: Units) {
             "        average diameter {}\n",
             units.size(*step.released.average_diameter.get(s))
         );
-    }
-    for s in step.surfaces_cut() {
-        if let Some(cut) = step.cuts.iter().rev().find(|c| c.surface == s) {
-            *text += &format!(
-                "  cut the {} to {} held to get {} released\n",
-                s.name(),
-                units.size(cut.diameter),
-                units.size(*step.released.average_diameter.get(s))
-            );
-        }
     }
     let w = &step.released.wall;
     *text += &format!(

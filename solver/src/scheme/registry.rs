@@ -25,6 +25,7 @@ impl Registry {
     }
 
     /// Adds one more.
+    #[allow(clippy::should_implement_trait)] // nothing is summed
     pub fn add(mut self, scheme: &'static dyn HoldingScheme) -> Self {
         self.schemes.push(scheme);
         self

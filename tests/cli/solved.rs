@@ -1,0 +1,237 @@
+//! What `run` and `mesh` write, and how they end once something has been solved.
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+use crate::{CASE, Call, call};
+
+/// Runs a case text in a folder of its own; the outputs go to `out` in it.
+fn run(folder: &Path, text: &str, flags: &[&str]) -> Call {
+    let case = folder.join("case.toml");
+    fs::write(&case, text).unwrap();
+    let out = folder.join("out");
+    let mut args = vec![
+        "run",
+        case.to_str().unwrap(),
+        "--out",
+        out.to_str().unwrap(),
+    ];
+    args.extend(flags);
+    call(&args)
+}
+
+fn names(folder: &Path) -> Vec<String> {
+    let Ok(entries) = fs::read_dir(folder) else {
+        return Vec::new();
+    };
+    let mut names: Vec<_> = entries
+        .map(|e| e.unwrap().file_name().into_string().unwrap())
+        .collect();
+    names.sort();
+    names
+}
+
+#[test]
+fn a_run_writes_its_files_and_says_what_matters() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out");
+    fs::create_dir(&out).unwrap();
+    fs::write(out.join("notes.txt"), "mine").unwrap();
+    let c = run(folder.path(), CASE, &[]);
+    assert_eq!((c.exit, c.err.as_str()), (0, ""));
+    assert_eq!(
+        names(&out),
+        [
+            "notes.txt",
+            "profiles.csv",
+            "result.json",
+            "shape.svg",
+            "stages.pvd",
+            "step-1-cut.vtu",
+            "step-1-held.vtu",
+            "step-1-released.vtu",
+        ]
+    );
+    assert_eq!(fs::read_to_string(out.join("notes.txt")).unwrap(), "mine");
+    for words in [
+        "travel after touch",
+        "lobes",
+        "against yield",
+        "about the least-squares circle",
+        "average diameter",
+        "Grip: NOT CHECKED",
+        "can kill",
+        "chuck maker's ratings",
+        "nothing about force, friction or material",
+        "result.json",
+    ] {
+        assert!(c.out.contains(words), "{words:?} is not in\n{}", c.out);
+    }
+    let first_grip = c.out.lines().find(|l| l.contains("Grip")).unwrap();
+    assert!(first_grip.contains("NOT CHECKED"));
+}
+
+#[test]
+fn fields_are_kept_as_asked() {
+    let folder = tempfile::tempdir().unwrap();
+    let c = run(folder.path(), CASE, &["--fields", "none", "--quiet"]);
+    assert_eq!((c.exit, c.out.as_str(), c.err.as_str()), (0, "", ""));
+    assert_eq!(
+        names(&folder.path().join("out")),
+        ["profiles.csv", "result.json", "shape.svg"]
+    );
+}
+
+#[test]
+fn json_of_a_run_is_the_file_and_nothing_else() {
+    let folder = tempfile::tempdir().unwrap();
+    let c = run(
+        folder.path(),
+        CASE,
+        &["--json", "--fields", "none", "--no-estimate"],
+    );
+    assert_eq!((c.exit, c.err.as_str()), (0, ""));
+    let file = fs::read_to_string(folder.path().join("out/result.json")).unwrap();
+    assert_eq!(c.out, file);
+    let json: serde_json::Value = serde_json::from_str(&c.out).unwrap();
+    assert_eq!(json["format"], "ringwright-result-1");
+    assert_eq!(
+        json["steps"][0]["estimate"]["relative_error"],
+        serde_json::Value::Null
+    );
+    assert_eq!(json["verdict"]["safe"], serde_json::Value::Null);
+}
+
+#[test]
+fn a_missed_limit_is_exit_1_when_strict() {
+    let folder = tempfile::tempdir().unwrap();
+    let tight = CASE.replace("roundness = 0.02", "roundness = 0.0001");
+    assert_eq!(run(folder.path(), &tight, &["--fields", "none"]).exit, 0);
+    let c = run(folder.path(), &tight, &["--fields", "none", "--strict"]);
+    assert_eq!(c.exit, 1);
+    assert!(c.out.contains("OUT OF TOLERANCE"));
+    assert!(c.err.contains("not met"));
+    let loose = CASE.replace("roundness = 0.02", "roundness = 2");
+    assert_eq!(
+        run(folder.path(), &loose, &["--fields", "none", "--strict"]).exit,
+        0
+    );
+}
+
+/// As root every folder is writable, so the way is barred by a file where a folder should be.
+#[test]
+fn an_unwritable_folder_is_exit_5() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("out"), "a file").unwrap();
+    let c = run(folder.path(), CASE, &[]);
+    assert_eq!((c.exit, c.out.as_str()), (5, ""));
+    assert!(c.err.contains("cannot write"), "{}", c.err);
+    assert_eq!(names(folder.path()), ["case.toml", "out"]);
+    assert_eq!(
+        fs::read_to_string(folder.path().join("out")).unwrap(),
+        "a file"
+    );
+    let case = folder.path().join("case.toml");
+    let vtu = folder.path().join("out/mesh.vtu");
+    let c = call(&[
+        "mesh",
+        case.to_str().unwrap(),
+        "--out",
+        vtu.to_str().unwrap(),
+    ]);
+    assert_eq!(c.exit, 5, "{}", c.err);
+}
+
+#[test]
+fn what_only_solving_can_tell_leaves_no_file() {
+    for (old, new, exit, says) in [
+        // the bore is out of round by less than 0.2 mm, and the tool stays 0.4 mm inside it
+        ("diameter = 111.0", "diameter = 109.2", 3, "removes nothing"),
+        (
+            "diameter = 111.0",
+            "diameter = 119.99",
+            3,
+            "through the wall",
+        ),
+        ("force = 150.0\nbored", "force = 1e6\nbored", 4, "flexes"),
+    ] {
+        let folder = tempfile::tempdir().unwrap();
+        let c = run(folder.path(), &CASE.replace(old, new), &[]);
+        assert_eq!((c.exit, c.out.as_str()), (exit, ""), "{new}: {}", c.err);
+        assert!(c.err.contains(says), "{new}: {}", c.err);
+        assert_eq!(names(folder.path()), ["case.toml"], "{new}");
+    }
+}
+
+#[test]
+fn a_mesh_is_written_alone() {
+    let folder = tempfile::tempdir().unwrap();
+    let case = folder.path().join("case.toml");
+    fs::write(&case, CASE).unwrap();
+    let vtu = folder.path().join("mesh.vtu");
+    let args = [
+        "mesh",
+        case.to_str().unwrap(),
+        "--out",
+        vtu.to_str().unwrap(),
+        "--json",
+    ];
+    let c = call(&args);
+    assert_eq!((c.exit, c.err.as_str()), (0, ""));
+    let json: serde_json::Value = serde_json::from_str(&c.out).unwrap();
+    // 360 round by 4 through, as the case fixes it: 3 n m + 2 n nodes in a closed ring of eight-node elements
+    assert_eq!(json["elements"], 1440);
+    assert_eq!(json["nodes"], 360 * (3 * 4 + 2));
+    assert!(fs::read_to_string(&vtu).unwrap().contains("boundary_outer"));
+}
+
+#[test]
+fn the_shipped_example_and_every_scheme_example_run() {
+    let folder = tempfile::tempdir().unwrap();
+    let example = call(&["new"]).out;
+    let c = run(folder.path(), &example, &["--fields", "none"]);
+    assert_eq!((c.exit, c.err.as_str()), (0, ""));
+    // what makes the example instructive
+    assert!(c.out.contains("OUT OF TOLERANCE"), "{}", c.out);
+    assert!(c.out.contains("percent of this force"), "{}", c.out);
+    assert!(!c.out.contains("YIELDS"), "{}", c.out);
+    let schemes = ringwright_plugins::BUILT_IN;
+    assert!(!schemes.is_empty());
+    for scheme in schemes {
+        let c = run(folder.path(), scheme.example(), &["--fields", "none"]);
+        assert_eq!((c.exit, c.err.as_str()), (0, ""), "{}", scheme.name());
+    }
+}
+
+/// Same bits in two runs and for any number of threads: the written documents are equal to the byte.
+#[test]
+fn threads_do_not_show() {
+    let answer = |threads: &str| {
+        let folder = tempfile::tempdir().unwrap();
+        let c = run(
+            folder.path(),
+            CASE,
+            &["--json", "--fields", "none", "--threads", threads],
+        );
+        assert_eq!(c.exit, 0, "{}", c.err);
+        c.out
+    };
+    let one = answer("1");
+    assert_eq!(one, answer("2"));
+    assert_eq!(one, answer("1"));
+}
+
+#[test]
+fn the_default_folder_is_named_after_the_case() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(folder.path().join("ring.toml"), CASE).unwrap();
+    let output = Command::new(env!("CARGO_BIN_EXE_ringwright"))
+        .current_dir(folder.path())
+        .args(["run", "ring.toml", "--fields", "none"])
+        .stdin(Stdio::null())
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    assert_eq!(names(folder.path()), ["ring-out", "ring.toml"]);
+}
