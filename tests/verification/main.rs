@@ -1,0 +1,5 @@
+//! Checks against closed forms, published values and independent calculations.
+#![allow(clippy::unwrap_used)]
+
+mod metrology;
+mod series;
