@@ -1,5 +1,6 @@
 //! Checks against closed forms, published values and independent calculations.
 #![allow(clippy::unwrap_used)]
 
+mod contact;
 mod metrology;
 mod series;

@@ -1,0 +1,1 @@
+//! Cases made in code.
