@@ -49,6 +49,16 @@ pub fn moments(nodes: &[f64], n: u32) -> Vec<f64> {
     moments
 }
 
+/// `sum a_k cos(k t)` by Clenshaw's recurrence.
+pub fn cosine_sum(a: &[f64], t: f64) -> f64 {
+    let c = 2.0 * t.cos();
+    let (mut one, mut two) = (0.0, 0.0);
+    for a in a.iter().skip(1).rev() {
+        (one, two) = (a + c * one - two, one);
+    }
+    a[0] + 0.5 * c * one - two
+}
+
 /// Everything that does not depend on the pressure nodes.
 pub struct Compliance {
     pub annulus: Annulus,
@@ -56,6 +66,7 @@ pub struct Compliance {
     pub count: u32,
     kernel: BoundaryKernel,
     rule: Vec<(f64, f64)>,
+    far_rule: Vec<(f64, f64)>,
 }
 
 impl Compliance {
@@ -66,6 +77,7 @@ impl Compliance {
             count,
             kernel: BoundaryKernel::new(&annulus, surface, surface),
             rule: gauss(8),
+            far_rule: gauss(4),
         }
     }
 
@@ -100,6 +112,27 @@ impl Compliance {
         rows
     }
 
+    /// Displacement towards the metal (mm) at each of `at` for a pressure given at the nodes: the product of [`Self::rows`] with it, without
+    /// making the rest's matrix.
+    pub fn displacements(&self, at: &[f64], nodes: &[f64], pressure: &[f64]) -> Vec<f64> {
+        let product = |row: &[f64]| -> f64 { row.iter().zip(pressure).map(|(c, p)| c * p).sum() };
+        let rest: Vec<f64> = self
+            .rest_counts()
+            .map(|n| {
+                2.0 * f64::from(self.count)
+                    * self.kernel.rest()[n as usize]
+                    * product(&moments(nodes, n))
+            })
+            .collect();
+        let density = self.force_density();
+        at.iter()
+            .map(|&t| {
+                let local = product(&self.local_row(t, nodes));
+                density * (local + cosine_sum(&rest, f64::from(self.count) * t))
+            })
+            .collect()
+    }
+
     /// The closed-form part of the kernel, integrated against every hat.
     fn local_row(&self, t: f64, nodes: &[f64]) -> Vec<f64> {
         let mut row = vec![0.0; nodes.len()];
@@ -123,16 +156,19 @@ impl Compliance {
     /// Integral of the local kernel about `p` against the two hats of the element from `a` to `b`.
     fn element(&self, a: f64, b: f64, p: f64) -> [f64; 2] {
         let h = b - a;
-        let smooth = |from: f64, to: f64, kernel: &dyn Fn(f64) -> f64| {
+        let smooth = |rule: &[(f64, f64)], from: f64, to: f64, kernel: &dyn Fn(f64) -> f64| {
             let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
-            self.rule.iter().fold([0.0; 2], |sum, &(x, w)| {
+            rule.iter().fold([0.0; 2], |sum, &(x, w)| {
                 let s = middle + half * x;
                 let value = w * half * kernel(s - p);
                 [sum[0] + value * (b - s) / h, sum[1] + value * (s - a) / h]
             })
         };
         if p < a - h || p > b + h {
-            return smooth(a, b, &|x| self.kernel.local(x));
+            // four points are good to 1e-10 beyond four lengths, eight beyond one
+            let far = p < a - 4.0 * h || p > b + 4.0 * h;
+            let rule = if far { &self.far_rule } else { &self.rule };
+            return smooth(rule, a, b, &|x| self.kernel.local(x));
         }
         // the logarithm exactly, the rest (a kink at p, and x^2 ln x) by quadrature on each side
         let log = self.kernel.logarithm();
@@ -144,10 +180,13 @@ impl Compliance {
             }
         };
         let mut sum = if a < p && p < b {
-            let (l, r) = (smooth(a, p, &rest), smooth(p, b, &rest));
+            let (l, r) = (
+                smooth(&self.rule, a, p, &rest),
+                smooth(&self.rule, p, b, &rest),
+            );
             [l[0] + r[0], l[1] + r[1]]
         } else {
-            smooth(a, b, &rest)
+            smooth(&self.rule, a, b, &rest)
         };
         let zeroth = |x: f64| if x == 0.0 { 0.0 } else { x * x.abs().ln() - x };
         let first = |x: f64| {

@@ -1,7 +1,7 @@
 //! Equal rigid jaws with equal forces on a round ring.
 
 use super::complementarity::Problem;
-use super::compliance::{Compliance, moments};
+use super::compliance::{Compliance, cosine_sum, moments};
 use super::nodes::{Arc, Fineness, first_look, graded};
 use ringwright_solver::geometry::{PerSurface, Surface};
 use ringwright_solver::scheme::Face;
@@ -123,9 +123,11 @@ impl Jaws {
                 break;
             }
         }
-        let coarse = answer.expect("at least one pass was made");
+        let mut coarse = answer.expect("at least one pass was made");
+        coarse.measure_roundness(&compliance);
         let nodes = graded(self.half_angle, &arcs, fine);
         let mut answer = self.once(&compliance, &nodes, &arcs);
+        answer.measure_roundness(&compliance);
         let change = |a: f64, b: f64| (a / b - 1.0).abs();
         answer.change = change(coarse.approach, answer.approach)
             .max(change(coarse.roundness.outer, answer.roundness.outer))
@@ -158,7 +160,7 @@ impl Jaws {
         };
         let solved = problem.solve(start).expect("the contact set settles");
         let (arcs, arc_forces) = find_arcs(nodes, &solved.pressure, &solved.touching, &weights);
-        let mut answer = Answer {
+        Answer {
             approach: solved.travel,
             arcs,
             arc_forces,
@@ -169,23 +171,7 @@ impl Jaws {
             jaws: *self,
             at: nodes.to_vec(),
             pressure: solved.pressure,
-        };
-        let samples = super::READINGS / (2 * self.count);
-        let angles: Vec<f64> = (0..=samples)
-            .map(|k| TAU * f64::from(k) / f64::from(super::READINGS))
-            .chain([PI / f64::from(self.count)])
-            .collect();
-        answer.roundness = PerSurface::from_fn(|surface| {
-            // mirror and N-fold symmetry put the least-squares centre on the axis
-            let u = answer.displacements_with(compliance, surface, &angles);
-            let (low, high) = u
-                .iter()
-                .fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), &u| {
-                    (l.min(u), h.max(u))
-                });
-            high - low
-        });
-        answer
+        }
     }
 }
 
@@ -244,6 +230,31 @@ fn find_arcs(
 }
 
 impl Answer {
+    /// Mirror and N-fold symmetry put the least-squares centre on the axis, so half a pitch of readings tells: every tenth, then all near the extremes.
+    fn measure_roundness(&mut self, compliance: &Compliance) {
+        let pitch = PI / f64::from(self.jaws.count);
+        let samples = super::READINGS / (2 * self.jaws.count);
+        let angle = |k: u32| (TAU * f64::from(k) / f64::from(super::READINGS)).min(pitch);
+        self.roundness = PerSurface::from_fn(|surface| {
+            let read = |readings: &[u32]| {
+                let angles: Vec<f64> = readings.iter().map(|&k| angle(k)).collect();
+                self.displacements_with(compliance, surface, &angles)
+            };
+            let few: Vec<u32> = (0..=samples).step_by(10).chain([samples + 1]).collect();
+            let u = read(&few);
+            let extreme = |sign: f64| {
+                let best = (0..few.len())
+                    .max_by(|&a, &b| (sign * u[a]).total_cmp(&(sign * u[b])))
+                    .map_or(0, |k| few[k]);
+                let near: Vec<u32> =
+                    (best.saturating_sub(10)..=(best + 10).min(samples + 1)).collect();
+                let u = read(&near);
+                sign * u.iter().map(|u| sign * u).fold(f64::NEG_INFINITY, f64::max)
+            };
+            extreme(1.0) - extreme(-1.0)
+        });
+    }
+
     /// Radial displacement of a surface at angles (rad), mm, positive outwards.
     pub fn displacements(&self, surface: Surface, angles: &[f64]) -> Vec<f64> {
         let j = &self.jaws;
@@ -261,18 +272,15 @@ impl Answer {
         if surface == j.surface {
             // towards the metal is inwards outside and outwards in the bore
             return compliance
-                .rows(angles, &self.at)
+                .displacements(angles, &self.at, &self.pressure)
                 .iter()
-                .map(|row| {
-                    let v: f64 = row.iter().zip(&self.pressure).map(|(c, p)| c * p).sum();
-                    -surface.outward() * v
-                })
+                .map(|v| -surface.outward() * v)
                 .collect();
         }
         let terms = self.terms(45.0, |field| {
             field.at(j.annulus.radius(surface)).radial_displacement
         });
-        sum_cosines(&terms, angles)
+        self.sum(&terms, angles)
     }
 
     /// Hoop stress of the surface that is not gripped, MPa.
@@ -283,7 +291,7 @@ impl Answer {
             Surface::Bore => Surface::Outer,
         };
         let terms = self.terms(60.0, |field| field.at(j.annulus.radius(free)).hoop_stress);
-        sum_cosines(&terms, angles)
+        self.sum(&terms, angles)
     }
 
     /// Signed cosine amplitude of `n` lobes (0: the mean) of a surface's radial displacement, mm; `n` a multiple of the number of bodies.
@@ -307,13 +315,18 @@ impl Answer {
         share * f64::from(j.count) / PI * sum
     }
 
-    /// Cosine terms of a quantity that falls like `exp(-n L)`, cut where that is `exp(-reach)`.
-    fn terms(&self, reach: f64, quantity: impl Fn(&HarmonicField) -> f64) -> Vec<(u32, f64)> {
+    fn sum(&self, terms: &[f64], angles: &[f64]) -> Vec<f64> {
+        let n = f64::from(self.jaws.count);
+        angles.iter().map(|t| cosine_sum(terms, n * t)).collect()
+    }
+
+    /// Cosine terms (multiples of the number of bodies) of a quantity that falls like `exp(-n L)`, cut where that is `exp(-reach)`.
+    fn terms(&self, reach: f64, quantity: impl Fn(&HarmonicField) -> f64) -> Vec<f64> {
         let j = &self.jaws;
         let last = (reach / j.annulus.half_log_wall()) as u32;
         (0..=last)
             .step_by(j.count as usize)
-            .map(|n| (n, self.pressure_harmonic(n) * quantity(&unit_field(j, n))))
+            .map(|n| self.pressure_harmonic(n) * quantity(&unit_field(j, n)))
             .collect()
     }
 }
@@ -327,16 +340,4 @@ fn unit_field(jaws: &Jaws, n: u32) -> HarmonicField {
         Surface::Outer => HarmonicField::new(&jaws.annulus, n, pressure, Traction::default()),
         Surface::Bore => HarmonicField::new(&jaws.annulus, n, Traction::default(), pressure),
     }
-}
-
-fn sum_cosines(terms: &[(u32, f64)], angles: &[f64]) -> Vec<f64> {
-    angles
-        .iter()
-        .map(|t| {
-            terms
-                .iter()
-                .map(|(n, a)| a * (f64::from(*n) * t).cos())
-                .sum()
-        })
-        .collect()
 }
