@@ -1,1 +1,81 @@
-//! Command line.
+//! The command line of ringwright.
+//!
+//! The answer goes to standard output, everything else to standard error. What a command found is printed here
+//! and nowhere below. Read [`run`] and [`Exit`] first; each command is a file of `commands`.
+
+mod args;
+mod commands;
+mod render;
+mod screen;
+
+use std::ffi::OsString;
+use std::io::{self, Write};
+use std::process::ExitCode;
+
+use clap::Parser;
+use ringwright_solver::scheme::Registry;
+
+use args::{Args, Command};
+use screen::Screen;
+
+/// Exit status of the program.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Exit {
+    /// Done.
+    Done = 0,
+    /// Solved, but a stated limit is not met and `--strict` was given.
+    Limit = 1,
+    /// Wrong use of the command line.
+    Usage = 2,
+    /// The input is wrong.
+    Input = 3,
+    /// No trustworthy answer could be reached.
+    NotTrustworthy = 4,
+    /// Reading or writing failed.
+    Io = 5,
+}
+
+/// Runs the program on these arguments (the first is the program's name), with the standard streams.
+///
+/// An outside crate that adds schemes calls this from its own `main` with its own registry.
+pub fn run(args: impl IntoIterator<Item = OsString>, registry: &Registry) -> ExitCode {
+    // a block, not a line, at a time: a JSON document has thousands of lines
+    let mut out = io::BufWriter::new(io::stdout().lock());
+    let exit = run_with(args, registry, &mut out, &mut io::stderr().lock());
+    ExitCode::from(exit as u8)
+}
+
+/// As [`run`], with streams of the caller's; returns the exit status.
+pub fn run_with(
+    args: impl IntoIterator<Item = OsString>,
+    registry: &Registry,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Exit {
+    let args = match Args::try_parse_from(args) {
+        Ok(args) => args,
+        Err(e) => {
+            // help and version are answers, the rest are complaints
+            let text = e.render().to_string();
+            if e.use_stderr() {
+                let _ = err.write_all(text.as_bytes());
+                return Exit::Usage;
+            }
+            let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
+            return Exit::Done;
+        }
+    };
+    let mut screen = Screen::new(out, err, &args.common);
+    let exit = match &args.command {
+        Command::Run(a) => commands::run::run(a, &args.common, registry, &mut screen),
+        Command::Mesh(a) => commands::mesh::run(a, &args.common, registry, &mut screen),
+        Command::Check(a) => commands::check::run(a, registry, &mut screen),
+        Command::New(a) => commands::new::run(a, &mut screen),
+        Command::Schemes(a) => commands::schemes::run(a, registry, &mut screen),
+        Command::Compare(_) => screen.not_built("compare"),
+        Command::Size(_) => screen.not_built("size"),
+        Command::Study(_) => screen.not_built("study"),
+        Command::Gauge(_) => screen.not_built("gauge"),
+    };
+    screen.finish(exit)
+}

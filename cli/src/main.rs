@@ -1,2 +1,7 @@
-//! ringwright.
-fn main() {}
+//! The program: `ringwright`.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    ringwright::run(std::env::args_os(), &ringwright_plugins::registry())
+}

@@ -1,7 +1,24 @@
 //! The case: what is held, how, and what is cut. This is the checked form; angles are rad, lengths mm.
+//!
+//! [`read`] turns the text of a case file into a [`Case`], or into every [`Problem`] it has. It decides what a
+//! file may say and fills in defaults; what needs the solver (a cut that reaches nothing once the part is
+//! squeezed, a hold that slips) is left to the solver. Read [`Case`] and [`read`] first.
+
+mod hold;
+mod material;
+mod node;
+mod part;
+mod problem;
+pub mod quantity;
+mod read;
+mod step;
+
+pub use material::{built_in, names as material_names};
+pub use problem::Problem;
+pub use read::read;
 
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
-use crate::scheme::{HoldingScheme, Values};
+use crate::scheme::{HoldingScheme, Section, Values};
 
 /// A case that has passed every check that needs no solving.
 #[derive(Clone)]
@@ -26,6 +43,27 @@ pub struct Case {
     pub mesh: Option<FixedMesh>,
     /// What the case took for granted, in the user's words.
     pub assumed: Vec<String>,
+}
+
+impl Case {
+    /// Nominal section at the start of a step: the stock, with the surfaces cut in earlier steps at their cut
+    /// diameters. mm.
+    pub fn section_at(&self, step: usize) -> Section {
+        let mut section = self.part.section();
+        for cut in self.steps.iter().take(step).flat_map(|s| &s.cuts) {
+            let radius = 0.5 * cut.diameter;
+            match cut.surface {
+                Surface::Outer => section.outer_radius = radius,
+                Surface::Bore => section.bore_radius = radius,
+            }
+        }
+        section
+    }
+
+    /// The hold of a step; the built-in "free" has no members.
+    pub fn hold(&self, name: &str) -> Option<&Hold> {
+        self.holds.iter().find(|h| h.name == name)
+    }
 }
 
 /// Limits on the finished part.
@@ -73,6 +111,15 @@ pub struct Part {
 }
 
 impl Part {
+    /// Nominal section as received.
+    pub fn section(&self) -> Section {
+        Section {
+            outer_radius: self.stock.outer.radius,
+            bore_radius: self.stock.bore.radius,
+            length: self.length,
+        }
+    }
+
     /// The outlines as received.
     pub fn outlines(&self) -> PerSurface<Outline> {
         PerSurface::from_fn(|s| Outline::Stock(self.stock.get(s).clone()))

@@ -6,7 +6,7 @@
 
 mod grading;
 
-pub use grading::Grading;
+pub use grading::{Grading, equal_between, graded_between, graded_layers};
 
 use crate::geometry::{Outline, PerSurface, Surface};
 

@@ -1,10 +1,28 @@
-//! Hold, cut, release, inspect: the main job.
+//! Hold, cut, release, inspect: the main job. [`run`] takes a [`Case`] and gives an [`Outcome`].
 
+mod adapt;
+mod cut;
 mod outcome;
+mod plan;
+mod sample;
+mod step;
 
 pub use outcome::*;
 
-use crate::case::Case;
+use std::sync::Arc;
+
+use crate::case::{Case, Step};
+use crate::contact::Clamped;
+use crate::element::von_mises;
+use crate::geometry::{PerSurface, Surface};
+use crate::mesh::Mesh;
+use crate::metrology::{Profile, minimum_zone};
+use crate::scheme::Supports;
+use adapt::Adapted;
+use step::{Body, Setting, Solved};
+
+/// Above this share of the wall a displacement is large for a theory of small displacements.
+const LARGE_FLEXING: f64 = 0.1;
 
 /// Which states keep their fields for review.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -25,6 +43,15 @@ pub struct Options {
     pub fields: KeepFields,
     /// Whether to judge a fixed mesh by a second, coarser one.
     pub estimate: bool,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self {
+            fields: KeepFields::All,
+            estimate: true,
+        }
+    }
 }
 
 /// Why a case has no answer.
@@ -52,8 +79,404 @@ pub enum ProcessError {
 ///
 /// # Errors
 /// See [`ProcessError`].
-pub fn run(_case: &Case, _options: &Options) -> Result<Outcome, ProcessError> {
-    Err(ProcessError::NotTrustworthy {
-        message: "the section engine is being built".into(),
+pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
+    let mut body = Body::new(&case.part);
+    let mut steps = Vec::new();
+    let mut cautions = Vec::new();
+    let mut back_off = None;
+    for (index, step) in case.steps.iter().enumerate() {
+        let last = index + 1 == case.steps.len();
+        let (names, supports) = supports(case, step, &body, index)?;
+        let setting = Setting {
+            part: &case.part,
+            body: &body,
+            step,
+            supports: &supports,
+            accuracy: case.accuracy,
+            index,
+        };
+        let adapted = adapt::solve(&setting, case.mesh, options.estimate)?;
+        if adapted.solved.flexing > LARGE_FLEXING {
+            cautions.push(format!(
+                "step {}: the part moves by {:.2} of its wall while held; above 0.1 a theory of small displacements is \
+                 no longer exact",
+                index + 1,
+                adapted.solved.flexing
+            ));
+        }
+        if !adapted.estimate.converged {
+            cautions.push(format!(
+                "step {}: the fixed mesh does not reach the accuracy asked ({:.1e}, asked for {:.1e})",
+                index + 1,
+                adapted.estimate.relative_error.unwrap_or(f64::NAN),
+                case.accuracy
+            ));
+        }
+        if last {
+            back_off = find_back_off(case, &setting, &adapted)?;
+        }
+        let keep = match options.fields {
+            KeepFields::All => true,
+            KeepFields::Last => last,
+            KeepFields::None => false,
+        };
+        steps.push(outcome_of(&setting, &names, &adapted, keep));
+        body = adapted.solved.body;
+    }
+    Ok(Outcome {
+        steps,
+        assumed: Vec::new(),
+        cautions,
+        back_off,
     })
+}
+
+/// The mesh on which the first step of a case starts: fixed if the case fixes it, else graded to where the pads carry.
+///
+/// # Errors
+/// See [`ProcessError`].
+pub fn starting_mesh(case: &Case) -> Result<Mesh, ProcessError> {
+    let body = Body::new(&case.part);
+    let Some(step) = case.steps.first() else {
+        return Err(ProcessError::Input {
+            line: 0,
+            field: "step".into(),
+            message: "the case has no step".into(),
+        });
+    };
+    let (_, supports) = supports(case, step, &body, 0)?;
+    let (part, accuracy) = (&case.part, case.accuracy);
+    let setting = Setting {
+        part,
+        body: &body,
+        step,
+        supports: &supports,
+        accuracy,
+        index: 0,
+    };
+    adapt::first_mesh(&setting, case.mesh)
+}
+
+/// The schemes of a step's hold and what they put against the part, in order.
+fn supports(
+    case: &Case,
+    step: &Step,
+    body: &Body,
+    index: usize,
+) -> Result<(Vec<String>, Vec<Supports>), ProcessError> {
+    let Some(hold) = case.holds.iter().find(|h| h.name == step.hold) else {
+        if step.hold == "free" {
+            return Ok((Vec::new(), Vec::new()));
+        }
+        return Err(ProcessError::Input {
+            line: step.line,
+            field: format!("step[{index}].hold"),
+            message: format!("there is no hold \"{}\" in the case", step.hold),
+        });
+    };
+    let section = body.section(case.part.length);
+    let mut names = Vec::new();
+    let mut all = Vec::new();
+    for (k, member) in hold.members.iter().enumerate() {
+        let supports = member
+            .scheme
+            .supports(&section, &member.values)
+            .map_err(|e| {
+                let key = e
+                    .parameter
+                    .as_ref()
+                    .map_or(String::new(), |p| format!(".{p}"));
+                ProcessError::Input {
+                    line: member.line,
+                    field: format!("hold.{}[{k}]{key}", hold.name),
+                    message: e.to_string(),
+                }
+            })?;
+        names.push(member.scheme.name().to_owned());
+        all.push(supports);
+    }
+    Ok((names, all))
+}
+
+fn outcome_of(setting: &Setting, names: &[String], adapted: &Adapted, keep: bool) -> StepOutcome {
+    let solved = &adapted.solved;
+    let stress = setting.stress(&solved.mesh, Some(&solved.held.displacement));
+    let edges = loaded_edges(setting, solved, &solved.held);
+    let (von_mises_max, von_mises_away) = largest_stress(setting, &solved.mesh, &stress, &edges);
+    let yield_margin = setting
+        .part
+        .material
+        .yield_strength
+        .map(|y| y / von_mises_away.max(f64::MIN_POSITIVE) - 1.0);
+    let held = HeldState {
+        shape: solved.held_shape.clone(),
+        displacement: PerSurface::from_fn(|s| {
+            solved
+                .held_displacement
+                .get(s)
+                .iter()
+                .step_by(10)
+                .copied()
+                .collect()
+        }),
+        contacts: contacts(setting, names, solved),
+        free_motions: free_motions(&solved.held),
+        von_mises_max,
+        von_mises_away,
+        yield_margin: yield_margin.filter(|m| m.is_finite() && von_mises_away > 0.0),
+        balance: Balance {
+            force: solved.balance[0],
+            moment: solved.balance[1],
+        },
+        energy: solved.energy,
+    };
+    let mut fields = Vec::new();
+    if keep {
+        fields.push(FieldState {
+            stage: Stage::Held,
+            mesh: Arc::clone(&solved.mesh),
+            displacement: solved.held.displacement.clone(),
+            stress,
+        });
+        if let Some((state, _)) = &solved.cut {
+            fields.push(FieldState {
+                stage: Stage::Cut,
+                mesh: Arc::clone(&solved.cut_mesh),
+                displacement: state.displacement.clone(),
+                stress: setting.stress(&solved.cut_mesh, Some(&state.displacement)),
+            });
+        }
+        fields.push(FieldState {
+            stage: Stage::Released,
+            mesh: Arc::clone(&solved.cut_mesh),
+            displacement: solved
+                .relaxed
+                .clone()
+                .unwrap_or_else(|| vec![[0.0; 2]; solved.cut_mesh.nodes()]),
+            stress: setting.stress(&solved.cut_mesh, solved.relaxed.as_deref()),
+        });
+    }
+    StepOutcome {
+        hold: setting.step.hold.clone(),
+        stock: solved.stock.clone(),
+        held,
+        cuts: solved.cuts.clone(),
+        cut: solved.cut.as_ref().map(|(_, shape)| shape.clone()),
+        released: solved.released.clone(),
+        wall: wall(&solved.released),
+        estimate: adapted.estimate.clone(),
+        fields,
+        mesh_size: adapted.size,
+    }
+}
+
+/// Least and largest wall along the radius; of places that are equally thin, the one at the smallest angle.
+fn wall(shape: &Radii) -> WallExtremes {
+    let wall: Vec<f64> = shape
+        .outer
+        .iter()
+        .zip(&shape.bore)
+        .map(|(a, b)| a - b)
+        .collect();
+    let n = wall.len();
+    let (min, max) = wall
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), &w| {
+            (a.min(w), b.max(w))
+        });
+    // equal by symmetry is equal to a thousandth of the variation, as the mesh need not be symmetric
+    let slack = 1e-3 * (max - min) + 1e-9;
+    let first = |sign: f64, extreme: f64| -> f64 {
+        let turning = |k: usize| {
+            let at = |i: usize| sign * wall[i % n];
+            at(k) >= at(k + 1) && at(k) >= at(k + n - 1) && (wall[k] - extreme).abs() <= slack
+        };
+        let k = (0..n).find(|&k| turning(k)).unwrap_or(0);
+        step::sample_angle(k).to_degrees()
+    };
+    WallExtremes {
+        min,
+        min_angle: first(-1.0, min),
+        max,
+        max_angle: first(1.0, max),
+    }
+}
+
+fn contacts(setting: &Setting, names: &[String], solved: &Solved) -> Vec<Contact> {
+    let mut contacts = Vec::new();
+    let mut k = 0;
+    for (name, support) in names.iter().zip(setting.supports) {
+        for (number, body) in support.bodies.iter().enumerate() {
+            let strips: Vec<_> = solved
+                .held
+                .strips(k)
+                .into_iter()
+                .filter(|s| s.force > 0.0)
+                .collect();
+            let edge = |force: f64| force / setting.part.length;
+            let edge_force = strips
+                .iter()
+                .filter(|s| s.from_edge || s.to_edge)
+                .map(|s| {
+                    edge(if s.from_edge && s.to_edge {
+                        0.5 * s.force
+                    } else {
+                        s.force
+                    })
+                })
+                .reduce(f64::max);
+            contacts.push(Contact {
+                scheme: name.clone(),
+                body: number + 1,
+                angle_deg: body.angle.to_degrees().rem_euclid(360.0),
+                surface: body.surface,
+                half_angle_deg: body.half_angle.to_degrees(),
+                force: solved.held.force(k),
+                approach: solved.held.travel(k),
+                peak_pressure: edge_force.is_none().then(|| solved.held.peak_pressure(k)),
+                edge_force_per_length: edge_force,
+                arcs: strips
+                    .iter()
+                    .map(|s| {
+                        let axis = body.angle.to_degrees().rem_euclid(360.0);
+                        [axis + s.start.to_degrees(), axis + s.end.to_degrees()]
+                    })
+                    .collect(),
+            });
+            k += 1;
+        }
+    }
+    contacts
+}
+
+/// Where pad edges carry, mm.
+fn loaded_edges(setting: &Setting, solved: &Solved, state: &Clamped) -> Vec<[f64; 2]> {
+    let mut edges = Vec::new();
+    for (k, body) in solved.clamp.bodies().iter().enumerate() {
+        for strip in state.strips(k).iter().filter(|s| s.force > 0.0) {
+            for (at, loaded) in [(strip.start, strip.from_edge), (strip.end, strip.to_edge)] {
+                if loaded {
+                    let theta = body.angle + at;
+                    let r = setting.body.outlines.get(body.surface).radius(theta);
+                    edges.push([r * theta.cos(), r * theta.sin()]);
+                }
+            }
+        }
+    }
+    edges
+}
+
+/// Largest von Mises stress, if it has one, and the largest away from loaded edges, MPa.
+fn largest_stress(
+    setting: &Setting,
+    mesh: &Mesh,
+    stress: &[[f64; 3]],
+    edges: &[[f64; 2]],
+) -> (Option<f64>, f64) {
+    let nominal = &setting.body.nominal;
+    let reach = 0.1 * (nominal.outer - nominal.bore);
+    let (mut all, mut away) = (0.0_f64, 0.0_f64);
+    for (s, c) in stress.iter().zip(mesh.coords()) {
+        let v = von_mises(*s);
+        all = all.max(v);
+        if edges
+            .iter()
+            .all(|e| (c[0] - e[0]).hypot(c[1] - e[1]) > reach)
+        {
+            away = away.max(v);
+        }
+    }
+    (edges.is_empty().then_some(all), away)
+}
+
+fn free_motions(held: &Clamped) -> Vec<String> {
+    let mut motions = vec!["turning about the axis".to_owned()];
+    match held.free_shifts.as_slice() {
+        [] => {}
+        [q] => motions.push(format!(
+            "sliding along {:.0} deg",
+            q[1].atan2(q[0]).to_degrees().rem_euclid(180.0)
+        )),
+        _ => motions.extend(["sliding along x".to_owned(), "sliding along y".to_owned()]),
+    }
+    motions
+}
+
+/// The worst minimum-zone roundness of the surfaces that a step cuts, mm.
+fn worst_zone(solved: &Solved) -> Result<f64, ProcessError> {
+    let mut worst = 0.0_f64;
+    for &(surface, _) in &solved.driving {
+        let zone = minimum_zone(&Profile::equal(solved.released.get(surface)))
+            .map_err(step::not_trustworthy)?;
+        worst = worst.max(zone.roundness);
+    }
+    Ok(worst)
+}
+
+/// If the roundness limit is missed: the largest whole percentage of the force that meets it, by solving again.
+fn find_back_off(
+    case: &Case,
+    setting: &Setting,
+    adapted: &Adapted,
+) -> Result<Option<BackOff>, ProcessError> {
+    let Some(limit) = case.tolerance.roundness else {
+        return Ok(None);
+    };
+    let forced = setting
+        .supports
+        .iter()
+        .any(|s| !s.bodies.is_empty() || !s.pressures.is_empty());
+    if setting.step.cuts.is_empty() || !forced {
+        return Ok(None);
+    }
+    let full = worst_zone(&adapted.solved)?;
+    if full <= limit {
+        return Ok(None);
+    }
+    let at = |fraction: f64| -> Result<f64, ProcessError> {
+        let step = Step {
+            force_scale: setting.step.force_scale * fraction,
+            ..setting.step.clone()
+        };
+        worst_zone(
+            &Setting {
+                step: &step,
+                ..*setting
+            }
+            .solve(&adapted.coarse)?,
+        )
+    };
+    // roundness is close to proportional to force; a secant on the logarithms takes the rest
+    let (mut f0, mut r0) = (1.0, full);
+    let mut f = 0.99 * limit / full;
+    for _ in 0..4 {
+        let percent = (100.0 * f).floor();
+        if percent < 1.0 {
+            return Ok(None);
+        }
+        let fraction = percent / 100.0;
+        let roundness = at(fraction)?;
+        if roundness <= limit && (roundness > 0.93 * limit || (r0 > limit && f0 - fraction < 0.015))
+        {
+            return Ok(Some(BackOff {
+                fraction,
+                roundness,
+            }));
+        }
+        let slope = ((r0 / roundness).ln() / (f0 / fraction).ln()).clamp(0.3, 3.0);
+        (f0, r0) = (fraction, roundness);
+        f = fraction * (0.99 * limit / roundness).powf(1.0 / slope);
+        if (f * 100.0).floor() == percent && roundness > limit {
+            f -= 0.01;
+        }
+    }
+    Ok((r0 <= limit).then_some(BackOff {
+        fraction: f0,
+        roundness: r0,
+    }))
+}
+
+/// Surfaces of a result that a verdict speaks of.
+pub fn cut_surfaces(step: &Step) -> Vec<Surface> {
+    step::cut_surfaces(step)
 }

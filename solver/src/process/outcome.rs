@@ -78,6 +78,8 @@ pub struct HeldState {
     pub yield_margin: Option<f64>,
     /// Balance of the contact and dead forces with `K u`: force residual (N) and moment residual (N mm).
     pub balance: Balance,
+    /// Strain energy of the held body, N mm: half the work of the loads (without residual stress).
+    pub energy: f64,
 }
 
 /// Left-over force and moment on the held body, summed from `K u`.

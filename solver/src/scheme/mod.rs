@@ -5,7 +5,7 @@ mod registry;
 mod values;
 
 pub use registry::Registry;
-pub use values::{Parameter, ParameterKind, Value, Values};
+pub use values::{Parameter, ParameterKind, Planned, Value, Values};
 
 use crate::geometry::Surface;
 
@@ -130,6 +130,10 @@ pub trait HoldingScheme: Send + Sync {
     fn summary(&self) -> &str;
     /// Parameters in the order they are shown.
     fn parameters(&self) -> &[Parameter];
+    /// Keys and words that are known but not built yet: a case that uses one is refused by name.
+    fn planned(&self) -> &[Planned] {
+        &[]
+    }
     /// A small case file that uses the scheme and must run.
     fn example(&self) -> &str;
     /// Bodies, loads and drive for a nominal section. `values` has passed the checks of `parameters`.

@@ -4,27 +4,44 @@ use super::HoldingScheme;
 
 /// An ordered list of schemes; later additions come last.
 #[derive(Clone, Default)]
-pub struct Registry(Vec<&'static dyn HoldingScheme>);
+pub struct Registry {
+    schemes: Vec<&'static dyn HoldingScheme>,
+    planned: Vec<&'static str>,
+}
 
 impl Registry {
     /// A registry of these schemes.
     pub fn with(schemes: &[&'static dyn HoldingScheme]) -> Self {
-        Self(schemes.to_vec())
+        Self {
+            schemes: schemes.to_vec(),
+            planned: Vec::new(),
+        }
+    }
+
+    /// Adds names that are known but not built yet: a case that uses one is told so.
+    pub fn plan(mut self, names: &[&'static str]) -> Self {
+        self.planned.extend_from_slice(names);
+        self
     }
 
     /// Adds one more.
     pub fn add(mut self, scheme: &'static dyn HoldingScheme) -> Self {
-        self.0.push(scheme);
+        self.schemes.push(scheme);
         self
     }
 
     /// All schemes, in order.
     pub fn all(&self) -> &[&'static dyn HoldingScheme] {
-        &self.0
+        &self.schemes
+    }
+
+    /// Names that are known but not built yet.
+    pub fn planned(&self) -> &[&'static str] {
+        &self.planned
     }
 
     /// The scheme of this name.
     pub fn get(&self, name: &str) -> Option<&'static dyn HoldingScheme> {
-        self.0.iter().copied().find(|s| s.name() == name)
+        self.schemes.iter().copied().find(|s| s.name() == name)
     }
 }

@@ -11,10 +11,27 @@ pub enum ParameterKind {
     Force,
     /// An angle, degrees.
     Angle,
+    /// An arc, degrees, above zero and no more than `most`.
+    Arc {
+        /// The most it may be.
+        most: f64,
+    },
     /// A whole number, one or more.
     Count,
     /// One of these words.
     Choice(&'static [&'static str]),
+}
+
+impl ParameterKind {
+    /// Unit of a plain number in results and help; empty for counts and words.
+    pub const fn unit(self) -> &'static str {
+        match self {
+            ParameterKind::Length => "mm",
+            ParameterKind::Force => "N",
+            ParameterKind::Angle | ParameterKind::Arc { .. } => "deg",
+            ParameterKind::Count | ParameterKind::Choice(_) => "",
+        }
+    }
 }
 
 /// One parameter of a scheme: the single description from which help, checks and messages are made.
@@ -60,6 +77,11 @@ impl Values {
         }
     }
 
+    /// Whether a value was given or has a default.
+    pub fn has(&self, key: &str) -> bool {
+        self.0.contains_key(key)
+    }
+
     /// A word, if given.
     pub fn text(&self, key: &str) -> Option<&str> {
         match self.0.get(key) {
@@ -67,6 +89,15 @@ impl Values {
             _ => None,
         }
     }
+}
+
+/// A value as a case gives it to a scheme that plans more than it has: a key, or one word of a choice.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Planned {
+    /// The key.
+    pub key: &'static str,
+    /// The word that is not built yet; `None` if the whole key is not.
+    pub word: Option<&'static str>,
 }
 
 impl<const N: usize> From<[(&str, Value); N]> for Values {

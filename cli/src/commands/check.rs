@@ -1,0 +1,42 @@
+//! `check`: every problem of a case file, without solving.
+
+use ringwright_solver::scheme::Registry;
+
+use super::{Loaded, load};
+use crate::Exit;
+use crate::args::CheckArgs;
+use crate::render::{diagnostic, json};
+use crate::screen::Screen;
+
+pub(crate) fn run(args: &CheckArgs, registry: &Registry, screen: &mut Screen) -> Exit {
+    match load(&args.case, registry) {
+        Loaded::Case(case, source) => {
+            if screen.json {
+                screen.answer(&json::check(&[], &case.assumed));
+            }
+            let mut text = format!(
+                "{}: no problem found (\"{}\", {} step(s)). It has not been solved.\n",
+                source.name,
+                case.title,
+                case.steps.len()
+            );
+            if !case.assumed.is_empty() {
+                text += &format!("Taken for granted: {}.\n", case.assumed.join("; "));
+            }
+            screen.say(&text);
+            Exit::Done
+        }
+        Loaded::Problems(problems, source) => {
+            if screen.json {
+                screen.answer(&json::check(&problems, &[]));
+            } else {
+                screen.error(&diagnostic::problems(&problems, &source));
+            }
+            Exit::Input
+        }
+        Loaded::NoFile(message) => {
+            screen.error(&format!("ringwright: {message}"));
+            Exit::Io
+        }
+    }
+}

@@ -1,0 +1,120 @@
+//! `run`: hold, cut, release, inspect, and write everything down.
+
+use std::path::{Path, PathBuf};
+
+use ringwright_solver::case::Case;
+use ringwright_solver::process::{self, Options, Outcome};
+use ringwright_solver::report::{self, Program, ReportError, ResultDocument};
+use ringwright_solver::scheme::Registry;
+
+use super::{case_or_exit, refuse, with_threads};
+use crate::Exit;
+use crate::args::{Common, RunArgs};
+use crate::render::summary;
+use crate::screen::Screen;
+
+pub(crate) fn run(
+    args: &RunArgs,
+    common: &Common,
+    registry: &Registry,
+    screen: &mut Screen,
+) -> Exit {
+    let (case, source) = match case_or_exit(&args.case, registry, screen) {
+        Ok(loaded) => loaded,
+        Err(exit) => return exit,
+    };
+    let options = Options {
+        fields: args.fields.into(),
+        estimate: !args.no_estimate,
+    };
+    let outcome = match with_threads(common.threads, screen, || process::run(&case, &options)) {
+        Ok(Ok(outcome)) => outcome,
+        Ok(Err(error)) => return refuse(&error, &source, screen),
+        Err(exit) => return exit,
+    };
+    let folder = args
+        .out
+        .clone()
+        .unwrap_or_else(|| default_folder(&args.case));
+    match write(&folder, &case, &outcome) {
+        Ok((document, json, files)) => {
+            tell(&case, &outcome, &document, &json, &files, screen);
+            if common.strict && !limits_met(&document) {
+                screen.note("ringwright: a stated limit is not met (--strict)");
+                return Exit::Limit;
+            }
+            Exit::Done
+        }
+        Err(error) => {
+            screen.error(&format!("ringwright: {error}"));
+            match error {
+                ReportError::Write { .. } => Exit::Io,
+                _ => Exit::NotTrustworthy,
+            }
+        }
+    }
+}
+
+/// `<case file stem>-out`, in the folder where the program was called.
+fn default_folder(case: &Path) -> PathBuf {
+    let mut name = match case.file_stem() {
+        Some(stem) if case != Path::new("-") => stem.to_owned(),
+        _ => "case".into(),
+    };
+    name.push("-out");
+    PathBuf::from(name)
+}
+
+fn write(
+    folder: &Path,
+    case: &Case,
+    outcome: &Outcome,
+) -> Result<(ResultDocument, String, Vec<PathBuf>), ReportError> {
+    let program = Program {
+        version: env!("CARGO_PKG_VERSION").into(),
+        commit: env!("RINGWRIGHT_COMMIT").into(),
+    };
+    let document = report::document(case, outcome, &program)?;
+    let json = document.to_json()?;
+    let files = report::write_all(folder, case, outcome, &document)?;
+    Ok((document, json, files))
+}
+
+fn tell(
+    case: &Case,
+    outcome: &Outcome,
+    document: &ResultDocument,
+    json: &str,
+    files: &[PathBuf],
+    screen: &mut Screen,
+) {
+    for (n, step) in outcome.steps.iter().enumerate() {
+        screen.detail(&format!(
+            "step {}: {} elements round by {} through; left over on the held part: {:.2e} N, {:.2e} N mm",
+            n + 1,
+            step.mesh_size[0],
+            step.mesh_size[1],
+            step.held.balance.force,
+            step.held.balance.moment,
+        ));
+    }
+    if screen.json {
+        screen.answer(json);
+    }
+    screen.say(&summary::summary(case, document));
+    let mut list = String::from("\n");
+    for file in files {
+        list += &format!("{}\n", file.display());
+    }
+    screen.say(&list);
+}
+
+/// Tolerance and yield: the limits that this version judges.
+fn limits_met(document: &ResultDocument) -> bool {
+    let tolerance = document.verdict.in_tolerance != Some(false);
+    let yields = document
+        .steps
+        .iter()
+        .any(|s| s.held.yield_margin.is_some_and(|m| m < 0.0));
+    tolerance && !yields
+}

@@ -1,0 +1,71 @@
+//! The documents of the small commands. The document of `run` is the report's.
+
+use std::path::Path;
+
+use ringwright_solver::case::Problem;
+use ringwright_solver::mesh::Mesh;
+use ringwright_solver::scheme::{HoldingScheme, ParameterKind};
+use serde_json::{Value, json};
+
+fn text(value: &Value) -> String {
+    format!("{value:#}\n")
+}
+
+pub(crate) fn check(problems: &[Problem], assumed: &[String]) -> String {
+    let list: Vec<_> = problems
+        .iter()
+        .map(|p| {
+            json!({ "line": p.line, "column": p.column, "field": p.field, "message": p.message })
+        })
+        .collect();
+    text(&json!({ "ok": problems.is_empty(), "problems": list, "assumed": assumed }))
+}
+
+pub(crate) fn new(file: Option<&Path>, example: &str) -> String {
+    text(&json!({ "file": file.map(|f| f.display().to_string()), "text": example }))
+}
+
+pub(crate) fn mesh(file: &Path, mesh: &Mesh) -> String {
+    text(&json!({
+        "file": file.display().to_string(),
+        "around": mesh.around(),
+        "through": mesh.through(),
+        "elements": mesh.elements(),
+        "nodes": mesh.nodes(),
+        "boundaries": ["outer", "bore"],
+    }))
+}
+
+pub(crate) fn schemes(schemes: &[&dyn HoldingScheme]) -> String {
+    let list: Vec<_> = schemes
+        .iter()
+        .map(|s| {
+            let parameters: Vec<_> = s
+                .parameters()
+                .iter()
+                .map(|p| {
+                    let choices = match p.kind {
+                        ParameterKind::Choice(words) => json!(words),
+                        _ => Value::Null,
+                    };
+                    json!({
+                        "key": p.key,
+                        "unit": p.kind.unit(),
+                        "takes": super::schemes::takes(p),
+                        "choices": choices,
+                        "default": p.default.map(|d| d.trim_matches('"')),
+                        "required": p.required,
+                        "about": p.about,
+                    })
+                })
+                .collect();
+            json!({
+                "scheme": s.name(),
+                "about": s.summary(),
+                "parameters": parameters,
+                "example": s.example(),
+            })
+        })
+        .collect();
+    text(&json!({ "schemes": list }))
+}

@@ -1,0 +1,6 @@
+//! Words and documents made from what the commands found.
+
+pub(crate) mod diagnostic;
+pub(crate) mod json;
+pub(crate) mod schemes;
+pub(crate) mod summary;

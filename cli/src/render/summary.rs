@@ -1,0 +1,196 @@
+//! The summary of `run`: what the shop wants to know, both units, the drawing's own first.
+
+use ringwright_solver::case::Case;
+use ringwright_solver::geometry::Surface;
+use ringwright_solver::report::ResultDocument;
+use ringwright_solver::report::document::{ContactDocument, Shape, StepDocument};
+use ringwright_solver::report::units::{Units, angle, percent};
+
+/// Lobes smaller than this are not worth a word, mm: a hundredth of a micrometre.
+const NOTHING: f64 = 1e-5;
+
+/// The whole summary, ending in a line break.
+pub(crate) fn summary(case: &Case, document: &ResultDocument) -> String {
+    let units = Units::new(case.inch);
+    let mut text = format!("{}\n", one_line(&case.title));
+    for (n, step) in document.steps.iter().enumerate() {
+        text += &format!("\nStep {}, hold \"{}\"\n", n + 1, one_line(&step.hold));
+        held(&mut text, case, step, units);
+        cuts(&mut text, step, units);
+        released(&mut text, step, units);
+        estimate(&mut text, step);
+    }
+    text += "\nVerdict\n";
+    for line in &document.verdict.says {
+        text += &format!("  {line}\n");
+    }
+    if !document.verdict.says.iter().any(|s| s.starts_with("Grip")) {
+        text += "  Grip: NOT CHECKED.\n";
+    }
+    for line in &document.cautions {
+        text += &format!("  Caution: {line}\n");
+    }
+    text += &format!("  Taken for granted: {}.\n", document.assumed.join("; "));
+    text
+}
+
+/// A title may hold a line break; a heading must not.
+fn one_line(title: &str) -> String {
+    title
+        .chars()
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect()
+}
+
+fn held(text: &mut String, case: &Case, step: &StepDocument, units: Units) {
+    *text += " Held\n";
+    for c in &step.held.contacts {
+        *text += &format!("  {}\n", contact(c, units));
+    }
+    for s in Surface::BOTH {
+        *text += &format!("  {}\n", shape(s, step.held_shape(s), units));
+    }
+    let stress = units.stress(step.held.von_mises_away);
+    *text += &match (case.part.material.yield_strength, step.held.yield_margin) {
+        (Some(limit), Some(margin)) => format!(
+            "  stress {stress} against yield {}: {}\n",
+            units.stress(limit),
+            if margin < 0.0 {
+                "YIELDS".to_owned()
+            } else {
+                format!("{} of it", percent(step.held.von_mises_away / limit))
+            }
+        ),
+        _ => format!("  stress {stress}; the material has no yield strength to hold it against\n"),
+    };
+    if step.held.von_mises_max.is_none() {
+        *text += "  (away from loaded pad edges, where stress has no largest value)\n";
+    }
+    for motion in &step.held.free_motions {
+        *text += &format!("  nothing resists {motion}; the forces leave it alone\n");
+    }
+}
+
+fn contact(c: &ContactDocument, units: Units) -> String {
+    let mut text = format!(
+        "{} {} at {}: {}, travel after touch {}",
+        c.scheme,
+        c.body,
+        angle(c.angle),
+        units.force(c.force),
+        units.small(c.approach)
+    );
+    if c.arcs.is_empty() {
+        text += ", touches nothing";
+    } else {
+        let arcs: Vec<_> = c
+            .arcs
+            .iter()
+            .map(|[a, b]| format!("{a:.2} to {b:.2}"))
+            .collect();
+        text += &format!(", carries over {} deg", arcs.join(" and "));
+    }
+    if let Some(edge) = c.edge_force_per_length {
+        text += &format!("; pad edge {}", units.force_per_length(edge));
+    }
+    text
+}
+
+/// Roundness on both circles, and the strongest lobes.
+fn shape(surface: Surface, shape: &Shape, units: Units) -> String {
+    let mut lobes: Vec<_> = shape
+        .harmonics
+        .iter()
+        .filter(|h| h.count >= 2 && h.amplitude > NOTHING)
+        .collect();
+    lobes.sort_by(|a, b| {
+        b.amplitude
+            .total_cmp(&a.amplitude)
+            .then(a.count.cmp(&b.count))
+    });
+    let strongest = lobes.first().map_or(0.0, |h| h.amplitude);
+    let words: Vec<_> = lobes
+        .iter()
+        .take(2)
+        .filter(|h| h.amplitude >= 0.2 * strongest)
+        .map(|h| format!("{} lobes {} each way", h.count, units.small(h.amplitude)))
+        .collect();
+    format!(
+        "{:5} roundness {} (least squares {}){}",
+        surface.name(),
+        units.small(shape.roundness_minimum_zone),
+        units.small(shape.roundness_least_squares),
+        if words.is_empty() {
+            ": round".to_owned()
+        } else {
+            format!(": {}", words.join(", "))
+        }
+    )
+}
+
+fn cuts(text: &mut String, step: &StepDocument, units: Units) {
+    if step.cuts.is_empty() {
+        *text += " Cut: nothing\n";
+        return;
+    }
+    *text += " Cut\n";
+    for c in &step.cuts {
+        *text += &format!(
+            "  {:5} to {}: depth {} to {}",
+            c.surface.name(),
+            units.size(c.diameter),
+            units.small(c.depth_min),
+            units.small(c.depth_max)
+        );
+        *text += &if c.cleaned_up < 1.0 {
+            format!(
+                "; LOW SPOTS STAY, {} of it cleaned up; {} more on the diameter would clean it up\n",
+                percent(c.cleaned_up.min(0.9949)),
+                units.small(c.stock_to_clean_up.abs())
+            )
+        } else {
+            ", cleaned up all round\n".to_owned()
+        };
+    }
+}
+
+fn released(text: &mut String, step: &StepDocument, units: Units) {
+    *text += " Let go\n";
+    for s in Surface::BOTH {
+        *text += &format!("  {}\n", shape(s, step.released_shape(s), units));
+        *text += &format!(
+            "        average diameter {}\n",
+            units.size(*step.released.average_diameter.get(s))
+        );
+    }
+    for s in step.surfaces_cut() {
+        if let Some(cut) = step.cuts.iter().rev().find(|c| c.surface == s) {
+            *text += &format!(
+                "  cut the {} to {} held to get {} released\n",
+                s.name(),
+                units.size(cut.diameter),
+                units.size(*step.released.average_diameter.get(s))
+            );
+        }
+    }
+    let w = &step.released.wall;
+    *text += &format!(
+        "  wall  {} at {} to {} at {}\n",
+        units.size(w.min),
+        angle(w.min_angle),
+        units.size(w.max),
+        angle(w.max_angle)
+    );
+}
+
+fn estimate(text: &mut String, step: &StepDocument) {
+    let e = &step.estimate;
+    *text += &match e.relative_error {
+        Some(error) => format!(
+            " Mesh error of the {}: about {}; it says nothing about force, friction or material\n",
+            e.quantity,
+            percent(error)
+        ),
+        None => format!(" Mesh error of the {}: not estimated\n", e.quantity),
+    };
+}

@@ -1,0 +1,82 @@
+//! Where words go: the answer to standard output, the rest to standard error. Nobody else writes to either.
+
+use std::io::{self, ErrorKind, Write};
+
+use crate::Exit;
+use crate::args::Common;
+
+/// The two streams, and how talkative to be.
+pub(crate) struct Screen<'a> {
+    out: &'a mut dyn Write,
+    err: &'a mut dyn Write,
+    pub(crate) json: bool,
+    quiet: bool,
+    verbose: bool,
+    failure: Option<io::Error>,
+}
+
+impl<'a> Screen<'a> {
+    pub(crate) fn new(out: &'a mut dyn Write, err: &'a mut dyn Write, common: &Common) -> Self {
+        Self {
+            out,
+            err,
+            json: common.json,
+            quiet: common.quiet,
+            verbose: common.verbose,
+            failure: None,
+        }
+    }
+
+    /// Writes an answer as it stands. After a failure nothing more is written.
+    pub(crate) fn answer(&mut self, text: &str) {
+        if self.failure.is_none() {
+            self.failure = self.out.write_all(text.as_bytes()).err();
+        }
+    }
+
+    /// An answer for people: not with `--json`, not with `--quiet`.
+    pub(crate) fn say(&mut self, text: &str) {
+        if !self.json && !self.quiet {
+            self.answer(text);
+        }
+    }
+
+    /// A line that only matters to who asked for `--verbose`.
+    pub(crate) fn detail(&mut self, text: &str) {
+        if self.verbose {
+            self.error(text);
+        }
+    }
+
+    /// A line on standard error that `--quiet` leaves out.
+    pub(crate) fn note(&mut self, text: &str) {
+        if !self.quiet {
+            self.error(text);
+        }
+    }
+
+    /// An error line. Standard error may be closed too: there is then nobody left to tell.
+    pub(crate) fn error(&mut self, text: &str) {
+        let _ = writeln!(self.err, "{}", text.trim_end());
+    }
+
+    /// The answer to a command of later work.
+    pub(crate) fn not_built(&mut self, command: &str) -> Exit {
+        self.error(&format!(
+            "ringwright: {command} is known, but not built yet; `ringwright --help` lists what is"
+        ));
+        Exit::Usage
+    }
+
+    /// Flushes; a reader that went away (`| head`) is no failure, a full disk is.
+    pub(crate) fn finish(mut self, exit: Exit) -> Exit {
+        let failure = self.failure.take().or_else(|| self.out.flush().err());
+        match failure {
+            Some(e) if e.kind() != ErrorKind::BrokenPipe => {
+                self.error(&format!("ringwright: cannot write to standard output: {e}"));
+                if exit == Exit::Done { Exit::Io } else { exit }
+            }
+            _ => exit,
+        }
+    }
+}

@@ -1,0 +1,434 @@
+//! A TOML document with places: tables and values that know their key path, and a reader that collects every
+//! problem instead of stopping at the first.
+
+use std::ops::Range as Span;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::problem::{Problem, nearest, position};
+use super::quantity::{self, Dimension, UnitSystem};
+
+/// Keys that some later work builds: said so by name, apart from keys that nobody knows.
+pub(super) const NOT_BUILT: &str = "known, but not built yet";
+
+/// No length, force or modulus of the trade comes near these; beyond them squares would overflow or vanish.
+const LARGEST: f64 = 1e12;
+const SMALLEST: f64 = 1e-12;
+
+/// Allowed range of a number.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Range {
+    /// Any finite number.
+    Any,
+    /// Zero or more.
+    ZeroOrMore,
+    /// Above zero.
+    AboveZero,
+    /// Above the first, and no more than the second.
+    AboveUpTo(f64, f64),
+    /// Above the first and below the second.
+    Between(f64, f64),
+}
+
+/// A value with its place.
+#[derive(Clone)]
+pub(super) struct Item<'a> {
+    pub path: String,
+    pub key_span: Span<usize>,
+    pub value: &'a Spanned<DeValue<'a>>,
+}
+
+impl Item<'_> {
+    /// Where to point: at the value.
+    pub fn span(&self) -> Span<usize> {
+        self.value.span()
+    }
+
+    fn kind(&self) -> &'static str {
+        match self.value.get_ref() {
+            DeValue::String(_) => "text",
+            DeValue::Integer(_) | DeValue::Float(_) => "a number",
+            DeValue::Boolean(_) => "true or false",
+            DeValue::Datetime(_) => "a date",
+            DeValue::Array(_) => "a list",
+            DeValue::Table(_) => "a table",
+        }
+    }
+}
+
+/// A table with its place.
+pub(super) struct Table<'a> {
+    pub path: String,
+    pub span: Span<usize>,
+    entries: &'a DeTable<'a>,
+}
+
+impl<'a> Table<'a> {
+    pub fn root(entries: &'a DeTable<'a>) -> Self {
+        Self {
+            path: String::new(),
+            span: 0..0,
+            entries,
+        }
+    }
+
+    /// Path of a key of this table.
+    pub fn path_of(&self, key: &str) -> String {
+        let plain = !key.is_empty()
+            && key
+                .bytes()
+                .all(|b| b.is_ascii_alphanumeric() || b == b'-' || b == b'_');
+        let key = if plain {
+            key.to_owned()
+        } else {
+            format!("{key:?}")
+        };
+        if self.path.is_empty() {
+            key
+        } else {
+            format!("{}.{key}", self.path)
+        }
+    }
+
+    pub fn get(&self, key: &str) -> Option<Item<'a>> {
+        let (k, value) = self.entries.get_key_value(key)?;
+        Some(Item {
+            path: self.path_of(key),
+            key_span: k.span(),
+            value,
+        })
+    }
+
+    /// All entries in file order.
+    pub fn items(&self) -> Vec<(&'a str, Item<'a>)> {
+        let mut items: Vec<_> = self
+            .entries
+            .iter()
+            .map(|(k, value)| {
+                (
+                    k.get_ref().as_ref(),
+                    Item {
+                        path: self.path_of(k.get_ref()),
+                        key_span: k.span(),
+                        value,
+                    },
+                )
+            })
+            .collect();
+        items.sort_by_key(|(_, item)| item.key_span.start);
+        items
+    }
+}
+
+/// Reads values and keeps what is wrong with them.
+pub(super) struct Reader<'a> {
+    pub text: &'a str,
+    pub system: UnitSystem,
+    problems: Vec<(usize, Problem)>,
+}
+
+impl<'a> Reader<'a> {
+    pub fn new(text: &'a str) -> Self {
+        Self {
+            text,
+            system: UnitSystem::default(),
+            problems: Vec::new(),
+        }
+    }
+
+    pub fn line(&self, offset: usize) -> usize {
+        position(self.text, offset).0
+    }
+
+    /// A length in words, the file's unit first.
+    pub fn length(&self, mm: f64) -> String {
+        match self.system {
+            UnitSystem::Millimetre => format!("{mm:.3} mm"),
+            UnitSystem::Inch => format!("{:.4} in ({mm:.3} mm)", mm / quantity::INCH_MM),
+        }
+    }
+
+    /// Notes a problem.
+    pub fn problem(&mut self, span: Span<usize>, field: &str, message: impl Into<String>) {
+        let (line, column) = position(self.text, span.start);
+        let problem = Problem {
+            line,
+            column,
+            field: field.to_owned(),
+            message: message.into(),
+        };
+        if !self.problems.iter().any(|(_, p)| *p == problem) {
+            self.problems.push((span.start, problem));
+        }
+    }
+
+    /// Notes a problem with a value.
+    pub fn wrong(&mut self, item: &Item, message: impl Into<String>) {
+        self.problem(item.span(), &item.path, message);
+    }
+
+    pub fn is_clean(&self) -> bool {
+        self.problems.is_empty()
+    }
+
+    /// The problems in file order.
+    pub fn into_problems(mut self) -> Vec<Problem> {
+        self.problems.sort_by_key(|(offset, _)| *offset);
+        self.problems.into_iter().map(|(_, p)| p).collect()
+    }
+
+    /// Refuses keys that are not `known`; those in `later` by name.
+    pub fn check_keys(&mut self, table: &Table<'a>, known: &[&str], later: &[&str]) {
+        for (key, item) in table.items() {
+            if known.contains(&key) {
+                continue;
+            }
+            let message = if later.contains(&key) {
+                format!("{NOT_BUILT}: {key}")
+            } else {
+                match nearest(key, known.iter().copied()) {
+                    Some(near) => {
+                        format!("unknown key \"{}\"; did you mean \"{near}\"?", shown(key))
+                    }
+                    None => format!(
+                        "unknown key \"{}\"; known here: {}",
+                        shown(key),
+                        known.join(", ")
+                    ),
+                }
+            };
+            self.problem(item.key_span.clone(), &item.path, message);
+        }
+    }
+
+    /// A key that must be there.
+    pub fn required(&mut self, table: &Table<'a>, key: &str, wanted: &str) -> Option<Item<'a>> {
+        let item = table.get(key);
+        if item.is_none() {
+            self.problem(
+                table.span.clone(),
+                &table.path_of(key),
+                format!("missing; give {wanted}"),
+            );
+        }
+        item
+    }
+
+    pub fn table(&mut self, item: &Item<'a>) -> Option<Table<'a>> {
+        match item.value.get_ref() {
+            DeValue::Table(entries) => Some(Table {
+                path: item.path.clone(),
+                span: item.span(),
+                entries,
+            }),
+            _ => {
+                self.wrong(item, format!("is {}; a table is wanted", item.kind()));
+                None
+            }
+        }
+    }
+
+    /// A list of tables, `[[like.this]]`.
+    pub fn tables(&mut self, item: &Item<'a>) -> Vec<Table<'a>> {
+        let DeValue::Array(values) = item.value.get_ref() else {
+            let message = format!(
+                "is {}; a list of tables is wanted: write [[{}]]",
+                item.kind(),
+                item.path
+            );
+            self.wrong(item, message);
+            return Vec::new();
+        };
+        let mut tables = Vec::new();
+        for (k, value) in values.iter().enumerate() {
+            let entry = Item {
+                path: format!("{}[{k}]", item.path),
+                key_span: value.span(),
+                value,
+            };
+            tables.extend(self.table(&entry));
+        }
+        tables
+    }
+
+    pub fn text(&mut self, item: &Item<'a>) -> Option<&'a str> {
+        match item.value.get_ref() {
+            DeValue::String(s) => Some(s.as_ref()),
+            _ => {
+                self.wrong(
+                    item,
+                    format!("is {}; text in quotes is wanted", item.kind()),
+                );
+                None
+            }
+        }
+    }
+
+    /// One of a few words; `later` ones are refused by name.
+    pub fn choice(&mut self, item: &Item<'a>, words: &[&str], later: &[&str]) -> Option<&'a str> {
+        let word = self.text(item)?;
+        if words.contains(&word) {
+            return Some(word);
+        }
+        let message = if later.contains(&word) {
+            format!("{NOT_BUILT}: \"{word}\"")
+        } else {
+            let quoted: Vec<_> = words.iter().map(|w| format!("\"{w}\"")).collect();
+            let known = format!("known: {}", quoted.join(", "));
+            match nearest(word, words.iter().copied()) {
+                Some(near) => {
+                    format!(
+                        "\"{}\" is not known; did you mean \"{near}\"? {known}",
+                        shown(word)
+                    )
+                }
+                None => format!("\"{}\" is not known; {known}", shown(word)),
+            }
+        };
+        self.wrong(item, message);
+        None
+    }
+
+    /// A whole number from `least` to `most`.
+    pub fn whole(&mut self, item: &Item<'a>, least: u64, most: u64) -> Option<u64> {
+        let n = match item.value.get_ref() {
+            DeValue::Integer(n) => i128::from_str_radix(n.as_str(), n.radix()).ok(),
+            DeValue::Float(x) => {
+                let message = format!("is {}; a whole number is wanted", shown(x.as_str()));
+                self.wrong(item, message);
+                return None;
+            }
+            _ => {
+                self.refuse_band(item)?;
+                self.wrong(
+                    item,
+                    format!("is {}; a whole number is wanted", item.kind()),
+                );
+                return None;
+            }
+        };
+        match n {
+            Some(n) if n >= i128::from(least) && n <= i128::from(most) => u64::try_from(n).ok(),
+            Some(n) if n < i128::from(least) => {
+                self.wrong(item, format!("is {n}; it must be {least} or more"));
+                None
+            }
+            _ => {
+                self.wrong(item, format!("is too large; {most} is the most"));
+                None
+            }
+        }
+    }
+
+    /// A quantity, in mm, N, MPa, degrees or kg/m3.
+    pub fn number(&mut self, item: &Item<'a>, dimension: Dimension, range: Range) -> Option<f64> {
+        let factor = self.system.factor(dimension);
+        let (value, typed) = match item.value.get_ref() {
+            DeValue::Integer(n) => match i128::from_str_radix(n.as_str(), n.radix()) {
+                Ok(i) => (i as f64 * factor, i.to_string()),
+                Err(_) => (f64::INFINITY, n.as_str().to_owned()),
+            },
+            DeValue::Float(x) => (
+                x.as_str().parse::<f64>().map_or(f64::NAN, |v| v * factor),
+                x.as_str().to_owned(),
+            ),
+            DeValue::String(text) => match quantity::parse(text, dimension, self.system) {
+                Ok(x) => (x, format!("\"{text}\"")),
+                Err(e) => {
+                    self.wrong(item, e.to_string());
+                    return None;
+                }
+            },
+            _ => {
+                self.refuse_band(item)?;
+                self.wrong(item, format!("is {}; {dimension} is wanted", item.kind()));
+                return None;
+            }
+        };
+        let typed = shown(&typed);
+        let message = if value.is_nan() {
+            Some(format!("is not a number; {dimension} is wanted"))
+        } else if value.is_infinite() {
+            Some(format!("is infinite; {dimension} is wanted"))
+        } else if value.abs() > LARGEST {
+            Some(format!("is {typed}, beyond anything held in a chuck"))
+        } else {
+            match range {
+                Range::ZeroOrMore if value < 0.0 => {
+                    Some(format!("is {typed}; it must be zero or more"))
+                }
+                Range::AboveZero if value <= 0.0 => {
+                    Some(format!("is {typed}; it must be above zero"))
+                }
+                Range::AboveZero if value < SMALLEST => Some(format!(
+                    "is {typed}, as good as zero; it must be above zero"
+                )),
+                Range::AboveUpTo(low, high) if value <= low || value > high => Some(format!(
+                    "is {typed}; it must be above {low} and no more than {high}"
+                )),
+                Range::Between(low, high) if value <= low || value >= high => Some(format!(
+                    "is {typed}; it must be above {low} and below {high}"
+                )),
+                _ => None,
+            }
+        };
+        match message {
+            Some(m) => {
+                self.wrong(item, m);
+                None
+            }
+            None => Some(value),
+        }
+    }
+
+    /// `Some` unless the value is a band, which is then refused.
+    fn refuse_band(&mut self, item: &Item<'a>) -> Option<()> {
+        if let DeValue::Table(t) = item.value.get_ref()
+            && ["low", "high", "nominal", "plus_minus"]
+                .iter()
+                .any(|k| t.contains_key(*k))
+        {
+            self.wrong(item, format!("{NOT_BUILT}: a band; give one number"));
+            return None;
+        }
+        Some(())
+    }
+
+    /// An optional quantity of a table.
+    pub fn optional(
+        &mut self,
+        table: &Table<'a>,
+        key: &str,
+        dimension: Dimension,
+        range: Range,
+    ) -> Option<f64> {
+        let item = table.get(key)?;
+        self.number(&item, dimension, range)
+    }
+
+    /// A quantity that must be there.
+    pub fn needed(
+        &mut self,
+        table: &Table<'a>,
+        key: &str,
+        dimension: Dimension,
+        range: Range,
+    ) -> Option<f64> {
+        let item = self.required(table, key, &dimension.to_string())?;
+        self.number(&item, dimension, range)
+    }
+}
+
+/// What the user typed, cut short and without control characters, so that a message stays on its line.
+pub(super) fn shown(typed: &str) -> String {
+    let mut s: String = typed
+        .chars()
+        .take(60)
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect();
+    if typed.chars().count() > 60 {
+        s.push_str("...");
+    }
+    s
+}

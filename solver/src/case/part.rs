@@ -1,0 +1,265 @@
+//! `[part]` and `[tolerance]`: the ring as received and what it is wanted to be.
+
+use std::f64::consts::TAU;
+
+use super::material::{built_in, names};
+use super::node::{Item, NOT_BUILT, Range, Reader, Table, shown};
+use super::problem::nearest;
+use super::quantity::Dimension::{Angle, Density, Length, Plain, Stress};
+use super::{Material, Part, ResidualHoopStress, Tolerance};
+use crate::geometry::{Lobe, PerSurface, StockOutline, Surface};
+
+/// Highest lobe count of a stock: the finest thing that 3600 profile points still show well.
+const MOST_LOBES: u64 = 360;
+
+pub(super) fn tolerance<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Tolerance {
+    let Some(table) = root.get("tolerance").and_then(|i| reader.table(&i)) else {
+        return Tolerance::default();
+    };
+    reader.check_keys(&table, &["roundness"], &["bore", "outer"]);
+    Tolerance {
+        roundness: reader.optional(&table, "roundness", Length, Range::AboveZero),
+    }
+}
+
+pub(super) fn part<'a>(
+    reader: &mut Reader<'a>,
+    root: &Table<'a>,
+    assumed: &mut Vec<String>,
+) -> Option<Part> {
+    let item = reader.required(root, "part", "the ring as received in a [part] table")?;
+    let table = reader.table(&item)?;
+    reader.check_keys(
+        &table,
+        &[
+            "outer_diameter",
+            "bore_diameter",
+            "length",
+            "material",
+            "residual_hoop_stress",
+            "lobes",
+            "bore_offset",
+        ],
+        &["readings"],
+    );
+    let outer = reader.needed(&table, "outer_diameter", Length, Range::AboveZero);
+    let bore = reader.needed(&table, "bore_diameter", Length, Range::AboveZero);
+    let length = reader.needed(&table, "length", Length, Range::AboveZero);
+    if let (Some(outer), Some(bore), Some(item)) = (outer, bore, table.get("bore_diameter"))
+        && bore >= outer
+    {
+        let (bore, outer) = (reader.length(bore), reader.length(outer));
+        reader.wrong(
+            &item,
+            format!(
+                "the bore, {bore}, is not smaller than the outside, {outer}; a ring needs a wall"
+            ),
+        );
+    }
+    let material = reader
+        .required(
+            &table,
+            "material",
+            "a name of the built-in table, or a table",
+        )
+        .and_then(|i| material(reader, &i));
+    let residual = table
+        .get("residual_hoop_stress")
+        .and_then(|i| residual(reader, &i));
+    let lobes = lobes(reader, &table, assumed);
+    let centre = table
+        .get("bore_offset")
+        .and_then(|i| offset(reader, &i))
+        .unwrap_or([0.0, 0.0]);
+    if residual.is_none() {
+        assumed.push("no residual stress".into());
+    }
+    let mut stock = PerSurface {
+        outer: StockOutline::round(0.5 * outer?),
+        bore: StockOutline::round(0.5 * bore?),
+    };
+    stock.bore.centre = centre;
+    stock.outer.lobes = lobes.outer;
+    stock.bore.lobes = lobes.bore;
+    if stock.outer.is_round() && stock.bore.is_round() {
+        assumed.insert(0, "round blank".into());
+    } else if stock.outer.radius > stock.bore.radius {
+        wall(reader, &table, &stock);
+    }
+    Some(Part {
+        stock,
+        length: length?,
+        material: material?,
+        residual,
+    })
+}
+
+/// Refuses lobes and offsets that eat up the wall, with the angle and the thickness.
+fn wall<'a>(reader: &mut Reader<'a>, table: &Table<'a>, stock: &PerSurface<StockOutline>) {
+    let (mut least, mut at) = (f64::INFINITY, 0.0);
+    for k in 0..3600 {
+        let angle = TAU * f64::from(k) / 3600.0;
+        let bore = stock.bore.radius(angle);
+        // a bore that reaches the axis is as bad as a wall that vanishes
+        let thickness = (stock.outer.radius(angle) - bore).min(bore);
+        if thickness < least {
+            (least, at) = (thickness, angle);
+        }
+    }
+    if least < 1e-6 * stock.outer.radius {
+        let key = if table.get("bore_offset").is_some() {
+            "bore_offset"
+        } else {
+            "lobes"
+        };
+        let span = table.get(key).map_or(table.span.clone(), |i| i.key_span);
+        let least = reader.length(least);
+        reader.problem(
+            span,
+            &table.path_of(key),
+            format!(
+                "leaves no wall at {:.1} deg ({least}); lobes and offset must stay within the wall",
+                at.to_degrees()
+            ),
+        );
+    }
+}
+
+fn residual<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<ResidualHoopStress> {
+    let table = reader.table(item)?;
+    reader.check_keys(&table, &["outer", "bore"], &[]);
+    let outer = reader.needed(&table, "outer", Stress, Range::Any);
+    let bore = reader.needed(&table, "bore", Stress, Range::Any);
+    Some(ResidualHoopStress {
+        outer: outer?,
+        bore: bore?,
+    })
+}
+
+fn lobes<'a>(
+    reader: &mut Reader<'a>,
+    part: &Table<'a>,
+    assumed: &mut Vec<String>,
+) -> PerSurface<Vec<Lobe>> {
+    let mut lobes = PerSurface::<Vec<Lobe>>::default();
+    let Some(item) = part.get("lobes") else {
+        return lobes;
+    };
+    for table in reader.tables(&item) {
+        reader.check_keys(&table, &["surface", "count", "amplitude", "angle"], &[]);
+        let surface = match table.get("surface") {
+            Some(i) => reader.choice(&i, &["outer", "bore", "both"], &[]),
+            None => {
+                assumed.push(format!(
+                    "{}: on both surfaces (no surface given)",
+                    table.path
+                ));
+                Some("both")
+            }
+        };
+        let count = reader
+            .required(&table, "count", "the lobes a turn")
+            .and_then(|i| reader.whole(&i, 1, MOST_LOBES));
+        let amplitude = reader.needed(&table, "amplitude", Length, Range::Any);
+        let angle = match table.get("angle") {
+            Some(i) => reader.number(&i, Angle, Range::Any),
+            None => Some(0.0),
+        };
+        let (Some(surface), Some(count), Some(amplitude), Some(angle)) =
+            (surface, count, amplitude, angle)
+        else {
+            continue;
+        };
+        let lobe = Lobe {
+            count: u32::try_from(count).expect("checked to be small"),
+            amplitude,
+            phase: angle.to_radians(),
+        };
+        for s in Surface::BOTH {
+            if surface == "both" || surface == s.name() {
+                lobes.get_mut(s).push(lobe);
+            }
+        }
+    }
+    lobes
+}
+
+/// A `{ distance, angle }` table as a point, mm.
+pub(super) fn offset<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<[f64; 2]> {
+    let table = reader.table(item)?;
+    reader.check_keys(&table, &["distance", "angle"], &[]);
+    let distance = reader.needed(&table, "distance", Length, Range::ZeroOrMore);
+    let angle = match table.get("angle") {
+        Some(i) => reader.number(&i, Angle, Range::Any),
+        None => Some(0.0),
+    };
+    let (distance, (sin, cos)) = (distance?, angle?.to_radians().sin_cos());
+    Some([distance * cos, distance * sin])
+}
+
+fn material<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Material> {
+    if let toml::de::DeValue::String(name) = item.value.get_ref() {
+        let found = built_in(name);
+        if found.is_none() {
+            let known = names().collect::<Vec<_>>().join(", ");
+            let lower = name.to_lowercase();
+            let lowered: Vec<(String, &str)> = names().map(|n| (n.to_lowercase(), n)).collect();
+            // "C93200" or "6061" alone is a part of the name; otherwise the nearest spelling
+            let near = lowered
+                .iter()
+                .find(|(l, _)| !lower.is_empty() && l.contains(&lower))
+                .map(|(_, n)| *n)
+                .or_else(|| {
+                    let best = nearest(&lower, lowered.iter().map(|(l, _)| l.as_str()))?;
+                    lowered.iter().find(|(l, _)| l == best).map(|(_, n)| *n)
+                });
+            let hint = near.map_or(String::new(), |n| format!(" did you mean \"{n}\"?"));
+            reader.wrong(
+                item,
+                format!(
+                    "no material \"{}\" in the built-in table;{hint} known: {known}; or give \
+                     {{ young_modulus = .., poisson_ratio = .. }}",
+                    shown(name)
+                ),
+            );
+        }
+        return found;
+    }
+    let table = reader.table(item)?;
+    reader.check_keys(
+        &table,
+        &[
+            "name",
+            "young_modulus",
+            "poisson_ratio",
+            "yield_strength",
+            "density",
+            "cutting",
+        ],
+        &[],
+    );
+    if let Some(i) = table.get("cutting") {
+        reader.problem(
+            i.key_span.clone(),
+            &i.path,
+            format!(
+                "{NOT_BUILT}: cutting; it belongs to the check of the grip against the tool's force, leave it out"
+            ),
+        );
+    }
+    let name = match table.get("name") {
+        Some(i) => reader.text(&i)?.to_owned(),
+        None => "as given".to_owned(),
+    };
+    let young_modulus = reader.needed(&table, "young_modulus", Stress, Range::AboveZero);
+    let poisson_ratio = reader.needed(&table, "poisson_ratio", Plain, Range::Between(-1.0, 0.5));
+    let yield_strength = reader.optional(&table, "yield_strength", Stress, Range::AboveZero);
+    let density = reader.optional(&table, "density", Density, Range::AboveZero);
+    Some(Material {
+        name,
+        young_modulus: young_modulus?,
+        poisson_ratio: poisson_ratio?,
+        yield_strength,
+        density,
+    })
+}

@@ -1,0 +1,361 @@
+//! Physical quantities as people type them: a plain number in the file's units, or text with its own unit.
+//!
+//! Everything leaves here in mm, N, MPa and degrees. Conversion factors are exact by definition: 1 in = 25.4 mm,
+//! 1 lbf = 0.45359237 kg x 9.80665 m/s2 (NIST SP 811, appendix B), and what follows from them.
+
+use std::fmt;
+
+/// Newtons in a pound-force (exact).
+pub const LBF_N: f64 = 4.4482216152605;
+/// Millimetres in an inch (exact).
+pub const INCH_MM: f64 = 25.4;
+/// Megapascals in a pound-force per square inch (exact up to rounding).
+pub const PSI_MPA: f64 = LBF_N / (INCH_MM * INCH_MM);
+
+/// What a number measures.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Dimension {
+    /// Length, mm.
+    Length,
+    /// Force, N.
+    Force,
+    /// Stress or modulus, MPa.
+    Stress,
+    /// Angle, degrees.
+    Angle,
+    /// Density, kg/m3 whatever the file's units.
+    Density,
+    /// Torque; no key takes one yet, it is known so that a wrong kind can be named.
+    Torque,
+    /// Mass; as for torque.
+    Mass,
+    /// Rotational speed; as for torque.
+    Speed,
+    /// A bare number.
+    Plain,
+}
+
+impl Dimension {
+    /// Examples of units, for messages.
+    fn examples(self) -> &'static str {
+        match self {
+            Dimension::Length => "mm, um, in, thou",
+            Dimension::Force => "N, kN, lbf",
+            Dimension::Stress => "MPa, GPa, psi, ksi",
+            Dimension::Angle => "deg, rad",
+            Dimension::Density => "kg/m3, g/cm3, lb/in3",
+            Dimension::Torque => "N m, ft-lb",
+            Dimension::Mass => "kg, lb",
+            Dimension::Speed => "rev/min",
+            Dimension::Plain => "none",
+        }
+    }
+}
+
+impl fmt::Display for Dimension {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(match self {
+            Dimension::Length => "a length",
+            Dimension::Force => "a force",
+            Dimension::Stress => "a stress",
+            Dimension::Angle => "an angle",
+            Dimension::Density => "a density",
+            Dimension::Torque => "a torque",
+            Dimension::Mass => "a mass",
+            Dimension::Speed => "a speed",
+            Dimension::Plain => "a plain number",
+        })
+    }
+}
+
+/// Units of plain numbers in a file.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum UnitSystem {
+    /// mm, N, MPa.
+    #[default]
+    Millimetre,
+    /// in, lbf, psi.
+    Inch,
+}
+
+impl UnitSystem {
+    /// Factor from a plain number to mm, N, MPa, degrees or kg/m3.
+    pub fn factor(self, dimension: Dimension) -> f64 {
+        match (self, dimension) {
+            (UnitSystem::Inch, Dimension::Length) => INCH_MM,
+            (UnitSystem::Inch, Dimension::Force) => LBF_N,
+            (UnitSystem::Inch, Dimension::Stress) => PSI_MPA,
+            _ => 1.0,
+        }
+    }
+}
+
+/// Unit, what it measures, and its size in ours.
+const UNITS: &[(&str, Dimension, f64)] = &[
+    ("mm", Dimension::Length, 1.0),
+    ("cm", Dimension::Length, 10.0),
+    ("m", Dimension::Length, 1000.0),
+    ("um", Dimension::Length, 1e-3),
+    ("µm", Dimension::Length, 1e-3),
+    ("μm", Dimension::Length, 1e-3),
+    ("micron", Dimension::Length, 1e-3),
+    ("microns", Dimension::Length, 1e-3),
+    ("in", Dimension::Length, INCH_MM),
+    ("inch", Dimension::Length, INCH_MM),
+    ("inches", Dimension::Length, INCH_MM),
+    ("thou", Dimension::Length, INCH_MM / 1000.0),
+    ("ft", Dimension::Length, 12.0 * INCH_MM),
+    ("N", Dimension::Force, 1.0),
+    ("daN", Dimension::Force, 10.0),
+    ("kN", Dimension::Force, 1000.0),
+    ("lbf", Dimension::Force, LBF_N),
+    ("kgf", Dimension::Force, 9.80665),
+    ("Pa", Dimension::Stress, 1e-6),
+    ("kPa", Dimension::Stress, 1e-3),
+    ("MPa", Dimension::Stress, 1.0),
+    ("GPa", Dimension::Stress, 1000.0),
+    ("N/mm2", Dimension::Stress, 1.0),
+    ("N/mm^2", Dimension::Stress, 1.0),
+    ("bar", Dimension::Stress, 0.1),
+    ("psi", Dimension::Stress, PSI_MPA),
+    ("ksi", Dimension::Stress, 1000.0 * PSI_MPA),
+    ("Msi", Dimension::Stress, 1e6 * PSI_MPA),
+    ("deg", Dimension::Angle, 1.0),
+    ("degree", Dimension::Angle, 1.0),
+    ("degrees", Dimension::Angle, 1.0),
+    ("°", Dimension::Angle, 1.0),
+    ("rad", Dimension::Angle, 180.0 / std::f64::consts::PI),
+    ("kg/m3", Dimension::Density, 1.0),
+    ("kg/m^3", Dimension::Density, 1.0),
+    ("g/cm3", Dimension::Density, 1000.0),
+    ("g/cm^3", Dimension::Density, 1000.0),
+    (
+        "lb/in3",
+        Dimension::Density,
+        0.45359237 / (0.0254 * 0.0254 * 0.0254),
+    ),
+    ("N m", Dimension::Torque, 1000.0),
+    ("Nm", Dimension::Torque, 1000.0),
+    ("N mm", Dimension::Torque, 1.0),
+    ("ft-lb", Dimension::Torque, 12.0 * INCH_MM * LBF_N),
+    ("ft-lbf", Dimension::Torque, 12.0 * INCH_MM * LBF_N),
+    ("in-lb", Dimension::Torque, INCH_MM * LBF_N),
+    ("kg", Dimension::Mass, 1.0),
+    ("g", Dimension::Mass, 1e-3),
+    ("lb", Dimension::Mass, 0.45359237),
+    ("rev/min", Dimension::Speed, 1.0),
+    ("rpm", Dimension::Speed, 1.0),
+];
+
+/// Why a text is not a quantity.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum QuantityError {
+    /// No number at the start.
+    #[error(
+        "\"{text}\" is not {wanted}; write a number and a unit, such as \"{example}\", or a plain number"
+    )]
+    NotANumber {
+        /// As typed.
+        text: String,
+        /// What is wanted.
+        wanted: Dimension,
+        /// One that would do.
+        example: String,
+    },
+    /// No such unit.
+    #[error("unknown unit \"{unit}\"; {hint}")]
+    UnknownUnit {
+        /// As typed.
+        unit: String,
+        /// Nearest, or what would do.
+        hint: String,
+    },
+    /// A unit that people read in two ways.
+    #[error("\"{unit}\" means two things ({readings}); write {instead}")]
+    Ambiguous {
+        /// As typed.
+        unit: String,
+        /// Both readings.
+        readings: &'static str,
+        /// What to write.
+        instead: &'static str,
+    },
+    /// A unit of something else.
+    #[error("\"{unit}\" is a unit of {of}, and this is {wanted}; {hint}")]
+    WrongKind {
+        /// As typed.
+        unit: String,
+        /// What the unit measures, without its article.
+        of: &'static str,
+        /// What is wanted.
+        wanted: Dimension,
+        /// Units that would do.
+        hint: String,
+    },
+}
+
+/// Reads a text such as "2.5 kN" as `wanted`; the file's units play no part unless the text has no unit.
+///
+/// # Units
+/// The answer is in mm, N, MPa, degrees or kg/m3.
+///
+/// # Errors
+/// See [`QuantityError`]. Whether the number is finite and in range is for the caller to check.
+pub fn parse(text: &str, wanted: Dimension, system: UnitSystem) -> Result<f64, QuantityError> {
+    let trimmed = text.trim();
+    let (number, unit) = split(trimmed);
+    let not_a_number = || QuantityError::NotANumber {
+        text: text.to_owned(),
+        wanted,
+        example: format!("1.5 {}", wanted.examples().split(',').next().unwrap_or("")),
+    };
+    let value: f64 = number.parse().map_err(|_| not_a_number())?;
+    if unit.is_empty() {
+        return Ok(value * system.factor(wanted));
+    }
+    match unit.to_lowercase().as_str() {
+        "tenths" | "tenth" => {
+            return Err(QuantityError::Ambiguous {
+                unit: unit.to_owned(),
+                readings: "ten-thousandths of an inch to some, tenths of a millimetre to others",
+                instead: "\"0.0001 in\" or \"0.1 mm\"",
+            });
+        }
+        "mil" | "mils" => {
+            return Err(QuantityError::Ambiguous {
+                unit: unit.to_owned(),
+                readings: "a thousandth of an inch to some, a millimetre to others",
+                instead: "\"thou\" or \"mm\"",
+            });
+        }
+        _ => {}
+    }
+    let Some(&(_, kind, factor)) = UNITS.iter().find(|u| u.0 == unit) else {
+        return Err(unknown(unit, wanted));
+    };
+    if kind == wanted {
+        return Ok(value * factor);
+    }
+    Err(QuantityError::WrongKind {
+        unit: unit.to_owned(),
+        of: bare_name(kind),
+        wanted,
+        hint: if unit == "lb" && wanted == Dimension::Force {
+            "write \"lbf\"".to_owned()
+        } else if wanted == Dimension::Plain {
+            "leave the unit out".to_owned()
+        } else {
+            format!("units that would do: {}", wanted.examples())
+        },
+    })
+}
+
+fn bare_name(dimension: Dimension) -> &'static str {
+    match dimension {
+        Dimension::Length => "length",
+        Dimension::Force => "force",
+        Dimension::Stress => "stress",
+        Dimension::Angle => "angle",
+        Dimension::Density => "density",
+        Dimension::Torque => "torque",
+        Dimension::Mass => "mass",
+        Dimension::Speed => "speed",
+        Dimension::Plain => "nothing",
+    }
+}
+
+fn unknown(unit: &str, wanted: Dimension) -> QuantityError {
+    // a wrong capital is the usual slip, so that is looked for before the nearest spelling
+    let same_letters = UNITS
+        .iter()
+        .find(|u| u.1 == wanted && u.0.eq_ignore_ascii_case(unit))
+        .map(|u| u.0);
+    let hint = match same_letters {
+        Some(u) => format!("did you mean \"{u}\"?"),
+        None if wanted == Dimension::Plain => "leave the unit out".to_owned(),
+        None => format!("units that would do: {}", wanted.examples()),
+    };
+    QuantityError::UnknownUnit {
+        unit: unit.to_owned(),
+        hint,
+    }
+}
+
+/// Splits "2.5 kN" after the longest prefix that looks like a number; an exponent needs a digit after it.
+fn split(text: &str) -> (&str, &str) {
+    let bytes = text.as_bytes();
+    let mut end = 0;
+    while end < bytes.len() {
+        let c = bytes[end];
+        let next_digit = |k: usize| bytes.get(k).is_some_and(u8::is_ascii_digit);
+        let takes = match c {
+            b'0'..=b'9' | b'.' => true,
+            b'+' | b'-' => end == 0 || matches!(bytes[end - 1], b'e' | b'E'),
+            b'e' | b'E' => {
+                end > 0
+                    && (next_digit(end + 1)
+                        || (matches!(bytes.get(end + 1), Some(b'+' | b'-')) && next_digit(end + 2)))
+            }
+            _ => false,
+        };
+        if !takes {
+            break;
+        }
+        end += 1;
+    }
+    (&text[..end], text[end..].trim())
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn units_convert_exactly() {
+        // exact by definition, NIST SP 811 appendix B; a relative rounding of a few eps is left
+        for (text, dimension, want) in [
+            ("2.5 kN", Dimension::Force, 2500.0),
+            ("450 lbf", Dimension::Force, 2001.699726867225),
+            ("5 thou", Dimension::Length, 0.127),
+            ("12 um", Dimension::Length, 0.012),
+            ("0.5 in", Dimension::Length, 12.7),
+            ("0.5in", Dimension::Length, 12.7),
+            ("-1e-3 mm", Dimension::Length, -0.001),
+            ("2.8 GPa", Dimension::Stress, 2800.0),
+            ("1 ksi", Dimension::Stress, 6.894757293168361),
+            ("3 deg", Dimension::Angle, 3.0),
+            ("8.93 g/cm3", Dimension::Density, 8930.0),
+            ("7", Dimension::Force, 7.0),
+        ] {
+            let got = parse(text, dimension, UnitSystem::Millimetre).unwrap();
+            assert!((got - want).abs() <= 4e-15 * want.abs(), "{text}: {got}");
+        }
+        assert_eq!(
+            parse("2", Dimension::Length, UnitSystem::Inch).unwrap(),
+            50.8
+        );
+    }
+
+    #[test]
+    fn wrong_units_are_explained() {
+        for (text, dimension, needle) in [
+            ("5 tenths", Dimension::Length, "two things"),
+            ("5 mil", Dimension::Length, "thou"),
+            ("5 mm", Dimension::Force, "unit of length"),
+            ("5 lb", Dimension::Force, "lbf"),
+            ("5 mpa", Dimension::Stress, "MPa"),
+            ("5 furlong", Dimension::Length, "unknown unit"),
+            ("much", Dimension::Length, "not a length"),
+            ("nan", Dimension::Length, "not a length"),
+            ("", Dimension::Length, "not a length"),
+            ("5 mm", Dimension::Plain, "leave the unit out"),
+            ("1.2.3 mm", Dimension::Length, "not a length"),
+        ] {
+            let e = parse(text, dimension, UnitSystem::Millimetre)
+                .unwrap_err()
+                .to_string();
+            assert!(e.contains(needle), "{text}: {e}");
+        }
+    }
+}

@@ -1,0 +1,171 @@
+//! From the text of a case file to a checked [`Case`].
+
+use sha2::{Digest, Sha256};
+use toml::de::DeTable;
+
+use super::node::{Range, Reader, Table};
+use super::problem::{Problem, position};
+use super::quantity::{Dimension, UnitSystem};
+use super::{Case, FixedMesh, hold, part, step};
+use crate::scheme::{Registry, Section};
+
+/// Accuracy when the file asks for none.
+const ACCURACY: f64 = 0.01;
+
+/// Reads and checks a case file.
+///
+/// Plain numbers are in the file's `units`; the case is in mm, N, MPa and rad (scheme values keep degrees).
+///
+/// # Errors
+/// Everything that is wrong with the file, in file order; a text that is not TOML gives that alone.
+pub fn read(text: &str, registry: &Registry) -> Result<Case, Vec<Problem>> {
+    let (document, errors) = DeTable::parse_recoverable(text);
+    if !errors.is_empty() {
+        return Err(not_toml(text, &errors));
+    }
+    let root = Table::root(document.get_ref());
+    let mut reader = Reader::new(text);
+    match case(&mut reader, &root, registry) {
+        Some(case) if reader.is_clean() => Ok(case),
+        _ => Err(reader.into_problems()),
+    }
+}
+
+fn not_toml(text: &str, errors: &[toml::de::Error]) -> Vec<Problem> {
+    let mut problems: Vec<Problem> = errors
+        .iter()
+        .map(|e| {
+            let (line, column) = position(text, e.span().map_or(0, |s| s.start));
+            Problem {
+                line,
+                column,
+                field: String::new(),
+                message: format!("not TOML: {}", e.message().replace('\n', "; ")),
+            }
+        })
+        .collect();
+    problems.sort_by_key(|p| (p.line, p.column));
+    // one slip often trips the rest of its line
+    problems.dedup_by_key(|p| p.line);
+    problems
+}
+
+fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> Option<Case> {
+    reader.check_keys(
+        root,
+        &[
+            "title",
+            "units",
+            "accuracy",
+            "tolerance",
+            "part",
+            "hold",
+            "step",
+            "mesh",
+        ],
+        &["tube", "chuck", "inspection", "size"],
+    );
+    if let Some(item) = root.get("units")
+        && reader.choice(&item, &["mm", "inch"], &[]) == Some("inch")
+    {
+        reader.system = UnitSystem::Inch;
+    }
+    let title = match root.get("title") {
+        Some(i) => reader.text(&i).unwrap_or_default().to_owned(),
+        None => "untitled".to_owned(),
+    };
+    let accuracy = match root.get("accuracy") {
+        Some(i) => reader.number(&i, Dimension::Plain, Range::AboveUpTo(0.0, 0.5)),
+        None => Some(ACCURACY),
+    };
+    let tolerance = part::tolerance(reader, root);
+    let mut assumed = Vec::new();
+    let part = part::part(reader, root, &mut assumed);
+    let mesh = mesh(reader, root);
+    let holds = hold::holds(reader, root, registry);
+    let steps = step::steps(reader, root, part.as_ref(), &holds.names);
+    if let Some(part) = &part {
+        check_holds(reader, part.section(), &holds, &steps, &mut assumed);
+    }
+    if steps.iter().any(|s| !s.cuts.is_empty()) {
+        assumed.push("no tool force".into());
+    }
+    if root.get("accuracy").is_none() && mesh.is_none() {
+        assumed.push(format!("accuracy {ACCURACY} (default)"));
+    }
+    let mut seen: Vec<String> = Vec::new();
+    assumed.retain(|a| {
+        let new = !seen.contains(a);
+        if new {
+            seen.push(a.clone());
+        }
+        new
+    });
+    Some(Case {
+        title,
+        sha256: Sha256::digest(reader.text.as_bytes())
+            .iter()
+            .map(|b| format!("{b:02x}"))
+            .collect(),
+        inch: reader.system == UnitSystem::Inch,
+        accuracy: accuracy?,
+        tolerance,
+        part: part?,
+        holds: holds.holds,
+        steps,
+        mesh,
+        assumed,
+    })
+}
+
+fn mesh<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Option<FixedMesh> {
+    let item = root.get("mesh")?;
+    let table = reader.table(&item)?;
+    reader.check_keys(&table, &["around", "through"], &[]);
+    let mut count = |key: &str, least, most| {
+        let item = reader.required(&table, key, "a number of elements")?;
+        let n = reader.whole(&item, least, most)?;
+        usize::try_from(n).ok()
+    };
+    let around = count("around", 12, 200_000);
+    let through = count("through", 1, 1000);
+    Some(FixedMesh {
+        around: around?,
+        through: through?,
+    })
+}
+
+/// Checks every hold on each section it meets; what a used hold takes for granted goes to `assumed`.
+fn check_holds<'a>(
+    reader: &mut Reader<'a>,
+    stock: Section,
+    holds: &hold::Holds<'a>,
+    steps: &[super::Step],
+    assumed: &mut Vec<String>,
+) {
+    let has_wall = |s: &Section| s.bore_radius < s.outer_radius;
+    if !has_wall(&stock) {
+        return;
+    }
+    let mut used = vec![false; holds.holds.len()];
+    let mut section = stock;
+    for step in steps {
+        if let Some(k) = holds.holds.iter().position(|h| h.name == step.hold) {
+            used[k] = true;
+            if has_wall(&section) {
+                assumed.extend(hold::check_on(reader, holds, k, &section));
+            }
+        }
+        for cut in &step.cuts {
+            match cut.surface {
+                crate::geometry::Surface::Outer => section.outer_radius = 0.5 * cut.diameter,
+                crate::geometry::Surface::Bore => section.bore_radius = 0.5 * cut.diameter,
+            }
+        }
+    }
+    for (k, used) in used.into_iter().enumerate() {
+        if !used {
+            hold::check_on(reader, holds, k, &stock);
+        }
+    }
+}

@@ -1,0 +1,180 @@
+//! `[[step]]`: what is held by what, and cut to what.
+
+use toml::de::DeValue;
+
+use super::node::{Item, NOT_BUILT, Range, Reader, Table, shown};
+use super::part::offset;
+use super::problem::nearest;
+use super::quantity::Dimension::{Force, Length, Plain};
+use super::{Cut, Part, Step};
+use crate::geometry::Surface;
+use crate::scheme::Section;
+
+/// The hold in which nothing touches the part.
+pub(super) const FREE: &str = "free";
+
+/// Reads the steps. `holds` are the names in the file, also of holds that have problems of their own.
+pub(super) fn steps<'a>(
+    reader: &mut Reader<'a>,
+    root: &Table<'a>,
+    part: Option<&Part>,
+    holds: &[String],
+) -> Vec<Step> {
+    let Some(item) = reader.required(root, "step", "at least one [[step]] with a hold") else {
+        return Vec::new();
+    };
+    let tables = reader.tables(&item);
+    if matches!(item.value.get_ref(), DeValue::Array(a) if a.is_empty()) {
+        reader.wrong(
+            &item,
+            "there is no step; give at least one [[step]] with a hold",
+        );
+    }
+    let mut section = part.map(Part::section);
+    tables
+        .iter()
+        .filter_map(|table| step(reader, table, section.as_mut(), holds))
+        .collect()
+}
+
+fn step<'a>(
+    reader: &mut Reader<'a>,
+    table: &Table<'a>,
+    section: Option<&mut Section>,
+    holds: &[String],
+) -> Option<Step> {
+    reader.check_keys(
+        table,
+        &["hold", "force_scale", "spindle_offset", "cut"],
+        &["speed", "flipped", "turned", "centre_on", "stress_relieved"],
+    );
+    let hold = reader
+        .required(table, "hold", "the name of a hold")
+        .and_then(|item| {
+            let name = reader.text(&item)?;
+            if name != FREE && !holds.iter().any(|h| h == name) {
+                let known = holds.iter().map(String::as_str).chain([FREE]);
+                let near = nearest(name, known.clone())
+                    .map_or(String::new(), |n| format!(" did you mean \"{n}\"?"));
+                let known: Vec<_> = known.map(|h| format!("\"{h}\"")).collect();
+                reader.wrong(
+                    &item,
+                    format!(
+                        "there is no hold \"{}\";{near} known: {}",
+                        shown(name),
+                        known.join(", ")
+                    ),
+                );
+                return None;
+            }
+            Some(name.to_owned())
+        });
+    let force_scale = match table.get("force_scale") {
+        Some(i) => reader.number(&i, Plain, Range::ZeroOrMore),
+        None => Some(1.0),
+    };
+    let spindle_offset = match table.get("spindle_offset") {
+        Some(i) => offset(reader, &i),
+        None => Some([0.0, 0.0]),
+    };
+    let cuts = cuts(reader, table, section);
+    Some(Step {
+        hold: hold?,
+        force_scale: force_scale?,
+        spindle_offset: spindle_offset?,
+        cuts,
+        line: reader.line(table.span.start),
+    })
+}
+
+fn cuts<'a>(
+    reader: &mut Reader<'a>,
+    step: &Table<'a>,
+    mut section: Option<&mut Section>,
+) -> Vec<Cut> {
+    let Some(item) = step.get("cut") else {
+        return Vec::new();
+    };
+    let mut cuts = Vec::new();
+    for table in reader.tables(&item) {
+        reader.check_keys(
+            &table,
+            &["surface", "diameter", "radial_force"],
+            &["feed", "entering_angle", "from", "to"],
+        );
+        let surface = reader
+            .required(&table, "surface", "\"outer\" or \"bore\"")
+            .and_then(|i| reader.choice(&i, &["outer", "bore"], &[]))
+            .map(|name| {
+                if name == Surface::Bore.name() {
+                    Surface::Bore
+                } else {
+                    Surface::Outer
+                }
+            });
+        let diameter = reader.needed(&table, "diameter", Length, Range::AboveZero);
+        if let Some(i) = table.get("radial_force")
+            && reader
+                .number(&i, Force, Range::ZeroOrMore)
+                .is_some_and(|f| f > 0.0)
+        {
+            reader.wrong(
+                &i,
+                format!("{NOT_BUILT}: a radial_force above zero; leave it out or give 0"),
+            );
+        }
+        let (Some(surface), Some(diameter)) = (surface, diameter) else {
+            continue;
+        };
+        if let Some(section) = section.as_deref_mut()
+            && let Some(i) = table.get("diameter")
+            && !cut_is_absurd(reader, &i, surface, diameter, section)
+        {
+            match surface {
+                Surface::Outer => section.outer_radius = 0.5 * diameter,
+                Surface::Bore => section.bore_radius = 0.5 * diameter,
+            }
+        }
+        cuts.push(Cut {
+            surface,
+            diameter,
+            line: reader.line(table.span.start),
+        });
+    }
+    cuts
+}
+
+/// Notes a cut that goes through the nominal wall, or that stays clear of the metal by more than a whole wall
+/// (nearer than that, flexing and lobes may bring metal to the tool, and only the solver can tell).
+fn cut_is_absurd<'a>(
+    reader: &mut Reader<'a>,
+    item: &Item<'a>,
+    surface: Surface,
+    diameter: f64,
+    section: &Section,
+) -> bool {
+    let (outer, bore) = (2.0 * section.outer_radius, 2.0 * section.bore_radius);
+    let wall = outer - bore;
+    let (to, outside, inside) = (
+        reader.length(diameter),
+        reader.length(outer),
+        reader.length(bore),
+    );
+    let message = match surface {
+        Surface::Bore if diameter >= outer => format!(
+            "boring to {to} cuts through the wall: the outside is {outside}; stay below that"
+        ),
+        Surface::Outer if diameter <= bore => {
+            format!("turning to {to} cuts through the wall: the bore is {inside}; stay above that")
+        }
+        Surface::Bore if bore - diameter > wall => format!(
+            "boring to {to} removes nothing: the bore is already {inside}; bore to more than that"
+        ),
+        Surface::Outer if diameter - outer > wall => format!(
+            "turning to {to} removes nothing: the outside is already {outside}; turn to less than that"
+        ),
+        _ => return false,
+    };
+    reader.wrong(item, message);
+    true
+}

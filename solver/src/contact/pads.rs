@@ -1,0 +1,271 @@
+//! Pressure on a pad: hats between the element ends of the boundary, and what each does to the part.
+//!
+//! The pressure is piecewise linear between element ends, so it can be kept from going negative by its nodal values alone;
+//! the consistent forces of a three-node edge cannot (a concave pressure has a negative end force). Quadratic displacement
+//! and linear pressure are a stable pair; hats on half edges are not, and rise and fall from node to node beside a pad edge.
+//! A hat's load and its weighted gap use the same integrals, so the compliance is symmetric and contact is a convex
+//! quadratic programme in the pressures.
+//!
+//! Beside a pad edge the pressure grows like `distance^-1/2`. The first hat has the same centre of force as that law over one
+//! element, but a strip of contact narrower than the element lies closer to the edge. So each edge also has a line force
+//! of its own; the least energy decides how the two share. As the mesh is refined the line force goes to nothing.
+
+use crate::geometry::Surface;
+use crate::linear::NodeForce;
+use crate::mesh::Mesh;
+use crate::scheme::{Body, PressurePatch};
+
+use super::face::face_radius;
+
+/// Three-point Gauss rule on `[0, 1]`.
+const GAUSS: [(f64, f64); 3] = [
+    (0.112_701_665_379_258_3, 5.0 / 18.0),
+    (0.5, 8.0 / 18.0),
+    (0.887_298_334_620_741_7, 5.0 / 18.0),
+];
+
+/// Mesh lines are found by angle to this, rad; ends of graded columns are placed far more exactly.
+const ON_LINE: f64 = 1e-7;
+
+/// What a pressure unknown is spread over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Spread {
+    /// A hat over the elements beside an element end.
+    Hat,
+    /// A line force at a pad edge, given as the pressure that would make it over a quarter of the hat beside it.
+    EdgeForce,
+}
+
+/// One pressure unknown of a pad.
+#[derive(Clone, Debug)]
+pub(super) struct Hat {
+    /// What it is spread over.
+    pub spread: Spread,
+    /// Body it belongs to.
+    pub body: usize,
+    /// Reference angle from the body's axis, rad.
+    pub t: f64,
+    /// Nodal forces of a unit pressure, N per MPa.
+    pub load: Vec<NodeForce>,
+    /// Their sum, N per MPa.
+    pub resultant: [f64; 2],
+    /// Resultant of a unit pressure along the body's axis, N per MPa: also how the gap closes with travel.
+    pub along: f64,
+    /// Integral of the hat over the nominal surface, mm2: turns weighted gaps into gaps.
+    pub area: f64,
+    /// Weighted gap at zero travel with the part at rest, mm3.
+    pub gap: f64,
+}
+
+/// The elements that a pad or a patch covers: first lattice line (even) and number of element edges.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Span {
+    pub first: usize,
+    pub edges: usize,
+}
+
+/// Finds the lines from `axis - half_angle` to `axis + half_angle`; `None` if no line stands at one of the edges.
+pub(super) fn span(mesh: &Mesh, axis: f64, half_angle: f64) -> Option<Span> {
+    let first = line_at(mesh, axis - half_angle)?;
+    let last = line_at(mesh, axis + half_angle)?;
+    let lines = mesh.angles().len();
+    let edges = (if last > first {
+        last - first
+    } else {
+        last + lines - first
+    }) / 2;
+    Some(Span { first, edges })
+}
+
+/// The even lattice line at an angle.
+fn line_at(mesh: &Mesh, angle: f64) -> Option<usize> {
+    let angles = mesh.angles();
+    let start = angles[0];
+    let turn = std::f64::consts::TAU;
+    let a = start + (angle - start).rem_euclid(turn);
+    let near = |x: f64| (x - a).abs() < ON_LINE;
+    if near(start + turn) {
+        return Some(0);
+    }
+    let k = angles.partition_point(|&x| x < a - ON_LINE);
+    (k < angles.len() && near(angles[k]) && k.is_multiple_of(2)).then_some(k)
+}
+
+/// Where an edge is integrated: angle, quadratic shape functions of its three nodes, values of the hats at its two ends,
+/// and weight (rad).
+struct Place {
+    theta: f64,
+    shape: [f64; 3],
+    hats: [f64; 2],
+    weight: f64,
+}
+
+/// Visits the Gauss points of the edge that starts at an even lattice line: the lines of its nodes, then the places.
+fn edge(mesh: &Mesh, line: usize, visit: &mut dyn FnMut([usize; 3], &Place)) {
+    let line = line % mesh.angles().len();
+    let nodes = [line, line + 1, line + 2];
+    let t0 = mesh.angles()[line];
+    let width = 2.0 * (mesh.angles()[line + 1] - t0);
+    for (x, w) in GAUSS {
+        let xi = 2.0 * x - 1.0;
+        let place = Place {
+            theta: t0 + width * x,
+            shape: [0.5 * xi * (xi - 1.0), 1.0 - xi * xi, 0.5 * xi * (xi + 1.0)],
+            hats: [1.0 - x, x],
+            weight: w * width,
+        };
+        visit(nodes, &place);
+    }
+}
+
+fn surface_row(mesh: &Mesh, surface: Surface) -> usize {
+    match surface {
+        Surface::Outer => 2 * mesh.through(),
+        Surface::Bore => 0,
+    }
+}
+
+/// Unit vector from the axis to the point of a boundary edge: the direction in which pressure acts.
+fn direction(mesh: &Mesh, nodes: [usize; 3], shape: [f64; 3]) -> [f64; 2] {
+    let mut p = [0.0; 2];
+    for (n, s) in nodes.into_iter().zip(shape) {
+        let c = mesh.coords()[n];
+        p[0] += s * c[0];
+        p[1] += s * c[1];
+    }
+    let r = p[0].hypot(p[1]);
+    [p[0] / r, p[1] / r]
+}
+
+/// What a pad stands against: the surface as it was when the step began (mm over rad), and the nominal radius.
+pub(super) struct Against<'a> {
+    pub outline: &'a dyn Fn(f64) -> f64,
+    pub nominal_radius: f64,
+    pub length: f64,
+}
+
+/// The pressure unknowns of a body whose face stands at `position`: hats from edge to edge, then the two edge forces.
+pub(super) fn hats(
+    mesh: &Mesh,
+    index: usize,
+    body: &Body,
+    span: Span,
+    position: f64,
+    against: &Against,
+) -> Vec<Hat> {
+    let Body {
+        surface,
+        angle,
+        face,
+        ..
+    } = *body;
+    let (inward, row) = (-surface.outward(), surface_row(mesh, surface));
+    let lines = mesh.angles().len();
+    let turn = std::f64::consts::TAU;
+    let from_axis = |theta: f64| {
+        let t = (theta - angle).rem_euclid(turn);
+        if t > 0.5 * turn { t - turn } else { t }
+    };
+    let empty = |spread: Spread, k: usize| Hat {
+        spread,
+        body: index,
+        t: from_axis(mesh.angles()[(span.first + 2 * k) % lines]),
+        load: Vec::with_capacity(5),
+        resultant: [0.0; 2],
+        along: 0.0,
+        area: 0.0,
+        gap: 0.0,
+    };
+    let mut list: Vec<Hat> = (0..=span.edges).map(|k| empty(Spread::Hat, k)).collect();
+    for k in 0..span.edges {
+        edge(mesh, span.first + 2 * k, &mut |lines, place| {
+            let nodes = lines.map(|i| mesh.node(i, row));
+            let dir = direction(mesh, nodes, place.shape);
+            let t = from_axis(place.theta);
+            let gap = -inward
+                * (face_radius(face, surface, position, t) - (against.outline)(place.theta));
+            for end in 0..2 {
+                let da = place.hats[end] * place.weight * against.nominal_radius * against.length;
+                let f = inward * da;
+                let forces = place.shape.map(|n| [f * n * dir[0], f * n * dir[1]]);
+                list[k + end].add(nodes.into_iter().zip(forces), t, da, gap);
+            }
+        });
+    }
+    for k in [0, span.edges] {
+        let mut force = empty(Spread::EdgeForce, k);
+        let node = mesh.node(span.first + 2 * k, row);
+        let theta = mesh.angles()[(span.first + 2 * k) % lines];
+        let gap =
+            -inward * (face_radius(face, surface, position, force.t) - (against.outline)(theta));
+        let c = mesh.coords()[node];
+        let r = c[0].hypot(c[1]);
+        let area = 0.25 * list[k].area;
+        let f = [inward * area * c[0] / r, inward * area * c[1] / r];
+        let t = force.t;
+        force.add(std::iter::once((node, f)), t, area, gap);
+        list.push(force);
+    }
+    list
+}
+
+impl Hat {
+    /// Adds the share of one integration point: nodal forces, angle from the axis, area, gap.
+    fn add(&mut self, forces: impl Iterator<Item = NodeForce>, t: f64, area: f64, gap: f64) {
+        for (node, f) in forces {
+            push(&mut self.load, node, f);
+            self.resultant[0] += f[0];
+            self.resultant[1] += f[1];
+        }
+        self.along += area * t.cos();
+        self.area += area;
+        self.gap += area * gap;
+    }
+}
+
+/// Nodal forces of a dead patch, N.
+pub(super) fn patch_load(mesh: &Mesh, patch: &PressurePatch, span: Span) -> Vec<NodeForce> {
+    let row = surface_row(mesh, patch.surface);
+    let per_radian = -patch.surface.outward() * patch.force / (2.0 * patch.half_angle.sin());
+    let mut load = Vec::new();
+    for k in 0..span.edges {
+        edge(mesh, span.first + 2 * k, &mut |lines, place| {
+            let nodes = lines.map(|i| mesh.node(i, row));
+            let dir = direction(mesh, nodes, place.shape);
+            for (node, shape) in nodes.into_iter().zip(place.shape) {
+                let f = per_radian * place.weight * shape;
+                push(&mut load, node, [f * dir[0], f * dir[1]]);
+            }
+        });
+    }
+    load
+}
+
+fn push(load: &mut Vec<NodeForce>, node: usize, force: [f64; 2]) {
+    match load.iter_mut().rev().find(|(n, _)| *n == node) {
+        Some((_, f)) => {
+            f[0] += force[0];
+            f[1] += force[1];
+        }
+        None => load.push((node, force)),
+    }
+}
+
+/// Mean displacement of the bore `[x, y]` and its mean tangential displacement, mm: what the contract's rule for free
+/// motions sets to zero. Means are over the reference angle.
+pub fn bore_means(mesh: &Mesh, displacement: &[[f64; 2]]) -> [f64; 3] {
+    let angles = mesh.angles();
+    let mut mean = [0.0; 3];
+    for column in 0..mesh.around() {
+        let width = 2.0 * (angles[2 * column + 1] - angles[2 * column]);
+        for (k, weight) in [1.0 / 6.0, 4.0 / 6.0, 1.0 / 6.0].into_iter().enumerate() {
+            let i = 2 * column + k;
+            let u = displacement[mesh.node(i, 0)];
+            let (s, c) = angles[i % angles.len()].sin_cos();
+            for (m, v) in mean.iter_mut().zip([u[0], u[1], c * u[1] - s * u[0]]) {
+                *m += weight * width * v / std::f64::consts::TAU;
+            }
+        }
+    }
+    mean
+}

@@ -1,0 +1,417 @@
+//! The contact problem as a convex quadratic programme, solved exactly.
+//!
+//! With pressures `p >= 0`, travels `d` and rigid shifts `q` the weighted gaps are
+//! `g = g0 + C p - A d + T q >= 0`, `p . g = 0`, with `A' p = F` for driven travels and `T' p = -(dead resultant)`.
+//! Travels and shifts are the multipliers of those two equalities in `min ½ p'Cp + g0'p` over `p >= 0`; `C` is positive
+//! definite, so the pressures are unique, and the active set below ends at them or says that it did not.
+//! Primal-dual active set: Hintermüller, Ito and Kunisch, SIAM J. Optim. 13 (2003) 865; when a set comes back, one change
+//! at a time (the worst offender), as in Júdice and Pires, Computers Ops Res. 21 (1994) 587 (both from memory).
+
+use faer::dyn_stack::{MemBuffer, MemStack};
+use faer::linalg::cholesky::llt;
+use faer::{Mat, Par};
+use nalgebra::{DMatrix, DVector, SymmetricEigen};
+
+use super::pads::Hat;
+use crate::linear::{Factor, NodeForce, Reduced, Wanted};
+
+/// Rounds before the search gives up. Ordinary cases take 3 to 10, one-at-a-time endings a few dozen.
+const MOST_ROUNDS: usize = 400;
+
+/// Directions of the travels and shifts that the contact resists less than this share of the stiffest are free.
+const FREE: f64 = 1e-9;
+
+/// Gaps are taken as closed within this share of the largest term they are summed from: the rounding of that sum.
+const ROUNDING: f64 = 1e-11;
+
+/// A travel shared by some bodies.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Travel {
+    /// The bodies that move together.
+    pub bodies: Vec<usize>,
+    /// What is given.
+    pub given: Given,
+}
+
+/// What drives a travel.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Given {
+    /// Sum of the bodies' forces, N.
+    Force(f64),
+    /// The travel, mm.
+    Position(f64),
+}
+
+/// What the programme is made of.
+pub(super) struct Programme<'a> {
+    pub factor: &'a dyn Factor,
+    pub hats: &'a [Hat],
+    pub travels: &'a [Travel],
+    /// Displacement under dead loads, weighted with each hat's load: mm N per MPa, as `Hat::gap`.
+    pub dead: &'a [f64],
+    /// Resultant of the dead loads, N.
+    pub dead_resultant: [f64; 2],
+}
+
+/// Its solution.
+#[derive(Clone, Debug)]
+pub(super) struct Solution {
+    /// Pressure of each hat, MPa.
+    pub pressures: Vec<f64>,
+    /// Gap of each hat, mm, weighted mean over the hat.
+    pub gaps: Vec<f64>,
+    /// Which hats carry.
+    pub active: Vec<bool>,
+    /// Travel of each entry of `travels`, mm.
+    pub travels: Vec<f64>,
+    /// Shift of the part beside its pinned place, mm.
+    pub shift: [f64; 2],
+    /// Directions (travels by entry, then shift) that nothing resists.
+    pub free: Vec<(Vec<f64>, [f64; 2])>,
+    /// Left-over of the equalities, N.
+    pub unbalanced: f64,
+    /// Rounds taken.
+    pub rounds: usize,
+}
+
+/// The active set kept changing.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Cycled {
+    pub rounds: usize,
+    /// The hat that changed last.
+    pub hat: usize,
+}
+
+/// One trial with a given active set.
+struct Trial {
+    pressures: Vec<f64>,
+    travels: Vec<f64>,
+    shift: [f64; 2],
+    free: Vec<(Vec<f64>, [f64; 2])>,
+    unbalanced: f64,
+}
+
+/// Compliance between hats, made when first asked for and kept.
+struct Compliance<'a> {
+    factor: &'a dyn Factor,
+    hats: &'a [Hat],
+    reduced: Vec<Option<(usize, Reduced)>>,
+    /// Row `k`: the `k`-th hat made against those made before it and itself.
+    rows: Vec<Vec<f64>>,
+    made: Vec<usize>,
+    work: Vec<f64>,
+}
+
+impl<'a> Compliance<'a> {
+    fn new(factor: &'a dyn Factor, hats: &'a [Hat]) -> Self {
+        Self {
+            factor,
+            hats,
+            reduced: vec![None; hats.len()],
+            rows: Vec::new(),
+            made: Vec::new(),
+            work: Vec::new(),
+        }
+    }
+
+    fn make(&mut self, hat: usize) {
+        if self.reduced[hat].is_some() {
+            return;
+        }
+        let new = self.factor.reduce(&self.hats[hat].load, &mut self.work);
+        let mut row: Vec<f64> = self
+            .made
+            .iter()
+            .map(|&other| {
+                self.reduced[other]
+                    .as_ref()
+                    .expect("listed as made")
+                    .1
+                    .dot(&new)
+            })
+            .collect();
+        row.push(new.dot(&new));
+        self.reduced[hat] = Some((self.made.len(), new));
+        self.rows.push(row);
+        self.made.push(hat);
+    }
+
+    fn between(&self, a: usize, b: usize) -> f64 {
+        let at = |h: usize| self.reduced[h].as_ref().expect("made before use").0;
+        let (i, j) = (at(a), at(b));
+        self.rows[i.max(j)][i.min(j)]
+    }
+}
+
+impl Programme<'_> {
+    /// Solves the programme, starting from a set of carrying hats.
+    pub(super) fn solve(&self, start: Vec<bool>) -> Result<Solution, Cycled> {
+        let mut compliance = Compliance::new(self.factor, self.hats);
+        let mut nodes: Vec<usize> = self
+            .hats
+            .iter()
+            .flat_map(|h| h.load.iter().map(|l| l.0))
+            .collect();
+        nodes.sort_unstable();
+        nodes.dedup();
+        let wanted = self.factor.wanted(&nodes);
+        let mut work = Vec::new();
+        let mut active = start;
+        let mut seen: Vec<Vec<bool>> = Vec::new();
+        let mut one_by_one = false;
+        let mut last = 0;
+        for round in 1..=MOST_ROUNDS {
+            self.keep_drivable(&mut active);
+            let list: Vec<usize> = (0..self.hats.len()).filter(|&h| active[h]).collect();
+            for &h in &list {
+                compliance.make(h);
+            }
+            let trial = self.trial(&list, &compliance);
+            let (gaps, closed) = self.gaps(&trial, &nodes, &wanted, &mut work);
+            // offence of each hat: a carrying one that pulls, an open one that overlaps, each against its own scale
+            let (p_scale, g_scale) = (
+                trial
+                    .pressures
+                    .iter()
+                    .fold(f64::MIN_POSITIVE, |m, p| m.max(p.abs())),
+                gaps.iter().fold(f64::MIN_POSITIVE, |m, g| m.max(g.abs())),
+            );
+            let offence: Vec<f64> = (0..self.hats.len())
+                .map(|h| match active[h] {
+                    true if trial.pressures[h] < -1e-14 * p_scale => -trial.pressures[h] / p_scale,
+                    false if gaps[h] < -closed[h] => -gaps[h] / g_scale,
+                    _ => 0.0,
+                })
+                .collect();
+            let Some(worst) = (0..offence.len())
+                .filter(|&h| offence[h] > 0.0)
+                .max_by(|&a, &b| offence[a].total_cmp(&offence[b]).then(b.cmp(&a)))
+            else {
+                return Ok(Solution {
+                    pressures: trial.pressures.iter().map(|p| p.max(0.0)).collect(),
+                    gaps,
+                    active,
+                    travels: trial.travels,
+                    shift: trial.shift,
+                    free: trial.free,
+                    unbalanced: trial.unbalanced,
+                    rounds: round,
+                });
+            };
+            last = worst;
+            if !one_by_one && seen.contains(&active) {
+                one_by_one = true;
+            }
+            if one_by_one {
+                active[worst] = !active[worst];
+            } else {
+                seen.push(active.clone());
+                for h in 0..active.len() {
+                    active[h] ^= offence[h] > 0.0;
+                }
+            }
+        }
+        Err(Cycled {
+            rounds: MOST_ROUNDS,
+            hat: last,
+        })
+    }
+
+    /// A travel driven by a force needs something to press with: its least open hat.
+    fn keep_drivable(&self, active: &mut [bool]) {
+        for travel in self.travels {
+            let belongs = |h: &usize| travel.bodies.contains(&self.hats[*h].body);
+            if matches!(travel.given, Given::Force(_))
+                && !(0..active.len()).filter(belongs).any(|h| active[h])
+            {
+                let gap = |h: &usize| self.hats[*h].gap / self.hats[*h].area;
+                if let Some(h) = (0..active.len())
+                    .filter(belongs)
+                    .min_by(|a, b| gap(a).total_cmp(&gap(b)))
+                {
+                    active[h] = true;
+                }
+            }
+        }
+    }
+
+    /// Entry of `travels` that moves a body, if any does.
+    fn travel_of(&self, body: usize) -> Option<usize> {
+        self.travels.iter().position(|t| t.bodies.contains(&body))
+    }
+
+    /// Weighted gap before pressures, driven travels and shift act.
+    fn start_gap(&self, hat: usize) -> f64 {
+        let h = &self.hats[hat];
+        let fixed = match self.travel_of(h.body).map(|k| self.travels[k].given) {
+            Some(Given::Position(d)) => d * h.along,
+            _ => 0.0,
+        };
+        h.gap + self.dead[hat] - fixed
+    }
+
+    fn trial(&self, list: &[usize], compliance: &Compliance) -> Trial {
+        let n = list.len();
+        let driven: Vec<usize> = (0..self.travels.len())
+            .filter(|&k| matches!(self.travels[k].given, Given::Force(_)))
+            .collect();
+        let m = driven.len() + 2;
+        // columns of H: how pressures drive each travel, then minus their resultants; right-hand side h
+        let h_entry = |hat: usize, col: usize| -> f64 {
+            if col < driven.len() {
+                let belongs = self.travels[driven[col]]
+                    .bodies
+                    .contains(&self.hats[hat].body);
+                if belongs { self.hats[hat].along } else { 0.0 }
+            } else {
+                -self.hats[hat].resultant[col - driven.len()]
+            }
+        };
+        let rhs = DVector::from_fn(m, |k, _| {
+            match driven.get(k).map(|&t| self.travels[t].given) {
+                Some(Given::Force(f)) => f,
+                _ => self.dead_resultant[k - driven.len()],
+            }
+        });
+        let mut c = Mat::<f64>::from_fn(n, n, |i, j| compliance.between(list[i], list[j]));
+        // right-hand sides C^-1 [H, g]
+        let mut x = Mat::<f64>::from_fn(n, m + 1, |i, j| {
+            if j < m {
+                h_entry(list[i], j)
+            } else {
+                self.start_gap(list[i])
+            }
+        });
+        solve_spd(&mut c, &mut x);
+        let weigh =
+            |a: usize, b: usize| -> f64 { (0..n).map(|i| h_entry(list[i], a) * x[(i, b)]).sum() };
+        let s = DMatrix::from_fn(m, m, |a, b| 0.5 * (weigh(a, b) + weigh(b, a)));
+        let load = DVector::from_fn(m, |a, _| rhs[a] + weigh(a, m));
+        let eigen = SymmetricEigen::new(s);
+        let stiffest = eigen.eigenvalues.iter().fold(0.0_f64, |a, &b| a.max(b));
+        let mut z = DVector::zeros(m);
+        let mut free = Vec::new();
+        for k in 0..m {
+            let v = eigen.eigenvectors.column(k);
+            if eigen.eigenvalues[k] > FREE * stiffest {
+                z += v * (v.dot(&load) / eigen.eigenvalues[k]);
+            } else {
+                free.push(self.spread(&driven, v.as_slice()));
+            }
+        }
+        let mut pressures = vec![0.0; self.hats.len()];
+        for (i, &hat) in list.iter().enumerate() {
+            pressures[hat] = (0..m).map(|k| x[(i, k)] * z[k]).sum::<f64>() - x[(i, m)];
+        }
+        let unbalanced = (0..m)
+            .map(|k| {
+                (list
+                    .iter()
+                    .map(|&h| h_entry(h, k) * pressures[h])
+                    .sum::<f64>()
+                    - rhs[k])
+                    .abs()
+            })
+            .fold(0.0, f64::max);
+        let (mut travels, shift) = self.spread(&driven, z.as_slice());
+        for (t, travel) in travels.iter_mut().zip(self.travels) {
+            if let Given::Position(d) = travel.given {
+                *t = d;
+            }
+        }
+        Trial {
+            pressures,
+            travels,
+            shift,
+            free,
+            unbalanced,
+        }
+    }
+
+    /// Unknowns of the reduced system as travels (0 where given) and shift.
+    fn spread(&self, driven: &[usize], z: &[f64]) -> (Vec<f64>, [f64; 2]) {
+        let mut travels = vec![0.0; self.travels.len()];
+        for (&t, v) in driven.iter().zip(z) {
+            travels[t] = *v;
+        }
+        (travels, [z[driven.len()], z[driven.len() + 1]])
+    }
+
+    /// Gap of each hat (mm), and how far below zero rounding may take it.
+    fn gaps(
+        &self,
+        trial: &Trial,
+        nodes: &[usize],
+        wanted: &Wanted,
+        work: &mut Vec<f64>,
+    ) -> (Vec<f64>, Vec<f64>) {
+        let load = self.load(&trial.pressures);
+        let moved = self.factor.respond(&load, wanted, work);
+        let at = |node: usize| {
+            moved[nodes
+                .binary_search(&node)
+                .expect("every loaded node is wanted")]
+        };
+        let mut closed = Vec::with_capacity(self.hats.len());
+        let gaps = self
+            .hats
+            .iter()
+            .enumerate()
+            .map(|(k, hat)| {
+                let travel = match self.travel_of(hat.body) {
+                    Some(t) if matches!(self.travels[t].given, Given::Force(_)) => trial.travels[t],
+                    _ => 0.0,
+                };
+                let elastic: f64 = hat
+                    .load
+                    .iter()
+                    .map(|&(n, f)| f[0] * at(n)[0] + f[1] * at(n)[1])
+                    .sum();
+                let rigid = hat.resultant[0] * trial.shift[0] + hat.resultant[1] * trial.shift[1];
+                let terms = [self.start_gap(k), elastic, -travel * hat.along, rigid];
+                let size = terms.iter().fold(hat.gap.abs(), |m, t| m.max(t.abs()));
+                closed.push(ROUNDING * size / hat.area);
+                terms.iter().sum::<f64>() / hat.area
+            })
+            .collect();
+        (gaps, closed)
+    }
+
+    /// Nodal forces of pressures on the hats.
+    pub(super) fn load(&self, pressures: &[f64]) -> Vec<NodeForce> {
+        let mut load: Vec<NodeForce> = Vec::new();
+        for (hat, &p) in self.hats.iter().zip(pressures) {
+            if p != 0.0 {
+                load.extend(hat.load.iter().map(|&(n, f)| (n, [p * f[0], p * f[1]])));
+            }
+        }
+        load
+    }
+}
+
+/// Solves `C X = B` in place for a symmetric positive definite `C`, serially.
+///
+/// # Panics
+/// If `C` is not positive definite: compliances between linearly independent loads are.
+fn solve_spd(c: &mut Mat<f64>, x: &mut Mat<f64>) {
+    let n = c.nrows();
+    let mut memory = MemBuffer::new(llt::factor::cholesky_in_place_scratch::<f64>(
+        n,
+        Par::Seq,
+        Default::default(),
+    ));
+    llt::factor::cholesky_in_place(
+        c.as_mut(),
+        Default::default(),
+        Par::Seq,
+        MemStack::new(&mut memory),
+        Default::default(),
+    )
+    .expect("compliances of independent loads are positive definite");
+    let mut memory = MemBuffer::new(llt::solve::solve_in_place_scratch::<f64>(
+        n,
+        x.ncols(),
+        Par::Seq,
+    ));
+    llt::solve::solve_in_place(c.as_ref(), x.as_mut(), Par::Seq, MemStack::new(&mut memory));
+}

@@ -1,0 +1,399 @@
+//! Choosing the mesh of a step, and judging the answer by a second one.
+//!
+//! A first look finds where pads carry; the mesh is regraded there until every loaded strip is carried by enough
+//! elements. Then the step is solved on that mesh and on one twice as fine, round and through together. The whole
+//! difference of the two is the estimate, undivided: where a pad edge carries, the error falls no faster than the mesh size.
+//! A strip carried by fewer than four elements is unresolved, and two such meshes can agree on a wrong answer.
+
+use super::plan::{Plan, Scale};
+use super::step::{Setting, Solved};
+use super::{Estimate, ProcessError};
+use crate::case::FixedMesh;
+use crate::contact::{Clamped, Strip};
+use crate::geometry::{PerSurface, Surface};
+use crate::mesh::{Grading, Mesh};
+
+/// Element edges that must carry a strip for it to be resolved.
+const RESOLVED: usize = 4;
+
+/// Columns aimed at in a strip on the first mesh: eight, so that regrading at a strip half as wide as thought still
+/// leaves four, and the ends of contact come out to a percent of its width.
+const COLUMNS_A_STRIP: f64 = 8.0;
+
+/// Column at a carrying pad edge or a free end of contact, in walls, at most.
+const EDGE_COLUMN: f64 = 0.02;
+const END_COLUMN: f64 = 0.025;
+
+/// Column at the edge of a pressure patch, in walls: the load jumps there, the stress does not.
+const PATCH_COLUMN: f64 = 0.25;
+
+/// Column at a kink of an outline, in walls.
+const KINK_COLUMN: f64 = 0.1;
+
+/// Regradings before a strip is given up as unresolvable.
+const MOST_LOOKS: usize = 12;
+
+/// Most elements of a graded mesh; about a gigabyte of factor.
+const MOST_ELEMENTS: usize = 200_000;
+
+/// Share of the estimate that stands for sampling the shape at a finite number of angles.
+const SAMPLING: f64 = 1e-5;
+
+/// A step solved to the accuracy asked.
+pub(super) struct Adapted {
+    pub solved: Solved,
+    pub estimate: Estimate,
+    pub size: [usize; 2],
+    /// The coarser plan: good enough to look for another force.
+    pub coarse: Plan,
+}
+
+/// Solves a step.
+pub(super) fn solve(
+    setting: &Setting,
+    fixed: Option<FixedMesh>,
+    estimate: bool,
+) -> Result<Adapted, ProcessError> {
+    match fixed {
+        Some(mesh) => on_fixed_mesh(setting, mesh, estimate),
+        None => on_graded_meshes(setting),
+    }
+}
+
+/// The mesh on which a step is first solved: the user's, or the finer of the first graded pair.
+pub(super) fn first_mesh(
+    setting: &Setting,
+    fixed: Option<FixedMesh>,
+) -> Result<Mesh, ProcessError> {
+    let plan = match fixed {
+        Some(mesh) => Plan::fixed(
+            &marks(setting).iter().map(|m| m.angle).collect::<Vec<_>>(),
+            mesh,
+        ),
+        None => {
+            let scale = scale(setting);
+            MeshMarks::look(setting, scale)?.plan(scale, 2.0)
+        }
+    };
+    Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)
+        .map_err(super::step::not_trustworthy)
+}
+
+fn on_fixed_mesh(
+    setting: &Setting,
+    mesh: FixedMesh,
+    estimate: bool,
+) -> Result<Adapted, ProcessError> {
+    let marks: Vec<f64> = marks(setting).iter().map(|m| m.angle).collect();
+    let plan = Plan::fixed(&marks, mesh);
+    let solved = setting.solve(&plan)?;
+    let relative_error = if estimate {
+        let half = FixedMesh {
+            around: (mesh.around / 2).max(12),
+            through: (mesh.through / 2).max(1),
+        };
+        Some(difference(
+            &setting.solve(&Plan::fixed(&marks, half))?,
+            &solved,
+            setting,
+        ))
+    } else {
+        None
+    };
+    let converged = relative_error.is_none_or(|e| e <= setting.accuracy);
+    let estimate = Estimate {
+        quantity: quantity(setting),
+        relative_error,
+        converged,
+    };
+    Ok(Adapted {
+        size: [plan.ends.len(), plan.layers.len() - 1],
+        solved,
+        estimate,
+        coarse: plan,
+    })
+}
+
+fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
+    let scale = scale(setting);
+    let mut layout = MeshMarks::look(setting, scale)?;
+    let mut refine = 1.0;
+    let mut coarse_plan = layout.plan(scale, refine);
+    let mut coarse = setting.solve(&coarse_plan)?;
+    for _ in 0..MOST_LOOKS {
+        let states: Vec<&Clamped> = std::iter::once(&coarse.held)
+            .chain(coarse.cut.iter().map(|c| &c.0))
+            .collect();
+        let kinks = coarse.body.kinks.clone();
+        let moved = layout.regrade(&states, setting, scale);
+        if !layout.add_kinks(&kinks, scale) && !moved {
+            break;
+        }
+        coarse_plan = layout.plan(scale, refine);
+        coarse = setting.solve(&coarse_plan)?;
+    }
+    loop {
+        refine *= 2.0;
+        let plan = layout.plan(scale, refine);
+        let elements = plan.ends.len() * (plan.layers.len() - 1);
+        let fine = setting.solve(&plan)?;
+        let error = difference(&coarse, &fine, setting);
+        let unresolved = unresolved(&fine);
+        if error <= setting.accuracy && unresolved.is_none() {
+            let estimate = Estimate {
+                quantity: quantity(setting),
+                relative_error: Some(error),
+                converged: true,
+            };
+            let size = [plan.ends.len(), plan.layers.len() - 1];
+            return Ok(Adapted {
+                solved: fine,
+                estimate,
+                size,
+                coarse: coarse_plan,
+            });
+        }
+        if 4 * elements > MOST_ELEMENTS {
+            let why = match unresolved {
+                Some(strip) => format!(
+                    "a strip of contact {:.4} deg wide is carried by too few elements",
+                    (strip.end - strip.start).to_degrees()
+                ),
+                None => format!(
+                    "two meshes still differ by {error:.1e}, asked for {:.1e}",
+                    setting.accuracy
+                ),
+            };
+            return Err(ProcessError::NotTrustworthy {
+                message: format!("step {}: with {elements} elements {why}", setting.index + 1),
+            });
+        }
+        coarse = fine;
+        coarse_plan = plan;
+    }
+}
+
+/// The name of what drives the accuracy.
+fn quantity(setting: &Setting) -> String {
+    if setting.step.cuts.is_empty() {
+        "held out-of-roundness of outside and bore".into()
+    } else {
+        let names: Vec<&str> = super::step::cut_surfaces(setting.step)
+            .into_iter()
+            .map(|s| s.name())
+            .collect();
+        format!("released out-of-roundness of {}", names.join(" and "))
+    }
+}
+
+/// Relative difference of the driving quantity between two meshes, with what the cut's passes and the sampling leave.
+fn difference(coarse: &Solved, fine: &Solved, setting: &Setting) -> f64 {
+    let floor = |s: Surface| 1e-6 * setting.body.nominal.get(s);
+    let meshes = coarse
+        .driving
+        .iter()
+        .zip(&fine.driving)
+        .map(|(&(s, a), &(_, b))| ((a - b).abs() + fine.unsettled) / b.max(floor(s)))
+        .fold(0.0, f64::max);
+    meshes + SAMPLING
+}
+
+fn unresolved(solved: &Solved) -> Option<Strip> {
+    std::iter::once(&solved.held)
+        .chain(solved.cut.iter().map(|c| &c.0))
+        .flat_map(|state| (0..solved.clamp.bodies().len()).flat_map(|b| state.strips(b)))
+        .find(|strip| strip.force > 0.0 && strip.edges < RESOLVED)
+}
+
+fn scale(setting: &Setting) -> Scale {
+    let nominal = &setting.body.nominal;
+    let wall = setting
+        .step
+        .cuts
+        .iter()
+        .fold(nominal.outer - nominal.bore, |w, cut| {
+            let r = 0.5 * cut.diameter;
+            match cut.surface {
+                Surface::Outer => w.min(r - nominal.bore),
+                Surface::Bore => w.min(nominal.outer - r),
+            }
+        })
+        .max(0.02 * (nominal.outer - nominal.bore));
+    Scale {
+        wall,
+        radius: 0.5 * (nominal.outer + nominal.bore),
+    }
+}
+
+/// Lines that any mesh of the step has: edges and middles of pads and patches, kinks of the outlines.
+fn marks(setting: &Setting) -> Vec<Grading> {
+    let mut marks = Vec::new();
+    let mut add = |angle: f64| {
+        marks.push(Grading {
+            angle,
+            size: f64::INFINITY,
+        })
+    };
+    for support in setting.supports {
+        for b in &support.bodies {
+            [b.angle - b.half_angle, b.angle, b.angle + b.half_angle]
+                .into_iter()
+                .for_each(&mut add);
+        }
+        for p in &support.pressures {
+            [p.angle - p.half_angle, p.angle, p.angle + p.half_angle]
+                .into_iter()
+                .for_each(&mut add);
+        }
+    }
+    setting.body.kinks.iter().copied().for_each(add);
+    marks
+}
+
+/// Marks of the mesh as they are learnt.
+struct MeshMarks {
+    fixed: Vec<Grading>,
+    /// Found contact ends, by body and by what they are near to.
+    contact: Vec<Grading>,
+    kinks: Vec<f64>,
+    /// Finest layer wanted at each surface, walls.
+    layers: PerSurface<f64>,
+    bodies: usize,
+}
+
+impl MeshMarks {
+    /// Finds where the held part touches, regrading until every strip is resolved. The held state alone answers that, and
+    /// costs a fraction of a cut.
+    fn look(setting: &Setting, scale: Scale) -> Result<Self, ProcessError> {
+        let mut marks = Self::first(setting, scale);
+        for _ in 0..MOST_LOOKS {
+            if marks.bodies == 0
+                || !marks.regrade(&[&setting.hold(&marks.plan(scale, 1.0))?], setting, scale)
+            {
+                break;
+            }
+        }
+        Ok(marks)
+    }
+
+    /// Before anything is known: pads are looked at closely at both edges and in the middle.
+    fn first(setting: &Setting, scale: Scale) -> Self {
+        let mut marks = Self {
+            fixed: marks(setting),
+            contact: Vec::new(),
+            kinks: Vec::new(),
+            layers: PerSurface {
+                outer: 0.5,
+                bore: 0.5,
+            },
+            bodies: setting.supports.iter().map(|s| s.bodies.len()).sum(),
+        };
+        for support in setting.supports {
+            for b in &support.bodies {
+                let edge = scale.angle(2.0 * EDGE_COLUMN).min(0.25 * b.half_angle);
+                for angle in [b.angle - b.half_angle, b.angle, b.angle + b.half_angle] {
+                    marks.contact.push(Grading { angle, size: edge });
+                }
+                let layer = marks.layers.get_mut(b.surface);
+                *layer = layer.min(4.0 * EDGE_COLUMN);
+            }
+            for p in &support.pressures {
+                for angle in [p.angle - p.half_angle, p.angle + p.half_angle] {
+                    marks.fixed.push(Grading {
+                        angle,
+                        size: scale.angle(PATCH_COLUMN).min(0.5 * p.half_angle),
+                    });
+                }
+                let layer = marks.layers.get_mut(p.surface);
+                *layer = layer.min(PATCH_COLUMN);
+            }
+        }
+        marks
+    }
+
+    fn plan(&self, scale: Scale, refine: f64) -> Plan {
+        let kinks = self.kinks.iter().map(|&angle| Grading {
+            angle,
+            size: scale.angle(KINK_COLUMN),
+        });
+        let all: Vec<Grading> = self
+            .fixed
+            .iter()
+            .chain(&self.contact)
+            .copied()
+            .chain(kinks)
+            .collect();
+        Plan::graded(&all, scale, &self.layers, refine)
+    }
+
+    /// Takes over the strips found; says whether the mesh must be built again.
+    fn regrade(&mut self, states: &[&Clamped], setting: &Setting, scale: Scale) -> bool {
+        let mut contact = Vec::new();
+        let mut layers = PerSurface {
+            outer: 0.5_f64,
+            bore: 0.5_f64,
+        };
+        let mut resolved = true;
+        let bodies: Vec<_> = setting.supports.iter().flat_map(|s| &s.bodies).collect();
+        for support in setting.supports {
+            for p in &support.pressures {
+                let layer = layers.get_mut(p.surface);
+                *layer = layer.min(PATCH_COLUMN);
+            }
+        }
+        for (k, body) in bodies.iter().enumerate() {
+            for state in states {
+                for strip in state.strips(k) {
+                    if strip.force <= 0.0 {
+                        continue;
+                    }
+                    let width = strip.end - strip.start;
+                    resolved &= strip.edges >= RESOLVED;
+                    let column = width / COLUMNS_A_STRIP;
+                    contact.push(Grading {
+                        angle: body.angle + 0.5 * (strip.start + strip.end),
+                        size: column,
+                    });
+                    for (at, edge) in [(strip.start, strip.from_edge), (strip.end, strip.to_edge)] {
+                        let largest = scale.angle(if edge { EDGE_COLUMN } else { END_COLUMN });
+                        let size = column.min(largest);
+                        contact.push(Grading {
+                            angle: body.angle + at,
+                            size,
+                        });
+                        let layer = layers.get_mut(body.surface);
+                        *layer = layer.min((2.0 * size / scale.angle(1.0)).max(1e-4));
+                    }
+                }
+            }
+        }
+        if resolved && self.close_to(&contact) {
+            return false;
+        }
+        self.contact = contact;
+        self.layers = layers;
+        true
+    }
+
+    /// Whether the mesh already has lines near all of these that are about as fine.
+    fn close_to(&self, wanted: &[Grading]) -> bool {
+        wanted.iter().all(|w| {
+            self.contact.iter().any(|have| {
+                let apart = (w.angle - have.angle).abs();
+                apart < 2.0 * w.size.max(have.size) && have.size < 1.5 * w.size
+            })
+        })
+    }
+
+    /// Adds kinks that the mesh has no line near; says whether there were any.
+    fn add_kinks(&mut self, kinks: &[f64], scale: Scale) -> bool {
+        let near = scale.angle(KINK_COLUMN);
+        let new = kinks
+            .iter()
+            .any(|k| !self.kinks.iter().any(|have| (k - have).abs() < near));
+        if new {
+            self.kinks = kinks.to_vec();
+        }
+        new
+    }
+}

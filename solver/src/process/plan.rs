@@ -1,0 +1,76 @@
+//! Where a step's mesh must have lines, and how fine it is beside them.
+
+use crate::case::FixedMesh;
+use crate::geometry::{PerSurface, Surface};
+use crate::mesh::{Grading, equal_between, graded_between, graded_layers};
+
+/// Column ends (rad) and layer ends (fractions of the wall) of a mesh to build.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Plan {
+    pub ends: Vec<f64>,
+    pub layers: Vec<f64>,
+}
+
+impl Plan {
+    /// A mesh of the user's own: lines on `marks`, equal elements between, equal layers.
+    pub fn fixed(marks: &[f64], mesh: FixedMesh) -> Self {
+        let layers = (0..=mesh.through)
+            .map(|k| k as f64 / mesh.through as f64)
+            .collect();
+        Self {
+            ends: equal_between(marks, mesh.around),
+            layers,
+        }
+    }
+
+    /// A graded mesh. `refine` divides every size: 1 for a first mesh, 2 for one twice as fine everywhere.
+    pub fn graded(marks: &[Grading], scale: Scale, fine: &PerSurface<f64>, refine: f64) -> Self {
+        let growth = GROWTH.powf(1.0 / refine);
+        let marks: Vec<Grading> = marks
+            .iter()
+            .map(|m| Grading {
+                size: m.size / refine,
+                ..*m
+            })
+            .collect();
+        let ends = graded_between(&marks, scale.largest_column() / refine, growth);
+        let layer = |s: Surface| (fine.get(s) / refine).min(LARGEST_LAYER / refine);
+        let layers = graded_layers(
+            layer(Surface::Bore),
+            layer(Surface::Outer),
+            LARGEST_LAYER / refine,
+            LAYER_GROWTH.powf(1.0 / refine),
+        );
+        Self { ends, layers }
+    }
+}
+
+/// From one column to the next. At 1.3 there are a quarter more columns, at 2 the driving quantity loses a digit.
+const GROWTH: f64 = 1.5;
+
+/// From one layer to the next.
+const LAYER_GROWTH: f64 = 2.0;
+
+/// Thickest layer, fraction of the wall.
+const LARGEST_LAYER: f64 = 0.5;
+
+/// Size of the section, by which columns are measured.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Scale {
+    /// Mean wall, mm.
+    pub wall: f64,
+    /// Mean radius, mm.
+    pub radius: f64,
+}
+
+impl Scale {
+    /// Widest column, rad. Bending of a thin ring is a matter of `sqrt(R t)`, and four degrees show ninety lobes.
+    pub fn largest_column(&self) -> f64 {
+        (0.5 * (self.wall / self.radius).sqrt()).min(4.0_f64.to_radians())
+    }
+
+    /// A length of `walls` wall thicknesses as an angle, rad.
+    pub fn angle(&self, walls: f64) -> f64 {
+        walls * self.wall / self.radius
+    }
+}

@@ -1,0 +1,153 @@
+//! `profiles.csv`: every sampled radius of every state, for plotting and for other programs.
+
+use super::ReportError;
+use crate::geometry::Surface;
+use crate::process::{Outcome, Radii};
+
+/// Decimals of a radius: steps of 1e-10 mm, so what is read back is off by at most half of that.
+const PLACES: u32 = 10;
+/// Radii from here on (mm) would not fit the fixed-point number; no chuck takes them.
+const TOO_LARGE: f64 = 1e8;
+
+/// The table `step,state,surface,angle_deg,radius_mm`: steps from 1, states in the order stock, held, cut (if the
+/// step cuts) and released, the outside before the bore. mm and degrees; `cut` is the distance from the spindle axis.
+///
+/// # Errors
+/// [`ReportError::NotFinite`] if a radius is not a number that the table can hold.
+pub fn profiles(outcome: &Outcome) -> Result<Vec<u8>, ReportError> {
+    let points = outcome.steps.first().map_or(0, |s| s.stock.outer.len());
+    let angles: Vec<String> = (0..points).map(|k| angle(k, points)).collect();
+    let mut out = Vec::with_capacity(64 + outcome.steps.len() * 8 * points * 40);
+    out.extend_from_slice(b"step,state,surface,angle_deg,radius_mm\n");
+    for (n, step) in outcome.steps.iter().enumerate() {
+        let states: [(&str, Option<&Radii>); 4] = [
+            ("stock", Some(&step.stock)),
+            ("held", Some(&step.held.shape)),
+            ("cut", step.cut.as_ref()),
+            ("released", Some(&step.released)),
+        ];
+        for (state, radii) in states {
+            let Some(radii) = radii else { continue };
+            for surface in Surface::BOTH {
+                let head = format!("{},{state},{},", n + 1, surface.name());
+                for (k, &radius) in radii.get(surface).iter().enumerate() {
+                    if radius.is_nan() || radius.abs() >= TOO_LARGE {
+                        return Err(ReportError::NotFinite {
+                            what: format!(
+                                "radius of the {} ({state}, step {})",
+                                surface.name(),
+                                n + 1
+                            ),
+                        });
+                    }
+                    out.extend_from_slice(head.as_bytes());
+                    match angles.get(k) {
+                        Some(text) => out.extend_from_slice(text.as_bytes()),
+                        None => {
+                            out.extend_from_slice(angle(k, radii.get(surface).len()).as_bytes())
+                        }
+                    }
+                    out.push(b',');
+                    push_fixed(&mut out, radius);
+                    out.push(b'\n');
+                }
+            }
+        }
+    }
+    Ok(out)
+}
+
+/// Angle of sample `k` of `points`, degrees, in the shortest form that reads back exactly.
+fn angle(k: usize, points: usize) -> String {
+    format!("{:?}", 360.0 * k as f64 / points as f64)
+}
+
+/// Appends `value` with [`PLACES`] decimals. Written by hand because the general formatter takes ten times as long
+/// on a table of this size.
+fn push_fixed(out: &mut Vec<u8>, value: f64) {
+    let scaled = (value.abs() * 10f64.powi(PLACES as i32)).round() as u64;
+    if value < 0.0 && scaled > 0 {
+        out.push(b'-');
+    }
+    let mut digits = [b'0'; 24];
+    let (mut at, mut rest) = (digits.len(), scaled);
+    let mut written = 0;
+    while rest > 0 || written <= PLACES {
+        at -= 1;
+        digits[at] = b'0' + (rest % 10) as u8;
+        rest /= 10;
+        written += 1;
+        if written == PLACES {
+            at -= 1;
+            digits[at] = b'.';
+        }
+    }
+    out.extend_from_slice(&digits[at..]);
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::super::sample::sample_outcome;
+    use super::*;
+
+    #[test]
+    fn a_table_reads_back_to_half_a_step() {
+        let outcome = sample_outcome();
+        let text = String::from_utf8(profiles(&outcome).unwrap()).unwrap();
+        let mut lines = text.lines();
+        assert_eq!(
+            lines.next().unwrap(),
+            "step,state,surface,angle_deg,radius_mm"
+        );
+        let step = &outcome.steps[0];
+        let cut = step.cut.as_ref().unwrap();
+        let mut rows = 0;
+        for (state, radii) in [
+            ("stock", &step.stock),
+            ("held", &step.held.shape),
+            ("cut", cut),
+            ("released", &step.released),
+        ] {
+            for surface in Surface::BOTH {
+                for (k, &radius) in radii.get(surface).iter().enumerate() {
+                    let cells: Vec<&str> = lines.next().unwrap().split(',').collect();
+                    assert_eq!(&cells[..3], &["1", state, surface.name()]);
+                    assert!((cells[3].parse::<f64>().unwrap() - 0.1 * k as f64).abs() < 1e-12);
+                    assert!((cells[4].parse::<f64>().unwrap() - radius).abs() <= 0.6e-10);
+                    rows += 1;
+                }
+            }
+        }
+        assert_eq!(rows, 8 * 3600);
+        assert_eq!(lines.next(), None);
+    }
+
+    #[test]
+    fn numbers_of_every_size_are_written_whole() {
+        for (value, text) in [
+            (0.0, "0.0000000000"),
+            (-0.0, "0.0000000000"),
+            (-1e-13, "0.0000000000"),
+            (60.0, "60.0000000000"),
+            (0.5e-9, "0.0000000005"),
+            (57.123_456_789_1, "57.1234567891"),
+            (-1.5, "-1.5000000000"),
+            (99_999_999.5, "99999999.5000000000"),
+        ] {
+            let mut out = Vec::new();
+            push_fixed(&mut out, value);
+            assert_eq!(String::from_utf8(out).unwrap(), text);
+        }
+    }
+
+    #[test]
+    fn a_radius_that_is_no_number_is_refused() {
+        let mut outcome = sample_outcome();
+        outcome.steps[0].released.bore[7] = f64::NAN;
+        assert!(matches!(
+            profiles(&outcome),
+            Err(ReportError::NotFinite { .. })
+        ));
+    }
+}

@@ -1,0 +1,182 @@
+//! A made-up outcome for the tests of this module: a ring in three jaws, squeezed into three lobes and bored.
+
+use std::f64::consts::TAU;
+use std::sync::Arc;
+
+use crate::case::{Case, Cut, Hold, Material, Part, Step, Tolerance};
+use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
+use crate::mesh::Mesh;
+use crate::process::{
+    Balance, Contact, CutOutcome, Estimate, FieldState, HeldState, Outcome, PROFILE_POINTS, Radii,
+    Stage, StepOutcome, WallExtremes,
+};
+
+pub const OUTER: f64 = 60.0;
+pub const BORE: f64 = 57.0;
+pub const BORED: f64 = 57.5;
+/// Amplitude of the three lobes, mm.
+pub const LOBE: f64 = 0.02;
+
+pub fn sample_case() -> Case {
+    let stock = PerSurface {
+        outer: StockOutline::round(OUTER),
+        bore: StockOutline::round(BORE),
+    };
+    Case {
+        title: "Spacer ring </script><x> & \"co\"".into(),
+        sha256: "00".repeat(32),
+        inch: false,
+        accuracy: 0.01,
+        tolerance: Tolerance {
+            roundness: Some(0.02),
+        },
+        part: Part {
+            stock,
+            length: 20.0,
+            material: Material {
+                name: "bronze".into(),
+                young_modulus: 105e3,
+                poisson_ratio: 0.34,
+                yield_strength: Some(125.0),
+                density: None,
+            },
+            residual: None,
+        },
+        holds: vec![Hold {
+            name: "bare".into(),
+            members: Vec::new(),
+        }],
+        steps: vec![Step {
+            hold: "bare".into(),
+            force_scale: 1.0,
+            spindle_offset: [0.0, 0.0],
+            cuts: vec![Cut {
+                surface: Surface::Bore,
+                diameter: 2.0 * BORED,
+                line: 0,
+            }],
+            line: 0,
+        }],
+        mesh: None,
+        assumed: vec!["round blank".into()],
+    }
+}
+
+fn radii(f: impl Fn(Surface, f64) -> f64) -> Radii {
+    PerSurface::from_fn(|s| {
+        (0..PROFILE_POINTS)
+            .map(|k| f(s, TAU * k as f64 / PROFILE_POINTS as f64))
+            .collect()
+    })
+}
+
+fn contact(body: usize) -> Contact {
+    let angle = 120.0 * (body - 1) as f64;
+    Contact {
+        scheme: "jaws".into(),
+        body,
+        angle_deg: angle,
+        surface: Surface::Outer,
+        half_angle_deg: 9.6,
+        force: 150.0,
+        approach: 0.03,
+        peak_pressure: None,
+        edge_force_per_length: Some(3.7),
+        arcs: vec![[angle - 9.6, angle - 9.4], [angle + 9.4, angle + 9.6]],
+    }
+}
+
+fn field(stage: Stage, bore: f64, lobe: f64) -> FieldState {
+    let ends: Vec<f64> = (0..48).map(|k| TAU * f64::from(k) / 48.0).collect();
+    let outlines = PerSurface {
+        outer: Outline::round(OUTER),
+        bore: Outline::round(bore),
+    };
+    let mesh = Mesh::build(&outlines, &ends, &[0.0, 0.5, 1.0], true).unwrap();
+    // lobes that do not stretch the middle line: the tangent displacement balances the radial one
+    let displacement = mesh
+        .coords()
+        .iter()
+        .map(|p| {
+            let t = p[1].atan2(p[0]);
+            let (s, c) = t.sin_cos();
+            let (ur, ut) = (-lobe * (3.0 * t).cos(), lobe / 3.0 * (3.0 * t).sin());
+            [ur * c - ut * s, ur * s + ut * c]
+        })
+        .collect();
+    let stress = mesh.coords().iter().map(|p| [p[0], p[1], 0.5]).collect();
+    FieldState {
+        stage,
+        mesh: Arc::new(mesh),
+        displacement,
+        stress,
+    }
+}
+
+pub fn sample_outcome() -> Outcome {
+    let nominal = |s| match s {
+        Surface::Outer => OUTER,
+        Surface::Bore => BORE,
+    };
+    let squeezed = |t: f64| -LOBE * (3.0 * t).cos();
+    let shown = |t: f64, s: Surface| squeezed(t) * if s == Surface::Outer { 1.0 } else { 0.98 };
+    Outcome {
+        steps: vec![StepOutcome {
+            hold: "bare".into(),
+            stock: radii(|s, _| nominal(s)),
+            held: HeldState {
+                shape: radii(|s, t| nominal(s) + shown(t, s)),
+                displacement: PerSurface::from_fn(|s| {
+                    (0..360)
+                        .map(|k| shown(f64::from(k).to_radians(), s))
+                        .collect()
+                }),
+                contacts: (1..=3).map(contact).collect(),
+                free_motions: vec!["turning about the axis".into()],
+                von_mises_max: None,
+                von_mises_away: 25.0,
+                yield_margin: Some(4.0),
+                balance: Balance {
+                    force: 1e-10,
+                    moment: 1e-9,
+                },
+            },
+            cuts: vec![CutOutcome {
+                surface: Surface::Bore,
+                diameter: 2.0 * BORED,
+                cleaned_up: 1.0,
+                depth_min: 0.48,
+                depth_max: 0.52,
+                stock_to_clean_up: 0.0,
+            }],
+            cut: Some(radii(|s, t| match s {
+                Surface::Outer => OUTER + squeezed(t),
+                Surface::Bore => BORED,
+            })),
+            released: radii(|s, t| match s {
+                Surface::Outer => OUTER + 0.0004 * (6.0 * t).cos(),
+                Surface::Bore => BORED - squeezed(t) + 0.002 * (6.0 * t).cos(),
+            }),
+            wall: WallExtremes {
+                min: 2.48,
+                min_angle: 0.0,
+                max: 2.52,
+                max_angle: 60.0,
+            },
+            estimate: Estimate {
+                quantity: "released out-of-roundness, bore".into(),
+                relative_error: Some(0.004),
+                converged: true,
+            },
+            fields: vec![
+                field(Stage::Held, BORE, LOBE),
+                field(Stage::Cut, BORED, 1.2 * LOBE),
+                field(Stage::Released, BORED, 0.0),
+            ],
+            mesh_size: [48, 2],
+        }],
+        assumed: vec!["rigid jaws".into()],
+        cautions: vec!["wide pads: friction is left out".into()],
+        back_off: None,
+    }
+}

@@ -1,0 +1,216 @@
+//! Numbers for people: both unit systems side by side, the drawing's own first.
+//!
+//! Exact factors: 1 in = 25.4 mm, 1 thou = 0.0254 mm, 1 lbf = 4.448 221 615 260 5 N (NIST SP 811, appendix B),
+//! so 1 psi = 1 lbf / in2 = 6.894 757 293 kPa.
+
+/// Millimetres an inch.
+pub const MM_PER_INCH: f64 = 25.4;
+/// Newtons a pound-force.
+pub const NEWTON_PER_LBF: f64 = 4.448_221_615_260_5;
+/// Megapascals a ksi (1000 lbf / in2).
+pub const MPA_PER_KSI: f64 = 1000.0 * NEWTON_PER_LBF / (MM_PER_INCH * MM_PER_INCH);
+
+/// Which system stands first.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Units {
+    /// Whether the drawing is in inches.
+    pub inch: bool,
+}
+
+impl Units {
+    /// The order for a drawing in inches or in millimetres.
+    pub const fn new(inch: bool) -> Self {
+        Self { inch }
+    }
+
+    fn pair(self, metric: String, inch: String) -> String {
+        if self.inch {
+            format!("{inch} ({metric})")
+        } else {
+            format!("{metric} ({inch})")
+        }
+    }
+
+    /// A size, mm: `152.400 mm (6.0000 in)`.
+    ///
+    /// ```
+    /// use ringwright_solver::report::units::Units;
+    /// assert_eq!(Units::new(false).size(152.4), "152.400 mm (6.0000 in)");
+    /// assert_eq!(Units::new(true).size(152.4), "6.0000 in (152.400 mm)");
+    /// ```
+    pub fn size(self, mm: f64) -> String {
+        self.pair(
+            format!("{} mm", fixed(mm, 3)),
+            format!("{} in", fixed(mm / MM_PER_INCH, 4)),
+        )
+    }
+
+    /// A small length such as a deviation, mm: `0.020 mm (0.8 thou)`. What is too small for those places keeps
+    /// two significant digits instead, down to a millionth of a millimetre.
+    ///
+    /// ```
+    /// use ringwright_solver::report::units::Units;
+    /// assert_eq!(Units::new(false).small(0.02), "0.020 mm (0.8 thou)");
+    /// assert_eq!(Units::new(false).small(0.000_4), "0.00040 mm (0.016 thou)");
+    /// ```
+    pub fn small(self, mm: f64) -> String {
+        let (metric, inch) = small_texts(mm);
+        self.pair(format!("{metric} mm"), format!("{inch} thou"))
+    }
+
+    /// As [`Units::small`], with the sign shown for values above zero too.
+    pub fn signed(self, mm: f64) -> String {
+        let plus = |text: String, value: f64| {
+            let shown_zero = !text.bytes().any(|b| b.is_ascii_digit() && b != b'0');
+            if value > 0.0 && !shown_zero {
+                format!("+{text}")
+            } else {
+                text
+            }
+        };
+        let (metric, inch) = small_texts(mm);
+        self.pair(
+            format!("{} mm", plus(metric, mm)),
+            format!("{} thou", plus(inch, mm)),
+        )
+    }
+
+    /// A force, N: `60 N (13 lbf)`.
+    ///
+    /// ```
+    /// use ringwright_solver::report::units::Units;
+    /// assert_eq!(Units::new(false).force(60.0), "60 N (13 lbf)");
+    /// ```
+    pub fn force(self, newton: f64) -> String {
+        let lbf = newton / NEWTON_PER_LBF;
+        self.pair(
+            format!("{} N", rounded(newton, 2)),
+            format!("{} lbf", rounded(lbf, 2)),
+        )
+    }
+
+    /// A force spread along the axis, N/mm: `3.00 N/mm (17.1 lbf/in)`.
+    pub fn force_per_length(self, newton_per_mm: f64) -> String {
+        let lbf = newton_per_mm * MM_PER_INCH / NEWTON_PER_LBF;
+        self.pair(
+            format!("{} N/mm", rounded(newton_per_mm, 3)),
+            format!("{} lbf/in", rounded(lbf, 3)),
+        )
+    }
+
+    /// A stress, MPa: `125 MPa (18.1 ksi)`.
+    ///
+    /// ```
+    /// use ringwright_solver::report::units::Units;
+    /// assert_eq!(Units::new(false).stress(125.0), "125 MPa (18.1 ksi)");
+    /// ```
+    pub fn stress(self, mpa: f64) -> String {
+        let ksi = mpa / MPA_PER_KSI;
+        self.pair(
+            format!("{} MPa", rounded(mpa, 3)),
+            format!("{} ksi", rounded(ksi, 3)),
+        )
+    }
+}
+
+/// An angle, degrees, to a tenth: `37.5 deg`; the sign of zero is dropped.
+pub fn angle(degrees: f64) -> String {
+    format!("{} deg", fixed(degrees, 1))
+}
+
+/// A share as a whole percentage: `31 percent`. Below one percent two significant digits are kept.
+pub fn percent(share: f64) -> String {
+    let p = 100.0 * share;
+    let places = if p == 0.0 || p.abs() >= 1.0 {
+        0
+    } else {
+        places_for_digits(p, 2, 0, 4)
+    };
+    format!("{} percent", fixed(p, places))
+}
+
+/// `value` with so many decimals; a result of zero never carries a sign.
+pub fn fixed(value: f64, places: usize) -> String {
+    let text = format!("{value:.places$}");
+    match text.strip_prefix('-') {
+        Some(rest) if !rest.bytes().any(|b| b.is_ascii_digit() && b != b'0') => rest.to_owned(),
+        _ => text,
+    }
+}
+
+/// A small length as `(mm, thou)` text: three decimals and one, or two significant digits each where three decimals
+/// of a millimetre would hold fewer.
+fn small_texts(mm: f64) -> (String, String) {
+    let thou = mm / (MM_PER_INCH / 1000.0);
+    if mm.abs() >= 0.01 {
+        (fixed(mm, 3), fixed(thou, 1))
+    } else {
+        (
+            fixed(mm, places_for_digits(mm, 2, 3, 6)),
+            fixed(thou, places_for_digits(thou, 2, 1, 6)),
+        )
+    }
+}
+
+/// `digits` significant digits, without decimals where the whole part has as many.
+fn rounded(value: f64, digits: i32) -> String {
+    fixed(value, places_for_digits(value, digits, 0, 6))
+}
+
+fn places_for_digits(value: f64, digits: i32, least: usize, most: usize) -> usize {
+    if value == 0.0 || !value.is_finite() {
+        return least;
+    }
+    let lead = value.abs().log10().floor() as i32;
+    usize::try_from(digits - 1 - lead)
+        .unwrap_or(0)
+        .clamp(least, most)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_drawing_unit_stands_first() {
+        let (mm, inch) = (Units::new(false), Units::new(true));
+        assert_eq!(mm.force(2000.0), "2000 N (450 lbf)");
+        assert_eq!(inch.force(2000.0), "450 lbf (2000 N)");
+        assert_eq!(mm.force(0.0), "0 N (0 lbf)");
+        assert_eq!(mm.force(2.5), "2.5 N (0.56 lbf)");
+        assert_eq!(mm.force_per_length(3.0), "3.00 N/mm (17.1 lbf/in)");
+        assert_eq!(inch.stress(45.0), "6.53 ksi (45.0 MPa)");
+        assert_eq!(inch.small(0.0254), "1.0 thou (0.025 mm)");
+        assert_eq!(mm.signed(0.0123), "+0.012 mm (+0.5 thou)");
+        assert_eq!(mm.signed(-0.0123), "-0.012 mm (-0.5 thou)");
+    }
+
+    #[test]
+    fn nothing_is_shown_as_minus_zero() {
+        let u = Units::new(false);
+        for text in [
+            u.size(-1e-9),
+            u.small(-1e-12),
+            u.signed(-1e-12),
+            u.signed(-0.0),
+            u.force(-0.0),
+            u.stress(-1e-12),
+            angle(-0.01),
+            percent(-1e-9),
+            fixed(-0.04, 1),
+        ] {
+            assert!(!text.contains('-'), "{text}");
+        }
+        assert_eq!(fixed(-0.06, 1), "-0.1");
+        assert_eq!(u.signed(0.0), "0.000 mm (0.0 thou)");
+    }
+
+    #[test]
+    fn small_values_keep_two_digits() {
+        let u = Units::new(false);
+        assert_eq!(u.small(0.0), "0.000 mm (0.0 thou)");
+        assert_eq!(u.small(0.000_012_3), "0.000012 mm (0.00048 thou)");
+        assert_eq!(percent(0.31), "31 percent");
+        assert_eq!(percent(0.0042), "0.42 percent");
+    }
+}

@@ -1,0 +1,888 @@
+//! Every bad input is a clear message that names the field and the line, exit 3, and no file left behind.
+
+use std::fs;
+
+use crate::{CASE, call};
+
+/// One way to break the case: `old` becomes `new`; the message names `field` on the line of `new`'s first
+/// `at` and contains `says`.
+struct Slip {
+    old: &'static str,
+    new: &'static str,
+    field: &'static str,
+    at: &'static str,
+    says: &'static str,
+}
+
+const fn slip(
+    old: &'static str,
+    new: &'static str,
+    field: &'static str,
+    at: &'static str,
+    says: &'static str,
+) -> Slip {
+    Slip {
+        old,
+        new,
+        field,
+        at,
+        says,
+    }
+}
+
+fn expect(slips: &[Slip]) {
+    assert!(!slips.is_empty());
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("case.toml");
+    for s in slips {
+        assert!(CASE.contains(s.old), "{} is not in the case", s.old);
+        let text = CASE.replacen(s.old, s.new, 1);
+        let line = 1 + text[..text.find(s.at).unwrap()].matches('\n').count();
+        fs::write(&path, &text).unwrap();
+        let out = folder.path().join("out");
+        for command in [
+            vec!["check", path.to_str().unwrap()],
+            vec![
+                "run",
+                path.to_str().unwrap(),
+                "--out",
+                out.to_str().unwrap(),
+            ],
+        ] {
+            let c = call(&command);
+            assert_eq!(c.exit, 3, "{}: {}", s.new, c.err);
+            assert_eq!(c.out, "", "{}", s.new);
+            let start = format!("{}:{line}:", path.display());
+            assert!(
+                c.err.lines().any(|l| l.starts_with(&start)
+                    && l.contains(&format!(": {}: ", s.field))
+                    && l.contains(s.says)),
+                "{} should be refused at line {line} as {} saying {:?}; got:\n{}",
+                s.new,
+                s.field,
+                s.says,
+                c.err
+            );
+        }
+        assert!(!out.exists(), "{} left a folder behind", s.new);
+        assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+}
+
+#[test]
+fn the_unbroken_case_passes() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("case.toml");
+    fs::write(&path, CASE).unwrap();
+    let c = call(&["check", path.to_str().unwrap()]);
+    assert_eq!((c.exit, c.err.as_str()), (0, ""));
+}
+
+#[test]
+fn sizes_that_make_no_ring() {
+    expect(&[
+        slip(
+            "bore_diameter = 110.0",
+            "bore_diameter = 130.0",
+            "part.bore_diameter",
+            "130.0",
+            "not smaller",
+        ),
+        slip(
+            "bore_diameter = 110.0",
+            "bore_diameter = 120.0",
+            "part.bore_diameter",
+            "bore_d",
+            "not smaller",
+        ),
+        slip(
+            "outer_diameter = 120.0",
+            "outer_diameter = 0",
+            "part.outer_diameter",
+            "outer_d",
+            "above zero",
+        ),
+        slip(
+            "outer_diameter = 120.0",
+            "outer_diameter = -120",
+            "part.outer_diameter",
+            "outer_d",
+            "above zero",
+        ),
+        slip(
+            "bore_diameter = 110.0",
+            "bore_diameter = 0.0",
+            "part.bore_diameter",
+            "bore_d",
+            "above zero",
+        ),
+        slip(
+            "length = 20.0",
+            "length = 0",
+            "part.length",
+            "length",
+            "above zero",
+        ),
+        slip("length = 20.0\n", "", "part.length", "[part]", "missing"),
+        slip(
+            "diameter = 111.0",
+            "diameter = 0",
+            "step[0].cut[0].diameter",
+            "diameter = 0",
+            "above zero",
+        ),
+        slip(
+            "\"both\"\ncount = 2\namplitude = 0.05",
+            "\"outer\"\ncount = 2\namplitude = 6",
+            "part.lobes",
+            "[[part.lobes]]",
+            "no wall",
+        ),
+        slip(
+            "count = 2\namplitude = 0.05",
+            "count = 2\namplitude = 1e3",
+            "part.lobes",
+            "[[part.lobes]]",
+            "no wall",
+        ),
+        slip(
+            "[[part.lobes]]",
+            "[part.bore_offset]\ndistance = 5.1\n[[part.lobes]]",
+            "part.bore_offset",
+            "[part.bore_offset]",
+            "no wall",
+        ),
+    ]);
+}
+
+#[test]
+fn counts_and_moduli() {
+    let table = r#"material = { young_modulus = 0, poisson_ratio = 0.3 }"#;
+    let poisson = r#"material = { young_modulus = 1e5, poisson_ratio = 0.5 }"#;
+    let lower = r#"material = { young_modulus = 1e5, poisson_ratio = -1 }"#;
+    let yields = r#"material = { young_modulus = 1e5, poisson_ratio = 0.3, yield_strength = 0 }"#;
+    let cutting =
+        r#"material = { young_modulus = 1e5, poisson_ratio = 0.3, cutting = { kc11 = 700 } }"#;
+    let old = r#"material = "bronze C93200""#;
+    expect(&[
+        slip(
+            "count = 3\nfirst",
+            "count = 0\nfirst",
+            "hold.bare[0].count",
+            "count = 0",
+            "1 or more",
+        ),
+        slip(
+            "count = 3\nfirst",
+            "count = -3\nfirst",
+            "hold.bare[0].count",
+            "count = -3",
+            "1 or more",
+        ),
+        slip(
+            "count = 3\nfirst",
+            "count = 2.5\nfirst",
+            "hold.bare[0].count",
+            "count = 2.5",
+            "whole number",
+        ),
+        slip(
+            "count = 3\nfirst",
+            "count = 99999999999999999999\nfirst",
+            "hold.bare[0].count",
+            "count = 9",
+            "too large",
+        ),
+        slip(
+            "count = 2\n",
+            "count = 0\n",
+            "part.lobes[0].count",
+            "count = 0",
+            "1 or more",
+        ),
+        slip(
+            "around = 360",
+            "around = 11",
+            "mesh.around",
+            "around",
+            "12 or more",
+        ),
+        slip(
+            "around = 360",
+            "around = 200001",
+            "mesh.around",
+            "around",
+            "too large",
+        ),
+        slip(
+            "through = 4",
+            "through = 0",
+            "mesh.through",
+            "through",
+            "1 or more",
+        ),
+        slip(
+            "accuracy = 0.01",
+            "accuracy = 0",
+            "accuracy",
+            "accuracy",
+            "above 0",
+        ),
+        slip(
+            "accuracy = 0.01",
+            "accuracy = 0.6",
+            "accuracy",
+            "accuracy",
+            "no more than 0.5",
+        ),
+        slip(
+            old,
+            table,
+            "part.material.young_modulus",
+            "material",
+            "above zero",
+        ),
+        slip(
+            old,
+            poisson,
+            "part.material.poisson_ratio",
+            "material",
+            "below 0.5",
+        ),
+        slip(
+            old,
+            lower,
+            "part.material.poisson_ratio",
+            "material",
+            "above -1",
+        ),
+        slip(
+            old,
+            yields,
+            "part.material.yield_strength",
+            "material",
+            "above zero",
+        ),
+        slip(
+            old,
+            cutting,
+            "part.material.cutting",
+            "material",
+            "not built yet",
+        ),
+        slip(
+            "half_angle = 10",
+            "half_angle = 0",
+            "hold.soft[0].half_angle",
+            "half_angle",
+            "above 0",
+        ),
+        slip(
+            "roundness = 0.02",
+            "roundness = 0",
+            "tolerance.roundness",
+            "roundness",
+            "above zero",
+        ),
+    ]);
+}
+
+#[test]
+fn forces_may_be_zero_never_negative() {
+    expect(&[
+        slip(
+            "force = 150.0\nbored",
+            "force = -1\nbored",
+            "hold.bare[0].force",
+            "force = -1",
+            "zero or more",
+        ),
+        slip(
+            "force_scale = 1.0",
+            "force_scale = -0.5",
+            "step[0].force_scale",
+            "force_scale",
+            "zero or more",
+        ),
+        slip(
+            "diameter = 111.0",
+            "diameter = 111.0\nradial_force = -1",
+            "step[0].cut[0].radial_force",
+            "radial_force",
+            "zero or more",
+        ),
+        slip(
+            "distance = 0.0",
+            "distance = -1",
+            "step[0].spindle_offset.distance",
+            "spindle_offset",
+            "zero or more",
+        ),
+    ]);
+    let zero = CASE.replace("force = 150.0", "force = 0.0");
+    ringwright_solver::case::read(&zero, &ringwright_plugins::registry())
+        .unwrap_or_else(|p| panic!("a force of zero is allowed: {p:?}"));
+}
+
+#[test]
+fn numbers_that_are_none() {
+    expect(&[
+        slip(
+            "length = 20.0",
+            "length = nan",
+            "part.length",
+            "length",
+            "not a number",
+        ),
+        slip(
+            "length = 20.0",
+            "length = inf",
+            "part.length",
+            "length",
+            "infinite",
+        ),
+        slip(
+            "length = 20.0",
+            "length = -inf",
+            "part.length",
+            "length",
+            "infinite",
+        ),
+        slip(
+            "length = 20.0",
+            "length = 1e400",
+            "part.length",
+            "length",
+            "infinite",
+        ),
+        slip(
+            "length = 20.0",
+            "length = 1e300",
+            "part.length",
+            "length",
+            "beyond",
+        ),
+        slip(
+            "length = 20.0",
+            "length = 1e-300",
+            "part.length",
+            "length",
+            "above zero",
+        ),
+        slip(
+            "length = 20.0",
+            "length = \"nan mm\"",
+            "part.length",
+            "length",
+            "not a length",
+        ),
+        slip(
+            "first_angle = 0",
+            "first_angle = nan",
+            "hold.bare[0].first_angle",
+            "first_angle",
+            "not a number",
+        ),
+        slip(
+            "first_angle = 0",
+            "first_angle = true",
+            "hold.bare[0].first_angle",
+            "first_angle",
+            "an angle is wanted",
+        ),
+        slip(
+            "accuracy = 0.01",
+            "accuracy = nan",
+            "accuracy",
+            "accuracy",
+            "not a number",
+        ),
+        slip(
+            "force_scale = 1.0",
+            "force_scale = nan",
+            "step[0].force_scale",
+            "force_scale",
+            "not a number",
+        ),
+        slip(
+            "angle = 10\n",
+            "angle = nan\n",
+            "part.lobes[0].angle",
+            "angle = nan",
+            "not a number",
+        ),
+    ]);
+}
+
+#[test]
+fn names_that_nobody_knows() {
+    expect(&[
+        slip(
+            "bronze C93200",
+            "bronze C93300",
+            "part.material",
+            "material",
+            "did you mean \"bronze C93200\"",
+        ),
+        slip(
+            "bronze C93200",
+            "cheese",
+            "part.material",
+            "material",
+            "known: aluminium 6061-T6",
+        ),
+        slip(
+            "\"jaws\"",
+            "\"jaw\"",
+            "hold.bare[0].scheme",
+            "\"jaw\"",
+            "did you mean \"jaws\"",
+        ),
+        slip(
+            "roundness = 0.02",
+            "roundnes = 0.02",
+            "tolerance.roundnes",
+            "roundnes",
+            "did you mean \"roundness\"",
+        ),
+        slip(
+            "width = 20.0",
+            "width = 20.0\nwitdh = 3",
+            "hold.bare[0].witdh",
+            "witdh",
+            "did you mean \"width\"",
+        ),
+        slip(
+            "title = \"Ring\"",
+            "titel = \"Ring\"",
+            "titel",
+            "titel",
+            "did you mean \"title\"",
+        ),
+        slip(
+            "[mesh]",
+            "[mesh]\nq = 1",
+            "mesh.q",
+            "q = 1",
+            "known here: around, through",
+        ),
+        slip(
+            "hold = \"bare\"",
+            "hold = \"bear\"",
+            "step[0].hold",
+            "hold = \"bear\"",
+            "did you mean \"bare\"",
+        ),
+        slip(
+            "\"bore\"\ndiameter",
+            "\"inside\"\ndiameter",
+            "step[0].cut[0].surface",
+            "\"inside\"",
+            "known: \"outer\", \"bore\"",
+        ),
+        slip(
+            "units = \"mm\"",
+            "units = \"cm\"",
+            "units",
+            "units",
+            "known: \"mm\", \"inch\"",
+        ),
+        slip(
+            "[[hold.soft]]",
+            "[[hold.free]]",
+            "hold.free",
+            "[[hold.free]]",
+            "built in",
+        ),
+    ]);
+}
+
+#[test]
+fn units_that_do_not_fit() {
+    expect(&[
+        slip(
+            "force = 150.0\nbored",
+            "force = \"150 mm\"\nbored",
+            "hold.bare[0].force",
+            "150 mm",
+            "unit of length",
+        ),
+        slip(
+            "force = 150.0\nbored",
+            "force = \"150 lb\"\nbored",
+            "hold.bare[0].force",
+            "150 lb",
+            "lbf",
+        ),
+        slip(
+            "force = 150.0\nbored",
+            "force = \"150 stone\"\nbored",
+            "hold.bare[0].force",
+            "stone",
+            "unknown unit",
+        ),
+        slip(
+            "width = 20.0",
+            "width = \"5 tenths\"",
+            "hold.bare[0].width",
+            "tenths",
+            "means two things",
+        ),
+        slip(
+            "width = 20.0",
+            "width = \"50 mil\"",
+            "hold.bare[0].width",
+            "mil",
+            "thou",
+        ),
+        slip(
+            "count = 3\nfirst",
+            "count = \"3 N\"\nfirst",
+            "hold.bare[0].count",
+            "3 N",
+            "whole number",
+        ),
+        slip(
+            "accuracy = 0.01",
+            "accuracy = \"1 mm\"",
+            "accuracy",
+            "accuracy",
+            "leave the unit out",
+        ),
+    ]);
+}
+
+#[test]
+fn holds_that_cannot_be() {
+    expect(&[
+        slip(
+            "width = 20.0",
+            "width = 121",
+            "hold.bare[0].width",
+            "width = 121",
+            "as wide as the part",
+        ),
+        slip(
+            "width = 20.0",
+            "arc = 121",
+            "hold.bare[0]",
+            "[[hold.bare]]",
+            "overlaps",
+        ),
+        slip(
+            "width = 20.0",
+            "width = 20.0\n[[hold.bare]]\nscheme = \"jaws\"\ncount = 3\nfirst_angle = 10\nforce = 1\nwidth = 20",
+            "hold.bare[1]",
+            "[[hold.bare]]\nscheme = \"jaws\"\ncount = 3\nfirst_angle = 10",
+            "hold.bare[0] at 0.0 deg",
+        ),
+        slip(
+            "half_angle = 10",
+            "half_angle = 61",
+            "hold.soft[0]",
+            "[[hold.soft]]",
+            "overlaps",
+        ),
+        slip(
+            "width = 20.0",
+            "width = 20.0\narc = 10",
+            "hold.bare[0].arc",
+            "arc = 10",
+            "give one of them",
+        ),
+        slip(
+            "width = 20.0\n",
+            "",
+            "hold.bare[0].width",
+            "[[hold.bare]]",
+            "width or arc",
+        ),
+        slip(
+            "force = 150.0\nbored",
+            "force = 1\ntotal_force = 3\nbored",
+            "hold.bare[0].total_force",
+            "total_force",
+            "give one of them",
+        ),
+        slip(
+            "force = 150.0\nbored",
+            "bored",
+            "hold.bare[0].force",
+            "[[hold.bare]]",
+            "force or total_force",
+        ),
+        slip(
+            "width = 20.0",
+            "width = 20.0\ncrown_radius = 50",
+            "hold.bare[0].crown_radius",
+            "crown_radius",
+            "not both",
+        ),
+        // what is left over is the force of the one jaw, pushing away from its side
+        slip(
+            "count = 3\nfirst_angle = 0",
+            "count = 1\ndrive = \"equal-force\"",
+            "hold.bare[0]",
+            "[[hold.bare]]",
+            "150.0 N is left over towards 180.0 deg",
+        ),
+        slip(
+            "count = 3\nfirst_angle = 0",
+            "count = 1",
+            "hold.bare[0]",
+            "[[hold.bare]]",
+            "loose",
+        ),
+        slip(
+            "count = 3\nhalf_angle",
+            "count = 1\nhalf_angle",
+            "hold.soft[0]",
+            "[[hold.soft]]",
+            "150.0 N is left over",
+        ),
+        slip(
+            "scheme = \"jaws\"\n",
+            "",
+            "hold.bare[0].scheme",
+            "[[hold.bare]]",
+            "missing",
+        ),
+        slip(
+            "[[step]]",
+            "[hold]\nnone = []\n[[step]]",
+            "hold.none",
+            "none = []",
+            "no scheme",
+        ),
+    ]);
+}
+
+#[test]
+fn cuts_that_cannot_be() {
+    expect(&[
+        slip(
+            "diameter = 111.0",
+            "diameter = 120",
+            "step[0].cut[0].diameter",
+            "diameter = 120\n",
+            "through the wall",
+        ),
+        slip(
+            "\"bore\"\ndiameter = 111.0",
+            "\"outer\"\ndiameter = 110",
+            "step[0].cut[0].diameter",
+            "diameter = 110\n",
+            "through the wall",
+        ),
+        slip(
+            "diameter = 111.0",
+            "diameter = 90",
+            "step[0].cut[0].diameter",
+            "diameter = 90",
+            "removes nothing",
+        ),
+        // the second cut meets the bore that the first one left
+        slip(
+            "diameter = 111.0",
+            "diameter = 111.0\n[[step.cut]]\nsurface = \"outer\"\ndiameter = 110.9",
+            "step[0].cut[1].diameter",
+            "diameter = 110.9",
+            "through the wall",
+        ),
+    ]);
+}
+
+#[test]
+fn what_is_known_but_not_built_is_named() {
+    expect(&[
+        slip(
+            "[mesh]",
+            "[tube]\nstations = [0.0]\n[mesh]",
+            "tube",
+            "[tube]",
+            "not built yet: tube",
+        ),
+        slip(
+            "[mesh]",
+            "[size]\nhold = \"bare\"\n[mesh]",
+            "size",
+            "[size]",
+            "not built yet: size",
+        ),
+        slip(
+            "[mesh]",
+            "[inspection]\ncircle = 1\n[mesh]",
+            "inspection",
+            "[inspection]",
+            "not built yet: inspection",
+        ),
+        slip(
+            "[mesh]",
+            "[chuck]\nx = 1\n[mesh]",
+            "chuck",
+            "[chuck]",
+            "not built yet: chuck",
+        ),
+        slip(
+            "roundness = 0.02",
+            "bore = { roundness = 1 }",
+            "tolerance.bore",
+            "bore = {",
+            "not built yet: bore",
+        ),
+        slip(
+            "[[part.lobes]]",
+            "[part.readings]\nouter = \"a.csv\"\n[[part.lobes]]",
+            "part.readings",
+            "[part.readings]",
+            "not built yet: readings",
+        ),
+        slip(
+            "force_scale = 1.0",
+            "speed = 800",
+            "step[0].speed",
+            "speed",
+            "not built yet: speed",
+        ),
+        slip(
+            "force_scale = 1.0",
+            "turned = \"any\"",
+            "step[0].turned",
+            "turned",
+            "not built yet: turned",
+        ),
+        slip(
+            "force_scale = 1.0",
+            "flipped = true",
+            "step[0].flipped",
+            "flipped",
+            "not built yet: flipped",
+        ),
+        slip(
+            "first_angle = 0",
+            "friction = 0.1",
+            "hold.bare[0].friction",
+            "friction",
+            "not built yet: friction",
+        ),
+        slip(
+            "first_angle = 0",
+            "relief_width = 1",
+            "hold.bare[0].relief_width",
+            "relief_width",
+            "not built yet: relief_width",
+        ),
+        slip(
+            "first_angle = 0",
+            "side = \"inside\"",
+            "hold.bare[0].side",
+            "side",
+            "not built yet: \"inside\"",
+        ),
+        slip(
+            "first_angle = 0",
+            "drive = \"independent\"",
+            "hold.bare[0].drive",
+            "drive",
+            "not built yet: \"independent\"",
+        ),
+        slip(
+            "force = 150.0\nbored",
+            "force = { low = 1, high = 2 }\nbored",
+            "hold.bare[0].force",
+            "low",
+            "not built yet: a band",
+        ),
+        slip(
+            "diameter = 111.0",
+            "diameter = 111.0\nradial_force = 50",
+            "step[0].cut[0].radial_force",
+            "radial_force",
+            "not built yet",
+        ),
+        slip(
+            "\"jaws\"",
+            "\"screws\"",
+            "hold.bare[0].scheme",
+            "screws",
+            "not built yet: the scheme \"screws\"",
+        ),
+        slip(
+            "\"jaws\"",
+            "\"end-clamp\"",
+            "hold.bare[0].scheme",
+            "end-clamp",
+            "not built yet",
+        ),
+    ]);
+}
+
+#[test]
+fn not_toml_is_placed() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("case.toml");
+    for (text, place) in [
+        ("title = \"a\"\nunits = = \"mm\"\n", ":2:9: not TOML"),
+        ("title = \"a\"\n[part\n", ":2:6: not TOML"),
+        ("hello\n", ":1:6: not TOML"),
+        ("a = 1\na = 2\n", ":2:1: not TOML"),
+    ] {
+        fs::write(&path, text).unwrap();
+        let c = call(&["check", path.to_str().unwrap()]);
+        assert_eq!(c.exit, 3);
+        assert!(c.err.contains(place), "{text:?}: {}", c.err);
+    }
+    fs::write(&path, b"title = \"a\"\nb = \"\xff\"\n").unwrap();
+    let c = call(&["check", path.to_str().unwrap()]);
+    assert_eq!(c.exit, 3);
+    assert!(c.err.contains(":2:6: not UTF-8"), "{}", c.err);
+}
+
+#[test]
+fn missing_parts_are_asked_for() {
+    let problems = ringwright_solver::case::read("", &ringwright_plugins::registry())
+        .err()
+        .unwrap();
+    let fields: Vec<_> = problems.iter().map(|p| p.field.as_str()).collect();
+    assert_eq!(fields, ["part", "step"]);
+    let text = format!("step = []\n{}", &CASE[..CASE.find("[[step]]").unwrap()]);
+    let problems = ringwright_solver::case::read(&text, &ringwright_plugins::registry())
+        .err()
+        .unwrap();
+    assert_eq!(problems.len(), 1);
+    assert!(problems[0].message.contains("there is no step"));
+}
+
+#[test]
+fn check_reports_all_problems_at_once_in_file_order() {
+    let text = CASE
+        .replace("accuracy = 0.01", "accuracy = 9")
+        .replace("bronze C93200", "cheese")
+        .replace("width = 20.0", "width = -1")
+        .replace("hold = \"bare\"", "hold = \"nobody\"")
+        .replace("through = 4", "thru = 4");
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("case.toml");
+    fs::write(&path, text).unwrap();
+    let c = call(&["check", "--json", path.to_str().unwrap()]);
+    assert_eq!((c.exit, c.err.as_str()), (3, ""));
+    let json: serde_json::Value = serde_json::from_str(&c.out).unwrap();
+    assert_eq!(json["ok"], false);
+    let fields: Vec<_> = json["problems"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|p| p["field"].as_str().unwrap())
+        .collect();
+    assert_eq!(
+        fields,
+        [
+            "accuracy",
+            "part.material",
+            "hold.bare[0].width",
+            "step[0].hold",
+            "mesh.through",
+            "mesh.thru",
+        ]
+    );
+}

@@ -1,0 +1,168 @@
+//! What a good file turns into.
+
+use std::f64::consts::PI;
+
+use ringwright_solver::case::{Case, read};
+use ringwright_solver::scheme::{Drive, Supports};
+
+use crate::CASE;
+
+fn case(text: &str) -> Case {
+    read(text, &ringwright_plugins::registry()).unwrap_or_else(|p| panic!("{p:?}"))
+}
+
+fn supports(case: &Case, hold: usize) -> Supports {
+    let member = &case.holds[hold].members[0];
+    member
+        .scheme
+        .supports(&case.section_at(0), &member.values)
+        .unwrap()
+}
+
+#[test]
+fn everything_arrives_in_our_units() {
+    let c = case(CASE);
+    assert_eq!(c.title, "Ring");
+    assert_eq!(c.sha256.len(), 64);
+    assert_eq!(c.part.stock.outer.radius, 60.0);
+    assert_eq!(c.part.stock.bore.lobes.len(), 1);
+    assert!((c.part.stock.outer.lobes[0].phase - PI / 18.0).abs() < 1e-15);
+    assert_eq!(c.part.material.young_modulus, 100e3);
+    assert_eq!(c.tolerance.roundness, Some(0.02));
+    let names: Vec<_> = c.holds.iter().map(|h| h.name.as_str()).collect();
+    assert_eq!(names, ["bare", "soft"]);
+    assert_eq!(c.steps[0].cuts[0].diameter, 111.0);
+    // lines count from 1
+    assert_eq!(c.holds[0].members[0].line, 16);
+    assert_eq!(c.steps[0].cuts[0].line, 32);
+    assert_eq!(supports(&c, 0).drive, Drive::SelfCentring { force: 150.0 });
+}
+
+#[test]
+fn the_section_follows_earlier_cuts() {
+    let text = CASE.replace(
+        "[mesh]",
+        "[[step.cut]]\nsurface = \"outer\"\ndiameter = 119\n[[step]]\nhold = \"free\"\n[mesh]",
+    );
+    let c = case(&text);
+    assert_eq!(c.section_at(0).outer_radius, 60.0);
+    assert_eq!(c.section_at(1).outer_radius, 59.5);
+    assert_eq!(c.section_at(1).bore_radius, 55.5);
+}
+
+/// Exact factors (NIST SP 811): what is left is rounding of the typed numbers.
+#[test]
+fn inch_and_millimetre_files_agree() {
+    let inch = |mm: f64| format!("{:.17}", mm / 25.4);
+    let lbf = |n: f64| format!("{:.17}", n / 4.4482216152605);
+    let mut text = CASE.replace("units = \"mm\"", "units = \"inch\"");
+    for (key, mm) in [
+        ("outer_diameter", "120.0"),
+        ("bore_diameter", "110.0"),
+        ("length", "20.0"),
+        ("amplitude", "0.05"),
+        ("roundness", "0.02"),
+        ("bored_diameter", "121.2"),
+        ("width", "20.0"),
+        ("diameter", "111.0"),
+    ] {
+        text = text.replace(
+            &format!("\n{key} = {mm}\n"),
+            &format!("\n{key} = {}\n", inch(mm.parse().unwrap())),
+        );
+    }
+    text = text.replace("force = 150.0", &format!("force = {}", lbf(150.0)));
+    let (a, b) = (case(CASE), case(&text));
+    assert!(b.inch && !a.inch);
+    let near = |x: f64, y: f64| assert!((x - y).abs() <= 1e-12 * x.abs(), "{x} {y}");
+    near(a.part.stock.outer.radius, b.part.stock.outer.radius);
+    near(a.part.stock.bore.radius, b.part.stock.bore.radius);
+    near(a.part.length, b.part.length);
+    near(
+        a.part.stock.bore.lobes[0].amplitude,
+        b.part.stock.bore.lobes[0].amplitude,
+    );
+    near(
+        a.tolerance.roundness.unwrap(),
+        b.tolerance.roundness.unwrap(),
+    );
+    near(a.steps[0].cuts[0].diameter, b.steps[0].cuts[0].diameter);
+    near(a.part.material.young_modulus, b.part.material.young_modulus);
+    let (s, t) = (supports(&a, 0), supports(&b, 0));
+    near(s.bodies[0].half_angle, t.bodies[0].half_angle);
+    let (Drive::SelfCentring { force: f }, Drive::SelfCentring { force: g }) = (s.drive, t.drive)
+    else {
+        panic!("both are self-centring");
+    };
+    near(f, g);
+}
+
+#[test]
+fn a_value_may_carry_its_own_unit() {
+    let text = CASE
+        .replace("units = \"mm\"", "units = \"inch\"")
+        .replace("= 120.0", "= \"12 cm\"")
+        .replace("= 110.0", "= \"110 mm\"")
+        .replace("length = 20.0", "length = \"20mm\"")
+        .replace("amplitude = 0.05", "amplitude = \"5 thou\"")
+        .replace("= 121.2", "= \"121.2 mm\"")
+        .replace("width = 20.0", "width = \"20 mm\"")
+        .replace("diameter = 111.0", "diameter = \"111 mm\"")
+        .replace(
+            "\"bronze C93200\"",
+            "{ young_modulus = \"100 GPa\", poisson_ratio = 0.34, density = 8930 }",
+        );
+    let c = case(&text);
+    assert_eq!(c.part.stock.outer.radius, 60.0);
+    assert!((c.part.stock.outer.lobes[0].amplitude - 0.127).abs() < 1e-15);
+    assert_eq!(c.part.material.young_modulus, 100e3);
+    // a density is kg/m3 whatever the file's units
+    assert_eq!(c.part.material.density, Some(8930.0));
+    // a plain force of an inch file is lbf
+    let Drive::SelfCentring { force } = supports(&c, 0).drive else {
+        panic!("self-centring");
+    };
+    assert!((force - 150.0 * 4.4482216152605).abs() < 1e-9);
+}
+
+#[test]
+fn what_is_taken_for_granted_is_said() {
+    let round = CASE.replace("amplitude = 0.05", "amplitude = 0.0");
+    let c = case(&round);
+    for line in [
+        "round blank",
+        "no residual stress",
+        "rigid jaws",
+        "no tool force",
+        "grip over the full length",
+        "jaws: drive self-centring (default)",
+        "jaws: after_clamping keeps-force (default)",
+    ] {
+        assert!(
+            c.assumed.iter().any(|a| a == line),
+            "{line} is not in {:?}",
+            c.assumed
+        );
+    }
+    assert!(!c.assumed.iter().any(|a| a.contains("flat pad")));
+    let flat = case(&CASE.replace("bored_diameter = 121.2\n", ""));
+    assert!(
+        flat.assumed
+            .iter()
+            .any(|a| a == "flat pad: no bored_diameter given")
+    );
+    assert!(!flat.assumed.iter().any(|a| a == "round blank"));
+    let free = case(&CASE.replace("hold = \"bare\"", "hold = \"free\""));
+    assert!(!free.assumed.iter().any(|a| a == "rigid jaws"));
+}
+
+#[test]
+fn pads_may_meet_but_not_overlap() {
+    let meet = CASE.replace("width = 20.0", "arc = 120");
+    case(&meet);
+    let two = CASE.replace(
+        "count = 3\nfirst_angle = 0",
+        "count = 2\ndrive = \"equal-force\"",
+    );
+    case(&two);
+}
