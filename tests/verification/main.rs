@@ -3,4 +3,5 @@
 
 mod contact;
 mod metrology;
+mod section;
 mod series;
