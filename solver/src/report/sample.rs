@@ -137,7 +137,6 @@ pub fn sample_outcome() -> Outcome {
                 von_mises_max: None,
                 von_mises_away: 25.0,
                 yield_margin: Some(4.0),
-                energy: 0.0,
                 balance: Balance {
                     force: 1e-10,
                     moment: 1e-9,
