@@ -141,7 +141,6 @@ pub fn sample_outcome() -> Outcome {
                     force: 1e-10,
                     moment: 1e-9,
                 },
-                energy: 179.58,
             },
             cuts: vec![CutOutcome {
                 surface: Surface::Bore,
