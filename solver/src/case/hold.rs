@@ -377,7 +377,7 @@ fn balance<'a>(reader: &mut Reader<'a>, table: &Table<'a>, all: &[(usize, Suppor
             let d = push(b);
             match s.drive {
                 Drive::EqualForce { force } => add(force, d),
-                Drive::SelfCentring { .. } => {
+                Drive::SelfCentring { .. } | Drive::Fixed { .. } => {
                     shared = true;
                     pushes.push((d[1].atan2(d[0]), b.half_angle));
                 }

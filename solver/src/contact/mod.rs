@@ -7,9 +7,11 @@
 mod face;
 mod pads;
 mod programme;
+mod strips;
 
 pub use face::{face_radius, first_touch};
 pub use pads::bore_means;
+pub use strips::Strip;
 
 use crate::linear::{Factor, NodeForce};
 use crate::mesh::Mesh;
@@ -132,6 +134,19 @@ impl Clamp {
                     });
                 }
                 Drive::SelfCentring { .. } => {}
+                Drive::Fixed { gap } => {
+                    for (&b, position) in all.iter().zip(&mut touch) {
+                        let circle = clamp.bodies[b].is_full_circle();
+                        if circle {
+                            *position = 0.0;
+                        }
+                        let travel = if circle { 0.0 } else { -gap };
+                        clamp.travels.push(Travel {
+                            bodies: vec![b],
+                            given: Given::Position(travel),
+                        });
+                    }
+                }
             }
             let lock = support.after_clamping == AfterClamping::KeepsPosition;
             clamp.locks.resize(clamp.travels.len(), lock);
@@ -403,23 +418,6 @@ pub struct Clamped {
     gaps: Vec<f64>,
 }
 
-/// A loaded arc of a pad.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Strip {
-    /// Start from the body's axis, rad.
-    pub start: f64,
-    /// End from the body's axis, rad.
-    pub end: f64,
-    /// Resultant along the body's axis, N.
-    pub force: f64,
-    /// Whether the strip starts at a pad edge.
-    pub from_edge: bool,
-    /// Whether the strip ends at a pad edge.
-    pub to_edge: bool,
-    /// Element edges that carry it.
-    pub edges: usize,
-}
-
 impl Clamped {
     /// Travel of a body after first touch, mm.
     pub fn travel(&self, body: usize) -> f64 {
@@ -457,87 +455,23 @@ impl Clamped {
     }
 
     /// The loaded strips of a body, from one pad edge to the other.
-    ///
-    /// A free end lies near the last node that carries. Pressure falls to a free end like the square root of the distance
-    /// (Johnson, *Contact Mechanics*, ch. 4 and 5: smooth bodies), so a force `F` carried beyond a node of pressure `p`
-    /// reaches `3 F / (2 p)` past it. The node two before the last is used: forces are integrals and converge faster than
-    /// the pressure of the last node. The end is kept between the last node but one and the first that does not carry.
     pub fn strips(&self, body: usize) -> Vec<Strip> {
         let hats: Vec<usize> = self.spread(body).collect();
-        let n = hats.len();
-        let edge_forces: Vec<usize> = self
+        let edges: Vec<usize> = self
             .of(body)
             .filter(|&h| self.hats[h].spread == Spread::EdgeForce)
             .collect();
-        let edge_force =
-            |k: usize| self.hats[edge_forces[k]].along * self.pressures[edge_forces[k]];
-        let p = |k: usize| self.pressures[hats[k]];
-        let t = |k: usize| self.hats[hats[k]].t;
-        let carries = |k: usize| {
-            p(k) > 0.0 || (k == 0 && edge_force(0) > 0.0) || (k + 1 == n && edge_force(1) > 0.0)
+        let forces = |h: &usize| self.hats[*h].along * self.pressures[*h];
+        let load = strips::PadLoad {
+            angles: hats.iter().map(|&h| self.hats[h].t).collect(),
+            pressures: hats.iter().map(|&h| self.pressures[h]).collect(),
+            forces: hats.iter().map(forces).collect(),
+            edge_forces: match edges.as_slice() {
+                [first, last] => Some([forces(first), forces(last)]),
+                _ => None,
+            },
         };
-        let mut strips = Vec::new();
-        let mut k = 0;
-        while k < n {
-            if !carries(k) {
-                k += 1;
-                continue;
-            }
-            let first = k;
-            while k + 1 < n && carries(k + 1) {
-                k += 1;
-            }
-            let last = k;
-            k += 1;
-            // an edge force alone is somewhere in the element beside the edge; half of it is the fair guess
-            let end = |from: usize, at: usize, outer: usize| -> f64 {
-                let (lo, hi) = (from.min(outer), from.max(outer));
-                let beyond: f64 = (lo..hi)
-                    .map(|i| 0.5 * (p(i) + p(i + 1)) * (t(i + 1) - t(i)))
-                    .sum();
-                let inner = if at > outer {
-                    at + 1
-                } else {
-                    at.saturating_sub(1)
-                };
-                let bounds = if from == at {
-                    (t(at), t(outer))
-                } else {
-                    (t(inner), t(outer))
-                };
-                let reach = if p(from) > 0.0 {
-                    1.5 * beyond / p(from)
-                } else {
-                    0.5 * (t(outer) - t(at)).abs()
-                };
-                let end = t(from) + if outer > at { reach } else { -reach };
-                end.clamp(bounds.0.min(bounds.1), bounds.0.max(bounds.1))
-            };
-            let from_edge = first == 0;
-            let to_edge = last + 1 == n;
-            let mut force: f64 = (first..=last)
-                .map(|i| self.hats[hats[i]].along * p(i))
-                .sum();
-            force += if from_edge { edge_force(0) } else { 0.0 }
-                + if to_edge { edge_force(1) } else { 0.0 };
-            strips.push(Strip {
-                start: if from_edge {
-                    t(0)
-                } else {
-                    end((first + 2).min(last), first, first - 1)
-                },
-                end: if to_edge {
-                    t(last)
-                } else {
-                    end(last.saturating_sub(2).max(first), last, last + 1)
-                },
-                force,
-                from_edge,
-                to_edge,
-                edges: last - first + usize::from(!from_edge) + usize::from(!to_edge),
-            });
-        }
-        strips
+        load.strips()
     }
 
     /// Least gap of a body (mm), and where, rad from its axis.

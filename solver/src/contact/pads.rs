@@ -62,10 +62,19 @@ pub(super) struct Hat {
 pub(super) struct Span {
     pub first: usize,
     pub edges: usize,
+    /// Whether the last edge meets the first.
+    pub closed: bool,
 }
 
 /// Finds the lines from `axis - half_angle` to `axis + half_angle`; `None` if no line stands at one of the edges.
 pub(super) fn span(mesh: &Mesh, axis: f64, half_angle: f64) -> Option<Span> {
+    if half_angle >= std::f64::consts::PI {
+        return mesh.is_closed().then(|| Span {
+            first: 0,
+            edges: mesh.around(),
+            closed: true,
+        });
+    }
     let first = line_at(mesh, axis - half_angle)?;
     let last = line_at(mesh, axis + half_angle)?;
     let lines = mesh.angles().len();
@@ -74,7 +83,11 @@ pub(super) fn span(mesh: &Mesh, axis: f64, half_angle: f64) -> Option<Span> {
     } else {
         last + lines - first
     }) / 2;
-    Some(Span { first, edges })
+    Some(Span {
+        first,
+        edges,
+        closed: false,
+    })
 }
 
 /// The even lattice line at an angle.
@@ -176,7 +189,14 @@ pub(super) fn hats(
         area: 0.0,
         gap: 0.0,
     };
-    let mut list: Vec<Hat> = (0..=span.edges).map(|k| empty(Spread::Hat, k)).collect();
+    let ends = if span.closed {
+        span.edges
+    } else {
+        span.edges + 1
+    };
+    let mut list: Vec<Hat> = (0..ends).map(|k| empty(Spread::Hat, k)).collect();
+    // a full circle has no axis: what it carries is the integral of its pressure
+    let share = |t: f64| if span.closed { 1.0 } else { t.cos() };
     for k in 0..span.edges {
         edge(mesh, span.first + 2 * k, &mut |lines, place| {
             let nodes = lines.map(|i| mesh.node(i, row));
@@ -188,9 +208,12 @@ pub(super) fn hats(
                 let da = place.hats[end] * place.weight * against.nominal_radius * against.length;
                 let f = inward * da;
                 let forces = place.shape.map(|n| [f * n * dir[0], f * n * dir[1]]);
-                list[k + end].add(nodes.into_iter().zip(forces), t, da, gap);
+                list[(k + end) % ends].add(nodes.into_iter().zip(forces), share(t), da, gap);
             }
         });
+    }
+    if span.closed {
+        return list;
     }
     for k in [0, span.edges] {
         let mut force = empty(Spread::EdgeForce, k);
@@ -202,22 +225,22 @@ pub(super) fn hats(
         let r = c[0].hypot(c[1]);
         let area = 0.25 * list[k].area;
         let f = [inward * area * c[0] / r, inward * area * c[1] / r];
-        let t = force.t;
-        force.add(std::iter::once((node, f)), t, area, gap);
+        let along = share(force.t);
+        force.add(std::iter::once((node, f)), along, area, gap);
         list.push(force);
     }
     list
 }
 
 impl Hat {
-    /// Adds the share of one integration point: nodal forces, angle from the axis, area, gap.
-    fn add(&mut self, forces: impl Iterator<Item = NodeForce>, t: f64, area: f64, gap: f64) {
+    /// Adds the share of one integration point: nodal forces, share along the axis, area, gap.
+    fn add(&mut self, forces: impl Iterator<Item = NodeForce>, along: f64, area: f64, gap: f64) {
         for (node, f) in forces {
             push(&mut self.load, node, f);
             self.resultant[0] += f[0];
             self.resultant[1] += f[1];
         }
-        self.along += area * t.cos();
+        self.along += area * along;
         self.area += area;
         self.gap += area * gap;
     }

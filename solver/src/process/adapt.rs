@@ -235,7 +235,7 @@ fn marks(setting: &Setting) -> Vec<Grading> {
         })
     };
     for support in setting.supports {
-        for b in &support.bodies {
+        for b in support.bodies.iter().filter(|b| !b.is_full_circle()) {
             [b.angle - b.half_angle, b.angle, b.angle + b.half_angle]
                 .into_iter()
                 .for_each(&mut add);
@@ -289,7 +289,7 @@ impl MeshMarks {
             bodies: setting.supports.iter().map(|s| s.bodies.len()).sum(),
         };
         for support in setting.supports {
-            for b in &support.bodies {
+            for b in support.bodies.iter().filter(|b| !b.is_full_circle()) {
                 let edge = scale.angle(2.0 * EDGE_COLUMN).min(0.25 * b.half_angle);
                 for angle in [b.angle - b.half_angle, b.angle, b.angle + b.half_angle] {
                     marks.contact.push(Grading { angle, size: edge });

@@ -137,6 +137,7 @@ pub fn sample_outcome() -> Outcome {
                 von_mises_max: None,
                 von_mises_away: 25.0,
                 yield_margin: Some(4.0),
+                energy: 179.58,
                 balance: Balance {
                     force: 1e-10,
                     moment: 1e-9,

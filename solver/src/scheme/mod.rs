@@ -54,7 +54,7 @@ pub struct Body {
     pub surface: Surface,
     /// Direction of its axis, rad.
     pub angle: f64,
-    /// Half of the arc it covers, rad.
+    /// Half of the arc it covers, rad; pi for a full circle, which stands about the part's axis.
     pub half_angle: f64,
     /// Outline of its face.
     pub face: Face,
@@ -73,6 +73,19 @@ pub enum Drive {
         /// Mean force.
         force: f64,
     },
+    /// The bodies stand still, this far from first touch (mm); negative: set in past it. A full circle has no travel: its
+    /// radius alone says how it fits.
+    Fixed {
+        /// Distance from first touch.
+        gap: f64,
+    },
+}
+
+impl Body {
+    /// Whether the body goes all round.
+    pub fn is_full_circle(&self) -> bool {
+        self.half_angle >= std::f64::consts::PI
+    }
 }
 
 /// What stays once the bodies have been driven home.

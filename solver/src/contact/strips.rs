@@ -1,0 +1,205 @@
+//! Where a pad carries: loaded strips and their ends.
+
+use std::f64::consts::{PI, TAU};
+
+/// A loaded arc of a pad.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Strip {
+    /// Start from the body's axis, rad.
+    pub start: f64,
+    /// End from the body's axis, rad.
+    pub end: f64,
+    /// Resultant along the body's axis, N; of a full circle, the integral of its pressure.
+    pub force: f64,
+    /// Whether the strip starts at a pad edge.
+    pub from_edge: bool,
+    /// Whether the strip ends at a pad edge.
+    pub to_edge: bool,
+    /// Element edges that carry it.
+    pub edges: usize,
+}
+
+/// Pressure over one pad, from one edge to the other; round a full circle, which has no edges.
+pub(super) struct PadLoad {
+    /// Angle of each node from the body's axis, rad.
+    pub angles: Vec<f64>,
+    /// Pressure at each node, MPa.
+    pub pressures: Vec<f64>,
+    /// Force of each node's hat, N.
+    pub forces: Vec<f64>,
+    /// Line forces at the two pad edges, N; `None` round a full circle.
+    pub edge_forces: Option<[f64; 2]>,
+}
+
+impl PadLoad {
+    pub fn strips(mut self) -> Vec<Strip> {
+        let n = self.angles.len();
+        if self.edge_forces.is_none() && !self.open_at_a_gap() {
+            let force = self.forces.iter().sum();
+            return vec![Strip {
+                start: -PI,
+                end: PI,
+                force,
+                from_edge: false,
+                to_edge: false,
+                edges: n,
+            }];
+        }
+        let mut strips = Vec::new();
+        let mut k = 0;
+        while k < self.angles.len() {
+            if !self.carries(k) {
+                k += 1;
+                continue;
+            }
+            let first = k;
+            while k + 1 < self.angles.len() && self.carries(k + 1) {
+                k += 1;
+            }
+            strips.push(self.strip(first, k));
+            k += 1;
+        }
+        strips
+    }
+
+    /// Starts the list of a full circle at a node that carries nothing, and repeats that node at the end; says whether there
+    /// is one.
+    fn open_at_a_gap(&mut self) -> bool {
+        let Some(gap) = self.pressures.iter().position(|&p| p <= 0.0) else {
+            return false;
+        };
+        self.angles.rotate_left(gap);
+        self.pressures.rotate_left(gap);
+        self.forces.rotate_left(gap);
+        let start = self.angles[0];
+        for t in &mut self.angles {
+            *t = start + (*t - start).rem_euclid(TAU);
+        }
+        self.angles.push(start + TAU);
+        self.pressures.push(0.0);
+        self.forces.push(0.0);
+        true
+    }
+
+    fn edge_force(&self, end: usize) -> f64 {
+        self.edge_forces.map_or(0.0, |f| f[end])
+    }
+
+    fn carries(&self, k: usize) -> bool {
+        let last = self.angles.len() - 1;
+        self.pressures[k] > 0.0
+            || (k == 0 && self.edge_force(0) > 0.0)
+            || (k == last && self.edge_force(1) > 0.0)
+    }
+
+    fn strip(&self, first: usize, last: usize) -> Strip {
+        let bounded = self.edge_forces.is_some();
+        let from_edge = bounded && first == 0;
+        let to_edge = bounded && last + 1 == self.angles.len();
+        let mut force: f64 = self.forces[first..=last].iter().sum();
+        if from_edge {
+            force += self.edge_force(0);
+        }
+        if to_edge {
+            force += self.edge_force(1);
+        }
+        Strip {
+            start: if from_edge {
+                self.angles[0]
+            } else {
+                self.free_end((first + 2).min(last), first, first - 1)
+            },
+            end: if to_edge {
+                self.angles[last]
+            } else {
+                self.free_end(last.saturating_sub(2).max(first), last, last + 1)
+            },
+            force,
+            from_edge,
+            to_edge,
+            edges: last - first + usize::from(!from_edge) + usize::from(!to_edge),
+        }
+    }
+
+    /// The free end of a strip near its last carrying node `at`, with `outer` the first that does not carry.
+    ///
+    /// Pressure falls to a free end like the square root of the distance (Johnson, *Contact Mechanics*, ch. 4 and 5: smooth
+    /// bodies), so a force `F` carried beyond a node of pressure `p` reaches `3 F / (2 p)` past it. `from` is two nodes
+    /// before the last: forces are integrals and converge faster than the pressure of the last node. The end is kept
+    /// between the last node but one and `outer`.
+    fn free_end(&self, from: usize, at: usize, outer: usize) -> f64 {
+        let (t, p) = (&self.angles, &self.pressures);
+        let (lo, hi) = (from.min(outer), from.max(outer));
+        let beyond: f64 = (lo..hi)
+            .map(|i| 0.5 * (p[i] + p[i + 1]) * (t[i + 1] - t[i]))
+            .sum();
+        // an edge force alone is somewhere in the element beside the edge; half of it is the fair guess
+        let reach = if p[from] > 0.0 {
+            1.5 * beyond / p[from]
+        } else {
+            0.5 * (t[outer] - t[at]).abs()
+        };
+        let outward = if outer > at { 1.0 } else { -1.0 };
+        let inner = match (from == at, outer > at) {
+            (true, _) => at,
+            (false, true) => at - 1,
+            (false, false) => at + 1,
+        };
+        let (a, b) = (t[inner].min(t[outer]), t[inner].max(t[outer]));
+        (t[from] + outward * reach).clamp(a, b)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Hertz pressure on an even mesh: the ends come out to a small part of an element.
+    #[test]
+    fn ends_of_a_hertz_strip() {
+        let (half, step) = (1.0, 0.09);
+        let angles: Vec<f64> = (-20..=20).map(|k| step * f64::from(k)).collect();
+        let pressures: Vec<f64> = angles
+            .iter()
+            .map(|t| (1.0 - t * t / (half * half)).max(0.0).sqrt())
+            .collect();
+        let forces = pressures.iter().map(|p| p * step).collect();
+        let load = PadLoad {
+            angles,
+            pressures,
+            forces,
+            edge_forces: Some([0.0, 0.0]),
+        };
+        let strips = load.strips();
+        assert_eq!(strips.len(), 1);
+        assert!(
+            (strips[0].start + half).abs() < 0.3 * step
+                && (strips[0].end - half).abs() < 0.3 * step,
+            "{strips:?}"
+        );
+        assert!(!strips[0].from_edge && !strips[0].to_edge);
+    }
+
+    /// A full circle that carries over its seam has one strip there, not two.
+    #[test]
+    fn a_strip_over_the_seam_of_a_full_circle() {
+        let angles: Vec<f64> = (0..36).map(|k| f64::from(k) * TAU / 36.0).collect();
+        let pressures: Vec<f64> = angles.iter().map(|t| t.cos().max(0.0)).collect();
+        let load = PadLoad {
+            forces: pressures.clone(),
+            pressures,
+            angles: angles.clone(),
+            edge_forces: None,
+        };
+        let strips = load.strips();
+        assert_eq!(strips.len(), 1);
+        assert!((strips[0].end - strips[0].start - PI).abs() < 0.3);
+        let all = PadLoad {
+            forces: vec![1.0; 36],
+            pressures: vec![1.0; 36],
+            angles,
+            edge_forces: None,
+        };
+        assert_eq!(all.strips()[0].edges, 36);
+    }
+}
