@@ -7,16 +7,27 @@
 //! Units inside: mm, N, MPa, rad. Signs: radial displacement positive outwards, angle counter-clockwise from
 //! the part's zero mark (+x), gap positive while open, pressure never negative.
 //!
-//! Modules may use only those above them in this list; `tests/architecture` guards it.
+//! Modules may use only those above them in the list below (blank lines keep it from being sorted);
+//! `tests/architecture` guards it.
+
+pub mod geometry;
+
+pub mod metrology;
+
+pub mod series;
+
+pub mod scheme;
 
 pub mod case;
-pub mod contact;
-pub mod element;
-pub mod geometry;
-pub mod linear;
+
 pub mod mesh;
-pub mod metrology;
+
+pub mod element;
+
+pub mod linear;
+
+pub mod contact;
+
 pub mod process;
+
 pub mod report;
-pub mod scheme;
-pub mod series;

@@ -138,6 +138,7 @@ fn stress_rule() -> &'static [Point] {
 pub struct Folded;
 
 /// Jacobian determinant and gradients in space, `[d/dx, d/dy]` of each shape function.
+#[inline(always)]
 fn spatial_gradients(
     coords: &[[f64; 2]; 8],
     gradient: &[[f64; 2]; 8],
@@ -164,6 +165,7 @@ fn spatial_gradients(
 ///
 /// # Errors
 /// [`Folded`] if the Jacobian is not positive at every integration point.
+#[inline(always)]
 pub fn stiffness(
     law: &PlaneStress,
     coords: &[[f64; 2]; 8],

@@ -1,5 +1,6 @@
 //! Supernodal sparse Cholesky through faer's low-level interface, and solves that touch only part of the factor.
 
+use std::ops::Range;
 use std::sync::Arc;
 
 use faer::dyn_stack::{MemBuffer, MemStack};
@@ -12,13 +13,10 @@ use faer::sparse::linalg::cholesky::{
 use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
 use faer::{Par, Side, perm::PermRef};
 
-use super::{Factor, Layout, LinearError, NodeForce, Reduced, Wanted};
+use super::factor::{Elimination, dot};
+use super::{Layout, LinearError};
 use crate::element::PlaneStress;
 use crate::mesh::Mesh;
-
-/// Largest accepted relative residual of a check solve. Double precision gives about 1e-15 times a slowly growing
-/// factor; a thousand times that means the factor is wrong.
-const ALLOWED_RESIDUAL: f64 = 1e-10;
 
 /// A factored stiffness matrix `K = L L'`, pins included.
 pub struct Cholesky {
@@ -34,6 +32,8 @@ pub struct Cholesky {
     /// Supernode that comes next on the way to the root; itself at a root.
     parent: Vec<u32>,
     memory: MemBuffer,
+    /// The processor's vector instructions, for the loops of the solves.
+    arch: pulp::Arch,
 }
 
 impl Cholesky {
@@ -63,6 +63,7 @@ impl Cholesky {
             supernode_of,
             parent,
             memory: MemBuffer::new(scratch),
+            arch: pulp::Arch::new(),
             symbolic,
             layout,
         };
@@ -98,127 +99,7 @@ impl Cholesky {
         &self.layout
     }
 
-    /// Solves one known problem and compares: a wrong factor must not pass for an answer.
-    fn check(&self) -> Result<(), LinearError> {
-        // a right-hand side with entries of one size and no pattern
-        let exact: Vec<f64> = (0..self.unknowns())
-            .map(|k| 1.0 + ((k * 7919) % 64) as f64 / 64.0)
-            .collect();
-        let load = self.multiply(&exact);
-        let mut x = load.clone();
-        self.solve_in_place(&mut x);
-        let back = self.multiply(&x);
-        let (mut worst, mut size) = (0.0_f64, 0.0_f64);
-        for (a, b) in back.iter().zip(&load) {
-            worst = worst.max((a - b).abs());
-            size = size.max(b.abs());
-        }
-        let residual = worst / size;
-        if residual.is_nan() || residual > ALLOWED_RESIDUAL {
-            return Err(LinearError::Residual {
-                residual,
-                allowed: ALLOWED_RESIDUAL,
-            });
-        }
-        Ok(())
-    }
-
-    /// Number of unknowns, pins included.
-    pub fn unknowns(&self) -> usize {
-        self.supernode_of.len()
-    }
-
-    /// `K x` with the pinned matrix.
-    fn multiply(&self, x: &[f64]) -> Vec<f64> {
-        let mut y = vec![0.0; x.len()];
-        let offsets = self.layout.pattern().major_offsets();
-        let indices = self.layout.pattern().minor_indices();
-        for col in 0..x.len() {
-            let range = offsets[col]..offsets[col + 1];
-            let rows = &indices[range.clone()];
-            let values = &self.stiffness[range];
-            let (xc, mut sum) = (x[col], values[0] * x[col]);
-            for (&row, v) in rows[1..].iter().zip(&values[1..]) {
-                y[row] += v * xc;
-                sum += v * x[row];
-            }
-            y[col] += sum;
-        }
-        y
-    }
-
-    /// Solves `K x = f` in place, unknowns in elimination order.
-    fn solve_in_place(&self, f: &mut [f64]) {
-        let all = 0..self.supernodes();
-        for s in all.clone() {
-            self.forward(s, f);
-        }
-        for s in all.rev() {
-            self.backward(s, f);
-        }
-    }
-
-    /// Adds a load on few nodes, leaving out pinned unknowns: the pin takes those.
-    fn add(&self, load: &[NodeForce], x: &mut [f64]) {
-        for &(node, force) in load {
-            for (axis, f) in force.into_iter().enumerate() {
-                let u = self.layout.unknown(node, axis);
-                if !self.layout.is_pinned(u) {
-                    x[u] += f;
-                }
-            }
-        }
-    }
-
-    fn unknowns_of<'a>(
-        &'a self,
-        nodes: impl Iterator<Item = usize> + 'a,
-    ) -> impl Iterator<Item = usize> + 'a {
-        nodes.flat_map(|n| [self.layout.unknown(n, 0), self.layout.unknown(n, 1)])
-    }
-
-    fn to_nodes(&self, x: &[f64]) -> Vec<[f64; 2]> {
-        (0..self.unknowns() / 2)
-            .map(|n| [0, 1].map(|axis| x[self.layout.unknown(n, axis)]))
-            .collect()
-    }
-
-    fn from_nodes(&self, v: &[[f64; 2]]) -> Vec<f64> {
-        let mut x = vec![0.0; self.unknowns()];
-        for (node, value) in v.iter().enumerate() {
-            for axis in 0..2 {
-                x[self.layout.unknown(node, axis)] = value[axis];
-            }
-        }
-        x
-    }
-
-    /// Supernodes on the ways from these unknowns to the root, increasing.
-    fn reach(&self, unknowns: impl Iterator<Item = usize>) -> Vec<u32> {
-        let mut blocks: Vec<u32> = Vec::new();
-        let mut starts: Vec<u32> = unknowns.map(|u| self.supernode_of[u]).collect();
-        starts.sort_unstable();
-        starts.dedup();
-        // children come before parents, so merging sorted ways keeps each supernode once
-        let mut seen = std::collections::BTreeSet::new();
-        for mut s in starts {
-            while seen.insert(s) {
-                let next = self.parent[s as usize];
-                if next == s {
-                    break;
-                }
-                s = next;
-            }
-        }
-        blocks.extend(seen);
-        blocks
-    }
-
-    fn supernodes(&self) -> usize {
-        supernodal(&self.symbolic).n_supernodes()
-    }
-
-    fn columns(&self, s: usize) -> std::ops::Range<usize> {
+    fn columns(&self, s: usize) -> Range<usize> {
         let symbolic = supernodal(&self.symbolic);
         symbolic.supernode_begin()[s]..symbolic.supernode_end()[s]
     }
@@ -234,6 +115,7 @@ impl Cholesky {
     }
 
     /// Solves with the diagonal block of `L` and takes its effect off the rows below.
+    #[inline(always)]
     fn forward(&self, s: usize, x: &mut [f64]) {
         let (values, columns, below) = self.block(s);
         let (width, first) = (columns.len(), columns.start);
@@ -262,6 +144,7 @@ impl Cholesky {
     }
 
     /// Solves with the transposed diagonal block after the rows below are known.
+    #[inline(always)]
     fn backward(&self, s: usize, x: &mut [f64]) {
         let (values, columns, below) = self.block(s);
         let (width, first) = (columns.len(), columns.start);
@@ -276,93 +159,85 @@ impl Cholesky {
     }
 }
 
-impl Factor for Cholesky {
-    fn reduce(&self, load: &[NodeForce], work: &mut Vec<f64>) -> Reduced {
-        work.resize(self.unknowns(), 0.0);
-        let path = self.reach(self.unknowns_of(load.iter().map(|l| l.0)));
-        self.add(load, work);
-        let mut blocks = Vec::with_capacity(path.len());
-        let mut values = Vec::new();
-        for &s in &path {
-            self.forward(s as usize, work);
-            blocks.push((s, values.len() as u32));
-            let columns = self.columns(s as usize);
-            values.extend_from_slice(&work[columns.clone()]);
-            work[columns].fill(0.0);
-        }
-        Reduced { blocks, values }
+impl Elimination for Cholesky {
+    fn nodes(&self) -> usize {
+        self.unknowns() / 2
     }
 
-    fn wanted(&self, nodes: &[usize]) -> Wanted {
-        Wanted {
-            blocks: self.reach(self.unknowns_of(nodes.iter().copied())),
-            nodes: nodes.to_vec(),
-        }
+    fn unknowns(&self) -> usize {
+        self.supernode_of.len()
     }
 
-    fn respond(&self, load: &[NodeForce], wanted: &Wanted, work: &mut Vec<f64>) -> Vec<[f64; 2]> {
-        work.resize(self.unknowns(), 0.0);
-        let path = self.reach(self.unknowns_of(load.iter().map(|l| l.0)));
-        self.add(load, work);
-        for &s in &path {
-            self.forward(s as usize, work);
-        }
-        for &s in wanted.blocks.iter().rev() {
-            self.backward(s as usize, work);
-        }
-        let at = wanted
-            .nodes
-            .iter()
-            .map(|&n| [0, 1].map(|axis| work[self.layout.unknown(n, axis)]))
-            .collect();
-        for &s in wanted.blocks.iter().chain(&path) {
-            work[self.columns(s as usize)].fill(0.0);
-        }
-        at
+    fn blocks(&self) -> usize {
+        self.parent.len()
     }
 
-    fn solve(&self, load: &[[f64; 2]]) -> Vec<[f64; 2]> {
-        let mut x = self.from_nodes(load);
-        for &u in self.layout.pinned() {
-            x[u] = 0.0;
-        }
-        self.solve_in_place(&mut x);
-        self.to_nodes(&x)
+    fn range(&self, block: usize) -> Range<usize> {
+        self.columns(block)
     }
 
-    fn forces(&self, displacement: &[[f64; 2]]) -> Vec<[f64; 2]> {
-        let x = self.from_nodes(displacement);
-        let mut y = self.multiply(&x);
+    fn parent(&self, block: usize) -> usize {
+        self.parent[block] as usize
+    }
+
+    fn block_of(&self, node: usize) -> usize {
+        // the analysis never parts the two unknowns of a node: their columns have one structure
+        self.supernode_of[self.first_unknown(node)] as usize
+    }
+
+    fn first_unknown(&self, node: usize) -> usize {
+        self.layout.unknown(node, 0)
+    }
+
+    fn to_unknowns(&self, _: usize, vector: [f64; 2]) -> [f64; 2] {
+        vector
+    }
+
+    fn to_plane(&self, _: usize, values: [f64; 2]) -> [f64; 2] {
+        values
+    }
+
+    fn pinned(&self) -> &[usize] {
+        self.layout.pinned()
+    }
+
+    fn eliminate(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
+        self.arch
+            .dispatch(|| blocks.for_each(|s| self.forward(s, x)));
+    }
+
+    fn substitute(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
+        self.arch
+            .dispatch(|| blocks.for_each(|s| self.backward(s, x)));
+    }
+
+    fn multiply(&self, x: &[f64]) -> Vec<f64> {
+        let mut y = vec![0.0; x.len()];
+        let offsets = self.layout.pattern().major_offsets();
+        let indices = self.layout.pattern().minor_indices();
+        for col in 0..x.len() {
+            let range = offsets[col]..offsets[col + 1];
+            let rows = &indices[range.clone()];
+            let values = &self.stiffness[range];
+            let (xc, mut sum) = (x[col], values[0] * x[col]);
+            for (&row, v) in rows[1..].iter().zip(&values[1..]) {
+                y[row] += v * xc;
+                sum += v * x[row];
+            }
+            y[col] += sum;
+        }
+        // the pins took these out of the matrix
         for &u in self.layout.pinned() {
             y[u] = 0.0;
         }
-        // free rows of the pinned matrix miss the pinned columns; pinned rows miss everything
         for &(row, col, value) in &self.taken {
             y[row] += value * x[col];
             if row != col {
                 y[col] += value * x[row];
             }
         }
-        self.to_nodes(&y)
+        y
     }
-}
-
-/// Dot product in four partial sums: the order is fixed, and the processor can overlap them.
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    let mut s = [0.0; 4];
-    let (ca, cb) = (a.chunks_exact(4), b.chunks_exact(4));
-    let tail: f64 = ca
-        .remainder()
-        .iter()
-        .zip(cb.remainder())
-        .map(|(p, q)| p * q)
-        .sum();
-    for (p, q) in ca.zip(cb) {
-        for k in 0..4 {
-            s[k] += p[k] * q[k];
-        }
-    }
-    (s[0] + s[1]) + (s[2] + s[3]) + tail
 }
 
 fn pattern(layout: &Layout) -> SymbolicSparseColMatRef<'_, usize> {

@@ -7,10 +7,12 @@
 mod cholesky;
 mod factor;
 mod order;
+mod repeated;
 mod stiffness;
 
 pub use cholesky::Cholesky;
 pub use factor::{Factor, NodeForce, Reduced, Wanted};
+pub use repeated::Repeated;
 pub use stiffness::Layout;
 
 /// A linear system that cannot be built or solved.

@@ -120,6 +120,16 @@ impl Layout {
     ) -> Result<(), LinearError> {
         values.clear();
         values.resize(self.pattern.nnz(), 0.0);
+        pulp::Arch::new().dispatch(|| self.add_elements(mesh, law, values))
+    }
+
+    #[inline(always)]
+    fn add_elements(
+        &self,
+        mesh: &Mesh,
+        law: &PlaneStress,
+        values: &mut [f64],
+    ) -> Result<(), LinearError> {
         let offsets = self.pattern.major_offsets();
         let mut blocks = [[0.0; 4]; NODE_PAIRS];
         let mut slots = self.slots.chunks_exact(NODE_PAIRS);

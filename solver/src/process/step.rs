@@ -10,7 +10,7 @@ use crate::case::{Cut, Part, ResidualHoopStress, Step};
 use crate::contact::{Clamp, Clamped, ContactError, bore_means};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
-use crate::linear::{Cholesky, Factor, Layout};
+use crate::linear::{Cholesky, Factor, Layout, Repeated};
 use crate::mesh::{Mesh, MeshError};
 use crate::metrology::{Profile, least_squares_circle};
 use crate::scheme::{Section, Supports};
@@ -120,23 +120,23 @@ impl Setting<'_> {
         let residual = self.residual();
         let mut mesh =
             Mesh::build(&self.body.outlines, &plan.ends, &plan.layers, true).map_err(wall_error)?;
-        let layout = Arc::new(Layout::new(&mesh, &rigid_pins(&mesh)));
-        let mut factor = Cholesky::new(layout, &mesh, &law).map_err(not_trustworthy)?;
+        let factor = self.factor(&mesh, &law)?;
+        let factor = factor.as_ref();
         let sampler = Sampler::new(&mesh, PROFILE_POINTS);
 
         let reference = PerSurface::from_fn(|s| profile(self.body.outlines.get(s)));
         let load = residual.as_ref().map(|r| r.load(&mesh, &law));
-        let relaxed = load.as_ref().map(|f| free(&factor, &mesh, f));
+        let relaxed = load.as_ref().map(|f| free(factor, &mesh, f));
         let stock = moved(&sampler, &mesh, &reference, relaxed.as_deref());
         let clamp = self.clamp(&mesh, relaxed.as_deref())?;
         let gap_surface = |s: Surface, t: f64| self.body.outlines.get(s).radius(t);
         let held = clamp
-            .clamp(&factor, &mesh, &gap_surface, load.as_deref(), None)
+            .clamp(factor, &mesh, &gap_surface, load.as_deref(), None)
             .map_err(|e| self.contact(e))?;
         let held_shape = moved(&sampler, &mesh, &reference, Some(&held.displacement));
         let held_displacement =
             PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
-        let balance = left_over(&factor, &mesh, &held);
+        let balance = left_over(factor, &mesh, &held);
         let energy = 0.5 * work(&held.load, &held.displacement);
         let stock_mesh = Arc::new(mesh.clone());
 
@@ -146,7 +146,7 @@ impl Setting<'_> {
             law,
             residual: residual.as_ref(),
             sampler: &sampler,
-            factor: &mut factor,
+            factor: None,
             mesh: &mut mesh,
             clamp: clamp.after_clamping(&held),
             state: held.clone(),
@@ -170,12 +170,14 @@ impl Setting<'_> {
             body.kinks.extend(kinks);
             cuts.push(outcome);
         }
-        let (state, lines, sampled, unsettled) = (
-            cutting.state,
-            cutting.lines,
-            cutting.sampled,
-            cutting.unsettled,
-        );
+        let Cutting {
+            state,
+            lines,
+            sampled,
+            unsettled,
+            factor: mut factor_of_cut,
+            ..
+        } = cutting;
 
         let mut cut = None;
         let mut relaxed_cut = relaxed.clone();
@@ -190,8 +192,8 @@ impl Setting<'_> {
             let from_spindle = self.distances(&sampler, &mesh, &sampled, &state.displacement);
             mesh.fit_radii(&lines).map_err(wall_error)?;
             if let Some(r) = &residual {
-                factor.refactor(&mesh, &law).map_err(not_trustworthy)?;
-                relaxed_cut = Some(free(&factor, &mesh, &r.load(&mesh, &law)));
+                let factor = sparse(&mut factor_of_cut, &mesh, &law)?;
+                relaxed_cut = Some(free(factor, &mesh, &r.load(&mesh, &law)));
             }
             released = moved(&sampler, &mesh, &sampled, relaxed_cut.as_deref());
             let flexed = PerSurface::from_fn(|s| {
@@ -240,13 +242,25 @@ impl Setting<'_> {
         let law = self.law();
         let mesh =
             Mesh::build(&self.body.outlines, &plan.ends, &plan.layers, true).map_err(wall_error)?;
-        let layout = Arc::new(Layout::new(&mesh, &rigid_pins(&mesh)));
-        let factor = Cholesky::new(layout, &mesh, &law).map_err(not_trustworthy)?;
+        let factor = self.factor(&mesh, &law)?;
         let load = self.residual().map(|r| r.load(&mesh, &law));
         let gap_surface = |s: Surface, t: f64| self.body.outlines.get(s).radius(t);
         self.clamp(&mesh, None)?
-            .clamp(&factor, &mesh, &gap_surface, load.as_deref(), None)
+            .clamp(factor.as_ref(), &mesh, &gap_surface, load.as_deref(), None)
             .map_err(|e| self.contact(e))
+    }
+
+    /// Factors a mesh of the body as it stands: from repeated pieces if it is round, else the sparse way.
+    fn factor(&self, mesh: &Mesh, law: &PlaneStress) -> Result<Box<dyn Factor>, ProcessError> {
+        let round = Surface::BOTH
+            .into_iter()
+            .all(|s| self.body.outlines.get(s).as_round().is_some());
+        Ok(if round {
+            Box::new(Repeated::new(mesh, law).map_err(not_trustworthy)?)
+        } else {
+            let layout = Arc::new(Layout::new(mesh, &rigid_pins(mesh)));
+            Box::new(Cholesky::new(layout, mesh, law).map_err(not_trustworthy)?)
+        })
     }
 
     fn clamp(&self, mesh: &Mesh, relaxed: Option<&[[f64; 2]]>) -> Result<Clamp, ProcessError> {
@@ -313,7 +327,8 @@ struct Cutting<'a, 'b> {
     law: PlaneStress,
     residual: Option<&'a ResidualStress>,
     sampler: &'a Sampler,
-    factor: &'a mut Cholesky,
+    /// Made for the first pass; later passes reuse its analysis.
+    factor: Option<Cholesky>,
     mesh: &'a mut Mesh,
     clamp: Clamp,
     state: Clamped,
@@ -448,15 +463,13 @@ impl Cutting<'_, '_> {
         let mut lines = self.lines.clone();
         *lines.get_mut(surface) = radii.to_vec();
         self.mesh.fit_radii(&lines).map_err(wall_error)?;
-        self.factor
-            .refactor(self.mesh, &self.law)
-            .map_err(not_trustworthy)?;
+        let factor = sparse(&mut self.factor, self.mesh, &self.law)?;
         let load = self.residual.map(|r| r.load(self.mesh, &self.law));
         let gap_surface = |s: Surface, t: f64| self.setting.body.outlines.get(s).radius(t);
         self.state = self
             .clamp
             .clamp(
-                self.factor,
+                factor,
                 self.mesh,
                 &gap_surface,
                 load.as_deref(),
@@ -557,6 +570,21 @@ impl ResidualStress {
         }
         load
     }
+}
+
+/// The sparse factor of a lattice whose nodes may have moved since it was last made.
+fn sparse<'a>(
+    factor: &'a mut Option<Cholesky>,
+    mesh: &Mesh,
+    law: &PlaneStress,
+) -> Result<&'a Cholesky, ProcessError> {
+    match factor {
+        Some(made) => made.refactor(mesh, law),
+        None => Cholesky::new(Arc::new(Layout::new(mesh, &rigid_pins(mesh))), mesh, law)
+            .map(|f| *factor = Some(f)),
+    }
+    .map_err(not_trustworthy)?;
+    Ok(factor.as_ref().expect("made above"))
 }
 
 /// Unknowns that hold a ring's three rigid motions without straining it: both of a bore node, and of the node

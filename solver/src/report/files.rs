@@ -1,7 +1,7 @@
 //! Everything into one folder: each file is whole under its name or not there at all.
 
-use std::fs;
-use std::io;
+use std::fs::{self, File};
+use std::io::{self, BufWriter, Write};
 use std::path::{Path, PathBuf};
 
 use super::document::ResultDocument;
@@ -72,16 +72,19 @@ fn put(
     written: &mut Vec<PathBuf>,
 ) -> Result<(), ReportError> {
     let path = dir.join(name);
-    write_whole(&path, bytes)?;
+    write_whole(&path, |file| file.write_all(bytes))?;
     written.push(path);
     Ok(())
 }
 
-/// Writes `bytes` under a temporary name beside `path` and renames it, so that a file under its final name is whole.
+/// Lets `fill` write under a temporary name beside `path` and renames it, so that a file under its final name is whole.
 ///
 /// # Errors
 /// [`ReportError::Write`] naming `path`; the temporary file is then removed.
-pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
+pub fn write_whole(
+    path: &Path,
+    fill: impl FnOnce(&mut BufWriter<File>) -> io::Result<()>,
+) -> Result<(), ReportError> {
     let fail = |source: io::Error| ReportError::Write {
         path: path.to_owned(),
         source,
@@ -96,12 +99,17 @@ pub fn write_whole(path: &Path, bytes: &[u8]) -> Result<(), ReportError> {
     temporary.push(name);
     temporary.push(format!(".{}.part", std::process::id()));
     let temporary = path.with_file_name(temporary);
-    fs::write(&temporary, bytes)
-        .and_then(|()| fs::rename(&temporary, path))
-        .map_err(|e| {
-            let _ = fs::remove_file(&temporary);
-            fail(e)
-        })
+    let write = || {
+        let mut file = BufWriter::with_capacity(1 << 16, File::create(&temporary)?);
+        fill(&mut file)?;
+        file.flush()?;
+        fs::rename(&temporary, path)
+    };
+    write().map_err(|e| {
+        // it may not be there at all; the first error is the one to tell
+        let _ = fs::remove_file(&temporary);
+        fail(e)
+    })
 }
 
 /// Makes `dir` and the folders above it; returns those that were not there, outermost first.

@@ -1,6 +1,6 @@
 //! What a solved case is written as: `result.json`, `profiles.csv`, `shape.svg` and VTK files.
 //!
-//! Read [`document`] first: it holds every figure that the other outputs and the program's summary show.
+//! Read [`mod@document`] first: it holds every figure that the other outputs and the program's summary show.
 //! [`files::write_all`] puts everything into a folder.
 
 pub mod csv;
@@ -13,7 +13,6 @@ pub mod vtk;
 mod json;
 #[cfg(test)]
 mod sample;
-mod standin;
 mod verdict;
 
 use std::path::PathBuf;

@@ -142,7 +142,8 @@ pub fn fixed(value: f64, places: usize) -> String {
 /// of a millimetre would hold fewer.
 fn small_texts(mm: f64) -> (String, String) {
     let thou = mm / (MM_PER_INCH / 1000.0);
-    if mm.abs() >= 0.01 {
+    // below a millionth of a millimetre there is nothing to show
+    if mm.abs() >= 0.01 || mm.abs() < 0.5e-6 {
         (fixed(mm, 3), fixed(thou, 1))
     } else {
         (
@@ -209,6 +210,7 @@ mod tests {
     fn small_values_keep_two_digits() {
         let u = Units::new(false);
         assert_eq!(u.small(0.0), "0.000 mm (0.0 thou)");
+        assert_eq!(u.small(-3e-8), "0.000 mm (0.0 thou)");
         assert_eq!(u.small(0.000_012_3), "0.000012 mm (0.00048 thou)");
         assert_eq!(percent(0.31), "31 percent");
         assert_eq!(percent(0.0042), "0.42 percent");

@@ -1,0 +1,294 @@
+//! Fills the document from an outcome, and lets no figure through that is not a number.
+
+use super::{
+    BalanceDocument, CaseName, ContactDocument, CutDocument, DisplacementDocument,
+    EstimateDocument, GRIP_CAUTION, GripDocument, HARMONICS, HarmonicDocument, HeldDocument,
+    MaterialDocument, MeshDocument, PartDocument, Program, ReleasedDocument, ResultDocument, Shape,
+    StepDocument, UnitNames, WallDocument, ZoneCircle,
+};
+use crate::case::{Case, Part};
+use crate::geometry::{PerSurface, Surface};
+use crate::metrology::{Profile, harmonics, least_squares_circle, minimum_zone};
+use crate::process::{Contact, HeldState, Outcome, Radii, StepOutcome};
+use crate::report::ReportError;
+use crate::report::verdict::verdict;
+
+/// Builds the document.
+///
+/// # Errors
+/// [`ReportError::NotFinite`] if a figure of the outcome is not finite, [`ReportError::Measure`] if a profile cannot be measured.
+pub fn document(
+    case: &Case,
+    outcome: &Outcome,
+    program: &Program,
+) -> Result<ResultDocument, ReportError> {
+    let steps = outcome
+        .steps
+        .iter()
+        .enumerate()
+        .map(|(n, step)| step_document(n, step))
+        .collect::<Result<Vec<_>, _>>()?;
+    let verdict = verdict(case, outcome, &steps);
+    let mut cautions = outcome.cautions.clone();
+    if steps
+        .iter()
+        .any(|s| s.held.yield_margin.is_some_and(|m| m < 0.0))
+    {
+        cautions.push(
+            "The stress passes yield: the part keeps a set that is not computed here, so the shapes are not to be trusted."
+                .into(),
+        );
+    }
+    if outcome.steps.iter().any(|s| !s.held.contacts.is_empty()) {
+        cautions.push(GRIP_CAUTION.into());
+    }
+    let mut assumed = case.assumed.clone();
+    for line in &outcome.assumed {
+        if !assumed.contains(line) {
+            assumed.push(line.clone());
+        }
+    }
+    Ok(ResultDocument {
+        format: "ringwright-result-1",
+        program: program.clone(),
+        case: CaseName {
+            title: case.title.clone(),
+            sha256: case.sha256.clone(),
+        },
+        units: UnitNames {
+            length: "mm",
+            force: "N",
+            stress: "MPa",
+            angle: "deg",
+        },
+        part: part_document(&case.part),
+        assumed,
+        steps,
+        verdict,
+        cautions,
+    })
+}
+
+fn part_document(part: &Part) -> PartDocument {
+    PartDocument {
+        outer_diameter: 2.0 * part.stock.outer.radius,
+        bore_diameter: 2.0 * part.stock.bore.radius,
+        length: part.length,
+        material: MaterialDocument {
+            name: part.material.name.clone(),
+            young_modulus: part.material.young_modulus,
+            poisson_ratio: part.material.poisson_ratio,
+            yield_strength: part.material.yield_strength,
+            density: part.material.density,
+        },
+        residual_hoop_stress: part.residual.map(|r| PerSurface {
+            outer: r.outer,
+            bore: r.bore,
+        }),
+    }
+}
+
+fn step_document(n: usize, step: &StepOutcome) -> Result<StepDocument, ReportError> {
+    check_finite(n, step)?;
+    let name = |state: &str, s: Surface| format!("the {} ({state}, step {})", s.name(), n + 1);
+    let shapes = |state: &str, radii: &Radii, displacement: Option<&Radii>| {
+        let one = |s: Surface| {
+            shape(
+                radii.get(s),
+                displacement.map(|d| d.get(s).as_slice()),
+                &name(state, s),
+            )
+        };
+        Ok::<_, ReportError>((one(Surface::Outer)?, one(Surface::Bore)?))
+    };
+    let held = &step.held;
+    let (held_outer, held_bore) = shapes("held", &held.shape, Some(&held.displacement))?;
+    let (outer, bore) = shapes("released", &step.released, None)?;
+    Ok(StepDocument {
+        hold: step.hold.clone(),
+        held: held_document(held, held_outer, held_bore),
+        cuts: step
+            .cuts
+            .iter()
+            .map(|c| CutDocument {
+                surface: c.surface,
+                diameter: c.diameter,
+                cleaned_up: c.cleaned_up,
+                depth_min: c.depth_min + 0.0,
+                depth_max: c.depth_max + 0.0,
+                stock_to_clean_up: c.stock_to_clean_up + 0.0,
+            })
+            .collect(),
+        released: ReleasedDocument {
+            average_diameter: PerSurface {
+                outer: 2.0 * outer.mean_radius,
+                bore: 2.0 * bore.mean_radius,
+            },
+            outer,
+            bore,
+            wall: WallDocument {
+                min: step.wall.min,
+                min_angle: step.wall.min_angle + 0.0,
+                max: step.wall.max,
+                max_angle: step.wall.max_angle + 0.0,
+            },
+        },
+        grip: GripDocument::not_checked(),
+        estimate: EstimateDocument {
+            quantity: step.estimate.quantity.clone(),
+            relative_error: step.estimate.relative_error,
+            converged: step.estimate.converged,
+        },
+        mesh: MeshDocument {
+            around: step.mesh_size[0],
+            through: step.mesh_size[1],
+        },
+    })
+}
+
+fn held_document(held: &HeldState, outer: Shape, bore: Shape) -> HeldDocument {
+    HeldDocument {
+        outer,
+        bore,
+        contacts: held.contacts.iter().map(contact_document).collect(),
+        free_motions: held.free_motions.clone(),
+        von_mises_max: held.von_mises_max,
+        von_mises_away: held.von_mises_away,
+        yield_margin: held.yield_margin,
+        balance: BalanceDocument {
+            force: held.balance.force,
+            moment: held.balance.moment,
+        },
+        energy: held.energy,
+    }
+}
+
+fn contact_document(c: &Contact) -> ContactDocument {
+    ContactDocument {
+        scheme: c.scheme.clone(),
+        body: c.body,
+        angle: c.angle_deg + 0.0,
+        force: c.force + 0.0,
+        approach: c.approach + 0.0,
+        peak_pressure: c.peak_pressure,
+        edge_force_per_length: c.edge_force_per_length,
+        arcs: c.arcs.clone(),
+        surface: c.surface,
+    }
+}
+
+/// Measures one profile (mm, equal angles from 0).
+fn shape(radii: &[f64], displacement: Option<&[f64]>, what: &str) -> Result<Shape, ReportError> {
+    let profile = Profile::equal(radii);
+    let circle = least_squares_circle(&profile);
+    let zone = minimum_zone(&profile).map_err(|e| ReportError::Measure {
+        what: what.into(),
+        why: e.to_string(),
+    })?;
+    let harmonics = harmonics(&profile, circle.centre, HARMONICS)
+        .into_iter()
+        .map(|h| HarmonicDocument {
+            count: h.count,
+            amplitude: h.amplitude,
+            angle: h.angle_deg + 0.0,
+        })
+        .collect();
+    let shape = Shape {
+        mean_radius: circle.radius,
+        centre: circle.centre.map(|x| x + 0.0),
+        roundness_least_squares: circle.roundness,
+        roundness_minimum_zone: zone.roundness,
+        harmonics,
+        displacement: displacement.map(|d| DisplacementDocument {
+            angles_deg: (0..d.len())
+                .map(|k| 360.0 * k as f64 / d.len() as f64)
+                .collect(),
+            radial: d.iter().map(|u| u + 0.0).collect(),
+        }),
+        minimum_zone: ZoneCircle {
+            centre: zone.centre,
+            radius: zone.radius,
+        },
+    };
+    let figures = [
+        shape.mean_radius,
+        shape.centre[0],
+        shape.centre[1],
+        shape.roundness_least_squares,
+        shape.roundness_minimum_zone,
+    ];
+    let finite = figures
+        .into_iter()
+        .chain(shape.harmonics.iter().flat_map(|h| [h.amplitude, h.angle]))
+        .all(f64::is_finite);
+    if finite {
+        Ok(shape)
+    } else {
+        Err(ReportError::NotFinite { what: what.into() })
+    }
+}
+
+/// JSON has no NaN, and a figure must never turn into `null` on the way: every number is looked at first.
+fn check_finite(n: usize, step: &StepOutcome) -> Result<(), ReportError> {
+    let held = &step.held;
+    let radii = |r: &Radii| r.outer.iter().chain(&r.bore).all(|x| x.is_finite());
+    let some = |x: Option<f64>| x.is_none_or(f64::is_finite);
+    let contact = |c: &Contact| {
+        [c.angle_deg, c.half_angle_deg, c.force, c.approach]
+            .into_iter()
+            .chain(c.arcs.iter().copied().flatten())
+            .all(f64::is_finite)
+            && some(c.peak_pressure)
+            && some(c.edge_force_per_length)
+    };
+    let checks = [
+        ("the stock shape", radii(&step.stock)),
+        ("the held shape", radii(&held.shape)),
+        ("the held displacement", radii(&held.displacement)),
+        ("the cut shape", step.cut.as_ref().is_none_or(radii)),
+        ("the released shape", radii(&step.released)),
+        ("a contact", held.contacts.iter().all(contact)),
+        (
+            "the stress",
+            held.von_mises_away.is_finite() && some(held.von_mises_max) && some(held.yield_margin),
+        ),
+        (
+            "the balance or the energy",
+            held.balance.force.is_finite()
+                && held.balance.moment.is_finite()
+                && held.energy.is_finite(),
+        ),
+        (
+            "a cut",
+            step.cuts.iter().all(|c| {
+                [
+                    c.diameter,
+                    c.cleaned_up,
+                    c.depth_min,
+                    c.depth_max,
+                    c.stock_to_clean_up,
+                ]
+                .into_iter()
+                .all(f64::is_finite)
+            }),
+        ),
+        (
+            "the wall",
+            [
+                step.wall.min,
+                step.wall.min_angle,
+                step.wall.max,
+                step.wall.max_angle,
+            ]
+            .into_iter()
+            .all(f64::is_finite),
+        ),
+        ("the estimate", some(step.estimate.relative_error)),
+    ];
+    match checks.into_iter().find(|(_, finite)| !finite) {
+        Some((what, _)) => Err(ReportError::NotFinite {
+            what: format!("{what} of step {}", n + 1),
+        }),
+        None => Ok(()),
+    }
+}

@@ -1,0 +1,399 @@
+//! `result.json`: the figures of a solved case, and the verdict in words.
+//!
+//! Lengths mm, forces N, stresses MPa, angles degrees. Key order is part of the format: people read it too. The types
+//! are here; `build` fills them from an outcome.
+
+mod build;
+
+use serde::Serialize;
+
+use super::ReportError;
+use crate::geometry::{PerSurface, Surface};
+
+pub use build::document;
+
+/// Lobe counts listed for every shape: 1 to this.
+pub const HARMONICS: u32 = 50;
+
+/// Stands wherever a clamping force or a grip is reported.
+pub const GRIP_CAUTION: &str = "A part that leaves the chuck can kill. Forces here are computed for distortion and do not say that \
+     the grip is safe: keep to the chuck maker's ratings, local rules and competent practice.";
+
+/// Which program gave the answer.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct Program {
+    /// Version.
+    pub version: String,
+    /// Commit it was built from, or "unknown".
+    pub commit: String,
+}
+
+/// The whole document.
+#[derive(Clone, Debug, Serialize)]
+pub struct ResultDocument {
+    /// Always `ringwright-result-1`.
+    pub format: &'static str,
+    /// What wrote it.
+    pub program: Program,
+    /// What was solved.
+    pub case: CaseName,
+    /// Units of every number.
+    pub units: UnitNames,
+    /// The part as received.
+    pub part: PartDocument,
+    /// What was taken for granted.
+    pub assumed: Vec<String>,
+    /// One entry a step.
+    pub steps: Vec<StepDocument>,
+    /// Whether the part is good.
+    pub verdict: Verdict,
+    /// Warnings.
+    pub cautions: Vec<String>,
+}
+
+/// Title and fingerprint of the case file.
+#[derive(Clone, Debug, Serialize)]
+pub struct CaseName {
+    /// Title.
+    pub title: String,
+    /// SHA-256 of its text, lower-case hex.
+    pub sha256: String,
+}
+
+/// The part as received: nominal sizes and material.
+#[derive(Clone, Debug, Serialize)]
+pub struct PartDocument {
+    /// mm.
+    pub outer_diameter: f64,
+    /// mm.
+    pub bore_diameter: f64,
+    /// Along the axis, mm.
+    pub length: f64,
+    /// What it is made of.
+    pub material: MaterialDocument,
+    /// Hoop stress at the outside and the bore, MPa; null for none.
+    pub residual_hoop_stress: Option<PerSurface<f64>>,
+}
+
+/// Material as solved.
+#[derive(Clone, Debug, Serialize)]
+pub struct MaterialDocument {
+    /// Name, or "as given".
+    pub name: String,
+    /// MPa.
+    pub young_modulus: f64,
+    /// No unit.
+    pub poisson_ratio: f64,
+    /// MPa.
+    pub yield_strength: Option<f64>,
+    /// kg/m3.
+    pub density: Option<f64>,
+}
+
+/// Unit of each kind of number.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct UnitNames {
+    /// mm.
+    pub length: &'static str,
+    /// N.
+    pub force: &'static str,
+    /// MPa.
+    pub stress: &'static str,
+    /// deg.
+    pub angle: &'static str,
+}
+
+/// One clamping.
+#[derive(Clone, Debug, Serialize)]
+pub struct StepDocument {
+    /// Name of the hold.
+    pub hold: String,
+    /// Equilibrium before the first cut.
+    pub held: HeldDocument,
+    /// What each cut did.
+    pub cuts: Vec<CutDocument>,
+    /// What is left.
+    pub released: ReleasedDocument,
+    /// Grip.
+    pub grip: GripDocument,
+    /// How far to trust the driving quantity.
+    pub estimate: EstimateDocument,
+    /// The mesh that gave the answer.
+    pub mesh: MeshDocument,
+}
+
+/// The held part.
+#[derive(Clone, Debug, Serialize)]
+pub struct HeldDocument {
+    /// Outside.
+    pub outer: Shape,
+    /// Bore.
+    pub bore: Shape,
+    /// One entry a body.
+    pub contacts: Vec<ContactDocument>,
+    /// Motions that nothing resists.
+    pub free_motions: Vec<String>,
+    /// Largest von Mises stress, MPa; null where an edge carries load.
+    pub von_mises_max: Option<f64>,
+    /// The same away from loaded edges, MPa.
+    pub von_mises_away: f64,
+    /// Yield strength over `von_mises_away`, minus 1.
+    pub yield_margin: Option<f64>,
+    /// Force (N) and moment (N mm) left over.
+    pub balance: BalanceDocument,
+    /// Strain energy, N mm.
+    pub energy: f64,
+}
+
+/// Force and moment left over on the held body.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct BalanceDocument {
+    /// N.
+    pub force: f64,
+    /// N mm.
+    pub moment: f64,
+}
+
+/// The shape of one surface.
+#[derive(Clone, Debug, Serialize)]
+pub struct Shape {
+    /// Radius of the least-squares circle: the mean distance from its centre, mm.
+    pub mean_radius: f64,
+    /// Its centre, mm.
+    pub centre: [f64; 2],
+    /// Largest minus smallest distance from that centre, mm.
+    pub roundness_least_squares: f64,
+    /// Width of the narrowest ring between two concentric circles that holds the profile, mm.
+    pub roundness_minimum_zone: f64,
+    /// Lobes about the least-squares centre.
+    pub harmonics: Vec<HarmonicDocument>,
+    /// Radial displacement from the stock shape; held states only.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub displacement: Option<DisplacementDocument>,
+    /// The minimum zone's circle, for drawing.
+    #[serde(skip)]
+    pub minimum_zone: ZoneCircle,
+}
+
+/// The circle midway between the two of a minimum zone, mm.
+#[derive(Clone, Copy, Debug)]
+pub struct ZoneCircle {
+    /// Centre.
+    pub centre: [f64; 2],
+    /// Radius.
+    pub radius: f64,
+}
+
+/// `amplitude * cos(count * (theta - angle))`.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct HarmonicDocument {
+    /// Lobes a turn.
+    pub count: u32,
+    /// mm, never negative.
+    pub amplitude: f64,
+    /// Of a crest, degrees.
+    pub angle: f64,
+}
+
+/// Radial displacement at equal reference angles.
+#[derive(Clone, Debug, Serialize)]
+pub struct DisplacementDocument {
+    /// Degrees from 0.
+    pub angles_deg: Vec<f64>,
+    /// mm, positive outwards.
+    pub radial: Vec<f64>,
+}
+
+/// What one body does.
+#[derive(Clone, Debug, Serialize)]
+pub struct ContactDocument {
+    /// Scheme.
+    pub scheme: String,
+    /// Number from 1 within it.
+    pub body: usize,
+    /// Direction of its axis, degrees.
+    pub angle: f64,
+    /// Resultant along the axis, N.
+    pub force: f64,
+    /// Travel after first touch, mm.
+    pub approach: f64,
+    /// Largest pressure, MPa; null where an edge carries.
+    pub peak_pressure: Option<f64>,
+    /// Force a length at a loaded pad edge, N/mm.
+    pub edge_force_per_length: Option<f64>,
+    /// Loaded arcs, degrees.
+    pub arcs: Vec<[f64; 2]>,
+    /// Surface it presses on.
+    pub surface: Surface,
+}
+
+/// What one cut did.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct CutDocument {
+    /// Surface cut.
+    pub surface: Surface,
+    /// Diameter of the tool's circle, mm.
+    pub diameter: f64,
+    /// Share of the reference angle that the tool reached.
+    pub cleaned_up: f64,
+    /// Least depth, mm.
+    pub depth_min: f64,
+    /// Largest depth, mm.
+    pub depth_max: f64,
+    /// Further diameter change that would clean up the rest, mm.
+    pub stock_to_clean_up: f64,
+}
+
+/// The part let go.
+#[derive(Clone, Debug, Serialize)]
+pub struct ReleasedDocument {
+    /// Outside.
+    pub outer: Shape,
+    /// Bore.
+    pub bore: Shape,
+    /// Twice the mean radii, mm.
+    pub average_diameter: PerSurface<f64>,
+    /// Wall along the radius.
+    pub wall: WallDocument,
+}
+
+/// Least and largest wall, mm, and where, degrees.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct WallDocument {
+    /// Least.
+    pub min: f64,
+    /// Where.
+    pub min_angle: f64,
+    /// Largest.
+    pub max: f64,
+    /// Where.
+    pub max_angle: f64,
+}
+
+/// Grip: a figure whose inputs are missing is null, and `not_checked` says which.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct GripDocument {
+    /// N mm.
+    pub torque_available: Option<f64>,
+    /// N mm.
+    pub torque_needed: Option<f64>,
+    /// N.
+    pub axial_available: Option<f64>,
+    /// N.
+    pub axial_needed: Option<f64>,
+    /// N mm.
+    pub tilt_available: Option<f64>,
+    /// N mm.
+    pub tilt_needed: Option<f64>,
+    /// Unfavourable end.
+    pub slip_safety: Option<f64>,
+    /// Favourable end.
+    pub slip_safety_high: Option<f64>,
+    /// N, one a jaw.
+    pub force_at_speed: Option<Vec<f64>>,
+    /// rev/min.
+    pub speed_at_zero_force: Option<f64>,
+    /// What limits the hold.
+    pub limits: Vec<String>,
+    /// What was not checked, and for want of which input.
+    pub not_checked: Vec<String>,
+}
+
+impl GripDocument {
+    /// No grip figure can be given: neither friction, cutting force, speed nor jaw mass is taken in.
+    pub fn not_checked() -> Self {
+        Self {
+            not_checked: [
+                "slip under the cutting torque: no friction and no cutting force taken in",
+                "axial push-out: no friction and no axial cutting force taken in",
+                "tilting out of the jaws: no friction and no overhang taken in",
+                "jaw force at speed: no speed, jaw mass and jaw centroid radius taken in",
+                "the chuck's own limits: no rated force and rated speed taken in",
+            ]
+            .map(str::to_owned)
+            .to_vec(),
+            ..Self::default()
+        }
+    }
+}
+
+/// How far to trust the driving quantity.
+#[derive(Clone, Debug, Serialize)]
+pub struct EstimateDocument {
+    /// Its name.
+    pub quantity: String,
+    /// Estimated relative error; null when no second mesh was asked for.
+    pub relative_error: Option<f64>,
+    /// Whether the asked accuracy was reached.
+    pub converged: bool,
+}
+
+/// Elements of the mesh.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct MeshDocument {
+    /// Round.
+    pub around: usize,
+    /// Through the wall.
+    pub through: usize,
+}
+
+/// Whether the part is good.
+#[derive(Clone, Debug, Serialize)]
+pub struct Verdict {
+    /// Every surface cut in the last step within the roundness limit; null without a limit or a cut.
+    pub in_tolerance: Option<bool>,
+    /// Grip safety; null while it is not checked.
+    pub safe: Option<bool>,
+    /// The same in words.
+    pub says: Vec<String>,
+}
+
+impl StepDocument {
+    /// The held shape of a surface.
+    pub fn held_shape(&self, surface: Surface) -> &Shape {
+        match surface {
+            Surface::Outer => &self.held.outer,
+            Surface::Bore => &self.held.bore,
+        }
+    }
+
+    /// The released shape of a surface.
+    pub fn released_shape(&self, surface: Surface) -> &Shape {
+        match surface {
+            Surface::Outer => &self.released.outer,
+            Surface::Bore => &self.released.bore,
+        }
+    }
+
+    /// Surfaces that the step cuts, outside first.
+    pub fn surfaces_cut(&self) -> Vec<Surface> {
+        Surface::BOTH
+            .into_iter()
+            .filter(|&s| self.cuts.iter().any(|c| c.surface == s))
+            .collect()
+    }
+}
+
+impl Shape {
+    /// The strongest lobing from two lobes up.
+    pub fn main_lobes(&self) -> Option<HarmonicDocument> {
+        self.harmonics
+            .iter()
+            .filter(|h| h.count >= 2)
+            .copied()
+            .reduce(|a, b| if b.amplitude > a.amplitude { b } else { a })
+    }
+}
+
+impl ResultDocument {
+    /// The document as JSON text, ending in a line break: one key a line down to shapes, lists on one line.
+    ///
+    /// # Errors
+    /// [`ReportError::Encode`] if the encoder fails; it has no reason to.
+    pub fn to_json(&self) -> Result<String, ReportError> {
+        super::json::to_text(self)
+    }
+}
+
+#[cfg(test)]
+mod tests;

@@ -1,0 +1,109 @@
+//! Cases made in code: a round ring, one hold, one step.
+
+use std::f64::consts::PI;
+
+use ringwright_plugins::{Jaws as JawsScheme, PressurePatches};
+use ringwright_solver::case::{Case, Cut, Hold, HoldMember, Material, Part, Step, Tolerance};
+use ringwright_solver::geometry::{PerSurface, StockOutline, Surface};
+use ringwright_solver::scheme::{Face, HoldingScheme, Value, Values};
+use ringwright_solver::series::Annulus;
+
+use crate::oracle::Jaws;
+
+/// A case without schemes: a free round ring and one step without cuts.
+pub fn ring(annulus: &Annulus) -> Case {
+    Case {
+        title: "made in code".to_owned(),
+        sha256: String::new(),
+        inch: false,
+        accuracy: 0.01,
+        tolerance: Tolerance::default(),
+        part: Part {
+            stock: PerSurface {
+                outer: StockOutline::round(annulus.outer_radius),
+                bore: StockOutline::round(annulus.inner_radius),
+            },
+            length: annulus.length,
+            material: Material {
+                name: "as given".to_owned(),
+                young_modulus: annulus.young_modulus,
+                poisson_ratio: annulus.poisson_ratio,
+                yield_strength: None,
+                density: None,
+            },
+            residual: None,
+        },
+        holds: vec![Hold {
+            name: "bare".to_owned(),
+            members: Vec::new(),
+        }],
+        steps: vec![Step {
+            hold: "bare".to_owned(),
+            force_scale: 1.0,
+            spindle_offset: [0.0, 0.0],
+            cuts: Vec::new(),
+            line: 0,
+        }],
+        mesh: None,
+        assumed: Vec::new(),
+    }
+}
+
+/// Adds a scheme to the first hold. Values that are left out take the scheme's defaults.
+pub fn hold(mut case: Case, scheme: &'static dyn HoldingScheme, mut values: Values) -> Case {
+    for parameter in scheme.parameters() {
+        let given = values.number(parameter.key).is_some() || values.text(parameter.key).is_some();
+        if let (false, Some(default)) = (given, parameter.default) {
+            let value = match default.parse() {
+                Ok(number) => Value::Number(number),
+                Err(_) => Value::Text(default.trim_matches('"').to_owned()),
+            };
+            values.set(parameter.key, value);
+        }
+    }
+    case.holds[0].members.push(HoldMember {
+        scheme,
+        values,
+        line: 0,
+    });
+    case
+}
+
+/// The same set-up as the oracle's, outside: self-centring jaws from angle 0.
+///
+/// # Panics
+/// For jaws in the bore, which the scheme does not have yet.
+pub fn jaws(set_up: &Jaws) -> Case {
+    assert_eq!(set_up.surface, Surface::Outer);
+    let mut values = Values::from([
+        ("count", Value::Number(f64::from(set_up.count))),
+        ("force", Value::Number(set_up.force)),
+        ("arc", Value::Number(2.0 * set_up.half_angle * 180.0 / PI)),
+    ]);
+    match set_up.face {
+        Face::Concave { radius } => values.set("bored_diameter", Value::Number(2.0 * radius)),
+        Face::Convex { radius } => values.set("crown_radius", Value::Number(radius)),
+        Face::Flat => {}
+    }
+    hold(ring(&set_up.annulus), &JawsScheme, values)
+}
+
+/// `count` equal outside patches of resultant `force` (N).
+pub fn patches(annulus: &Annulus, count: u32, half_angle: f64, force: f64) -> Case {
+    let values = Values::from([
+        ("count", Value::Number(f64::from(count))),
+        ("force", Value::Number(force)),
+        ("half_angle", Value::Number(half_angle.to_degrees())),
+    ]);
+    hold(ring(annulus), &PressurePatches, values)
+}
+
+/// Adds a cut to the only step.
+pub fn cut(mut case: Case, surface: Surface, diameter: f64) -> Case {
+    case.steps[0].cuts.push(Cut {
+        surface,
+        diameter,
+        line: 0,
+    });
+    case
+}

@@ -1,0 +1,46 @@
+//! Exact answers for round rings, from the Fourier series alone.
+//!
+//! [`Jaws`] solves unilateral contact of equal rigid bodies at equal angles on pressure nodes of its own, graded to the pad edges and to the ends
+//! of contact, with a solver of its own; [`patches`] sums the series for dead loads. No finite element is involved.
+
+mod complementarity;
+mod compliance;
+mod jaws;
+mod nodes;
+
+pub use jaws::{Answer, Jaws};
+
+use ringwright_solver::geometry::{PerSurface, Surface};
+use ringwright_solver::metrology::{Profile, least_squares_circle};
+use ringwright_solver::series::{Annulus, RadialLoad, Response};
+use std::f64::consts::TAU;
+
+/// Readings a turn, as in the program's documents.
+pub const READINGS: u32 = 3600;
+
+/// Out-of-roundness (mm) about the least-squares circle of a circle of `radius` displaced radially by `u` (mm) at the reference angle (rad).
+pub fn out_of_roundness(radius: f64, u: impl Fn(f64) -> f64) -> f64 {
+    let radii: Vec<f64> = (0..READINGS)
+        .map(|k| radius + u(TAU * f64::from(k) / f64::from(READINGS)))
+        .collect();
+    least_squares_circle(&Profile::equal(&radii)).roundness
+}
+
+/// Held out-of-roundness of both surfaces (mm) under any balanced radial loads, to about 1e-6.
+pub fn loads(annulus: &Annulus, loads: &[RadialLoad]) -> PerSurface<f64> {
+    let response = Response::new(annulus, loads, 3000);
+    PerSurface::from_fn(|surface| {
+        let circle = response.circle(annulus.radius(surface));
+        out_of_roundness(annulus.radius(surface), |t| {
+            circle.at(t).radial_displacement
+        })
+    })
+}
+
+/// Held out-of-roundness of both surfaces (mm) under `count` equal outside patches of resultant `force` (N).
+pub fn patches(annulus: &Annulus, count: u32, half_angle: f64, force: f64) -> PerSurface<f64> {
+    loads(
+        annulus,
+        &RadialLoad::ring_of(count, Surface::Outer, half_angle, force),
+    )
+}

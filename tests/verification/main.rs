@@ -1,0 +1,7 @@
+//! Checks against closed forms, published values and independent calculations.
+#![allow(clippy::unwrap_used)]
+
+mod contact;
+mod metrology;
+mod section;
+mod series;

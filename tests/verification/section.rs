@@ -1,0 +1,118 @@
+//! The section engine against the exact series: nothing in common but the material and the gap's definition.
+
+use std::f64::consts::PI;
+
+use ringwright_solver::geometry::Surface;
+use ringwright_solver::metrology::{Profile, least_squares_circle};
+use ringwright_solver::process::{KeepFields, Options, Outcome, run};
+use ringwright_solver::scheme::Face;
+use ringwright_solver::series::Annulus;
+use ringwright_tests::{cases, oracle};
+
+const OPTIONS: Options = Options {
+    fields: KeepFields::None,
+    estimate: true,
+};
+
+const RING: Annulus = Annulus {
+    inner_radius: 47.5,
+    outer_radius: 52.5,
+    young_modulus: 70_000.0,
+    poisson_ratio: 0.33,
+    length: 20.0,
+};
+
+fn held(outcome: &Outcome, surface: Surface) -> f64 {
+    let radii = outcome.steps[0].held.shape.get(surface);
+    least_squares_circle(&Profile::equal(radii)).roundness
+}
+
+#[test]
+fn patches_agree_with_the_series() {
+    for (count, half_angle) in [(2, 0.1), (3, 0.08), (6, 0.15)] {
+        let mut case = cases::patches(&RING, count, half_angle, 500.0);
+        case.accuracy = 1e-4;
+        let outcome = run(&case, &OPTIONS).unwrap();
+        let exact = oracle::patches(&RING, count, half_angle, 500.0);
+        for surface in Surface::BOTH {
+            let (found, exact) = (held(&outcome, surface), *exact.get(surface));
+            assert!(
+                (found / exact - 1.0).abs() < 1e-4,
+                "{count} {surface:?}: {found} {exact}"
+            );
+        }
+    }
+}
+
+/// Edge contact, middle contact, both at once, full contact and a flat pad: out-of-roundness and travel inside the engine's own estimate or 1e-4,
+/// arcs to a tenth of their length.
+#[test]
+fn jaws_agree_with_the_series() {
+    let mut patterns = Vec::new();
+    for (ri, half_angle, face, force) in [
+        (47.5, 0.1916, Face::Concave { radius: 52.5 }, 1000.0),
+        (47.5, 0.1916, Face::Concave { radius: 55.125 }, 1000.0),
+        (49.8, 0.2970, Face::Concave { radius: 53.0 }, 130.0),
+        (47.5, 0.9600, Face::Concave { radius: 52.5 }, 2000.0),
+        (47.5, 0.1916, Face::Flat, 1000.0),
+    ] {
+        let set_up = oracle::Jaws {
+            annulus: Annulus {
+                inner_radius: ri,
+                ..RING
+            },
+            count: 3,
+            surface: Surface::Outer,
+            half_angle,
+            face,
+            force,
+        };
+        let exact = set_up.solve();
+        let mut case = cases::jaws(&set_up);
+        case.accuracy = 1e-3;
+        let outcome = run(&case, &OPTIONS).unwrap();
+        let estimate = outcome.steps[0].estimate.relative_error.unwrap().max(1e-4);
+        for surface in Surface::BOTH {
+            let (found, exact) = (held(&outcome, surface), *exact.roundness.get(surface));
+            assert!(
+                (found / exact - 1.0).abs() < estimate,
+                "{face:?} {surface:?}: {found} {exact}, estimate {estimate}"
+            );
+        }
+        let contact = &outcome.steps[0].held.contacts[0];
+        assert!(
+            (contact.approach / exact.approach - 1.0).abs() < 3e-3,
+            "{face:?}: {} {}",
+            contact.approach,
+            exact.approach
+        );
+        // the same arcs on the positive half
+        let found: Vec<[f64; 2]> = contact
+            .arcs
+            .iter()
+            .filter(|a| a[1] > 0.0)
+            .map(|a| [a[0].max(0.0) * PI / 180.0, a[1] * PI / 180.0])
+            .collect();
+        assert_eq!(
+            found.len(),
+            exact.arcs.len(),
+            "{face:?}: {found:?} {:?}",
+            exact.arcs
+        );
+        for (found, exact) in found.iter().zip(&exact.arcs) {
+            let length = found[1] - found[0];
+            assert!(
+                (length / exact.length() - 1.0).abs() < 0.1,
+                "{face:?}: {found:?} {exact:?}"
+            );
+        }
+        patterns.push((exact.arcs.len(), exact.arcs[0].start == 0.0));
+    }
+    // the set covers what it says
+    assert!(
+        patterns.contains(&(1, false))
+            && patterns.contains(&(1, true))
+            && patterns.iter().any(|p| p.0 == 2),
+        "{patterns:?}"
+    );
+}
