@@ -838,6 +838,17 @@ fn not_toml_is_placed() {
     assert!(c.err.contains(":2:6: not UTF-8"), "{}", c.err);
 }
 
+/// A text that runs over lines must not tear a message apart.
+#[test]
+fn messages_stay_on_one_line() {
+    let text = CASE.replace("= 120.0", "= \"\"\"a\nb\"\"\"");
+    let problems = ringwright_solver::case::read(&text, &ringwright_plugins::registry())
+        .err()
+        .unwrap();
+    assert_eq!(problems.len(), 1);
+    assert!(problems[0].message.starts_with("\"a b\" is not a length"));
+}
+
 #[test]
 fn missing_parts_are_asked_for() {
     let problems = ringwright_solver::case::read("", &ringwright_plugins::registry())

@@ -3,8 +3,8 @@
 
 use std::f64::consts::{PI, TAU};
 
-use super::node::{Item, NOT_BUILT, Range, Reader, Table, shown};
-use super::problem::nearest;
+use super::node::{Item, NOT_BUILT, Range, Reader, Table};
+use super::problem::{nearest, shown};
 use super::quantity::{Dimension, UnitSystem};
 use super::step::FREE;
 use super::{Hold, HoldMember};

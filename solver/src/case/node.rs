@@ -6,7 +6,7 @@ use std::ops::Range as Span;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::problem::{Problem, nearest, position};
+use super::problem::{Problem, nearest, position, shown};
 use super::quantity::{self, Dimension, UnitSystem};
 
 /// Keys that some later work builds: said so by name, apart from keys that nobody knows.
@@ -418,17 +418,4 @@ impl<'a> Reader<'a> {
         let item = self.required(table, key, &dimension.to_string())?;
         self.number(&item, dimension, range)
     }
-}
-
-/// What the user typed, cut short and without control characters, so that a message stays on its line.
-pub(super) fn shown(typed: &str) -> String {
-    let mut s: String = typed
-        .chars()
-        .take(60)
-        .map(|c| if c.is_control() { ' ' } else { c })
-        .collect();
-    if typed.chars().count() > 60 {
-        s.push_str("...");
-    }
-    s
 }

@@ -3,8 +3,8 @@
 use std::f64::consts::TAU;
 
 use super::material::{built_in, names};
-use super::node::{Item, NOT_BUILT, Range, Reader, Table, shown};
-use super::problem::nearest;
+use super::node::{Item, NOT_BUILT, Range, Reader, Table};
+use super::problem::{nearest, shown};
 use super::quantity::Dimension::{Angle, Density, Length, Plain, Stress};
 use super::{Material, Part, ResidualHoopStress, Tolerance};
 use crate::geometry::{Lobe, PerSurface, StockOutline, Surface};

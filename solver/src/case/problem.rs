@@ -48,3 +48,16 @@ pub(super) fn nearest<'a>(word: &str, known: impl IntoIterator<Item = &'a str>) 
         .filter(|(score, _)| *score > 0.7)
         .map(|(_, k)| k)
 }
+
+/// What the user typed, cut short and without control characters, so that a message stays on its line.
+pub(super) fn shown(typed: &str) -> String {
+    let mut s: String = typed
+        .chars()
+        .take(60)
+        .map(|c| if c.is_control() { ' ' } else { c })
+        .collect();
+    if typed.chars().count() > 60 {
+        s.push_str("...");
+    }
+    s
+}

@@ -5,6 +5,8 @@
 
 use std::fmt;
 
+use super::problem::shown;
+
 /// Newtons in a pound-force (exact).
 pub const LBF_N: f64 = 4.4482216152605;
 /// Millimetres in an inch (exact).
@@ -205,7 +207,7 @@ pub fn parse(text: &str, wanted: Dimension, system: UnitSystem) -> Result<f64, Q
     let trimmed = text.trim();
     let (number, unit) = split(trimmed);
     let not_a_number = || QuantityError::NotANumber {
-        text: text.to_owned(),
+        text: shown(text),
         wanted,
         example: format!("1.5 {}", wanted.examples().split(',').next().unwrap_or("")),
     };
@@ -216,14 +218,14 @@ pub fn parse(text: &str, wanted: Dimension, system: UnitSystem) -> Result<f64, Q
     match unit.to_lowercase().as_str() {
         "tenths" | "tenth" => {
             return Err(QuantityError::Ambiguous {
-                unit: unit.to_owned(),
+                unit: shown(unit),
                 readings: "ten-thousandths of an inch to some, tenths of a millimetre to others",
                 instead: "\"0.0001 in\" or \"0.1 mm\"",
             });
         }
         "mil" | "mils" => {
             return Err(QuantityError::Ambiguous {
-                unit: unit.to_owned(),
+                unit: shown(unit),
                 readings: "a thousandth of an inch to some, a millimetre to others",
                 instead: "\"thou\" or \"mm\"",
             });
@@ -237,7 +239,7 @@ pub fn parse(text: &str, wanted: Dimension, system: UnitSystem) -> Result<f64, Q
         return Ok(value * factor);
     }
     Err(QuantityError::WrongKind {
-        unit: unit.to_owned(),
+        unit: shown(unit),
         of: bare_name(kind),
         wanted,
         hint: if unit == "lb" && wanted == Dimension::Force {
@@ -276,7 +278,7 @@ fn unknown(unit: &str, wanted: Dimension) -> QuantityError {
         None => format!("units that would do: {}", wanted.examples()),
     };
     QuantityError::UnknownUnit {
-        unit: unit.to_owned(),
+        unit: shown(unit),
         hint,
     }
 }

@@ -2,9 +2,9 @@
 
 use toml::de::DeValue;
 
-use super::node::{Item, NOT_BUILT, Range, Reader, Table, shown};
+use super::node::{Item, NOT_BUILT, Range, Reader, Table};
 use super::part::offset;
-use super::problem::nearest;
+use super::problem::{nearest, shown};
 use super::quantity::Dimension::{Force, Length, Plain};
 use super::{Cut, Part, Step};
 use crate::geometry::Surface;
