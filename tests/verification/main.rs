@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod contact;
+mod element;
 mod metrology;
 mod section;
 mod series;
