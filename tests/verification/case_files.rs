@@ -406,7 +406,7 @@ fn cut_limit(solved: &Solved) -> f64 {
 /// Cases whose bore stress needs more than the default mesh: stress is an order less exact than the shape that drives the mesh, and in S1c the bore's hoop stress
 /// passes near zero under the pads. Text in front of the case, and text behind it.
 const FINER_FOR_STRESS: &[(&str, &str, &str)] = &[
-    ("S1c", "", "[mesh]\naround = 360\nthrough = 64\n"),
+    ("S1c", "", "[mesh]\naround = 720\nthrough = 64\n"),
     ("S3c", "accuracy = 1e-4\n", ""),
 ];
 
