@@ -5,5 +5,7 @@ mod case_files;
 mod contact;
 mod element;
 mod metrology;
+mod point_loads;
+mod residual;
 mod section;
 mod series;
