@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod case_files;
+mod closed_forms;
 mod contact;
 mod element;
 mod metrology;
