@@ -440,6 +440,15 @@ impl Clamped {
             .sum()
     }
 
+    /// Sum of the forces of all bodies along their axes, N.
+    pub fn total_force(&self) -> f64 {
+        self.hats
+            .iter()
+            .zip(&self.pressures)
+            .map(|(h, p)| h.along * p)
+            .sum()
+    }
+
     /// Largest pressure on a body, MPa.
     pub fn peak_pressure(&self, body: usize) -> f64 {
         self.spread(body)

@@ -149,6 +149,8 @@ impl<'a> Compliance<'a> {
 /// What makes a hat offend: its size relative to the worst of its kind.
 struct Offences {
     gaps: Vec<f64>,
+    /// Pressures below these are rounding: they move their own gap by less than its sum is exact to.
+    least: Vec<f64>,
     /// Zero for hats that do not offend.
     size: Vec<f64>,
 }
@@ -210,7 +212,7 @@ impl Search<'_> {
             let trial = self.trial(&active);
             let offences = self.offences(&trial, &active);
             if offences.worst().is_none() {
-                return Ok(self.solution(trial, active, offences.gaps));
+                return Ok(self.solution(trial, active, offences));
             }
             seen.push(active.clone());
             for (a, offence) in active.iter_mut().zip(&offences.size) {
@@ -253,7 +255,7 @@ impl Search<'_> {
             pressures.clone_from(&trial.pressures);
             let offences = self.offences(&trial, &active);
             let Some(worst) = offences.worst() else {
-                return Ok(self.solution(trial, active, offences.gaps));
+                return Ok(self.solution(trial, active, offences));
             };
             single = !progress || (single && fresh.len() > 1);
             fresh = if single {
@@ -289,13 +291,20 @@ impl Search<'_> {
             .gaps(trial, &self.nodes, &self.wanted, &mut self.work);
         let largest = |values: &[f64]| values.iter().fold(f64::MIN_POSITIVE, |m, v| m.max(v.abs()));
         let (p_scale, g_scale) = (largest(&trial.pressures), largest(&gaps));
+        let least: Vec<f64> = (0..hats.len())
+            .map(|h| {
+                if active[h] {
+                    closed[h] * hats[h].area / self.compliance.between(h, h)
+                } else {
+                    0.0
+                }
+            })
+            .collect();
         let size = (0..hats.len())
             .map(|h| {
                 if active[h] {
-                    // a pressure that moves its own gap by less than rounding is none
                     let p = trial.pressures[h];
-                    let least = closed[h] * hats[h].area / self.compliance.between(h, h);
-                    if p < -least { -p / p_scale } else { 0.0 }
+                    if p < -least[h] { -p / p_scale } else { 0.0 }
                 } else if gaps[h] < -closed[h] {
                     -gaps[h] / g_scale
                 } else {
@@ -303,13 +312,18 @@ impl Search<'_> {
                 }
             })
             .collect();
-        Offences { gaps, size }
+        Offences { gaps, least, size }
     }
 
-    fn solution(&self, trial: Trial, active: Vec<bool>, gaps: Vec<f64>) -> Solution {
+    fn solution(&self, trial: Trial, active: Vec<bool>, offences: Offences) -> Solution {
         Solution {
-            pressures: trial.pressures.iter().map(|p| p.max(0.0)).collect(),
-            gaps,
+            pressures: trial
+                .pressures
+                .iter()
+                .zip(&offences.least)
+                .map(|(&p, &least)| if p > least { p } else { 0.0 })
+                .collect(),
+            gaps: offences.gaps,
             active,
             travels: trial.travels,
             shift: trial.shift,

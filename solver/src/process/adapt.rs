@@ -5,6 +5,8 @@
 //! difference of the two is the estimate, undivided: where a pad edge carries, the error falls no faster than the mesh size.
 //! A strip carried by fewer than four elements is unresolved, and two such meshes can agree on a wrong answer.
 
+use std::f64::consts::TAU;
+
 use super::plan::{Plan, Scale};
 use super::step::{Guess, Setting, Solved};
 use super::{Estimate, ProcessError};
@@ -30,6 +32,9 @@ const PATCH_COLUMN: f64 = 0.25;
 
 /// Column at a kink of an outline, in walls.
 const KINK_COLUMN: f64 = 0.1;
+
+/// Loads closer than this (rad) are not taken apart when lobes are counted: twenty degrees, eighteen loads a turn.
+const LEAST_SPACING: f64 = 0.35;
 
 /// Regradings before a strip is given up as unresolvable.
 const MOST_LOOKS: usize = 12;
@@ -140,6 +145,18 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
         let fine = setting.solve(&plan, Some(&Guess::of(&coarse)))?;
         let error = difference(&coarse, &fine, setting);
         let unresolved = unresolved(&fine);
+            eprintln!(
+                "DBG {} {:?} err {error:.3e} driving {:?} {:?} unres {:?} unsettled {:e} rounds {} {:?}",
+                setting.index,
+                [plan.ends.len(), plan.layers.len()],
+                coarse.driving,
+                fine.driving,
+                unresolved,
+                fine.unsettled,
+                fine.held.rounds,
+                fine.cut.as_ref().map(|c| c.0.rounds)
+            );
+        }
         if error <= setting.accuracy && unresolved.is_none() {
             let estimate = Estimate {
                 quantity: quantity(setting),
@@ -202,8 +219,14 @@ fn difference(coarse: &Solved, fine: &Solved, setting: &Setting) -> f64 {
 fn unresolved(solved: &Solved) -> Option<Strip> {
     std::iter::once(&solved.held)
         .chain(solved.cut.iter().map(|c| &c.0))
-        .flat_map(|state| (0..solved.clamp.bodies().len()).flat_map(|b| state.strips(b)))
-        .find(|strip| strip.force > 0.0 && strip.edges < RESOLVED)
+        .flat_map(|state| {
+            let bodies = 0..solved.clamp.bodies().len();
+            let least = 1e-9 * state.total_force();
+            bodies
+                .flat_map(|b| state.strips(b))
+                .filter(move |strip| strip.force > least)
+        })
+        .find(|strip| strip.edges < RESOLVED)
 }
 
 fn scale(setting: &Setting) -> Scale {
@@ -220,9 +243,33 @@ fn scale(setting: &Setting) -> Scale {
             }
         })
         .max(0.02 * (nominal.outer - nominal.bore));
+    let mut axes: Vec<f64> = setting
+        .supports
+        .iter()
+        .flat_map(|s| {
+            s.bodies
+                .iter()
+                .map(|b| b.angle)
+                .chain(s.pressures.iter().map(|p| p.angle))
+        })
+        .map(|a| a.rem_euclid(TAU))
+        .collect();
+    axes.sort_by(f64::total_cmp);
+    // loads closer than a pad's width to each other, on the two surfaces say, are one load as lobes go
+    let spacing = (0..axes.len())
+        .map(|k| {
+            if k + 1 < axes.len() {
+                axes[k + 1] - axes[k]
+            } else {
+                axes[0] + TAU - axes[k]
+            }
+        })
+        .filter(|&d| d > LEAST_SPACING)
+        .fold(TAU, f64::min);
     Scale {
         wall,
         radius: 0.5 * (nominal.outer + nominal.bore),
+        spacing,
     }
 }
 
@@ -349,7 +396,7 @@ impl MeshMarks {
         for (k, body) in bodies.iter().enumerate() {
             for state in states {
                 for strip in state.strips(k) {
-                    if strip.force <= 0.0 {
+                    if strip.force <= 1e-9 * state.total_force() {
                         continue;
                     }
                     let width = strip.end - strip.start;
