@@ -145,18 +145,6 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
         let fine = setting.solve(&plan, Some(&Guess::of(&coarse)))?;
         let error = difference(&coarse, &fine, setting);
         let unresolved = unresolved(&fine);
-            eprintln!(
-                "DBG {} {:?} err {error:.3e} driving {:?} {:?} unres {:?} unsettled {:e} rounds {} {:?}",
-                setting.index,
-                [plan.ends.len(), plan.layers.len()],
-                coarse.driving,
-                fine.driving,
-                unresolved,
-                fine.unsettled,
-                fine.held.rounds,
-                fine.cut.as_ref().map(|c| c.0.rounds)
-            );
-        }
         if error <= setting.accuracy && unresolved.is_none() {
             let estimate = Estimate {
                 quantity: quantity(setting),
