@@ -5,6 +5,7 @@ mod case_files;
 mod closed_forms;
 mod contact;
 mod element;
+mod estimate;
 mod metrology;
 mod point_loads;
 mod residual;
