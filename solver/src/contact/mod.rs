@@ -105,6 +105,11 @@ impl Clamp {
                 }));
             let mut touch = Vec::new();
             for (k, body) in support.bodies.iter().enumerate() {
+                if body.is_full_circle() {
+                    // centred on the axis: an interference fit is past any first touch
+                    touch.push(0.0);
+                    continue;
+                }
                 let radius = |t: f64| free(body.surface, body.angle + t);
                 let position = first_touch(body.face, body.surface, body.half_angle, radius)
                     .ok_or(ContactError::FaceTooNarrow {
@@ -135,11 +140,8 @@ impl Clamp {
                 }
                 Drive::SelfCentring { .. } => {}
                 Drive::Fixed { gap } => {
-                    for (&b, position) in all.iter().zip(&mut touch) {
+                    for &b in &all {
                         let circle = clamp.bodies[b].is_full_circle();
-                        if circle {
-                            *position = 0.0;
-                        }
                         let travel = if circle { 0.0 } else { -gap };
                         clamp.travels.push(Travel {
                             bodies: vec![b],
