@@ -161,7 +161,9 @@ fn crowned_and_flat_jaws_are_hertz() {
             face,
             force,
         };
-        let outcome = solve(&cases::jaws(&set_up));
+        let mut case = cases::jaws(&set_up);
+        case.accuracy = 1e-3;
+        let outcome = solve(&case);
         let per_length = force / 20.0;
         let a = (4.0 * per_length * effective / (PI * 70e3)).sqrt();
         let peak = 2.0 * per_length / (PI * a);
@@ -169,7 +171,7 @@ fn crowned_and_flat_jaws_are_hertz() {
             assert_eq!(contact.arcs.len(), 1);
             let [start, end] = contact.arcs[0];
             let found = 0.5 * (end - start).to_radians() * 60.0;
-            assert!((found / a - 1.0).abs() < 0.02, "{face:?}: {found} {a}");
+            assert!((found / a - 1.0).abs() < 0.03, "{face:?}: {found} {a}");
             let p = contact.peak_pressure.unwrap();
             assert!((p / peak - 1.0).abs() < 0.01, "{face:?}: {p} {peak}");
             ran += 1;
