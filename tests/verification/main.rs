@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod contact;
+mod estimate;
 mod metrology;
 mod section;
 mod series;

@@ -4,8 +4,8 @@
 //! `g = g0 + C p - A d + T q >= 0`, `p . g = 0`, with `A' p = F` for driven travels and `T' p = -(dead resultant)`.
 //! Travels and shifts are the multipliers of those two equalities in `min ½ p'Cp + g0'p` over `p >= 0`; `C` is positive
 //! definite, so the pressures are unique, and the active set below ends at them or says that it did not.
-//! Primal-dual active set: Hintermüller, Ito and Kunisch, SIAM J. Optim. 13 (2003) 865; when a set comes back, one change
-//! at a time (the worst offender), as in Júdice and Pires, Computers Ops Res. 21 (1994) 587 (both from memory).
+//! Primal-dual active set: Hintermüller, Ito and Kunisch, SIAM J. Optim. 13 (2003) 865 (from memory); when a set comes back,
+//! descent from a feasible set, which cannot come back.
 
 use faer::dyn_stack::{MemBuffer, MemStack};
 use faer::linalg::cholesky::llt;
@@ -15,8 +15,11 @@ use nalgebra::{DMatrix, DVector, SymmetricEigen};
 use super::pads::Hat;
 use crate::linear::{Factor, NodeForce, Reduced, Wanted};
 
-/// Rounds before the search gives up. Ordinary cases take 3 to 10, one-at-a-time endings a few dozen.
-const MOST_ROUNDS: usize = 400;
+/// Sets tried before the search goes on by descent. Ordinary cases take 3 to 10.
+const MOST_SETS: usize = 40;
+
+/// Rounds before the search gives up. Descent takes at most a few a hat.
+const MOST_ROUNDS: usize = 4000;
 
 /// Directions of the travels and shifts that the contact resists less than this share of the stiffest are free.
 const FREE: f64 = 1e-9;
@@ -143,10 +146,36 @@ impl<'a> Compliance<'a> {
     }
 }
 
-impl Programme<'_> {
+/// What makes a hat offend: its size relative to the worst of its kind.
+struct Offences {
+    gaps: Vec<f64>,
+    /// Pressures below these are rounding: they move their own gap by less than its sum is exact to.
+    least: Vec<f64>,
+    /// Zero for hats that do not offend.
+    size: Vec<f64>,
+}
+
+impl Offences {
+    fn worst(&self) -> Option<usize> {
+        (0..self.size.len())
+            .filter(|&h| self.size[h] > 0.0)
+            .max_by(|&a, &b| self.size[a].total_cmp(&self.size[b]).then(b.cmp(&a)))
+    }
+}
+
+/// What a search needs beside the programme.
+struct Search<'a> {
+    programme: &'a Programme<'a>,
+    compliance: Compliance<'a>,
+    nodes: Vec<usize>,
+    wanted: Wanted,
+    work: Vec<f64>,
+    rounds: usize,
+}
+
+impl<'a> Programme<'a> {
     /// Solves the programme, starting from a set of carrying hats.
-    pub(super) fn solve(&self, start: Vec<bool>) -> Result<Solution, Cycled> {
-        let mut compliance = Compliance::new(self.factor, self.hats);
+    pub(super) fn solve(&'a self, start: Vec<bool>) -> Result<Solution, Cycled> {
         let mut nodes: Vec<usize> = self
             .hats
             .iter()
@@ -154,67 +183,234 @@ impl Programme<'_> {
             .collect();
         nodes.sort_unstable();
         nodes.dedup();
-        let wanted = self.factor.wanted(&nodes);
-        let mut work = Vec::new();
+        let mut search = Search {
+            programme: self,
+            compliance: Compliance::new(self.factor, self.hats),
+            wanted: self.factor.wanted(&nodes),
+            nodes,
+            work: Vec::new(),
+            rounds: 0,
+        };
+        match search.by_sets(start) {
+            Ok(solution) => Ok(solution),
+            Err(last) => search.by_descent(last),
+        }
+    }
+}
+
+impl Search<'_> {
+    /// Takes in every hat that overlaps and lets go every one that pulls, until none does. Fast, but the sets can come
+    /// back; then the last set is returned as an error.
+    fn by_sets(&mut self, start: Vec<bool>) -> Result<Solution, Vec<bool>> {
         let mut active = start;
         let mut seen: Vec<Vec<bool>> = Vec::new();
-        let mut one_by_one = false;
+        for _ in 0..MOST_SETS {
+            self.programme.keep_drivable(&mut active);
+            if seen.contains(&active) {
+                break;
+            }
+            let trial = self.trial(&active);
+            let offences = self.offences(&trial, &active);
+            if offences.worst().is_none() {
+                return Ok(self.solution(trial, active, offences));
+            }
+            seen.push(active.clone());
+            for (a, offence) in active.iter_mut().zip(&offences.size) {
+                *a ^= *offence > 0.0;
+            }
+        }
+        Err(active)
+    }
+
+    /// Goes down the energy from one feasible set of pressures to the next, as Lawson and Hanson do for least squares
+    /// (*Solving Least Squares Problems*, 1974, ch. 23; from memory): hats are taken in by their overlap, and a step that would
+    /// make a pressure negative stops where it reaches zero. The energy falls at every step, so no set comes back.
+    fn by_descent(&mut self, hint: Vec<bool>) -> Result<Solution, Cycled> {
+        let n = self.programme.hats.len();
+        let mut pressures = self.programme.feasible();
+        let mut active: Vec<bool> = (0..n).map(|h| hint[h] || pressures[h] > 0.0).collect();
         let mut last = 0;
-        for round in 1..=MOST_ROUNDS {
-            self.keep_drivable(&mut active);
-            let list: Vec<usize> = (0..self.hats.len()).filter(|&h| active[h]).collect();
-            for &h in &list {
-                compliance.make(h);
+        // hats taken in together may all have to leave again; then only the worst is taken in, which always helps
+        let mut single = false;
+        let mut fresh: Vec<usize> = Vec::new();
+        while self.rounds < MOST_ROUNDS {
+            let trial = self.trial(&active);
+            let blocked = (0..n)
+                .filter(|&h| active[h] && trial.pressures[h] < 0.0)
+                .map(|h| (pressures[h] / (pressures[h] - trial.pressures[h]), h))
+                .min_by(|a, b| a.0.total_cmp(&b.0));
+            if let Some((step, stop)) = blocked {
+                for h in 0..n {
+                    pressures[h] += step * (trial.pressures[h] - pressures[h]);
+                    if active[h] && (h == stop || (trial.pressures[h] < 0.0 && pressures[h] <= 0.0))
+                    {
+                        pressures[h] = 0.0;
+                        active[h] = false;
+                    }
+                }
+                last = stop;
+                continue;
             }
-            let trial = self.trial(&list, &compliance);
-            let (gaps, closed) = self.gaps(&trial, &nodes, &wanted, &mut work);
-            // offence of each hat: a carrying one that pulls, an open one that overlaps, each against its own scale
-            let (p_scale, g_scale) = (
-                trial
-                    .pressures
-                    .iter()
-                    .fold(f64::MIN_POSITIVE, |m, p| m.max(p.abs())),
-                gaps.iter().fold(f64::MIN_POSITIVE, |m, g| m.max(g.abs())),
-            );
-            let offence: Vec<f64> = (0..self.hats.len())
-                .map(|h| match active[h] {
-                    true if trial.pressures[h] < -1e-14 * p_scale => -trial.pressures[h] / p_scale,
-                    false if gaps[h] < -closed[h] => -gaps[h] / g_scale,
-                    _ => 0.0,
-                })
-                .collect();
-            let Some(worst) = (0..offence.len())
-                .filter(|&h| offence[h] > 0.0)
-                .max_by(|&a, &b| offence[a].total_cmp(&offence[b]).then(b.cmp(&a)))
-            else {
-                return Ok(Solution {
-                    pressures: trial.pressures.iter().map(|p| p.max(0.0)).collect(),
-                    gaps,
-                    active,
-                    travels: trial.travels,
-                    shift: trial.shift,
-                    free: trial.free,
-                    unbalanced: trial.unbalanced,
-                    rounds: round,
-                });
+            let progress = fresh.is_empty() || fresh.iter().any(|&h| active[h]);
+            pressures.clone_from(&trial.pressures);
+            let offences = self.offences(&trial, &active);
+            let Some(worst) = offences.worst() else {
+                return Ok(self.solution(trial, active, offences));
             };
-            last = worst;
-            if !one_by_one && seen.contains(&active) {
-                one_by_one = true;
-            }
-            if one_by_one {
-                active[worst] = !active[worst];
+            single = !progress || (single && fresh.len() > 1);
+            fresh = if single {
+                vec![worst]
             } else {
-                seen.push(active.clone());
-                for h in 0..active.len() {
-                    active[h] ^= offence[h] > 0.0;
+                (0..n).filter(|&h| offences.size[h] > 0.0).collect()
+            };
+            for &h in &fresh {
+                active[h] = true;
+            }
+            last = worst;
+        }
+        Err(Cycled {
+            rounds: self.rounds,
+            hat: last,
+        })
+    }
+
+    fn trial(&mut self, active: &[bool]) -> Trial {
+        self.rounds += 1;
+        let list: Vec<usize> = (0..active.len()).filter(|&h| active[h]).collect();
+        for &h in &list {
+            self.compliance.make(h);
+        }
+        self.programme.trial(&list, &self.compliance)
+    }
+
+    /// Which carrying hats pull and which open ones overlap, beyond what rounding can do.
+    fn offences(&mut self, trial: &Trial, active: &[bool]) -> Offences {
+        let hats = self.programme.hats;
+        let (gaps, closed) = self
+            .programme
+            .gaps(trial, &self.nodes, &self.wanted, &mut self.work);
+        let largest = |values: &[f64]| values.iter().fold(f64::MIN_POSITIVE, |m, v| m.max(v.abs()));
+        let (p_scale, g_scale) = (largest(&trial.pressures), largest(&gaps));
+        let least: Vec<f64> = (0..hats.len())
+            .map(|h| {
+                if active[h] {
+                    closed[h] * hats[h].area / self.compliance.between(h, h)
+                } else {
+                    0.0
+                }
+            })
+            .collect();
+        let size = (0..hats.len())
+            .map(|h| {
+                if active[h] {
+                    let p = trial.pressures[h];
+                    if p < -least[h] { -p / p_scale } else { 0.0 }
+                } else if gaps[h] < -closed[h] {
+                    -gaps[h] / g_scale
+                } else {
+                    0.0
+                }
+            })
+            .collect();
+        Offences { gaps, least, size }
+    }
+
+    fn solution(&self, trial: Trial, active: Vec<bool>, offences: Offences) -> Solution {
+        Solution {
+            pressures: trial
+                .pressures
+                .iter()
+                .zip(&offences.least)
+                .map(|(&p, &least)| if p > least { p } else { 0.0 })
+                .collect(),
+            gaps: offences.gaps,
+            active,
+            travels: trial.travels,
+            shift: trial.shift,
+            free: trial.free,
+            unbalanced: trial.unbalanced,
+            rounds: self.rounds,
+        }
+    }
+}
+
+impl Programme<'_> {
+    /// Driven travels, by entry.
+    fn driven(&self) -> Vec<usize> {
+        (0..self.travels.len())
+            .filter(|&k| matches!(self.travels[k].given, Given::Force(_)))
+            .collect()
+    }
+
+    /// Column of `H` for a hat: how its pressure drives each driven travel, then minus its resultant.
+    fn drives(&self, driven: &[usize], hat: usize, col: usize) -> f64 {
+        let h = &self.hats[hat];
+        match driven.get(col) {
+            Some(&travel) if self.travels[travel].bodies.contains(&h.body) => h.along,
+            Some(_) => 0.0,
+            None => -h.resultant[col - driven.len()],
+        }
+    }
+
+    /// Right-hand side of the equalities: forces of driven travels, then the resultant of the dead loads.
+    fn wanted_forces(&self, driven: &[usize]) -> DVector<f64> {
+        DVector::from_fn(driven.len() + 2, |k, _| {
+            match driven.get(k).map(|&t| self.travels[t].given) {
+                Some(Given::Force(f)) => f,
+                _ => self.dead_resultant[k - driven.len()],
+            }
+        })
+    }
+
+    /// Pressures, not negative, that meet the equalities as well as they can be met: non-negative least squares on the few
+    /// equalities.
+    fn feasible(&self) -> Vec<f64> {
+        let driven = self.driven();
+        let rhs = self.wanted_forces(&driven);
+        let (m, n) = (rhs.len(), self.hats.len());
+        let column = |h: usize| DVector::from_fn(m, |k, _| self.drives(&driven, h, k));
+        let mut pressures = vec![0.0; n];
+        let mut list: Vec<usize> = Vec::new();
+        for _ in 0..4 * m {
+            let left = list
+                .iter()
+                .fold(rhs.clone(), |left, &h| left - column(h) * pressures[h]);
+            if left.norm() <= 1e-12 * rhs.norm() {
+                break;
+            }
+            let gain = |h: usize| column(h).dot(&left) / column(h).norm().max(f64::MIN_POSITIVE);
+            let Some(best) = (0..n)
+                .filter(|h| !list.contains(h))
+                .max_by(|&a, &b| gain(a).total_cmp(&gain(b)).then(b.cmp(&a)))
+                .filter(|&h| gain(h) > 1e-12 * rhs.norm())
+            else {
+                break;
+            };
+            list.push(best);
+            loop {
+                let a = DMatrix::from_columns(&list.iter().map(|&h| column(h)).collect::<Vec<_>>());
+                let Ok(x) = a.svd(true, true).solve(&rhs, 1e-13) else {
+                    break;
+                };
+                let blocked = list
+                    .iter()
+                    .zip(x.iter())
+                    .filter(|(_, x)| **x <= 0.0)
+                    .map(|(&h, x)| (pressures[h] / (pressures[h] - x).max(f64::MIN_POSITIVE), h))
+                    .min_by(|a, b| a.0.total_cmp(&b.0));
+                let step = blocked.map_or(1.0, |b| b.0);
+                for (&h, x) in list.iter().zip(x.iter()) {
+                    pressures[h] += step * (x - pressures[h]);
+                }
+                let Some((_, stop)) = blocked else { break };
+                pressures[stop] = 0.0;
+                list.retain(|&h| h != stop);
+                if list.is_empty() {
+                    break;
                 }
             }
         }
-        Err(Cycled {
-            rounds: MOST_ROUNDS,
-            hat: last,
-        })
+        pressures
     }
 
     /// A travel driven by a force needs something to press with: its least open hat.
@@ -252,27 +448,10 @@ impl Programme<'_> {
 
     fn trial(&self, list: &[usize], compliance: &Compliance) -> Trial {
         let n = list.len();
-        let driven: Vec<usize> = (0..self.travels.len())
-            .filter(|&k| matches!(self.travels[k].given, Given::Force(_)))
-            .collect();
-        let m = driven.len() + 2;
-        // columns of H: how pressures drive each travel, then minus their resultants; right-hand side h
-        let h_entry = |hat: usize, col: usize| -> f64 {
-            if col < driven.len() {
-                let belongs = self.travels[driven[col]]
-                    .bodies
-                    .contains(&self.hats[hat].body);
-                if belongs { self.hats[hat].along } else { 0.0 }
-            } else {
-                -self.hats[hat].resultant[col - driven.len()]
-            }
-        };
-        let rhs = DVector::from_fn(m, |k, _| {
-            match driven.get(k).map(|&t| self.travels[t].given) {
-                Some(Given::Force(f)) => f,
-                _ => self.dead_resultant[k - driven.len()],
-            }
-        });
+        let driven = self.driven();
+        let rhs = self.wanted_forces(&driven);
+        let m = rhs.len();
+        let h_entry = |hat: usize, col: usize| self.drives(&driven, hat, col);
         let mut c = Mat::<f64>::from_fn(n, n, |i, j| compliance.between(list[i], list[j]));
         // right-hand sides C^-1 [H, g]
         let mut x = Mat::<f64>::from_fn(n, m + 1, |i, j| {

@@ -14,15 +14,18 @@ use std::sync::Arc;
 use crate::case::{Case, Step};
 use crate::contact::Clamped;
 use crate::element::von_mises;
-use crate::geometry::{PerSurface, Surface};
+use crate::geometry::PerSurface;
 use crate::mesh::Mesh;
 use crate::metrology::{Profile, minimum_zone};
 use crate::scheme::Supports;
 use adapt::Adapted;
-use step::{Body, Setting, Solved};
+use step::{Body, Guess, Setting, Solved};
 
 /// Above this share of the wall a displacement is large for a theory of small displacements.
 const LARGE_FLEXING: f64 = 0.1;
+
+/// Solves spent on finding a force that meets the limit.
+const BACK_OFF_SOLVES: usize = 6;
 
 /// Which states keep their fields for review.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -443,40 +446,34 @@ fn find_back_off(
                 step: &step,
                 ..*setting
             }
-            .solve(&adapted.coarse)?,
+            .solve(
+                &adapted.coarse,
+                Some(&Guess {
+                    cuts: &adapted.solved.cut_outlines,
+                    share: fraction,
+                }),
+            )?,
         )
     };
-    // roundness is close to proportional to force; a secant on the logarithms takes the rest
-    let (mut f0, mut r0) = (1.0, full);
-    let mut f = 0.99 * limit / full;
-    for _ in 0..4 {
-        let percent = (100.0 * f).floor();
-        if percent < 1.0 {
-            return Ok(None);
+    // whole percentages: one that meets the limit below, one that misses it above; roundness is close to proportional
+    // to force, so a secant between the two finds the gap in two or three solves
+    let (mut meets, mut misses) = ((0, 0.0), (100, full));
+    for _ in 0..BACK_OFF_SOLVES {
+        if misses.0 - meets.0 <= 1 || meets.1 > 0.95 * limit {
+            break;
         }
-        let fraction = percent / 100.0;
-        let roundness = at(fraction)?;
-        if roundness <= limit && (roundness > 0.93 * limit || (r0 > limit && f0 - fraction < 0.015))
-        {
-            return Ok(Some(BackOff {
-                fraction,
-                roundness,
-            }));
-        }
-        let slope = ((r0 / roundness).ln() / (f0 / fraction).ln()).clamp(0.3, 3.0);
-        (f0, r0) = (fraction, roundness);
-        f = fraction * (0.99 * limit / roundness).powf(1.0 / slope);
-        if (f * 100.0).floor() == percent && roundness > limit {
-            f -= 0.01;
+        let share = (0.99 * limit - meets.1) / (misses.1 - meets.1);
+        let guess = meets.0 + (share * f64::from(misses.0 - meets.0)).floor() as i32;
+        let percent = guess.clamp(meets.0 + 1, misses.0 - 1);
+        let roundness = at(f64::from(percent) / 100.0)?;
+        if roundness <= limit {
+            meets = (percent, roundness);
+        } else {
+            misses = (percent, roundness);
         }
     }
-    Ok((r0 <= limit).then_some(BackOff {
-        fraction: f0,
-        roundness: r0,
+    Ok((meets.0 > 0).then(|| BackOff {
+        fraction: f64::from(meets.0) / 100.0,
+        roundness: meets.1,
     }))
-}
-
-/// Surfaces of a result that a verdict speaks of.
-pub fn cut_surfaces(step: &Step) -> Vec<Surface> {
-    step::cut_surfaces(step)
 }

@@ -34,11 +34,12 @@ impl Plan {
             })
             .collect();
         let ends = graded_between(&marks, scale.largest_column() / refine, growth);
-        let layer = |s: Surface| (fine.get(s) / refine).min(LARGEST_LAYER / refine);
+        let largest = scale.largest_layer() / refine;
+        let layer = |s: Surface| (fine.get(s) / refine).min(largest);
         let layers = graded_layers(
             layer(Surface::Bore),
             layer(Surface::Outer),
-            LARGEST_LAYER / refine,
+            largest,
             LAYER_GROWTH.powf(1.0 / refine),
         );
         Self { ends, layers }
@@ -51,8 +52,10 @@ const GROWTH: f64 = 1.5;
 /// From one layer to the next.
 const LAYER_GROWTH: f64 = 2.0;
 
-/// Thickest layer, fraction of the wall.
+/// Thickest layer, as a fraction of the wall and of the arc from one load to the next: lobes fade through a thick wall over
+/// their own length, a sixth of that arc for each factor of e.
 const LARGEST_LAYER: f64 = 0.5;
+const LAYER_OF_SPACING: f64 = 0.125;
 
 /// Size of the section, by which columns are measured.
 #[derive(Clone, Copy, Debug)]
@@ -61,12 +64,21 @@ pub(super) struct Scale {
     pub wall: f64,
     /// Mean radius, mm.
     pub radius: f64,
+    /// Least angle from one load to the next, rad.
+    pub spacing: f64,
 }
 
 impl Scale {
     /// Widest column, rad. Bending of a thin ring is a matter of `sqrt(R t)`, and four degrees show ninety lobes.
     pub fn largest_column(&self) -> f64 {
-        (0.5 * (self.wall / self.radius).sqrt()).min(4.0_f64.to_radians())
+        (0.5 * (self.wall / self.radius).sqrt())
+            .min(4.0_f64.to_radians())
+            .min(0.125 * self.spacing)
+    }
+
+    /// Thickest layer, as a fraction of the wall.
+    pub fn largest_layer(&self) -> f64 {
+        LARGEST_LAYER.min(LAYER_OF_SPACING * self.spacing * self.radius / self.wall)
     }
 
     /// A length of `walls` wall thicknesses as an angle, rad.

@@ -68,6 +68,24 @@ pub(super) struct Setting<'a> {
     pub index: usize,
 }
 
+/// Outlines to start the cuts from: those of a like step, scaled.
+pub(super) struct Guess<'a> {
+    /// One outline a cut.
+    pub cuts: &'a [SampledOutline],
+    /// Share of their deviation from the tool's circle.
+    pub share: f64,
+}
+
+impl<'a> Guess<'a> {
+    /// The outlines of the same step on another mesh.
+    pub fn of(solved: &'a Solved) -> Self {
+        Self {
+            cuts: &solved.cut_outlines,
+            share: 1.0,
+        }
+    }
+}
+
 /// A step solved on one mesh.
 pub(super) struct Solved {
     /// Mesh of the body before the first cut, and after the last.
@@ -80,6 +98,8 @@ pub(super) struct Solved {
     /// Radial displacement from the free stock shape, at [`PROFILE_POINTS`].
     pub held_displacement: Radii,
     pub cuts: Vec<CutOutcome>,
+    /// The outline that each cut left, in the stress-free reference.
+    pub cut_outlines: Vec<SampledOutline>,
     pub cut: Option<(Clamped, Radii)>,
     /// Displacement from the stress-free shape after release; `None` when it is zero.
     pub relaxed: Option<Vec<[f64; 2]>>,
@@ -114,8 +134,8 @@ impl Setting<'_> {
         })
     }
 
-    /// Solves the step on a mesh.
-    pub fn solve(&self, plan: &Plan) -> Result<Solved, ProcessError> {
+    /// Solves the step on a mesh, its cuts from a guess if there is one.
+    pub fn solve(&self, plan: &Plan, guess: Option<&Guess>) -> Result<Solved, ProcessError> {
         let law = self.law();
         let residual = self.residual();
         let mut mesh =
@@ -162,8 +182,11 @@ impl Setting<'_> {
         };
         let mut body = self.body.clone();
         let mut cuts = Vec::new();
+        let mut cut_outlines = Vec::new();
         for (k, cut) in self.step.cuts.iter().enumerate() {
-            let (outcome, kinks) = cutting.cut(k, cut)?;
+            let (outcome, kinks) = cutting.cut(k, cut, guess)?;
+            let radii = cutting.lines.get(cut.surface).clone();
+            cut_outlines.push(SampledOutline::new(stock_mesh.angles().to_vec(), radii));
             body.nominal
                 .get_mut(cut.surface)
                 .clone_from(&(0.5 * cut.diameter));
@@ -225,6 +248,7 @@ impl Setting<'_> {
             held_shape,
             held_displacement,
             cuts,
+            cut_outlines,
             cut,
             relaxed: relaxed_cut,
             released,
@@ -340,7 +364,12 @@ struct Cutting<'a, 'b> {
 }
 
 impl Cutting<'_, '_> {
-    fn cut(&mut self, index: usize, cut: &Cut) -> Result<(CutOutcome, Vec<f64>), ProcessError> {
+    fn cut(
+        &mut self,
+        index: usize,
+        cut: &Cut,
+        guess: Option<&Guess>,
+    ) -> Result<(CutOutcome, Vec<f64>), ProcessError> {
         let circle = ToolCircle {
             surface: cut.surface,
             radius: 0.5 * cut.diameter,
@@ -365,15 +394,27 @@ impl Cutting<'_, '_> {
                 .collect()
         };
 
-        // first guess: bending grows as the cube of the wall that is lost
         let angles = self.mesh.angles().to_vec();
-        let held = at_lines(self.mesh, cut.surface, &self.state.displacement);
-        let rough = leave(&target(&held, &angles));
-        let growth = (before / mean(&wall(&rough)).max(THINNEST * before))
-            .powi(3)
-            .min(8.0);
-        let grown: Vec<[f64; 2]> = held.iter().map(|u| u.map(|x| growth * x)).collect();
-        let mut x = leave(&target(&grown, &angles));
+        let mut x = leave(
+            &match guess.and_then(|g| Some((g.cuts.get(index)?, g.share))) {
+                Some((outline, share)) => angles
+                    .iter()
+                    .map(|&t| {
+                        let circle = circle.reference_radius(t, [0.0, 0.0]);
+                        circle + share * (outline.radius(t) - circle)
+                    })
+                    .collect::<Vec<f64>>(),
+                None => {
+                    // bending grows as the cube of the wall that is lost
+                    let held = at_lines(self.mesh, cut.surface, &self.state.displacement);
+                    let rough = leave(&target(&held, &angles));
+                    let left = mean(&wall(&rough)).max(THINNEST * before);
+                    let growth = (before / left).powi(3).min(8.0);
+                    let grown: Vec<[f64; 2]> = held.iter().map(|u| u.map(|x| growth * x)).collect();
+                    target(&grown, &angles)
+                }
+            },
+        );
         self.check_wall(index, cut, &x, &other, before)?;
 
         let mut mixing = Mixing::default();
@@ -402,6 +443,9 @@ impl Cutting<'_, '_> {
                 .zip(&targets)
                 .map(|(&s, &t)| circle.leave(s, t))
                 .collect();
+            if change.is_nan() {
+                return Err(not_trustworthy("the cut's passes gave no number"));
+            }
             let scale = roundness(&left).max(1e-6 * circle.radius);
             if change <= SETTLED * self.setting.accuracy * scale {
                 settled = Some((g, targets, left));
