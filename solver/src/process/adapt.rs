@@ -23,6 +23,10 @@ const RESOLVED: usize = 4;
 /// leaves four, and the ends of contact come out to a percent of its width.
 const COLUMNS_A_STRIP: f64 = 8.0;
 
+/// Strip at a pad edge, in walls, below which it is a line force: a tenth of a micron on a wall of 5 mm. Where it ends no longer shows in
+/// the shape, and columns finer still drown in the rounding of the coordinates.
+const LEAST_STRIP: f64 = 2e-5;
+
 /// Column at a carrying pad edge or a free end of contact, in walls, at most.
 const EDGE_COLUMN: f64 = 0.02;
 const END_COLUMN: f64 = 0.025;
@@ -144,7 +148,7 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
         let elements = plan.ends.len() * (plan.layers.len() - 1);
         let fine = setting.solve(&plan, Some(&Guess::of(&coarse)))?;
         let error = difference(&coarse, &fine, setting);
-        let unresolved = unresolved(&fine);
+        let unresolved = unresolved(&fine, scale);
         if error <= setting.accuracy && unresolved.is_none() {
             let estimate = Estimate {
                 quantity: quantity(setting),
@@ -204,7 +208,7 @@ fn difference(coarse: &Solved, fine: &Solved, setting: &Setting) -> f64 {
     meshes + SAMPLING
 }
 
-fn unresolved(solved: &Solved) -> Option<Strip> {
+fn unresolved(solved: &Solved, scale: Scale) -> Option<Strip> {
     std::iter::once(&solved.held)
         .chain(solved.cut.iter().map(|c| &c.0))
         .flat_map(|state| {
@@ -214,7 +218,14 @@ fn unresolved(solved: &Solved) -> Option<Strip> {
                 .flat_map(|b| state.strips(b))
                 .filter(move |strip| strip.force > least)
         })
-        .find(|strip| strip.edges < RESOLVED)
+        .find(|strip| !resolved(strip, scale))
+}
+
+/// Whether enough elements carry a strip, or so little of a pad's edge does that it is a line force.
+fn resolved(strip: &Strip, scale: Scale) -> bool {
+    let line =
+        (strip.from_edge || strip.to_edge) && strip.end - strip.start < scale.angle(LEAST_STRIP);
+    line || strip.edges >= RESOLVED
 }
 
 fn scale(setting: &Setting) -> Scale {
@@ -379,7 +390,7 @@ impl MeshMarks {
     fn regrade(&mut self, states: &[&Clamped], setting: &Setting, scale: Scale) -> bool {
         let mut contact = Vec::new();
         let mut layers = patch_layers(setting, scale);
-        let mut resolved = true;
+        let mut all_resolved = true;
         let bodies: Vec<_> = setting.supports.iter().flat_map(|s| &s.bodies).collect();
         for (k, body) in bodies.iter().enumerate() {
             for state in states {
@@ -388,8 +399,8 @@ impl MeshMarks {
                         continue;
                     }
                     let width = strip.end - strip.start;
-                    resolved &= strip.edges >= RESOLVED;
-                    let column = width / COLUMNS_A_STRIP;
+                    all_resolved &= resolved(&strip, scale);
+                    let column = width.max(scale.angle(LEAST_STRIP)) / COLUMNS_A_STRIP;
                     contact.push(Grading {
                         angle: body.angle + 0.5 * (strip.start + strip.end),
                         size: column,
@@ -407,7 +418,7 @@ impl MeshMarks {
                 }
             }
         }
-        if resolved && self.close_to(&contact) {
+        if all_resolved && self.close_to(&contact) {
             return false;
         }
         self.contact = contact;
