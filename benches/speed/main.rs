@@ -1,0 +1,53 @@
+//! Times ringwright against fixed numbers and prints a report in Markdown; see `README.md` beside this package.
+//!
+//! `cargo bench -p ringwright-benches [-- --quick]`. Fails if an answer is off by more than a thousandth, never because the
+//! machine is slow. Set against the library's numbers are CPU seconds of the whole process.
+
+mod child;
+mod phases;
+mod whole;
+
+use std::io::{self, Write};
+use std::process::ExitCode;
+
+use ringwright_benches::SIZES;
+
+fn main() -> ExitCode {
+    // cargo passes `--bench`
+    let quick = std::env::args().any(|a| a == "--quick");
+    let sizes = if quick { &SIZES[..2] } else { &SIZES[..] };
+    match report(sizes, &mut io::stdout().lock()) {
+        Ok(true) => ExitCode::SUCCESS,
+        Ok(false) => ExitCode::FAILURE,
+        Err(e) => {
+            let _ = writeln!(io::stderr(), "bench: {e}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+/// Writes the report; says whether every answer was right.
+fn report(sizes: &[ringwright_benches::Size], out: &mut dyn Write) -> io::Result<bool> {
+    let program = child::Program::build()?;
+    writeln!(out, "# Speed of ringwright {}\n", env!("CARGO_PKG_VERSION"))?;
+    writeln!(
+        out,
+        "Machine: {}. {} repeats, medians.\n",
+        machine(),
+        whole::REPEATS
+    )?;
+    let right = whole::tables(&program, sizes, out)?;
+    phases::table(sizes, out)?;
+    Ok(right)
+}
+
+/// Kind of processor and number of its threads; no name of the machine.
+fn machine() -> String {
+    let info = std::fs::read_to_string("/proc/cpuinfo").unwrap_or_default();
+    let model = info
+        .lines()
+        .find_map(|l| l.strip_prefix("model name")?.split_once(':'))
+        .map_or("unknown processor", |(_, model)| model.trim());
+    let threads = std::thread::available_parallelism().map_or(1, usize::from);
+    format!("{model}, {threads} threads")
+}

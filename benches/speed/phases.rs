@@ -1,0 +1,156 @@
+//! Inside the process: one row a code path, through the public interface of the solver. Wall time, which on a busy machine is more
+//! than CPU time.
+
+use std::fmt::Display;
+use std::hint::black_box;
+use std::io::{self, Error, Write};
+use std::sync::Arc;
+use std::time::Instant;
+
+use ringwright_benches::{Job, LIBRARY_WORK_SECONDS, SIZES, Size};
+use ringwright_solver::case::{self, Case};
+use ringwright_solver::contact::Clamp;
+use ringwright_solver::element::PlaneStress;
+use ringwright_solver::geometry::Surface;
+use ringwright_solver::linear::{Cholesky, Factor, Layout, Repeated};
+use ringwright_solver::mesh::Mesh;
+use ringwright_solver::process::{self, KeepFields, Options};
+
+use crate::whole::{REPEATS, median};
+
+/// Median seconds of some work, and what it made last.
+fn time<T, E: Display>(mut work: impl FnMut() -> Result<T, E>) -> io::Result<(f64, T)> {
+    let mut seconds = Vec::new();
+    loop {
+        let start = Instant::now();
+        let made = black_box(work()).map_err(|e| Error::other(e.to_string()))?;
+        seconds.push(start.elapsed().as_secs_f64());
+        if seconds.len() == REPEATS {
+            return Ok((median(seconds), made));
+        }
+    }
+}
+
+fn read(job: Job, size: Size) -> io::Result<Case> {
+    case::read(&job.case(Some(size)), &ringwright_plugins::registry())
+        .map_err(|problems| Error::other(format!("{problems:?}")))
+}
+
+/// Three unknowns that fix a ring: a node of the bore, and across of it one direction.
+fn pins(mesh: &Mesh) -> [[usize; 2]; 3] {
+    let bore = mesh.boundary(Surface::Bore);
+    let across = bore[bore.len() / 2];
+    [[bore[0], 0], [bore[0], 1], [across, 1]]
+}
+
+/// Holds the part of a case on a mesh; gives the force of the first body.
+fn clamp(case: &Case, mesh: &Mesh, factor: &dyn Factor) -> Result<f64, String> {
+    let section = case.part.section();
+    let supports = case.holds[0]
+        .members
+        .iter()
+        .map(|m| m.scheme.supports(&section, &m.values))
+        .collect::<Result<Vec<_>, _>>()
+        .map_err(|e| e.to_string())?;
+    let outlines = case.part.outlines();
+    let surface = |s: Surface, t: f64| outlines.get(s).radius(t);
+    let hold = Clamp::new(&supports, 1.0, section, &surface).map_err(|e| e.to_string())?;
+    let held = hold
+        .clamp(factor, mesh, &surface, None, None)
+        .map_err(|e| e.to_string())?;
+    Ok(held.force(0))
+}
+
+/// Writes the table of code paths.
+pub fn table(sizes: &[Size], out: &mut dyn Write) -> io::Result<()> {
+    let ms = |s: f64| format!("{:.2}", 1e3 * s);
+    let mut rows: Vec<(&str, Vec<String>)> = [
+        "mesh of J1, case checked",
+        "layout (order, pattern, slots)",
+        "assemble",
+        "factor, sparse (analyse, assemble, factor)",
+        "refactor, sparse",
+        "factor, repeated pieces (round rings)",
+        "contact of J1b, repeated pieces",
+        "contact of J1c, sparse",
+        "whole of J1, in process",
+        "whole of J1c, in process",
+        "whole of J3, in process",
+        "the library, assembly and solution of J1",
+        "ratio of J1 (wanted: 4 at 360x4)",
+    ]
+    .into_iter()
+    .map(|name| (name, Vec::new()))
+    .collect();
+    for &size in sizes {
+        let j1 = read(Job::J1, size)?;
+        let law = PlaneStress {
+            young_modulus: j1.part.material.young_modulus,
+            poisson_ratio: j1.part.material.poisson_ratio,
+            thickness: j1.part.length,
+        };
+        let (mesh_s, mesh) = time(|| process::starting_mesh(&j1))?;
+        let (layout_s, layout) = time(|| Ok::<_, Error>(Layout::new(&mesh, &pins(&mesh))))?;
+        let layout = Arc::new(layout);
+        let mut values = Vec::new();
+        let (assemble_s, ()) = time(|| layout.assemble(&mesh, &law, &mut values))?;
+        let (factor_s, mut sparse) = time(|| Cholesky::new(Arc::clone(&layout), &mesh, &law))?;
+        let (refactor_s, ()) = time(|| sparse.refactor(&mesh, &law))?;
+        drop(sparse);
+        let (repeated_s, _) = time(|| Repeated::new(&mesh, &law))?;
+
+        let j1b = read(Job::J1b, size)?;
+        let mesh = process::starting_mesh(&j1b).map_err(Error::other)?;
+        let factor = Repeated::new(&mesh, &law).map_err(Error::other)?;
+        let (round_s, _) = time(|| clamp(&j1b, &mesh, &factor))?;
+        drop(factor);
+        let j1c = read(Job::J1c, size)?;
+        let mesh = process::starting_mesh(&j1c).map_err(Error::other)?;
+        let layout = Arc::new(Layout::new(&mesh, &pins(&mesh)));
+        let factor = Cholesky::new(layout, &mesh, &law).map_err(Error::other)?;
+        let (general_s, _) = time(|| clamp(&j1c, &mesh, &factor))?;
+        drop(factor);
+
+        let options = Options {
+            fields: KeepFields::None,
+            estimate: false,
+        };
+        let (whole_s, _) = time(|| process::run(&j1, &options))?;
+        let (whole_c_s, _) = time(|| process::run(&j1c, &options))?;
+        let j3 = read(Job::J3, size)?;
+        let (cut_s, _) = time(|| process::run(&j3, &options))?;
+        let library = SIZES
+            .iter()
+            .position(|s| *s == size)
+            .map_or(f64::NAN, |k| LIBRARY_WORK_SECONDS[k]);
+        let column = [
+            ms(mesh_s),
+            ms(layout_s),
+            ms(assemble_s),
+            ms(factor_s),
+            ms(refactor_s),
+            ms(repeated_s),
+            ms(round_s),
+            ms(general_s),
+            ms(whole_s),
+            ms(whole_c_s),
+            ms(cut_s),
+            ms(library),
+            format!("{:.1}", library / whole_s),
+        ];
+        for (row, cell) in rows.iter_mut().zip(column) {
+            row.1.push(cell);
+        }
+    }
+    let heads: Vec<String> = sizes.iter().map(Size::to_string).collect();
+    writeln!(
+        out,
+        "## Inside the process, by code path\n\nMilliseconds of wall time.\n\n| | {} |\n| --- |{}",
+        heads.join(" | "),
+        " --- |".repeat(sizes.len())
+    )?;
+    for (name, cells) in rows {
+        writeln!(out, "| {name} | {} |", cells.join(" | "))?;
+    }
+    Ok(())
+}
