@@ -50,23 +50,15 @@ fn the_cut_surface_lies_on_the_tool_s_circle() {
         assert_eq!(cut.cleaned_up == 1.0, whole, "{cut:?}");
         let distances = &step.cut.as_ref().unwrap().bore;
         let mut reached = 0;
-        for k in 0..PROFILE_POINTS {
+        for (k, distance) in distances.iter().enumerate() {
             let taken = step.released.bore[k] - step.stock.bore[k];
             assert!(taken >= -1e-9);
             // the outline is stopped at a thousandth of its out-of-roundness, and curved between nodes
             if taken > 1e-6 {
                 reached += 1;
-                assert!(
-                    (distances[k] - 0.5 * diameter).abs() < 5e-4,
-                    "{k}: {}",
-                    distances[k]
-                );
+                assert!((distance - 0.5 * diameter).abs() < 5e-4, "{k}: {distance}");
             } else {
-                assert!(
-                    distances[k] > 0.5 * diameter - 5e-4,
-                    "{k}: {}",
-                    distances[k]
-                );
+                assert!(*distance > 0.5 * diameter - 5e-4, "{k}: {distance}");
             }
         }
         let share = f64::from(reached) / PROFILE_POINTS as f64;
