@@ -114,8 +114,8 @@ fn a_cut_that_does_not_settle_is_no_answer() {
                 assert!(message.contains("flexes by"), "{message}");
                 let figure: f64 = message
                     .split_whitespace()
-                    .filter_map(|w| w.parse().ok())
-                    .last()
+                    .rev()
+                    .find_map(|w| w.parse().ok())
                     .unwrap();
                 assert!(figure > 0.3, "{message}");
             }

@@ -3,6 +3,7 @@
 
 mod limits;
 mod physics;
+mod process;
 mod repeat;
 
 use ringwright_solver::geometry::Surface;

@@ -276,6 +276,54 @@ fn what_holds_is_in_balance() {
     assert_eq!(ran, 4);
 }
 
+/// The stress of the held field, turned into nodal forces by a second element code, pushes on the part at the pads alone, each pad's sum along its axis being the force that
+/// the program states, and a moment about the axis nowhere: the figures of the balance above are the solver's own, this is not.
+#[test]
+fn the_field_carries_the_stated_forces_at_the_pads_alone() {
+    let lobes = "[[part.lobes]]\nsurface = \"both\"\ncount = 2\namplitude = 0.05\nangle = 10\n";
+    let mut ran = 0;
+    for text in [
+        ring() + &jaws(52.5, 1000.0, 3.0),
+        ring() + &jaws(55.125, 1000.0, 3.0),
+        ring() + lobes + &jaws(55.125, 1000.0, 3.0),
+        ring() + lobes + &jaws(52.0, 1000.0, 3.0) + "drive = \"equal-force\"\n",
+    ] {
+        let outcome = solve(&(text + &step(None)));
+        let field = &outcome.steps[0].fields[0];
+        let mesh = &field.mesh;
+        let law = PlaneStress {
+            young_modulus: 70_000.0,
+            poisson_ratio: 0.33,
+            thickness: 20.0,
+        };
+        let mut left = q8::forces(&law, mesh, &field.displacement);
+        for contact in &outcome.steps[0].held.contacts {
+            let axis = contact.angle_deg.to_radians();
+            let reach = contact.half_angle_deg.to_radians() + 1e-9;
+            let (mut along, mut moment) = (0.0, 0.0);
+            for (n, t) in mesh.boundary(Surface::Outer).into_iter().zip(mesh.angles()) {
+                let from = (t - axis + 0.5 * TAU).rem_euclid(TAU) - 0.5 * TAU;
+                if from.abs() <= reach {
+                    let (f, p) = (left[n], mesh.coords()[n]);
+                    along -= f[0] * axis.cos() + f[1] * axis.sin();
+                    moment += p[0] * f[1] - p[1] * f[0];
+                    left[n] = [0.0; 2];
+                }
+            }
+            assert!(
+                (along / contact.force - 1.0).abs() < 1e-6,
+                "{along} {}",
+                contact.force
+            );
+            assert!(moment.abs() < 1e-6 * contact.force * 52.5, "{moment:e}");
+            ran += 1;
+        }
+        let worst = left.iter().flatten().fold(0.0_f64, |m, f| m.max(f.abs()));
+        assert!(worst < 1e-6 * 1000.0, "{worst:e}");
+    }
+    assert_eq!(ran, 12);
+}
+
 /// Superposition: under known dead forces a last cut that takes ever less (force and depth go to nothing together) leaves minus the displacement of the *finished*
 /// ring (exact series of the annulus with the cut radius, the same load per radian); what is left over falls in proportion to the force. Minus
 /// the displacement of the stock stays wrong by as much as the stiffnesses differ.

@@ -157,3 +157,27 @@ pub fn elements(mesh: &Mesh) -> impl Iterator<Item = ([[f64; 2]; 8], [usize; 8])
         })
     })
 }
+
+/// Nodal forces (N) of the stress that a displacement makes: `K u`, element by element, 3 by 3 points.
+pub fn forces(law: &PlaneStress, mesh: &Mesh, displacement: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    let (young, nu) = (law.young_modulus, law.poisson_ratio);
+    let (direct, shear) = (young / (1.0 - nu * nu), 0.5 * young / (1.0 + nu));
+    let mut sum = vec![[0.0; 2]; mesh.nodes()];
+    for (coords, nodes) in elements(mesh) {
+        let u = nodes.map(|n| displacement[n]);
+        for at in points(&coords, 3) {
+            let e = at.strain(&u);
+            let (sx, sy, t) = (
+                direct * (e[0] + nu * e[1]),
+                direct * (e[1] + nu * e[0]),
+                shear * e[2],
+            );
+            let volume = at.area * law.thickness;
+            for (n, [_, dx, dy]) in nodes.into_iter().zip(at.shape) {
+                sum[n][0] += volume * (dx * sx + dy * t);
+                sum[n][1] += volume * (dx * t + dy * sy);
+            }
+        }
+    }
+    sum
+}

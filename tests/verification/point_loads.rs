@@ -195,7 +195,7 @@ impl Answer {
         let line = line_at(&self.mesh, theta);
         let layers = self.mesh.layers();
         // on the lattice line of a column end every half-layer has a node
-        assert!(line % 2 == 0);
+        assert!(line.is_multiple_of(2));
         let at = |j: usize| body::radial(self.displacement[self.mesh.node(line, j)], theta);
         let j = layers.partition_point(|&l| l < x - 1e-12);
         if (layers[j] - x).abs() < 1e-12 {
