@@ -2,9 +2,11 @@
 
 mod adapt;
 mod cut;
+mod cutting;
 mod outcome;
 mod plan;
 mod sample;
+mod statics;
 mod step;
 
 pub use outcome::*;
@@ -295,7 +297,7 @@ fn wall(shape: &Radii) -> WallExtremes {
             at(k) >= at(k + 1) && at(k) >= at(k + n - 1) && (wall[k] - extreme).abs() <= slack
         };
         let k = (0..n).find(|&k| turning(k)).unwrap_or(0);
-        step::sample_angle(k).to_degrees()
+        sample::sample_angle(k).to_degrees()
     };
     WallExtremes {
         min,

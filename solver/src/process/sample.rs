@@ -1,9 +1,11 @@
-//! Values between boundary nodes, at equal reference angles.
+//! Shapes at equal reference angles: values between boundary nodes, and what is read off a sampled shape.
 
 use std::f64::consts::TAU;
 
-use crate::geometry::Surface;
+use super::{PROFILE_POINTS, Radii};
+use crate::geometry::{Outline, PerSurface, Surface};
 use crate::mesh::Mesh;
+use crate::metrology::{Profile, least_squares_circle};
 
 /// Places on a mesh's boundary at equal reference angles from 0, interpolated as the elements do.
 #[derive(Clone, Debug)]
@@ -77,4 +79,63 @@ pub(super) fn at_lines(mesh: &Mesh, surface: Surface, u: &[[f64; 2]]) -> Vec<[f6
             [c * u[n][0] + s * u[n][1], c * u[n][1] - s * u[n][0]]
         })
         .collect()
+}
+
+/// A sampled reference outline moved by a displacement, if there is one.
+pub(super) fn moved(
+    sampler: &Sampler,
+    mesh: &Mesh,
+    reference: &Radii,
+    u: Option<&[[f64; 2]]>,
+) -> Radii {
+    match u {
+        None => reference.clone(),
+        Some(u) => PerSurface::from_fn(|s| {
+            sampler
+                .displacement(mesh, s, u)
+                .iter()
+                .zip(reference.get(s))
+                .map(|(v, r)| r + v[0])
+                .collect()
+        }),
+    }
+}
+
+/// Angle of a sample, rad.
+pub(super) fn sample_angle(k: usize) -> f64 {
+    std::f64::consts::TAU * k as f64 / PROFILE_POINTS as f64
+}
+
+/// An outline at the sampled angles.
+pub(super) fn profile(outline: &Outline) -> Vec<f64> {
+    match outline.as_round() {
+        Some(r) => vec![r; PROFILE_POINTS],
+        None => (0..PROFILE_POINTS)
+            .map(|k| outline.radius(sample_angle(k)))
+            .collect(),
+    }
+}
+
+/// Out-of-roundness about the least-squares circle, mm.
+pub(super) fn roundness(radii: &[f64]) -> f64 {
+    least_squares_circle(&Profile::equal(radii)).roundness
+}
+
+pub(super) fn mean(x: &[f64]) -> f64 {
+    x.iter().sum::<f64>() / x.len() as f64
+}
+
+pub(super) fn difference(a: &[f64], b: &[f64]) -> Vec<f64> {
+    a.iter().zip(b).map(|(x, y)| x - y).collect()
+}
+
+/// Largest radial displacement over the mean wall.
+pub(super) fn flexing_of(displacement: &Radii, shape: &Radii) -> f64 {
+    let wall = mean(&shape.outer) - mean(&shape.bore);
+    let largest = displacement
+        .outer
+        .iter()
+        .chain(&displacement.bore)
+        .fold(0.0_f64, |m, u| m.max(u.abs()));
+    largest / wall
 }

@@ -1,0 +1,167 @@
+//! Factors, loads and balances of one body: what hold, cut and release have in common.
+
+use std::sync::Arc;
+
+use super::sample::{Sampler, roundness};
+use super::step::not_trustworthy;
+use super::{ProcessError, Radii};
+use crate::case::ResidualHoopStress;
+use crate::contact::{Clamped, bore_means};
+use crate::element::{self, PlaneStress};
+use crate::geometry::{PerSurface, Surface};
+use crate::linear::{Cholesky, Factor, Layout};
+use crate::mesh::Mesh;
+
+/// Residual hoop stress of the stock, linear between its nominal radii.
+pub(super) struct ResidualStress {
+    pub stress: ResidualHoopStress,
+    pub nominal: PerSurface<f64>,
+}
+
+impl ResidualStress {
+    /// Cartesian stress at a point of the reference, MPa.
+    pub fn at(&self, [x, y]: [f64; 2]) -> [f64; 3] {
+        let r = x.hypot(y);
+        let f = (r - self.nominal.bore) / (self.nominal.outer - self.nominal.bore);
+        let hoop = self.stress.bore + f * (self.stress.outer - self.stress.bore);
+        let (c, s) = (x / r, y / r);
+        [hoop * s * s, hoop * c * c, -hoop * s * c]
+    }
+
+    /// Nodal forces that let it relax, N.
+    pub fn load(&self, mesh: &Mesh, law: &PlaneStress) -> Vec<[f64; 2]> {
+        let mut load = vec![[0.0; 2]; mesh.nodes()];
+        for column in 0..mesh.around() {
+            for layer in 0..mesh.through() {
+                let nodes = mesh.element_nodes(column, layer);
+                let coords = nodes.map(|n| mesh.coords()[n]);
+                let f = element::initial_stress_load(law, &coords, &|p| self.at(p));
+                for (n, f) in nodes.into_iter().zip(f) {
+                    load[n][0] += f[0];
+                    load[n][1] += f[1];
+                }
+            }
+        }
+        load
+    }
+}
+
+/// The sparse factor of a lattice whose nodes may have moved since it was last made.
+pub(super) fn sparse<'a>(
+    factor: &'a mut Option<Cholesky>,
+    mesh: &Mesh,
+    law: &PlaneStress,
+) -> Result<&'a Cholesky, ProcessError> {
+    match factor {
+        Some(made) => made.refactor(mesh, law),
+        None => Cholesky::new(Arc::new(Layout::new(mesh, &rigid_pins(mesh))), mesh, law)
+            .map(|f| *factor = Some(f)),
+    }
+    .map_err(not_trustworthy)?;
+    Ok(factor.as_ref().expect("made above"))
+}
+
+/// Unknowns that hold a ring's three rigid motions without straining it: both of a bore node, and of the node
+/// opposite the one across the line between them.
+pub(super) fn rigid_pins(mesh: &Mesh) -> Vec<[usize; 2]> {
+    let (a, b) = (mesh.node(0, 0), mesh.node(2 * (mesh.around() / 2), 0));
+    let (ca, cb) = (mesh.coords()[a], mesh.coords()[b]);
+    let across = usize::from((cb[0] - ca[0]).abs() > (cb[1] - ca[1]).abs());
+    vec![[a, 0], [a, 1], [b, across]]
+}
+
+/// Displacement of the body without holds, free motions fixed by the contract's rule.
+pub(super) fn free(factor: &dyn Factor, mesh: &Mesh, load: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    let mut u = factor.solve(load);
+    let spin: Vec<[f64; 2]> = mesh.coords().iter().map(|c| [-c[1], c[0]]).collect();
+    let omega = -bore_means(mesh, &u)[2] / bore_means(mesh, &spin)[2];
+    for (v, s) in u.iter_mut().zip(&spin) {
+        v[0] += omega * s[0];
+        v[1] += omega * s[1];
+    }
+    let mean = bore_means(mesh, &u);
+    for v in &mut u {
+        v[0] -= mean[0];
+        v[1] -= mean[1];
+    }
+    u
+}
+
+/// Largest force left over at a node between `K u` and the loads, and the moment of all left-overs about the axis.
+pub(super) fn left_over(factor: &dyn Factor, mesh: &Mesh, held: &Clamped) -> [f64; 2] {
+    let mut sum = [0.0; 2];
+    let mut moment = 0.0;
+    let mut worst = 0.0_f64;
+    for ((k, f), c) in factor
+        .forces(&held.displacement)
+        .iter()
+        .zip(&held.load)
+        .zip(mesh.coords())
+    {
+        let d = [k[0] - f[0], k[1] - f[1]];
+        sum[0] += d[0];
+        sum[1] += d[1];
+        moment += c[0] * d[1] - c[1] * d[0];
+        worst = worst.max(d[0].abs()).max(d[1].abs());
+    }
+    [worst.max(sum[0].abs()).max(sum[1].abs()), moment.abs()]
+}
+
+/// Change of the driving out-of-roundness when the loads of unresolved strips are moved as far as the mesh leaves them in
+/// doubt, mm. `sign` is how the shape follows the displacement.
+pub(super) fn doubt(
+    factor: &dyn Factor,
+    mesh: &Mesh,
+    sampler: &Sampler,
+    state: &Clamped,
+    shape: &Radii,
+    sign: f64,
+    driving: &[(Surface, f64)],
+) -> f64 {
+    let moved = state.doubt();
+    if moved.is_empty() {
+        return 0.0;
+    }
+    let mut load = vec![[0.0; 2]; mesh.nodes()];
+    for (node, f) in moved {
+        load[node][0] += f[0];
+        load[node][1] += f[1];
+    }
+    balance(mesh, &mut load);
+    let u = factor.solve(&load);
+    driving
+        .iter()
+        .map(|&(surface, before)| {
+            let radii: Vec<f64> = sampler
+                .displacement(mesh, surface, &u)
+                .iter()
+                .zip(shape.get(surface))
+                .map(|(u, r)| r + sign * u[0])
+                .collect();
+            (roundness(&radii) - before).abs()
+        })
+        .fold(0.0, f64::max)
+}
+
+/// Spreads what a load leaves over as a force and a moment evenly over all nodes, so that no pin answers for it.
+pub(super) fn balance(mesh: &Mesh, load: &mut [[f64; 2]]) {
+    let (mut force, mut moment, mut inertia) = ([0.0; 2], 0.0, 0.0);
+    for (f, c) in load.iter().zip(mesh.coords()) {
+        force[0] += f[0];
+        force[1] += f[1];
+        moment += c[0] * f[1] - c[1] * f[0];
+        inertia += c[0] * c[0] + c[1] * c[1];
+    }
+    let n = load.len() as f64;
+    for (f, c) in load.iter_mut().zip(mesh.coords()) {
+        f[0] -= force[0] / n - moment / inertia * c[1];
+        f[1] -= force[1] / n + moment / inertia * c[0];
+    }
+}
+
+pub(super) fn work(f: &[[f64; 2]], u: &[[f64; 2]]) -> f64 {
+    f.iter()
+        .zip(u)
+        .map(|(a, b)| a[0] * b[0] + a[1] * b[1])
+        .sum()
+}
