@@ -13,7 +13,7 @@ pub use face::{face_radius, first_touch};
 pub use pads::bore_means;
 pub use strips::Strip;
 
-use crate::linear::{Factor, NodeForce};
+use crate::linear::{Factor, LinearError, NodeForce};
 use crate::mesh::Mesh;
 use crate::scheme::{AfterClamping, Body, Drive, PressurePatch, Section, Supports};
 use pads::{Against, Hat, Spread};
@@ -41,6 +41,9 @@ pub enum ContactError {
         /// What is left over, N.
         left: f64,
     },
+    /// The factor of the body is not good enough.
+    #[error(transparent)]
+    Linear(#[from] LinearError),
     /// A face is narrower than its pad.
     #[error(
         "body {body}: its arc of radius {radius:.3} mm does not reach the edges of the pad; make the pad narrower or the radius larger"
@@ -214,7 +217,7 @@ impl Clamp {
         }
         let has_dead = body_load.is_some() || !self.patches.is_empty();
         let dead_shape = if has_dead {
-            factor.solve(&dead)
+            factor.solve(&dead)?
         } else {
             vec![[0.0; 2]; mesh.nodes()]
         };
@@ -265,7 +268,7 @@ impl Clamp {
         let mut displacement = if hats.is_empty() {
             dead_shape
         } else {
-            factor.solve(&load)
+            factor.solve(&load)?
         };
         for u in &mut displacement {
             u[0] += solution.shift[0];

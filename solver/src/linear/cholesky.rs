@@ -40,8 +40,7 @@ impl Cholesky {
     /// Analyses and factors the stiffness of a mesh.
     ///
     /// # Errors
-    /// [`LinearError::Folded`], [`LinearError::NotPositive`] if a motion is left free, [`LinearError::Residual`] if a
-    /// check solve fails.
+    /// [`LinearError::Folded`], [`LinearError::NotPositive`] if a motion is left free.
     pub fn new(layout: Arc<Layout>, mesh: &Mesh, law: &PlaneStress) -> Result<Self, LinearError> {
         let n = layout.unknowns();
         // the unknowns are in elimination order already; `SymmetricOrdering::Identity` would have the analysis
@@ -88,10 +87,10 @@ impl Cholesky {
                 MemStack::new(&mut self.memory),
                 Default::default(),
             )
+            .map(|_| ())
             .map_err(
                 |LltError::NonPositivePivot { index }| LinearError::NotPositive { unknown: index },
-            )?;
-        self.check()
+            )
     }
 
     /// The layout that the factor belongs to.
@@ -209,6 +208,13 @@ impl Elimination for Cholesky {
     fn substitute(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
         self.arch
             .dispatch(|| blocks.for_each(|s| self.backward(s, x)));
+    }
+
+    fn stiffest(&self) -> f64 {
+        let offsets = self.layout.pattern().major_offsets();
+        (0..self.unknowns())
+            .map(|c| self.stiffness[offsets[c]])
+            .fold(0.0, f64::max)
     }
 
     fn multiply(&self, x: &[f64]) -> Vec<f64> {

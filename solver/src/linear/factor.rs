@@ -22,8 +22,11 @@ pub trait Factor {
     /// Displacement (mm) of the wanted nodes under a load on few nodes. `work` is zero on entry and on return.
     fn respond(&self, load: &[NodeForce], wanted: &Wanted, work: &mut Vec<f64>) -> Vec<[f64; 2]>;
 
-    /// Displacement (mm) of every node under a load (N) on every node.
-    fn solve(&self, load: &[[f64; 2]]) -> Vec<[f64; 2]>;
+    /// Displacement (mm) of every node under a load (N) on every node, put back into the equations as a check on the factor.
+    ///
+    /// # Errors
+    /// [`LinearError::Residual`] if the displacement does not satisfy them.
+    fn solve(&self, load: &[[f64; 2]]) -> Result<Vec<[f64; 2]>, LinearError>;
 
     /// `K u` with the stiffness of the body itself: the nodal forces (N) that hold the displacement `u`.
     fn forces(&self, displacement: &[[f64; 2]]) -> Vec<[f64; 2]>;
@@ -60,6 +63,8 @@ pub(super) trait Elimination {
     fn substitute(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]);
     /// `K x` of the body itself, pins or not.
     fn multiply(&self, x: &[f64]) -> Vec<f64>;
+    /// Largest entry of the diagonal of `K`.
+    fn stiffest(&self) -> f64;
 
     /// Blocks on the ways from these nodes to the root, increasing.
     fn reach(&self, nodes: impl Iterator<Item = usize>) -> Vec<u32> {
@@ -113,40 +118,10 @@ pub(super) trait Elimination {
         self.eliminate(0..self.blocks(), x);
         self.substitute((0..self.blocks()).rev(), x);
     }
-
-    /// Solves one known problem and compares: a wrong factor must not pass for an answer.
-    fn check(&self) -> Result<(), LinearError> {
-        // a displacement with entries of one size and no pattern, zero at the pins
-        let mut exact: Vec<f64> = (0..self.unknowns())
-            .map(|k| 1.0 + ((k * 7919) % 64) as f64 / 64.0)
-            .collect();
-        for &u in self.pinned() {
-            exact[u] = 0.0;
-        }
-        let load = self.multiply(&exact);
-        let mut x = load.clone();
-        self.solve_in_place(&mut x);
-        let back = self.multiply(&x);
-        let (mut worst, mut size) = (0.0_f64, 0.0_f64);
-        for (u, (a, b)) in back.iter().zip(&load).enumerate() {
-            if !self.pinned().contains(&u) {
-                worst = worst.max((a - b).abs());
-                size = size.max(b.abs());
-            }
-        }
-        let residual = worst / size;
-        if residual.is_nan() || residual > ALLOWED_RESIDUAL {
-            return Err(LinearError::Residual {
-                residual,
-                allowed: ALLOWED_RESIDUAL,
-            });
-        }
-        Ok(())
-    }
 }
 
-/// Largest accepted relative residual of a check solve. Double precision gives about 1e-15 times a slowly growing
-/// factor; a thousand times that means the factor is wrong.
+/// Largest accepted backward error of a solution: left-over force against stiffness times displacement plus load. Double
+/// precision gives about 1e-15 times a slowly growing factor; far more than that means that the factor is wrong.
 const ALLOWED_RESIDUAL: f64 = 1e-10;
 
 impl<T: Elimination> Factor for T {
@@ -195,10 +170,28 @@ impl<T: Elimination> Factor for T {
         at
     }
 
-    fn solve(&self, load: &[[f64; 2]]) -> Vec<[f64; 2]> {
-        let mut x = self.scatter(load);
+    fn solve(&self, load: &[[f64; 2]]) -> Result<Vec<[f64; 2]>, LinearError> {
+        let load = self.scatter(load);
+        let mut x = load.clone();
         self.solve_in_place(&mut x);
-        self.gather(&x)
+        // a wrong factor must not pass for an answer, so every full solution is put back into the equations
+        let back = self.multiply(&x);
+        let largest = |v: &[f64]| v.iter().fold(0.0_f64, |m, x| m.max(x.abs()));
+        let size = self.stiffest() * largest(&x) + largest(&load);
+        let mut worst = 0.0_f64;
+        for (u, (a, b)) in back.iter().zip(&load).enumerate() {
+            if (a - b).abs() > worst && !self.pinned().contains(&u) {
+                worst = (a - b).abs();
+            }
+        }
+        let residual = if size > 0.0 { worst / size } else { 0.0 };
+        if residual.is_nan() || residual > ALLOWED_RESIDUAL || back.iter().any(|v| v.is_nan()) {
+            return Err(LinearError::Residual {
+                residual,
+                allowed: ALLOWED_RESIDUAL,
+            });
+        }
+        Ok(self.gather(&x))
     }
 
     fn forces(&self, displacement: &[[f64; 2]]) -> Vec<[f64; 2]> {

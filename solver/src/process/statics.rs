@@ -71,8 +71,12 @@ pub(super) fn rigid_pins(mesh: &Mesh) -> Vec<[usize; 2]> {
 }
 
 /// Displacement of the body without holds, free motions fixed by the contract's rule.
-pub(super) fn free(factor: &dyn Factor, mesh: &Mesh, load: &[[f64; 2]]) -> Vec<[f64; 2]> {
-    let mut u = factor.solve(load);
+pub(super) fn free(
+    factor: &dyn Factor,
+    mesh: &Mesh,
+    load: &[[f64; 2]],
+) -> Result<Vec<[f64; 2]>, ProcessError> {
+    let mut u = factor.solve(load).map_err(not_trustworthy)?;
     let spin: Vec<[f64; 2]> = mesh.coords().iter().map(|c| [-c[1], c[0]]).collect();
     let omega = -bore_means(mesh, &u)[2] / bore_means(mesh, &spin)[2];
     for (v, s) in u.iter_mut().zip(&spin) {
@@ -84,7 +88,7 @@ pub(super) fn free(factor: &dyn Factor, mesh: &Mesh, load: &[[f64; 2]]) -> Vec<[
         v[0] -= mean[0];
         v[1] -= mean[1];
     }
-    u
+    Ok(u)
 }
 
 /// Largest force left over at a node between `K u` and the loads, and the moment of all left-overs about the axis.
@@ -117,10 +121,10 @@ pub(super) fn doubt(
     shape: &Radii,
     sign: f64,
     driving: &[(Surface, f64)],
-) -> f64 {
+) -> Result<f64, ProcessError> {
     let moved = state.doubt();
     if moved.is_empty() {
-        return 0.0;
+        return Ok(0.0);
     }
     let mut load = vec![[0.0; 2]; mesh.nodes()];
     for (node, f) in moved {
@@ -128,8 +132,8 @@ pub(super) fn doubt(
         load[node][1] += f[1];
     }
     balance(mesh, &mut load);
-    let u = factor.solve(&load);
-    driving
+    let u = factor.solve(&load).map_err(not_trustworthy)?;
+    let change = driving
         .iter()
         .map(|&(surface, before)| {
             let radii: Vec<f64> = sampler
@@ -140,7 +144,8 @@ pub(super) fn doubt(
                 .collect();
             (roundness(&radii) - before).abs()
         })
-        .fold(0.0, f64::max)
+        .fold(0.0, f64::max);
+    Ok(change)
 }
 
 /// Spreads what a load leaves over as a force and a moment evenly over all nodes, so that no pin answers for it.

@@ -139,7 +139,7 @@ impl Setting<'_> {
 
         let reference = PerSurface::from_fn(|s| profile(self.body.outlines.get(s)));
         let load = residual.as_ref().map(|r| r.load(&mesh, &law));
-        let relaxed = load.as_ref().map(|f| free(factor, &mesh, f));
+        let relaxed = load.as_ref().map(|f| free(factor, &mesh, f)).transpose()?;
         let stock = moved(&sampler, &mesh, &reference, relaxed.as_deref());
         let clamp = self.clamp(&mesh, relaxed.as_deref())?;
         let gap_surface = |s: Surface, t: f64| self.body.outlines.get(s).radius(t);
@@ -209,7 +209,7 @@ impl Setting<'_> {
             mesh.fit_radii(&lines).map_err(wall_error)?;
             if let Some(r) = &residual {
                 let factor = sparse(&mut factor_of_cut, &mesh, &law)?;
-                relaxed_cut = Some(free(factor, &mesh, &r.load(&mesh, &law)));
+                relaxed_cut = Some(free(factor, &mesh, &r.load(&mesh, &law))?);
             }
             released = moved(&sampler, &mesh, &sampled, relaxed_cut.as_deref());
             let flexed = PerSurface::from_fn(|s| {
@@ -246,7 +246,7 @@ impl Setting<'_> {
                 1.0,
                 &driving,
             ),
-        };
+        }?;
         Ok(Solved {
             mesh: stock_mesh,
             cut_mesh: Arc::new(mesh),
