@@ -53,7 +53,9 @@ pub fn solve(
     pinned: &[[usize; 2]],
     load: &[[f64; 2]],
 ) -> Vec<[f64; 2]> {
-    factor(mesh, law, pinned).solve(load)
+    factor(mesh, law, pinned)
+        .solve(load)
+        .expect("the factor solves its own equations")
 }
 
 /// The factor of a body.

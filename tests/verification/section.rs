@@ -116,3 +116,43 @@ fn jaws_agree_with_the_series() {
         "{patterns:?}"
     );
 }
+
+/// Jaws bored to the part and ever smaller carry on strips of 3 percent down to 0.2 percent of the wall: their *widths* agree with the series to 5 percent, and
+/// with them the travel, at the default accuracy. A tolerance on where a strip ends would pass a strip of no width.
+#[test]
+fn strips_at_pad_edges_have_the_width_of_the_series() {
+    let mut widths = Vec::new();
+    for (radius, force) in [(52.5, 1000.0), (52.0, 1000.0), (50.0, 200.0)] {
+        let set_up = oracle::Jaws {
+            annulus: RING,
+            count: 3,
+            surface: Surface::Outer,
+            half_angle: 0.1916,
+            face: Face::Concave { radius },
+            force,
+        };
+        let exact = set_up.solve();
+        let outcome = run(&cases::jaws(&set_up), &OPTIONS).unwrap();
+        assert_eq!(exact.arcs.len(), 1);
+        for contact in &outcome.steps[0].held.contacts {
+            assert_eq!(contact.arcs.len(), 2);
+            for [start, end] in &contact.arcs {
+                let (found, exact) = ((end - start).to_radians(), exact.arcs[0].length());
+                assert!(
+                    (found / exact - 1.0).abs() < 0.05,
+                    "{radius}: {found} {exact}"
+                );
+            }
+            let (found, exact) = (contact.approach, exact.approach);
+            assert!(
+                (found / exact - 1.0).abs() < 5e-4,
+                "{radius}: {found} {exact}"
+            );
+        }
+        widths.push(exact.arcs[0].length() * 52.5 / 5.0);
+    }
+    assert!(
+        widths[0] > 0.02 && widths[2] < 0.002 && widths.len() == 3,
+        "{widths:?}"
+    );
+}
