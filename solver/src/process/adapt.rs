@@ -20,15 +20,9 @@ use crate::scheme::PressurePatch;
 /// leaves four, and the ends of contact come out to a percent of its width.
 const COLUMNS_A_STRIP: f64 = 8.0;
 
-<<<<<<< HEAD
 /// Strips narrower than this are not resolved, walls: a strip of half a micron on a wall of 5 mm is a line, and its place
 /// within such columns is in the estimate.
 const NARROW: f64 = 1e-4;
-=======
-/// Strips narrower than this are not resolved, walls: a strip of a thousandth of the wall is a line to a ring, and its place
-/// within such columns moves the lobes by less than a thousandth of a percent.
-const NARROW: f64 = 1e-3;
->>>>>>> verify
 
 /// Column at a carrying pad edge or a free end of contact, in walls, at most.
 const EDGE_COLUMN: f64 = 0.02;
