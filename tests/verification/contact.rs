@@ -9,11 +9,11 @@ use ringwright_solver::series::Annulus;
 use ringwright_tests::oracle::{Answer, Jaws};
 use std::f64::consts::PI;
 
-type Check = (&'static str, f64, f64, f64);
+pub(super) type Check = (&'static str, f64, f64, f64);
 
 /// Name, `[ri, ro, E, nu, b, width, rho, force]` (`rho` 0: a flat pad), jaws, and checks `(name, value, relative, absolute)`.
 #[rustfmt::skip]
-const JAWS: &[(&str, [f64; 8], u32, &[Check])] = &[
+pub(super) const JAWS: &[(&str, [f64; 8], u32, &[Check])] = &[
     ("S3a", [47.5, 52.5, 70000.0, 0.33, 20.0, 20.0, 52.5, 1000.0], 3, &[
         ("contact_arc0_start_deg", 10.826445, 0.03, 0.002),
         ("contact_arc0_end_deg", 10.980575, 0.03, 0.002),

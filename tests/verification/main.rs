@@ -1,8 +1,13 @@
 //! Checks against closed forms, published values and independent calculations.
 #![allow(clippy::unwrap_used)]
 
+mod case_files;
+mod closed_forms;
 mod contact;
+mod element;
 mod estimate;
 mod metrology;
+mod point_loads;
+mod residual;
 mod section;
 mod series;

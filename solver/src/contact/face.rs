@@ -93,6 +93,7 @@ pub fn first_touch(
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
 

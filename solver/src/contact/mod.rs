@@ -105,6 +105,11 @@ impl Clamp {
                 }));
             let mut touch = Vec::new();
             for (k, body) in support.bodies.iter().enumerate() {
+                if body.is_full_circle() {
+                    // centred on the axis: an interference fit is past any first touch
+                    touch.push(0.0);
+                    continue;
+                }
                 let radius = |t: f64| free(body.surface, body.angle + t);
                 let position = first_touch(body.face, body.surface, body.half_angle, radius)
                     .ok_or(ContactError::FaceTooNarrow {
@@ -135,11 +140,8 @@ impl Clamp {
                 }
                 Drive::SelfCentring { .. } => {}
                 Drive::Fixed { gap } => {
-                    for (&b, position) in all.iter().zip(&mut touch) {
+                    for &b in &all {
                         let circle = clamp.bodies[b].is_full_circle();
-                        if circle {
-                            *position = 0.0;
-                        }
                         let travel = if circle { 0.0 } else { -gap };
                         clamp.travels.push(Travel {
                             bodies: vec![b],
@@ -406,6 +408,9 @@ fn settle(
     kept.into_iter().map(|(_, q)| q).collect()
 }
 
+/// Element edges that must carry a strip for it to be resolved.
+pub const RESOLVED: usize = 4;
+
 /// A clamped body.
 #[derive(Clone, Debug)]
 pub struct Clamped {
@@ -494,6 +499,52 @@ impl Clamped {
             }),
         };
         load.strips()
+    }
+
+    /// By how much the load may be misplaced where a strip is carried by fewer than [`RESOLVED`] elements: nodal forces (N)
+    /// of a sixth of each such strip moved to the next element end, off a pad edge or apart from the middle.
+    ///
+    /// On such a strip the mesh cannot tell where in the element the force lies. A hat's own centre is a third of an element
+    /// off its node, and the strip lies anywhere between, so half of that third is the fair doubt (derived here).
+    pub fn doubt(&self) -> Vec<NodeForce> {
+        let mut doubt: Vec<NodeForce> = Vec::new();
+        let mut add = |h: usize, force: f64| {
+            let hat = &self.hats[h];
+            doubt.extend(
+                hat.load
+                    .iter()
+                    .map(|&(n, f)| (n, f.map(|x| x * force / hat.along))),
+            );
+        };
+        for body in 0..self.full_circle.len() {
+            let hats: Vec<usize> = self.spread(body).collect();
+            let last = hats.len() - 1;
+            for strip in self
+                .strips(body)
+                .iter()
+                .filter(|s| s.force > 0.0 && s.edges < RESOLVED)
+            {
+                let sixth = strip.force / 6.0;
+                let middle = 0.5 * (strip.start + strip.end);
+                let at = match (strip.from_edge, strip.to_edge) {
+                    (true, false) => 0,
+                    (false, true) => last,
+                    _ => hats
+                        .partition_point(|&h| self.hats[h].t < middle)
+                        .clamp(1, last - 1),
+                };
+                add(hats[at], -sixth);
+                match at {
+                    0 => add(hats[1], sixth),
+                    k if k == last => add(hats[last - 1], sixth),
+                    k => {
+                        add(hats[k - 1], 0.5 * sixth);
+                        add(hats[k + 1], 0.5 * sixth);
+                    }
+                }
+            }
+        }
+        doubt
     }
 
     /// Least gap of a body (mm), and where, rad from its axis.

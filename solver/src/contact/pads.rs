@@ -100,8 +100,12 @@ fn line_at(mesh: &Mesh, angle: f64) -> Option<usize> {
     if near(start + turn) {
         return Some(0);
     }
-    let k = angles.partition_point(|&x| x < a - ON_LINE);
-    (k < angles.len() && near(angles[k]) && k.is_multiple_of(2)).then_some(k)
+    // columns at a pad edge may be narrower than the tolerance, so the nearest end counts
+    let first = angles.partition_point(|&x| x < a - ON_LINE);
+    (first..angles.len())
+        .take_while(|&k| near(angles[k]))
+        .filter(|k| k.is_multiple_of(2))
+        .min_by(|&k, &l| (angles[k] - a).abs().total_cmp(&(angles[l] - a).abs()))
 }
 
 /// Where an edge is integrated: angle, quadratic shape functions of its three nodes, values of the hats at its two ends,

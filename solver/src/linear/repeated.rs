@@ -136,10 +136,10 @@ impl Repeated {
         pieces[root].parent = root as u32;
         let mut place = vec![(0, 0); mesh.nodes()];
         let mut line_of = vec![0; mesh.nodes()];
-        for i in 0..mesh.angles().len() {
+        for (i, &piece) in eliminated_by.iter().enumerate() {
             for (k, j) in (0..=2 * through).step_by(1 + i % 2).enumerate() {
                 let node = mesh.node(i, j);
-                place[node] = ((start(i) + 2 * k) as u32, eliminated_by[i]);
+                place[node] = ((start(i) + 2 * k) as u32, piece);
                 line_of[node] = i as u32;
             }
         }
@@ -633,6 +633,7 @@ impl Elimination for Repeated {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use std::sync::Arc;
 

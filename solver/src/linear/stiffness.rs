@@ -192,11 +192,12 @@ impl Layout {
             mask[u] = true;
         }
         for col in 0..=last {
-            for k in offsets[col]..offsets[col + 1] {
-                let row = self.pattern.minor_indices()[k];
+            let range = offsets[col]..offsets[col + 1];
+            let rows = &self.pattern.minor_indices()[range.clone()];
+            for (&row, value) in rows.iter().zip(&mut values[range]) {
                 if mask[col] || mask[row] {
-                    taken.push((row, col, values[k]));
-                    values[k] = if row == col { scale } else { 0.0 };
+                    taken.push((row, col, *value));
+                    *value = if row == col { scale } else { 0.0 };
                 }
             }
         }
@@ -243,8 +244,8 @@ impl Neighbours {
         let mut after = Vec::with_capacity(9 * n);
         let mut list: Vec<u32> = Vec::with_capacity(32);
         start.push(0);
-        for p in 0..n {
-            let node = node_at[p] as usize;
+        for (p, &node) in node_at.iter().enumerate() {
+            let node = node as usize;
             list.clear();
             for &e in &touching[first[node] as usize..first[node + 1] as usize] {
                 list.extend(

@@ -157,6 +157,7 @@ fn graded(span: f64, first: f64, last: f64, largest: f64, growth: f64) -> Vec<f6
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
 

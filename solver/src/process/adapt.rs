@@ -11,17 +11,18 @@ use super::plan::{Plan, Scale};
 use super::step::{Guess, Setting, Solved};
 use super::{Estimate, ProcessError};
 use crate::case::FixedMesh;
-use crate::contact::{Clamped, Strip};
+use crate::contact::{Clamped, RESOLVED, Strip};
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::{Grading, Mesh};
 use crate::scheme::PressurePatch;
 
-/// Element edges that must carry a strip for it to be resolved.
-const RESOLVED: usize = 4;
-
 /// Columns aimed at in a strip on the first mesh: eight, so that regrading at a strip half as wide as thought still
 /// leaves four, and the ends of contact come out to a percent of its width.
 const COLUMNS_A_STRIP: f64 = 8.0;
+
+/// Strips narrower than this are not resolved, walls: a strip of half a micron on a wall of 5 mm is a line, and its place
+/// within such columns is in the estimate.
+const NARROW: f64 = 1e-4;
 
 /// Column at a carrying pad edge or a free end of contact, in walls, at most.
 const EDGE_COLUMN: f64 = 0.02;
@@ -144,7 +145,7 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
         let elements = plan.ends.len() * (plan.layers.len() - 1);
         let fine = setting.solve(&plan, Some(&Guess::of(&coarse)))?;
         let error = difference(&coarse, &fine, setting);
-        let unresolved = unresolved(&fine);
+        let unresolved = unresolved(setting, &fine);
         if error <= setting.accuracy && unresolved.is_none() {
             let estimate = Estimate {
                 quantity: quantity(setting),
@@ -192,19 +193,22 @@ fn quantity(setting: &Setting) -> String {
     }
 }
 
-/// Relative difference of the driving quantity between two meshes, with what the cut's passes and the sampling leave.
+/// Relative difference of the driving quantity between two meshes, with what the cut's passes, unresolved strips and the
+/// sampling leave.
 fn difference(coarse: &Solved, fine: &Solved, setting: &Setting) -> f64 {
     let floor = |s: Surface| 1e-6 * setting.body.nominal.get(s);
     let meshes = coarse
         .driving
         .iter()
         .zip(&fine.driving)
-        .map(|(&(s, a), &(_, b))| ((a - b).abs() + fine.unsettled) / b.max(floor(s)))
+        .map(|(&(s, a), &(_, b))| ((a - b).abs() + fine.unsettled + fine.doubt) / b.max(floor(s)))
         .fold(0.0, f64::max);
     meshes + SAMPLING
 }
 
-fn unresolved(solved: &Solved) -> Option<Strip> {
+/// A strip that wants more elements. One narrower than [`NARROW`] is a line for all that the ring feels of it; what its place
+/// leaves in doubt is in the estimate.
+fn unresolved(setting: &Setting, solved: &Solved) -> Option<Strip> {
     std::iter::once(&solved.held)
         .chain(solved.cut.iter().map(|c| &c.0))
         .flat_map(|state| {
@@ -214,7 +218,9 @@ fn unresolved(solved: &Solved) -> Option<Strip> {
                 .flat_map(|b| state.strips(b))
                 .filter(move |strip| strip.force > least)
         })
-        .find(|strip| strip.edges < RESOLVED)
+        .find(|strip| {
+            strip.edges < RESOLVED && strip.end - strip.start > NARROW * scale(setting).angle(1.0)
+        })
 }
 
 fn scale(setting: &Setting) -> Scale {
@@ -388,8 +394,9 @@ impl MeshMarks {
                         continue;
                     }
                     let width = strip.end - strip.start;
-                    resolved &= strip.edges >= RESOLVED;
-                    let column = width / COLUMNS_A_STRIP;
+                    let narrow = NARROW * scale.angle(1.0);
+                    resolved &= strip.edges >= RESOLVED || width < narrow;
+                    let column = width.max(narrow) / COLUMNS_A_STRIP;
                     contact.push(Grading {
                         angle: body.angle + 0.5 * (strip.start + strip.end),
                         size: column,

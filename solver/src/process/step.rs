@@ -110,6 +110,8 @@ pub(super) struct Solved {
     pub driving: Vec<(Surface, f64)>,
     /// Bound of the error left by the cut's iteration, mm.
     pub unsettled: f64,
+    /// By how much the driving out-of-roundness may be off because strips are unresolved, mm.
+    pub doubt: f64,
     /// Largest held radial displacement over the wall, before and after the cuts.
     pub flexing: f64,
     /// Largest left-over of `K u - f` on the held body: force, N, and moment, N mm.
@@ -237,7 +239,22 @@ impl Setting<'_> {
             cut_surfaces(self.step)
                 .into_iter()
                 .map(|s| (s, roundness(released.get(s))))
-                .collect()
+                .collect::<Vec<_>>()
+        };
+        // a cut prints the finished body's displacement with its sign changed
+        let doubt = match (&cut, &factor_of_cut) {
+            (Some((state, _)), Some(factor)) => {
+                doubt(factor, &mesh, &sampler, state, &released, -1.0, &driving)
+            }
+            _ => doubt(
+                factor,
+                &stock_mesh,
+                &sampler,
+                &held,
+                &held_shape,
+                1.0,
+                &driving,
+            ),
         };
         Ok(Solved {
             mesh: stock_mesh,
@@ -255,6 +272,7 @@ impl Setting<'_> {
             body,
             driving,
             unsettled,
+            doubt,
             flexing,
             balance,
             energy,
@@ -675,6 +693,58 @@ fn left_over(factor: &dyn Factor, mesh: &Mesh, held: &Clamped) -> [f64; 2] {
         worst = worst.max(d[0].abs()).max(d[1].abs());
     }
     [worst.max(sum[0].abs()).max(sum[1].abs()), moment.abs()]
+}
+
+/// Change of the driving out-of-roundness when the loads of unresolved strips are moved as far as the mesh leaves them in
+/// doubt, mm. `sign` is how the shape follows the displacement.
+fn doubt(
+    factor: &dyn Factor,
+    mesh: &Mesh,
+    sampler: &Sampler,
+    state: &Clamped,
+    shape: &Radii,
+    sign: f64,
+    driving: &[(Surface, f64)],
+) -> f64 {
+    let moved = state.doubt();
+    if moved.is_empty() {
+        return 0.0;
+    }
+    let mut load = vec![[0.0; 2]; mesh.nodes()];
+    for (node, f) in moved {
+        load[node][0] += f[0];
+        load[node][1] += f[1];
+    }
+    balance(mesh, &mut load);
+    let u = factor.solve(&load);
+    driving
+        .iter()
+        .map(|&(surface, before)| {
+            let radii: Vec<f64> = sampler
+                .displacement(mesh, surface, &u)
+                .iter()
+                .zip(shape.get(surface))
+                .map(|(u, r)| r + sign * u[0])
+                .collect();
+            (roundness(&radii) - before).abs()
+        })
+        .fold(0.0, f64::max)
+}
+
+/// Spreads what a load leaves over as a force and a moment evenly over all nodes, so that no pin answers for it.
+fn balance(mesh: &Mesh, load: &mut [[f64; 2]]) {
+    let (mut force, mut moment, mut inertia) = ([0.0; 2], 0.0, 0.0);
+    for (f, c) in load.iter().zip(mesh.coords()) {
+        force[0] += f[0];
+        force[1] += f[1];
+        moment += c[0] * f[1] - c[1] * f[0];
+        inertia += c[0] * c[0] + c[1] * c[1];
+    }
+    let n = load.len() as f64;
+    for (f, c) in load.iter_mut().zip(mesh.coords()) {
+        f[0] -= force[0] / n - moment / inertia * c[1];
+        f[1] -= force[1] / n + moment / inertia * c[0];
+    }
 }
 
 fn work(f: &[[f64; 2]], u: &[[f64; 2]]) -> f64 {

@@ -230,7 +230,8 @@ fn find_arcs(
 }
 
 impl Answer {
-    /// Mirror and N-fold symmetry put the least-squares centre on the axis, so half a pitch of readings tells: every tenth, then all near the extremes.
+    /// Mirror and N-fold symmetry put the least-squares centre on the axis, so half a pitch of readings tells: every tenth and all near the ends of contact, then all
+    /// near the extremes.
     fn measure_roundness(&mut self, compliance: &Compliance) {
         let pitch = PI / f64::from(self.jaws.count);
         let samples = super::READINGS / (2 * self.jaws.count);
@@ -240,7 +241,14 @@ impl Answer {
                 let angles: Vec<f64> = readings.iter().map(|&k| angle(k)).collect();
                 self.displacements_with(compliance, surface, &angles)
             };
-            let few: Vec<u32> = (0..=samples).step_by(10).chain([samples + 1]).collect();
+            let mut few: Vec<u32> = (0..=samples).step_by(10).chain([samples + 1]).collect();
+            // a strip at a pad edge leaves a dent that is narrower than that
+            for t in self.arcs.iter().flat_map(|a| [a.start, a.end]) {
+                let k = (t / TAU * f64::from(super::READINGS)) as u32;
+                few.extend(k.saturating_sub(3)..=(k + 4).min(samples + 1));
+            }
+            few.sort_unstable();
+            few.dedup();
             let u = read(&few);
             let extreme = |sign: f64| {
                 let best = (0..few.len())
