@@ -1,5 +1,6 @@
 //! `check`: every problem of a case file, without solving.
 
+use ringwright_solver::report::units::units_in_doubt;
 use ringwright_solver::scheme::Registry;
 
 use super::{Loaded, load};
@@ -22,6 +23,9 @@ pub(crate) fn run(args: &CheckArgs, registry: &Registry, screen: &mut Screen) ->
             );
             if !case.assumed.is_empty() {
                 text += &format!("Taken for granted: {}.\n", case.assumed.join("; "));
+            }
+            if let Some(caution) = units_in_doubt(2.0 * case.part.stock.outer.radius) {
+                text += &format!("Caution: {caution}\n");
             }
             screen.say(&text);
             Exit::Done

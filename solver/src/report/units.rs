@@ -10,6 +10,29 @@ pub const NEWTON_PER_LBF: f64 = 4.448_221_615_260_5;
 /// Megapascals a ksi (1000 lbf / in2).
 pub const MPA_PER_KSI: f64 = 1000.0 * NEWTON_PER_LBF / (MM_PER_INCH * MM_PER_INCH);
 
+/// Outside diameters (mm) that make one ask for the unit: the usual slip is a factor of 25.4, which takes a ring that a chuck
+/// holds (2 to 12 in) below or above these.
+const DOUBTFUL_MM: [f64; 2] = [13.0, 1250.0];
+
+/// A caution when a part's outside diameter (mm) looks as if inches and millimetres were mixed up.
+///
+/// ```
+/// use ringwright_solver::report::units::units_in_doubt;
+/// assert!(units_in_doubt(120.0).is_none());
+/// assert!(units_in_doubt(4.75).is_some_and(|words| words.contains("4.750 mm")));
+/// assert!(units_in_doubt(120.0 * 25.4).is_some());
+/// ```
+pub fn units_in_doubt(outside_diameter_mm: f64) -> Option<String> {
+    let [small, large] = DOUBTFUL_MM;
+    let doubtful = !(small..=large).contains(&outside_diameter_mm);
+    doubtful.then(|| {
+        format!(
+            "The outside diameter is {}: if that is not meant, look at `units` in the case.",
+            Units::new(false).size(outside_diameter_mm)
+        )
+    })
+}
+
 /// Which system stands first.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Units {

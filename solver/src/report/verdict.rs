@@ -37,6 +37,12 @@ pub(super) fn verdict(case: &Case, outcome: &Outcome, steps: &[StepDocument]) ->
                 units.small(back.roundness)
             ));
         }
+        let held_by_something = last.hold != "free";
+        if in_tolerance == Some(false) && outcome.back_off.is_none() && held_by_something {
+            says.push(
+                "No fraction of this force was found that meets the limit: change the pads, the hold or the cut.".into(),
+            );
+        }
         says.extend(cut.iter().filter_map(|&s| size(last, s, units)));
         for cut in &last.cuts {
             if cut.cleaned_up < 1.0 {
@@ -107,9 +113,13 @@ fn plain(step: &StepDocument, surface: Surface, units: Units) -> String {
 }
 
 /// What the last cut of a surface leaves on average, and what to cut to for that size. First order in the change of
-/// diameter: a cut that is moved by a little moves the released average by the same.
+/// diameter: a cut that is moved by a little moves the released average by the same. That does not hold where low spots
+/// stay, so nothing is said there.
 fn size(step: &StepDocument, surface: Surface, units: Units) -> Option<String> {
     let cut = step.cuts.iter().rev().find(|c| c.surface == surface)?;
+    if cut.cleaned_up < 1.0 {
+        return None;
+    }
     let released = 2.0 * step.released_shape(surface).mean_radius;
     Some(format!(
         "The {}: cut to {} while held, {} on average when released; for {} released, cut to {}.",

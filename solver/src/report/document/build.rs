@@ -11,6 +11,7 @@ use crate::geometry::{PerSurface, Surface};
 use crate::metrology::{Profile, harmonics, least_squares_circle, minimum_zone};
 use crate::process::{Contact, HeldState, Outcome, Radii, StepOutcome};
 use crate::report::ReportError;
+use crate::report::units::units_in_doubt;
 use crate::report::verdict::verdict;
 
 /// Builds the document.
@@ -39,7 +40,8 @@ pub fn document(
                 .into(),
         );
     }
-    if outcome.steps.iter().any(|s| !s.held.contacts.is_empty()) {
+    cautions.extend(units_in_doubt(2.0 * case.part.stock.outer.radius));
+    if outcome.steps.iter().any(|s| s.hold != "free") {
         cautions.push(GRIP_CAUTION.into());
     }
     let mut assumed = case.assumed.clone();
