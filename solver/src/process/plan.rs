@@ -80,9 +80,6 @@ impl Scale {
             .min(0.125 * self.spacing)
     }
 
-    /// Thickest layer at a surface, fraction of the wall: stress is largest there and is carried out from inside the element.
-    const SURFACE_LAYER: f64 = 0.2;
-
     /// Thickest layer, as a fraction of the wall.
     pub fn largest_layer(&self) -> f64 {
         LARGEST_LAYER.min(LAYER_OF_SPACING * self.spacing * self.radius / self.wall)
