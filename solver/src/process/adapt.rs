@@ -20,6 +20,10 @@ use crate::scheme::PressurePatch;
 /// leaves four, and the ends of contact come out to a percent of its width.
 const COLUMNS_A_STRIP: f64 = 8.0;
 
+/// Element edges a strip must have on the first mesh before it is taken as found: with fewer its width, and so the next
+/// mesh, is still off.
+const LOOKED_FOR: usize = RESOLVED + 2;
+
 /// Strips narrower than this are not resolved, walls: a strip of half a micron on a wall of 5 mm is a line, and its place
 /// within such columns is in the estimate.
 const NARROW: f64 = 1e-4;
@@ -395,7 +399,7 @@ impl MeshMarks {
                     }
                     let width = strip.end - strip.start;
                     let narrow = NARROW * scale.angle(1.0);
-                    resolved &= strip.edges >= RESOLVED || width < narrow;
+                    resolved &= strip.edges >= LOOKED_FOR || width < narrow;
                     let column = width.max(narrow) / COLUMNS_A_STRIP;
                     contact.push(Grading {
                         angle: body.angle + 0.5 * (strip.start + strip.end),
@@ -403,7 +407,8 @@ impl MeshMarks {
                     });
                     for (at, edge) in [(strip.start, strip.from_edge), (strip.end, strip.to_edge)] {
                         let largest = scale.angle(if edge { EDGE_COLUMN } else { END_COLUMN });
-                        let size = column.min(largest);
+                        // pressure falls steepest at a free end
+                        let size = if edge { column } else { 0.5 * column }.min(largest);
                         contact.push(Grading {
                             angle: body.angle + at,
                             size,
@@ -427,7 +432,7 @@ impl MeshMarks {
         wanted.iter().all(|w| {
             self.contact.iter().any(|have| {
                 let apart = (w.angle - have.angle).abs();
-                apart < 2.0 * w.size.max(have.size) && have.size < 1.5 * w.size
+                apart < w.size.max(have.size) && have.size < 1.25 * w.size
             })
         })
     }
