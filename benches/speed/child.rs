@@ -26,7 +26,7 @@ impl Program {
     /// Builds the program as users do.
     pub fn build() -> io::Result<Self> {
         let status = Command::new(env!("CARGO"))
-            .args(["build", "--release", "--quiet", "-p", "ringwright"])
+            .args(["build", "--release", "--quiet"])
             .current_dir(Path::new(env!("CARGO_MANIFEST_DIR")).join(".."))
             .status()?;
         // the bench lies in `release/deps`
