@@ -75,6 +75,22 @@ struct Condensed {
 enum Made {
     Column(u32),
     Pair(u32, u32),
+    Ring(u32, u32),
+}
+
+/// Columns from and to, with the arc over them and its piece.
+type Arc = (usize, usize, (u32, u32));
+
+/// Replaces rows and columns by a diagonal of the size of the others.
+fn pin(own: &mut Mat<f64>, unknowns: &[usize]) {
+    let scale = own[(2, 2)];
+    for &p in unknowns {
+        for k in 0..own.nrows() {
+            own[(p, k)] = 0.0;
+            own[(k, p)] = 0.0;
+        }
+        own[(p, p)] = scale;
+    }
 }
 
 struct Builder<'a> {
@@ -110,8 +126,8 @@ impl Repeated {
             widths: Vec::new(),
         };
         builder.sort_widths(law)?;
-        let (arc, top) = builder.whole()?;
-        let pinned = builder.close(arc, top)?;
+        let (arc, top, opposite) = builder.whole()?;
+        builder.close(arc, top)?;
         let Builder {
             kinds,
             mut pieces,
@@ -155,7 +171,7 @@ impl Repeated {
             line_of,
             unknowns,
             line,
-            pinned,
+            pinned: [0, 1, start(2 * opposite) + 1],
             elements: widths,
             width_kind,
             element_unknowns,
@@ -183,7 +199,7 @@ impl Builder<'_> {
     }
 
     /// Condenses the whole ring to its first line; returns the arc and its top piece.
-    fn whole(&mut self) -> Result<(u32, u32), LinearError> {
+    fn whole(&mut self) -> Result<(u32, u32, usize), LinearError> {
         let n = self.mesh.around();
         // if the pattern of widths repeats round the ring (equal jaws), repeats share everything
         let period = (1..=n)
@@ -207,34 +223,38 @@ impl Builder<'_> {
             runs
         };
         let mut parts = Vec::new();
-        for (from, to) in repeats {
+        for &(from, to) in &repeats {
             let mut inner = Vec::new();
             for (a, b) in runs(from, to, &self.width_kind) {
                 inner.push((a, b, self.run(a, b)?));
             }
-            parts.push(self.join(inner)?);
+            // a ring without repeats stays in two halves, for the last pair
+            parts.extend(self.join(inner, if repeats.len() > 1 { 1 } else { 2 })?);
         }
-        let (_, _, whole) = self.join(parts)?;
-        Ok(whole)
+        let halves = self.join(parts, 2)?;
+        let &[(a, b, left), (_, c, right)] = halves.as_slice() else {
+            unreachable!("a ring has two columns or more, so at least two arcs");
+        };
+        let (arc, piece) = self.pair([a, b, c], left, right, true)?;
+        Ok((arc, piece, b))
     }
 
-    /// Joins neighbouring arcs in balanced pairs.
-    fn join(
-        &mut self,
-        mut arcs: Vec<(usize, usize, (u32, u32))>,
-    ) -> Result<(usize, usize, (u32, u32)), LinearError> {
-        while arcs.len() > 1 {
+    /// Joins neighbouring arcs in balanced pairs until `most` are left.
+    fn join(&mut self, mut arcs: Vec<Arc>, most: usize) -> Result<Vec<Arc>, LinearError> {
+        while arcs.len() > most {
             let mut joined = Vec::with_capacity(arcs.len().div_ceil(2));
             for pair in arcs.chunks(2) {
                 joined.push(match *pair {
-                    [(a, b, left), (_, c, right)] => (a, c, self.pair(a, b, c, left, right)?),
+                    [(a, b, left), (_, c, right)] => {
+                        (a, c, self.pair([a, b, c], left, right, false)?)
+                    }
                     [single] => single,
                     _ => unreachable!("chunks of two"),
                 });
             }
             arcs = joined;
         }
-        Ok(arcs[0])
+        Ok(arcs)
     }
 
     /// Condenses a run of equal columns `from..to` by halving.
@@ -245,7 +265,7 @@ impl Builder<'_> {
         let middle = from + (to - from) / 2;
         let left = self.run(from, middle)?;
         let right = self.run(middle, to)?;
-        self.pair(from, middle, to, left, right)
+        self.pair([from, middle, to], left, right, false)
     }
 
     fn column(&mut self, column: usize) -> Result<(u32, u32), LinearError> {
@@ -262,15 +282,20 @@ impl Builder<'_> {
     }
 
     /// Joins the arcs `a..b` and `b..c` (columns) over the line between them.
+    ///
+    /// The last pair of a ring is made with the tangential motion of the bore node between its halves pinned.
     fn pair(
         &mut self,
-        a: usize,
-        b: usize,
-        c: usize,
+        [a, b, c]: [usize; 3],
         (left, left_piece): (u32, u32),
         (right, right_piece): (u32, u32),
+        last: bool,
     ) -> Result<(u32, u32), LinearError> {
-        let made = Made::Pair(left, right);
+        let made = if last {
+            Made::Ring(left, right)
+        } else {
+            Made::Pair(left, right)
+        };
         let arc = match self.known.get(&made) {
             Some(&arc) => arc,
             None => {
@@ -279,8 +304,8 @@ impl Builder<'_> {
                     &self.arcs[left as usize].stiffness,
                     &self.arcs[right as usize].stiffness,
                 );
-                let own = Mat::from_fn(m, m, |i, j| l[(m + i, m + j)] + r[(i, j)]);
-                let coupling =
+                let mut own = Mat::from_fn(m, m, |i, j| l[(m + i, m + j)] + r[(i, j)]);
+                let mut coupling =
                     Mat::from_fn(
                         m,
                         2 * m,
@@ -291,6 +316,10 @@ impl Builder<'_> {
                     (false, false) => r[(i, j)],
                     _ => 0.0,
                 });
+                if last {
+                    pin(&mut own, &[1]);
+                    (0..2 * m).for_each(|j| coupling[(1, j)] = 0.0);
+                }
                 self.remember(made, own, coupling, outer)?
             }
         };
@@ -333,23 +362,14 @@ impl Builder<'_> {
         Ok(arc)
     }
 
-    /// Closes the ring on its first line, whose rigid motions are pinned: both directions of the bore node and the
-    /// tangential one of the outside node. Returns the pinned unknowns.
-    fn close(&mut self, arc: u32, top: u32) -> Result<[usize; 3], LinearError> {
+    /// Closes the ring on its first line, with both motions of the bore node pinned.
+    fn close(&mut self, arc: u32, top: u32) -> Result<(), LinearError> {
         let m = self.line;
         let s = &self.arcs[arc as usize].stiffness;
         let mut own = Mat::from_fn(m, m, |i, j| {
             s[(i, j)] + s[(i, m + j)] + s[(m + i, j)] + s[(m + i, m + j)]
         });
-        let pinned = [0, 1, m - 1];
-        let scale = own[(2, 2)];
-        for p in pinned {
-            for k in 0..m {
-                own[(p, k)] = 0.0;
-                own[(k, p)] = 0.0;
-            }
-            own[(p, p)] = scale;
-        }
+        pin(&mut own, &[0, 1]);
         self.kinds.push(factor_kind(own, Mat::zeros(m, 0))?);
         self.pieces.push(Piece {
             kind: self.kinds.len() as u32 - 1,
@@ -358,7 +378,7 @@ impl Builder<'_> {
             ends: [0, 0],
         });
         self.pieces[top as usize].parent = self.pieces.len() as u32 - 1;
-        Ok(pinned)
+        Ok(())
     }
 
     /// A column's stiffness: of its middle line, of that with both ends, and of the ends.
@@ -495,9 +515,9 @@ impl Repeated {
         let kind = &self.kinds[piece.kind as usize];
         let n = kind.size;
         let (first, last) = (piece.own.start, piece.own.end);
-        if block + 1 == self.pieces.len() {
-            // what the pieces pass on to pinned unknowns, the pins take
-            for p in self.pinned {
+        // what the pieces pass on to pinned unknowns, the pins take
+        for p in self.pinned {
+            if (first..last).contains(&p) {
                 x[p] = 0.0;
             }
         }
