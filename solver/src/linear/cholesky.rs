@@ -6,9 +6,13 @@ use std::sync::Arc;
 use faer::dyn_stack::{MemBuffer, MemStack};
 use faer::linalg::cholesky::llt::factor::LltError;
 use faer::sparse::linalg::SupernodalThreshold;
+use faer::sparse::linalg::cholesky::supernodal::{
+    SymbolicSupernodalCholesky, factorize_supernodal_numeric_llt,
+    factorize_supernodal_numeric_llt_scratch,
+};
 use faer::sparse::linalg::cholesky::{
     CholeskySymbolicParams, SymbolicCholesky, SymbolicCholeskyRaw, SymmetricOrdering,
-    factorize_symbolic_cholesky, supernodal::SymbolicSupernodalCholesky,
+    factorize_symbolic_cholesky,
 };
 use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
 use faer::{Par, Side, perm::PermRef};
@@ -54,7 +58,11 @@ impl Cholesky {
         let symbolic = factorize_symbolic_cholesky(pattern(&layout), Side::Lower, order, params)
             .expect("the analysis fits in memory");
         let (supernode_of, parent) = tree(supernodal(&symbolic), n);
-        let scratch = symbolic.factorize_numeric_llt_scratch::<f64>(Par::Seq, Default::default());
+        let scratch = factorize_supernodal_numeric_llt_scratch::<usize, f64>(
+            supernodal(&symbolic),
+            Par::Seq,
+            Default::default(),
+        );
         let mut factor = Self {
             values: vec![0.0; symbolic.len_val()],
             stiffness: Vec::new(),
@@ -77,20 +85,19 @@ impl Cholesky {
     pub fn refactor(&mut self, mesh: &Mesh, law: &PlaneStress) -> Result<(), LinearError> {
         self.layout.assemble(mesh, law, &mut self.stiffness)?;
         self.taken = self.layout.pin(&mut self.stiffness);
-        self.symbolic
-            .factorize_numeric_llt::<f64>(
-                &mut self.values,
-                SparseColMatRef::new(pattern(&self.layout), &self.stiffness),
-                Side::Lower,
-                Default::default(),
-                Par::Seq,
-                MemStack::new(&mut self.memory),
-                Default::default(),
-            )
-            .map(|_| ())
-            .map_err(
-                |LltError::NonPositivePivot { index }| LinearError::NotPositive { unknown: index },
-            )
+        // the matrix is in elimination order already, so the numeric part is called on it as it stands, not through the
+        // front that would permute a copy
+        factorize_supernodal_numeric_llt(
+            &mut self.values,
+            SparseColMatRef::new(pattern(&self.layout), &self.stiffness),
+            Default::default(),
+            supernodal(&self.symbolic),
+            Par::Seq,
+            MemStack::new(&mut self.memory),
+            Default::default(),
+        )
+        .map(|_| ())
+        .map_err(|LltError::NonPositivePivot { index }| LinearError::NotPositive { unknown: index })
     }
 
     /// The layout that the factor belongs to.
