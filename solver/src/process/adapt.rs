@@ -111,7 +111,7 @@ fn on_fixed_mesh(
     } else {
         None
     };
-    let converged = relative_error.is_none_or(|e| e <= setting.accuracy);
+    let converged = relative_error.is_some_and(|e| e <= setting.accuracy);
     let estimate = Estimate {
         quantity: quantity(setting),
         relative_error,

@@ -109,13 +109,17 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
                 adapted.solved.flexing
             ));
         }
-        if !adapted.estimate.converged {
-            cautions.push(format!(
-                "step {}: the fixed mesh does not reach the accuracy asked ({:.1e}, asked for {:.1e})",
+        match adapted.estimate.relative_error {
+            None => cautions.push(format!(
+                "step {}: no second mesh was solved, so the mesh error is not known",
+                index + 1
+            )),
+            Some(error) if !adapted.estimate.converged => cautions.push(format!(
+                "step {}: the fixed mesh does not reach the accuracy asked ({error:.1e}, asked for {:.1e})",
                 index + 1,
-                adapted.estimate.relative_error.unwrap_or(f64::NAN),
                 case.accuracy
-            ));
+            )),
+            Some(_) => {}
         }
         if last {
             back_off = find_back_off(case, &setting, &adapted)?;

@@ -154,7 +154,7 @@ pub struct Estimate {
     pub quantity: String,
     /// Estimated relative error; `None` when the user asked for no second mesh.
     pub relative_error: Option<f64>,
-    /// Whether the asked accuracy was reached.
+    /// Whether the asked accuracy is known to be reached.
     pub converged: bool,
 }
 
