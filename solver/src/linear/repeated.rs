@@ -7,6 +7,7 @@
 //! each arc outwards, last the line where the ring closes.
 
 use std::collections::HashMap;
+use std::f64::consts::TAU;
 use std::ops::Range;
 
 use faer::dyn_stack::{MemBuffer, MemStack};
@@ -19,6 +20,9 @@ use super::LinearError;
 use super::factor::{Elimination, dot};
 use crate::element::{self, NODE_PAIRS, PlaneStress};
 use crate::mesh::Mesh;
+
+/// Share of a turn that two pins must be apart.
+const FAR: f64 = 0.15;
 
 /// Widths that differ by less than this (rad) are one: angles carry rounding of a few 1e-16, columns are wider than 1e-6.
 const SAME_WIDTH: f64 = 1e-12;
@@ -127,7 +131,7 @@ impl Repeated {
         };
         builder.sort_widths(law)?;
         let (arc, top, opposite) = builder.whole()?;
-        builder.close(arc, top)?;
+        builder.close(arc, top, opposite.is_none())?;
         let Builder {
             kinds,
             mut pieces,
@@ -171,7 +175,7 @@ impl Repeated {
             line_of,
             unknowns,
             line,
-            pinned: [0, 1, start(2 * opposite) + 1],
+            pinned: [0, 1, opposite.map_or(line - 1, |b| start(2 * b) + 1)],
             elements: widths,
             width_kind,
             element_unknowns,
@@ -199,7 +203,7 @@ impl Builder<'_> {
     }
 
     /// Condenses the whole ring to its first line; returns the arc and its top piece.
-    fn whole(&mut self) -> Result<(u32, u32, usize), LinearError> {
+    fn whole(&mut self) -> Result<(u32, u32, Option<usize>), LinearError> {
         let n = self.mesh.around();
         // if the pattern of widths repeats round the ring (equal jaws), repeats share everything
         let period = (1..=n)
@@ -235,8 +239,12 @@ impl Builder<'_> {
         let &[(a, b, left), (_, c, right)] = halves.as_slice() else {
             unreachable!("a ring has two columns or more, so at least two arcs");
         };
-        let (arc, piece) = self.pair([a, b, c], left, right, true)?;
-        Ok((arc, piece, b))
+        // a pin well away from the first line holds the ring by a long lever; where the last two arcs meet too near it, the wall
+        // across that line must do
+        let turn = (self.mesh.angles()[2 * b] - self.mesh.angles()[0]) / TAU;
+        let opposite = (FAR..1.0 - FAR).contains(&turn).then_some(b);
+        let (arc, piece) = self.pair([a, b, c], left, right, opposite.is_some())?;
+        Ok((arc, piece, opposite))
     }
 
     /// Joins neighbouring arcs in balanced pairs until `most` are left.
@@ -283,7 +291,7 @@ impl Builder<'_> {
 
     /// Joins the arcs `a..b` and `b..c` (columns) over the line between them.
     ///
-    /// The last pair of a ring is made with the tangential motion of the bore node between its halves pinned.
+    /// The `last` pair of a ring is made with the tangential motion of the bore node between its halves pinned.
     fn pair(
         &mut self,
         [a, b, c]: [usize; 3],
@@ -362,14 +370,15 @@ impl Builder<'_> {
         Ok(arc)
     }
 
-    /// Closes the ring on its first line, with both motions of the bore node pinned.
-    fn close(&mut self, arc: u32, top: u32) -> Result<(), LinearError> {
+    /// Closes the ring on its first line, with both motions of the bore node pinned and, if `across`, the tangential one of
+    /// the outside node.
+    fn close(&mut self, arc: u32, top: u32, across: bool) -> Result<(), LinearError> {
         let m = self.line;
         let s = &self.arcs[arc as usize].stiffness;
         let mut own = Mat::from_fn(m, m, |i, j| {
             s[(i, j)] + s[(i, m + j)] + s[(m + i, j)] + s[(m + i, m + j)]
         });
-        pin(&mut own, &[0, 1]);
+        pin(&mut own, &[0, 1, m - 1][..if across { 3 } else { 2 }]);
         self.kinds.push(factor_kind(own, Mat::zeros(m, 0))?);
         self.pieces.push(Piece {
             kind: self.kinds.len() as u32 - 1,
