@@ -363,6 +363,16 @@ fn middle_and_edges(hats: &[Hat]) -> Vec<bool> {
     active
 }
 
+/// Fixes all three rigid motions of a body that nothing holds by the contract's rule.
+pub fn settle_free(mesh: &Mesh, displacement: &mut [[f64; 2]]) {
+    settle(
+        mesh,
+        displacement,
+        &mut [],
+        &[(Vec::new(), [1.0, 0.0]), (Vec::new(), [0.0, 1.0])],
+    );
+}
+
 /// Fixes the free rigid motions by the contract's rule: no mean displacement of the bore along a free shift, no mean
 /// tangential displacement of the bore. Returns the directions of the free shifts.
 fn settle(

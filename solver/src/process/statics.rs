@@ -6,7 +6,7 @@ use super::sample::{Sampler, roundness};
 use super::step::not_trustworthy;
 use super::{ProcessError, Radii};
 use crate::case::ResidualHoopStress;
-use crate::contact::{Clamped, bore_means};
+use crate::contact::{Clamped, settle_free};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{PerSurface, Surface};
 use crate::linear::{Cholesky, Factor, Layout};
@@ -77,17 +77,7 @@ pub(super) fn free(
     load: &[[f64; 2]],
 ) -> Result<Vec<[f64; 2]>, ProcessError> {
     let mut u = factor.solve(load).map_err(not_trustworthy)?;
-    let spin: Vec<[f64; 2]> = mesh.coords().iter().map(|c| [-c[1], c[0]]).collect();
-    let omega = -bore_means(mesh, &u)[2] / bore_means(mesh, &spin)[2];
-    for (v, s) in u.iter_mut().zip(&spin) {
-        v[0] += omega * s[0];
-        v[1] += omega * s[1];
-    }
-    let mean = bore_means(mesh, &u);
-    for v in &mut u {
-        v[0] -= mean[0];
-        v[1] -= mean[1];
-    }
+    settle_free(mesh, &mut u);
     Ok(u)
 }
 
