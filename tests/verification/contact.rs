@@ -7,6 +7,7 @@ use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::Face;
 use ringwright_solver::series::Annulus;
 use ringwright_tests::oracle::{Answer, Jaws};
+use ringwright_tests::random::Random;
 use std::f64::consts::PI;
 
 pub(super) type Check = (&'static str, f64, f64, f64);
@@ -348,13 +349,8 @@ fn exact_jaws_are_linear_in_force_and_oversize_ones_are_not() {
 /// Rings of all proportions and every contact pattern settle, with the error that the answer itself states.
 #[test]
 fn random_rings_settle() {
-    let mut state = 7_u64;
-    let mut random = |low: f64, high: f64| {
-        state = state
-            .wrapping_mul(6364136223846793005)
-            .wrapping_add(1442695040888963407);
-        low + (high - low) * (state >> 11) as f64 / (1_u64 << 53) as f64
-    };
+    let mut numbers = Random::new(7);
+    let mut random = |low: f64, high: f64| numbers.between(low, high);
     let mut patterns = [0; 4];
     for _ in 0..40 {
         let ro = random(20.0, 150.0);

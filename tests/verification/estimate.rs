@@ -7,6 +7,7 @@ use ringwright_solver::metrology::{Profile, least_squares_circle};
 use ringwright_solver::process::{KeepFields, Options, run};
 use ringwright_solver::scheme::Face;
 use ringwright_solver::series::Annulus;
+use ringwright_tests::random::Random;
 use ringwright_tests::{cases, oracle};
 
 /// Rings tried.
@@ -23,13 +24,8 @@ struct Trial {
 /// the run's own rule has it: the worse of the two.
 #[test]
 fn the_estimate_holds_on_random_rings() {
-    let mut state = 20_261_125_u64;
-    let mut random = |low: f64, high: f64| {
-        state = state
-            .wrapping_mul(6364136223846793005)
-            .wrapping_add(1442695040888963407);
-        low + (high - low) * (state >> 11) as f64 / (1_u64 << 53) as f64
-    };
+    let mut numbers = Random::new(20_261_125);
+    let mut random = |low: f64, high: f64| numbers.between(low, high);
     let mut trials = Vec::new();
     for ring in 0..RINGS {
         let ro = random(20.0, 150.0);
