@@ -1,31 +1,34 @@
-//! Nested dissection of the mesh lattice: the ring is split at lines of nodes across the wall.
+//! Nested dissection of the mesh lattice: blocks are split at lines of nodes, across the wall or along it.
+
+use std::ops::Range;
 
 use crate::mesh::Mesh;
 
-/// Below this many nodes an arc is not split further: splitting on costs more bookkeeping than fill it saves.
-/// Twelve and forty-eight nodes are each 5 to 15 percent slower to factor.
+/// Below this many nodes a block is not split further: splitting on costs more bookkeeping than fill it saves. Twelve and
+/// forty nodes cost the same within a few percent.
 const LEAF_NODES: usize = 24;
 
 /// Position of each node in the elimination order.
 ///
-/// A ring is opened at two opposite lines, which come last; each arc is halved at a line, both halves come before
-/// it. Within a leaf the nodes keep the order of the mesh.
+/// A ring is opened at two opposite lines, which come last; each block is halved at its shorter line, both halves come
+/// before it. Halving arcs alone, never the wall, stores 1.7 times as many numbers at sixteen layers. Within a leaf the nodes
+/// keep the order of the mesh.
 pub fn nested_dissection(mesh: &Mesh) -> Vec<u32> {
     let mut order = Order {
         mesh,
         position: vec![u32::MAX; mesh.nodes()],
         next: 0,
     };
-    let n = mesh.around();
+    let (n, l) = (mesh.around(), mesh.through());
     if mesh.is_closed() {
-        order.arc(0, n / 2);
-        order.arc(n / 2, n);
-        order.line(2 * (n / 2));
-        order.line(0);
+        order.block(0..n / 2, 0..l);
+        order.block(n / 2..n, 0..l);
+        order.line(2 * (n / 2), 0..2 * l + 1);
+        order.line(0, 0..2 * l + 1);
     } else {
-        order.arc(0, n);
-        order.line(0);
-        order.line(2 * n);
+        order.block(0..n, 0..l);
+        order.line(0, 0..2 * l + 1);
+        order.line(2 * n, 0..2 * l + 1);
     }
     order.position
 }
@@ -37,28 +40,49 @@ struct Order<'a> {
 }
 
 impl Order<'_> {
-    /// Numbers the nodes strictly between the ends of columns `from..to`.
-    fn arc(&mut self, from: usize, to: usize) {
-        let columns = to - from;
-        let inside =
-            columns * (self.mesh.through() + 1) + (columns - 1) * (2 * self.mesh.through() + 1);
-        if columns == 1 || inside <= LEAF_NODES {
-            for i in 2 * from + 1..2 * to {
-                self.line(i);
+    /// Numbers the nodes strictly inside a block of columns and layers; the two faces of the wall count as inside.
+    fn block(&mut self, columns: Range<usize>, layers: Range<usize>) {
+        let (c, l) = (columns.len(), layers.len());
+        let (bottom, top) = self.reach(&layers);
+        let nodes = (2 * c - 1) * (top - bottom) - c * l;
+        if (c == 1 && l == 1) || nodes <= LEAF_NODES {
+            for i in 2 * columns.start + 1..2 * columns.end {
+                self.line(i, bottom..top);
             }
+        } else if c >= l {
+            let middle = columns.start + c / 2;
+            self.block(columns.start..middle, layers.clone());
+            self.block(middle..columns.end, layers);
+            self.line(2 * middle, bottom..top);
         } else {
-            let middle = from + columns / 2;
-            self.arc(from, middle);
-            self.arc(middle, to);
-            self.line(2 * middle);
+            let middle = layers.start + l / 2;
+            self.block(columns.clone(), layers.start..middle);
+            self.block(columns.clone(), middle..layers.end);
+            for i in 2 * columns.start + 1..2 * columns.end {
+                self.line(i, 2 * middle..2 * middle + 1);
+            }
         }
     }
 
-    fn line(&mut self, i: usize) {
-        let step = 1 + i % 2;
-        for j in (0..=2 * self.mesh.through()).step_by(step) {
-            self.position[self.mesh.node(i, j)] = self.next;
-            self.next += 1;
+    /// Half-steps through the wall that lie inside these layers.
+    fn reach(&self, layers: &Range<usize>) -> (usize, usize) {
+        let last = layers.end == self.mesh.through();
+        (
+            if layers.start == 0 {
+                0
+            } else {
+                2 * layers.start + 1
+            },
+            2 * layers.end + usize::from(last),
+        )
+    }
+
+    fn line(&mut self, i: usize, across: Range<usize>) {
+        for j in across {
+            if i.is_multiple_of(2) || j.is_multiple_of(2) {
+                self.position[self.mesh.node(i, j)] = self.next;
+                self.next += 1;
+            }
         }
     }
 }
