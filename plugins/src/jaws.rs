@@ -240,25 +240,23 @@ impl HoldingScheme for Jaws {
         }
         let first = values.number("first_angle").unwrap_or(0.0).to_radians();
         let bodies = (0..count as usize)
-            .map(|k| Body {
-                surface: Surface::Outer,
-                angle: first + TAU * k as f64 / count,
-                half_angle,
-                face,
+            .map(|k| {
+                let angle = first + TAU * k as f64 / count;
+                Body::new(Surface::Outer, angle, half_angle, face)
             })
             .collect();
         Ok(Supports {
             bodies,
             drive: match values.text("drive") {
-                Some("equal-force") => Drive::EqualForce { force },
+                Some("equal-force") => Drive::equal_force(count as usize, force),
                 _ => Drive::SelfCentring { force },
             },
             after_clamping: match values.text("after_clamping") {
                 Some("keeps-position") => AfterClamping::KeepsPosition,
                 _ => AfterClamping::KeepsForce,
             },
-            pressures: Vec::new(),
             assumed,
+            ..Supports::default()
         })
     }
 }

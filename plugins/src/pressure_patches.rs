@@ -4,8 +4,7 @@ use std::f64::consts::TAU;
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    AfterClamping, Drive, HoldingScheme, Parameter, ParameterKind, PressurePatch, SchemeError,
-    Section, Supports, Values,
+    HoldingScheme, Parameter, ParameterKind, PressurePatch, SchemeError, Section, Supports, Values,
 };
 
 /// Evenly spaced patches of even pressure.
@@ -89,9 +88,6 @@ impl HoldingScheme for PressurePatches {
             _ => Surface::Outer,
         };
         Ok(Supports {
-            bodies: Vec::new(),
-            drive: Drive::EqualForce { force: 0.0 },
-            after_clamping: AfterClamping::KeepsForce,
             pressures: (0..count as usize)
                 .map(|k| PressurePatch {
                     surface,
@@ -100,7 +96,7 @@ impl HoldingScheme for PressurePatches {
                     force,
                 })
                 .collect(),
-            assumed: Vec::new(),
+            ..Supports::default()
         })
     }
 }

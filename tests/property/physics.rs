@@ -8,7 +8,7 @@ use ringwright_solver::geometry::{Outline, PerSurface, Surface};
 use ringwright_solver::linear::{Factor, Repeated};
 use ringwright_solver::mesh::Mesh;
 use ringwright_solver::process::{Outcome, PROFILE_POINTS, Stage};
-use ringwright_solver::scheme::{AfterClamping, Body, Drive, Face, Section, Supports};
+use ringwright_solver::scheme::{Body, Drive, Face, Section, Supports};
 use ringwright_solver::series::{Annulus, RadialLoad, Response};
 use ringwright_tests::random::Random;
 use ringwright_tests::{body, files, q8};
@@ -430,15 +430,12 @@ fn both_factors_give_the_same_contact() {
         let half_angle = random.between(0.1, 0.7);
         let first = random.between(0.0, TAU);
         let bodies: Vec<Body> = (0..3)
-            .map(|k| Body {
-                surface: Surface::Outer,
-                angle: first + TAU * f64::from(k) / 3.0,
-                half_angle,
-                face: Face::Concave {
-                    radius: outer
-                        * random.between(1.0, 1.0 + 1e-12)
-                        * if ran % 2 == 0 { 1.02 } else { 1.0 },
-                },
+            .map(|k| {
+                let radius = outer
+                    * random.between(1.0, 1.0 + 1e-12)
+                    * if ran % 2 == 0 { 1.02 } else { 1.0 };
+                let angle = first + TAU * f64::from(k) / 3.0;
+                Body::new(Surface::Outer, angle, half_angle, Face::Concave { radius })
             })
             .collect();
         let marks: Vec<f64> = bodies
@@ -453,9 +450,7 @@ fn both_factors_give_the_same_contact() {
         let supports = [Supports {
             bodies,
             drive: Drive::SelfCentring { force },
-            after_clamping: AfterClamping::KeepsForce,
-            pressures: Vec::new(),
-            assumed: Vec::new(),
+            ..Supports::default()
         }];
         let section = Section {
             outer_radius: outer,

@@ -6,8 +6,8 @@ use ringwright_solver::case::Case;
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::process::{KeepFields, Options, Outcome, run};
 use ringwright_solver::scheme::{
-    AfterClamping, Body, Drive, Face, HoldingScheme, Parameter, ParameterKind, SchemeError,
-    Section, Supports, Value, Values,
+    Body, Drive, Face, HoldingScheme, Parameter, ParameterKind, SchemeError, Section, Supports,
+    Value, Values,
 };
 use ringwright_solver::series::Annulus;
 use ringwright_tests::{body, cases, oracle};
@@ -47,25 +47,11 @@ impl HoldingScheme for FullCircle {
 
     fn supports(&self, section: &Section, values: &Values) -> Result<Supports, SchemeError> {
         let by = values.number("interference").unwrap();
-        let face = match self.0 {
-            Surface::Outer => Face::Concave {
-                radius: section.outer_radius - by,
-            },
-            Surface::Bore => Face::Convex {
-                radius: section.bore_radius + by,
-            },
-        };
+        let radius = section.radius(self.0) - by * self.0.outward();
         Ok(Supports {
-            bodies: vec![Body {
-                surface: self.0,
-                angle: 0.0,
-                half_angle: PI,
-                face,
-            }],
-            drive: Drive::Fixed { gap: 0.0 },
-            after_clamping: AfterClamping::KeepsForce,
-            pressures: Vec::new(),
-            assumed: Vec::new(),
+            bodies: vec![Body::circle(self.0, radius)],
+            drive: Drive::fixed(1, 0.0),
+            ..Supports::default()
         })
     }
 }

@@ -28,8 +28,18 @@ fn need(p: &Parameter) -> String {
 pub(crate) fn takes(p: &Parameter) -> String {
     match p.kind {
         ParameterKind::Length => "length above zero, mm".to_owned(),
+        ParameterKind::Offset => "length of either sign, mm".to_owned(),
+        ParameterKind::Offsets => {
+            "length of either sign, mm, or a list with one for each".to_owned()
+        }
         ParameterKind::Force => "force, zero or more, N".to_owned(),
+        ParameterKind::Forces => "force, zero or more, N, or a list with one for each".to_owned(),
         ParameterKind::Angle => "angle, deg".to_owned(),
+        ParameterKind::Angles => "list of angles, deg".to_owned(),
+        ParameterKind::Modulus => "modulus above zero, MPa".to_owned(),
+        ParameterKind::Stiffness => "stiffness above zero, N/mm".to_owned(),
+        ParameterKind::Ratio => "number, zero or more".to_owned(),
+        ParameterKind::Number => "number".to_owned(),
         ParameterKind::Arc { most } => format!("arc above zero, up to {most}, deg"),
         ParameterKind::Count => "whole number, 1 or more".to_owned(),
         ParameterKind::Choice(words) => words

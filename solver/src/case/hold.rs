@@ -9,7 +9,7 @@ use super::quantity::{Dimension, UnitSystem};
 use super::step::FREE;
 use super::{Hold, HoldMember};
 use crate::scheme::{
-    Body, Drive, HoldingScheme, Parameter, ParameterKind, Registry, Section, Supports, Value,
+    Body, Drive, HoldingScheme, Parameter, ParameterKind, Push, Registry, Section, Supports, Value,
     Values,
 };
 
@@ -194,10 +194,17 @@ fn default(kind: ParameterKind, text: &str) -> Option<Value> {
 
 fn dimension(kind: ParameterKind) -> Dimension {
     match kind {
-        ParameterKind::Length => Dimension::Length,
-        ParameterKind::Force => Dimension::Force,
-        ParameterKind::Angle | ParameterKind::Arc { .. } => Dimension::Angle,
-        ParameterKind::Count | ParameterKind::Choice(_) => Dimension::Plain,
+        ParameterKind::Length | ParameterKind::Offset | ParameterKind::Offsets => Dimension::Length,
+        ParameterKind::Force | ParameterKind::Forces => Dimension::Force,
+        ParameterKind::Angle | ParameterKind::Angles | ParameterKind::Arc { .. } => {
+            Dimension::Angle
+        }
+        ParameterKind::Modulus => Dimension::Stress,
+        ParameterKind::Stiffness => Dimension::Stiffness,
+        ParameterKind::Ratio
+        | ParameterKind::Number
+        | ParameterKind::Count
+        | ParameterKind::Choice(_) => Dimension::Plain,
     }
 }
 
@@ -208,9 +215,15 @@ fn value<'a>(
     scheme: &dyn HoldingScheme,
 ) -> Option<Value> {
     let range = match parameter.kind {
-        ParameterKind::Length => Range::AboveZero,
-        ParameterKind::Force => Range::ZeroOrMore,
-        ParameterKind::Angle => Range::Any,
+        ParameterKind::Length | ParameterKind::Modulus | ParameterKind::Stiffness => {
+            Range::AboveZero
+        }
+        ParameterKind::Force | ParameterKind::Forces | ParameterKind::Ratio => Range::ZeroOrMore,
+        ParameterKind::Offset
+        | ParameterKind::Offsets
+        | ParameterKind::Angle
+        | ParameterKind::Angles
+        | ParameterKind::Number => Range::Any,
         ParameterKind::Arc { most } => Range::AboveUpTo(0.0, most),
         ParameterKind::Count => {
             return reader
@@ -229,9 +242,20 @@ fn value<'a>(
                 .map(|w| Value::Text(w.to_owned()));
         }
     };
-    reader
-        .number(item, dimension(parameter.kind), range)
-        .map(Value::Number)
+    let dimension = dimension(parameter.kind);
+    if parameter.kind.takes_list()
+        && let Some(items) = item.list()
+    {
+        let numbers: Vec<_> = items
+            .iter()
+            .map(|i| reader.number(i, dimension, range))
+            .collect();
+        return numbers
+            .into_iter()
+            .collect::<Option<Vec<_>>>()
+            .map(Value::Numbers);
+    }
+    reader.number(item, dimension, range).map(Value::Number)
 }
 
 /// Checks a hold on a nominal section: what each scheme says, pads that overlap, forces that cannot balance.
@@ -373,14 +397,15 @@ fn balance<'a>(reader: &mut Reader<'a>, table: &Table<'a>, all: &[(usize, Suppor
             let sign = -p.surface.outward();
             add(p.force, [sign * p.angle.cos(), sign * p.angle.sin()]);
         }
-        for b in &s.bodies {
+        for (k, b) in s.bodies.iter().enumerate() {
             let d = push(b);
-            match s.drive {
-                Drive::EqualForce { force } => add(force, d),
-                Drive::SelfCentring { .. } | Drive::Fixed { .. } => {
-                    shared = true;
-                    pushes.push((d[1].atan2(d[0]), b.half_angle));
-                }
+            if let Drive::Each(list) = &s.drive
+                && let Push::Force(force) = list[k]
+            {
+                add(force, d);
+            } else {
+                shared = true;
+                pushes.push((d[1].atan2(d[0]), b.half_angle));
             }
         }
     }

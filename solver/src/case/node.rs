@@ -39,10 +39,23 @@ pub(super) struct Item<'a> {
     pub value: &'a Spanned<DeValue<'a>>,
 }
 
-impl Item<'_> {
+impl<'a> Item<'a> {
     /// Where to point: at the value.
     pub fn span(&self) -> Span<usize> {
         self.value.span()
+    }
+
+    /// The values of a list, each with its place; `None` if it is no list.
+    pub fn list(&self) -> Option<Vec<Self>> {
+        let DeValue::Array(values) = self.value.get_ref() else {
+            return None;
+        };
+        let item = |(k, value)| Item {
+            path: format!("{}[{k}]", self.path),
+            key_span: self.key_span.clone(),
+            value,
+        };
+        Some(values.iter().enumerate().map(item).collect())
     }
 
     fn kind(&self) -> &'static str {

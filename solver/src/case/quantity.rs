@@ -23,6 +23,8 @@ pub enum Dimension {
     Force,
     /// Stress or modulus, MPa.
     Stress,
+    /// Force a length, N/mm.
+    Stiffness,
     /// Angle, degrees.
     Angle,
     /// Density, kg/m3 whatever the file's units.
@@ -44,6 +46,7 @@ impl Dimension {
             Dimension::Length => "mm, um, in, thou",
             Dimension::Force => "N, kN, lbf",
             Dimension::Stress => "MPa, GPa, psi, ksi",
+            Dimension::Stiffness => "N/mm, N/um, lbf/in",
             Dimension::Angle => "deg, rad",
             Dimension::Density => "kg/m3, g/cm3, lb/in3",
             Dimension::Torque => "N m, ft-lb",
@@ -60,6 +63,7 @@ impl fmt::Display for Dimension {
             Dimension::Length => "a length",
             Dimension::Force => "a force",
             Dimension::Stress => "a stress",
+            Dimension::Stiffness => "a stiffness",
             Dimension::Angle => "an angle",
             Dimension::Density => "a density",
             Dimension::Torque => "a torque",
@@ -87,6 +91,7 @@ impl UnitSystem {
             (UnitSystem::Inch, Dimension::Length) => INCH_MM,
             (UnitSystem::Inch, Dimension::Force) => LBF_N,
             (UnitSystem::Inch, Dimension::Stress) => PSI_MPA,
+            (UnitSystem::Inch, Dimension::Stiffness) => LBF_N / INCH_MM,
             _ => 1.0,
         }
     }
@@ -120,6 +125,12 @@ const UNITS: &[(&str, Dimension, f64)] = &[
     ("N/mm^2", Dimension::Stress, 1.0),
     ("bar", Dimension::Stress, 0.1),
     ("psi", Dimension::Stress, PSI_MPA),
+    ("N/mm", Dimension::Stiffness, 1.0),
+    ("kN/mm", Dimension::Stiffness, 1000.0),
+    ("N/um", Dimension::Stiffness, 1000.0),
+    ("N/µm", Dimension::Stiffness, 1000.0),
+    ("N/μm", Dimension::Stiffness, 1000.0),
+    ("lbf/in", Dimension::Stiffness, LBF_N / INCH_MM),
     ("ksi", Dimension::Stress, 1000.0 * PSI_MPA),
     ("Msi", Dimension::Stress, 1e6 * PSI_MPA),
     ("deg", Dimension::Angle, 1.0),
@@ -257,6 +268,7 @@ fn bare_name(dimension: Dimension) -> &'static str {
         Dimension::Length => "length",
         Dimension::Force => "force",
         Dimension::Stress => "stress",
+        Dimension::Stiffness => "stiffness",
         Dimension::Angle => "angle",
         Dimension::Density => "density",
         Dimension::Torque => "torque",

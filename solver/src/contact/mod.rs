@@ -15,7 +15,7 @@ pub use strips::Strip;
 
 use crate::linear::{Factor, LinearError, NodeForce};
 use crate::mesh::Mesh;
-use crate::scheme::{AfterClamping, Body, Drive, PressurePatch, Section, Supports};
+use crate::scheme::{AfterClamping, Body, Drive, PressurePatch, Push, Section, Supports};
 use pads::{Against, Hat, Spread};
 use programme::{Given, Programme, Travel};
 
@@ -122,11 +122,22 @@ impl Clamp {
                 touch.push(position);
             }
             let all: Vec<usize> = (first..clamp.bodies.len()).collect();
-            match support.drive {
-                Drive::EqualForce { force } => clamp.travels.extend(all.iter().map(|&b| Travel {
-                    bodies: vec![b],
-                    given: Given::Force(force * force_scale),
-                })),
+            match &support.drive {
+                Drive::Each(pushes) => {
+                    for (&b, push) in all.iter().zip(pushes) {
+                        let given = match push {
+                            Push::Force(force) => Given::Force(force * force_scale),
+                            Push::Gap(_) if clamp.bodies[b].is_full_circle() => {
+                                Given::Position(0.0)
+                            }
+                            Push::Gap(gap) => Given::Position(-gap),
+                        };
+                        clamp.travels.push(Travel {
+                            bodies: vec![b],
+                            given,
+                        });
+                    }
+                }
                 Drive::SelfCentring { force } if !all.is_empty() => {
                     // one position for all: the first touch of any of them
                     let outside = support.bodies[0].surface.outward();
@@ -142,16 +153,7 @@ impl Clamp {
                     });
                 }
                 Drive::SelfCentring { .. } => {}
-                Drive::Fixed { gap } => {
-                    for &b in &all {
-                        let circle = clamp.bodies[b].is_full_circle();
-                        let travel = if circle { 0.0 } else { -gap };
-                        clamp.travels.push(Travel {
-                            bodies: vec![b],
-                            given: Given::Position(travel),
-                        });
-                    }
-                }
+                Drive::EqualisedPairs { .. } => todo!("rockers"),
             }
             let lock = support.after_clamping == AfterClamping::KeepsPosition;
             clamp.locks.resize(clamp.travels.len(), lock);

@@ -7,15 +7,31 @@ use std::collections::BTreeMap;
 pub enum ParameterKind {
     /// A length, mm, above zero.
     Length,
+    /// A length, mm, of either sign.
+    Offset,
+    /// Lengths, mm, of either sign: one for all or a list, one for each body.
+    Offsets,
     /// A force, N, zero or more.
     Force,
+    /// Forces, N, zero or more: one for all or a list, one for each body.
+    Forces,
     /// An angle, degrees.
     Angle,
+    /// A list of angles, degrees.
+    Angles,
     /// An arc, degrees, above zero and no more than `most`.
     Arc {
         /// The most it may be.
         most: f64,
     },
+    /// A stress or modulus, MPa, above zero.
+    Modulus,
+    /// Force a length, N/mm, above zero.
+    Stiffness,
+    /// A bare number, zero or more.
+    Ratio,
+    /// A bare number.
+    Number,
     /// A whole number, one or more.
     Count,
     /// One of these words.
@@ -26,11 +42,24 @@ impl ParameterKind {
     /// Unit of a plain number in results and help; empty for counts and words.
     pub const fn unit(self) -> &'static str {
         match self {
-            ParameterKind::Length => "mm",
-            ParameterKind::Force => "N",
-            ParameterKind::Angle | ParameterKind::Arc { .. } => "deg",
-            ParameterKind::Count | ParameterKind::Choice(_) => "",
+            ParameterKind::Length | ParameterKind::Offset | ParameterKind::Offsets => "mm",
+            ParameterKind::Force | ParameterKind::Forces => "N",
+            ParameterKind::Angle | ParameterKind::Angles | ParameterKind::Arc { .. } => "deg",
+            ParameterKind::Modulus => "MPa",
+            ParameterKind::Stiffness => "N/mm",
+            ParameterKind::Ratio
+            | ParameterKind::Number
+            | ParameterKind::Count
+            | ParameterKind::Choice(_) => "",
         }
+    }
+
+    /// Whether a list of numbers is taken, one for each body.
+    pub const fn takes_list(self) -> bool {
+        matches!(
+            self,
+            ParameterKind::Offsets | ParameterKind::Forces | ParameterKind::Angles
+        )
     }
 }
 
@@ -50,11 +79,13 @@ pub struct Parameter {
     pub about: &'static str,
 }
 
-/// A checked value: lengths mm, forces N, angles degrees.
+/// A checked value: lengths mm, forces N, moduli MPa, stiffnesses N/mm, angles degrees.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Value {
     /// A number.
     Number(f64),
+    /// A list of numbers.
+    Numbers(Vec<f64>),
     /// A word.
     Text(String),
 }
@@ -75,6 +106,19 @@ impl Values {
             Some(Value::Number(x)) => Some(*x),
             _ => None,
         }
+    }
+
+    /// A list of numbers, if one was given.
+    pub fn numbers(&self, key: &str) -> Option<&[f64]> {
+        match self.0.get(key) {
+            Some(Value::Numbers(list)) => Some(list),
+            _ => None,
+        }
+    }
+
+    /// All values with their keys, in the order of the keys.
+    pub fn iter(&self) -> impl Iterator<Item = (&str, &Value)> {
+        self.0.iter().map(|(k, v)| (k.as_str(), v))
     }
 
     /// Whether a value was given or has a default.

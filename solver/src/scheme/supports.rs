@@ -1,0 +1,250 @@
+//! What a scheme puts against the part: rigid bodies and how they are driven, dead loads, what clamps the ends.
+
+use std::f64::consts::PI;
+
+use crate::geometry::Surface;
+
+/// Nominal section at the start of a step. mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Section {
+    /// Nominal outside radius.
+    pub outer_radius: f64,
+    /// Nominal bore radius.
+    pub bore_radius: f64,
+    /// Axial length.
+    pub length: f64,
+}
+
+impl Section {
+    /// Nominal radius of a surface.
+    pub fn radius(&self, surface: Surface) -> f64 {
+        match surface {
+            Surface::Outer => self.outer_radius,
+            Surface::Bore => self.bore_radius,
+        }
+    }
+}
+
+/// Outline of a rigid face in the section.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Face {
+    /// Bored to this radius: the arc curves round the part (mm).
+    Concave {
+        /// Radius of the bore of the pad.
+        radius: f64,
+    },
+    /// Straight across.
+    Flat,
+    /// A crown of this radius, curving away from the part (mm).
+    Convex {
+        /// Radius of the crown.
+        radius: f64,
+    },
+}
+
+/// A rigid body that may touch the part over an arc of one surface.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Body {
+    /// The surface it faces: `Outer` bodies push inwards, `Bore` bodies outwards.
+    pub surface: Surface,
+    /// Direction of its axis, rad.
+    pub angle: f64,
+    /// Half of the arc it covers, rad; pi for a full circle, which stands about the part's axis.
+    pub half_angle: f64,
+    /// Half of the relieved middle part, which never touches, rad; zero for a pad that is whole.
+    pub relief: f64,
+    /// Outline of its face.
+    pub face: Face,
+    /// An elastic layer on the face.
+    pub bedding: Option<Bedding>,
+    /// Stiffness of what carries the body along its axis, N/mm; `None` is rigid.
+    pub stiffness: Option<f64>,
+    /// Friction coefficient between body and part, for the grip alone: the mechanics is frictionless.
+    pub friction: Option<f64>,
+}
+
+impl Body {
+    /// A rigid pad without relief, bedding or friction.
+    pub const fn new(surface: Surface, angle: f64, half_angle: f64, face: Face) -> Self {
+        Self {
+            surface,
+            angle,
+            half_angle,
+            relief: 0.0,
+            face,
+            bedding: None,
+            stiffness: None,
+            friction: None,
+        }
+    }
+
+    /// A rigid circle about the part's axis that touches all round: a plug in the bore, a ring round the outside.
+    pub const fn circle(surface: Surface, radius: f64) -> Self {
+        let face = match surface {
+            Surface::Outer => Face::Concave { radius },
+            Surface::Bore => Face::Convex { radius },
+        };
+        Self::new(surface, 0.0, PI, face)
+    }
+
+    /// Whether the body goes all round.
+    pub fn is_full_circle(&self) -> bool {
+        self.half_angle >= PI
+    }
+}
+
+/// An elastic layer (shim, soft pad) that gives at each place by `pressure * thickness / modulus` and passes nothing sideways
+/// (Winkler's foundation).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bedding {
+    /// Modulus in compression through the thickness, MPa.
+    pub modulus: f64,
+    /// Thickness, mm.
+    pub thickness: f64,
+}
+
+impl Bedding {
+    /// How much a unit pressure presses it in, mm per MPa.
+    pub fn give(&self) -> f64 {
+        self.thickness / self.modulus
+    }
+}
+
+/// How the bodies of one scheme are driven while clamping.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Drive {
+    /// Each body by itself, one entry a body.
+    Each(Vec<Push>),
+    /// All bodies share one travel; this is the mean of their forces (N).
+    SelfCentring {
+        /// Mean force.
+        force: f64,
+    },
+    /// The bodies form pairs that share their force evenly (N).
+    EqualisedPairs {
+        /// Mean force.
+        force: f64,
+        /// Which bodies form a pair.
+        pairs: Pairs,
+    },
+}
+
+impl Drive {
+    /// Every one of `count` bodies pushes with this force along its axis (N) and takes the travel it needs.
+    pub fn equal_force(count: usize, force: f64) -> Self {
+        Self::Each(vec![Push::Force(force); count])
+    }
+
+    /// Every one of `count` bodies stands still, this far from first touch (mm).
+    pub fn fixed(count: usize, gap: f64) -> Self {
+        Self::Each(vec![Push::Gap(gap); count])
+    }
+}
+
+/// What is given of a body driven by itself.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Push {
+    /// Its force along its axis, N; it takes the travel it needs.
+    Force(f64),
+    /// Its distance from first touch with the free part, mm; negative: set past it. It stands there from the start. A full
+    /// circle has no travel: its radius alone says how it fits.
+    Gap(f64),
+}
+
+/// Which bodies form the pairs of [`Drive::EqualisedPairs`].
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pairs {
+    /// 1 and 2, 3 and 4, ...: each pair hangs on a rocker, whose pivots share one travel. The number of bodies is even.
+    Neighbouring,
+    /// Each body with the one half the count further on: a pair shares one travel, all pairs press alike. The number of bodies
+    /// is even.
+    Opposite,
+}
+
+/// What stays once the bodies have been driven home.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AfterClamping {
+    /// The drive's force stays while metal goes (a power chuck).
+    KeepsForce,
+    /// The travels stay (a hand-operated scroll).
+    KeepsPosition,
+}
+
+/// A dead radial load, uniform per radian of reference angle on the nominal surface.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PressurePatch {
+    /// The surface it acts on, always towards the metal.
+    pub surface: Surface,
+    /// Middle of the patch, rad.
+    pub angle: f64,
+    /// Half of the arc, rad.
+    pub half_angle: f64,
+    /// Resultant along the axis of the patch, N: `force / (2 sin half_angle)` per radian.
+    pub force: f64,
+}
+
+/// A dead radial force on a line along the part.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PointForce {
+    /// The surface it acts on, always towards the metal.
+    pub surface: Surface,
+    /// Where, rad.
+    pub angle: f64,
+    /// Force, N.
+    pub force: f64,
+}
+
+/// Clamping between two plates that press on the ends.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct EndClamp {
+    /// Axial force, N.
+    pub force: f64,
+    /// Friction coefficient between end and plate.
+    pub friction: Option<f64>,
+    /// What the ends do on the plates.
+    pub ends: EndCondition,
+}
+
+/// What a clamped end does on its plate.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum EndCondition {
+    /// It slides freely.
+    Sliding,
+    /// It sticks.
+    Stuck,
+    /// It slides where friction cannot hold it.
+    Friction,
+}
+
+/// What one scheme puts against the part. Schemes fill in what they have and leave the rest to `..Supports::default()`.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Supports {
+    /// Rigid bodies, numbered from 1 in this order, counter-clockwise from the first.
+    pub bodies: Vec<Body>,
+    /// How the bodies are driven.
+    pub drive: Drive,
+    /// What stays once this scheme is closed: also while later schemes of the hold close.
+    pub after_clamping: AfterClamping,
+    /// Dead loads over an arc.
+    pub pressures: Vec<PressurePatch>,
+    /// Dead loads at a point of the section.
+    pub points: Vec<PointForce>,
+    /// Plates on the ends.
+    pub end_clamp: Option<EndClamp>,
+    /// What the scheme took for granted, in the user's words.
+    pub assumed: Vec<String>,
+}
+
+impl Default for Supports {
+    fn default() -> Self {
+        Self {
+            bodies: Vec::new(),
+            drive: Drive::Each(Vec::new()),
+            after_clamping: AfterClamping::KeepsForce,
+            pressures: Vec::new(),
+            points: Vec::new(),
+            end_clamp: None,
+            assumed: Vec::new(),
+        }
+    }
+}
