@@ -78,10 +78,7 @@ pub(super) fn first_mesh(
     fixed: Option<FixedMesh>,
 ) -> Result<Mesh, ProcessError> {
     let plan = match fixed {
-        Some(mesh) => Plan::fixed(
-            &marks(setting).iter().map(|m| m.angle).collect::<Vec<_>>(),
-            mesh,
-        ),
+        Some(mesh) => fixed_plan(setting, mesh),
         None => {
             let scale = scale(setting);
             MeshMarks::look(setting, scale)?.plan(scale, 2.0)
@@ -91,13 +88,29 @@ pub(super) fn first_mesh(
         .map_err(super::step::not_trustworthy)
 }
 
+/// Solves a step once, on the first mesh that resolves its contact: good enough to compare like steps by.
+pub(super) fn rough(setting: &Setting, fixed: Option<FixedMesh>) -> Result<Solved, ProcessError> {
+    let plan = match fixed {
+        Some(mesh) => fixed_plan(setting, mesh),
+        None => {
+            let scale = scale(setting);
+            MeshMarks::look(setting, scale)?.plan(scale, 1.0)
+        }
+    };
+    setting.solve(&plan, None)
+}
+
+fn fixed_plan(setting: &Setting, mesh: FixedMesh) -> Plan {
+    let marks: Vec<f64> = marks(setting).iter().map(|m| m.angle).collect();
+    Plan::fixed(&marks, mesh)
+}
+
 fn on_fixed_mesh(
     setting: &Setting,
     mesh: FixedMesh,
     estimate: bool,
 ) -> Result<Adapted, ProcessError> {
-    let marks: Vec<f64> = marks(setting).iter().map(|m| m.angle).collect();
-    let plan = Plan::fixed(&marks, mesh);
+    let plan = fixed_plan(setting, mesh);
     let solved = setting.solve(&plan, None)?;
     let relative_error = if estimate {
         let half = FixedMesh {
@@ -105,7 +118,7 @@ fn on_fixed_mesh(
             through: (mesh.through / 2).max(1),
         };
         Some(difference(
-            &setting.solve(&Plan::fixed(&marks, half), Some(&Guess::of(&solved)))?,
+            &setting.solve(&fixed_plan(setting, half), Some(&Guess::of(&solved)))?,
             &solved,
             setting,
         ))

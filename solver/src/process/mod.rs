@@ -4,7 +4,9 @@ mod adapt;
 mod cut;
 mod cutting;
 mod outcome;
+mod placing;
 mod plan;
+mod relief;
 mod sample;
 mod statics;
 mod step;
@@ -19,7 +21,7 @@ use crate::element::von_mises;
 use crate::geometry::PerSurface;
 use crate::mesh::Mesh;
 use crate::metrology::{Profile, minimum_zone};
-use crate::scheme::Supports;
+use crate::scheme::{Placing, Supports};
 use adapt::Adapted;
 use step::{Body, Guess, Setting, Solved};
 
@@ -91,7 +93,11 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
     let mut back_off = None;
     for (index, step) in case.steps.iter().enumerate() {
         let last = index + 1 == case.steps.len();
-        let (names, supports) = supports(case, step, &body, index)?;
+        if step.stress_relieved {
+            body.relieve(&case.part, case.accuracy, case.mesh, index)?;
+        }
+        let (names, hold) = supports(case, step, &body, index)?;
+        let (supports, placing) = placing::laid(case, step, &body, index, hold)?;
         let setting = Setting {
             part: &case.part,
             body: &body,
@@ -129,7 +135,7 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
             KeepFields::Last => last,
             KeepFields::None => false,
         };
-        steps.push(outcome_of(&setting, &names, &adapted, keep));
+        steps.push(outcome_of(&setting, &names, &adapted, placing, keep));
         body = adapted.solved.body;
     }
     Ok(Outcome {
@@ -153,7 +159,8 @@ pub fn starting_mesh(case: &Case) -> Result<Mesh, ProcessError> {
             message: "the case has no step".into(),
         });
     };
-    let (_, supports) = supports(case, step, &body, 0)?;
+    let (_, hold) = supports(case, step, &body, 0)?;
+    let (supports, _) = placing::laid(case, step, &body, 0, hold)?;
     let (part, accuracy) = (&case.part, case.accuracy);
     let setting = Setting {
         part,
@@ -207,7 +214,13 @@ fn supports(
     Ok((names, all))
 }
 
-fn outcome_of(setting: &Setting, names: &[String], adapted: &Adapted, keep: bool) -> StepOutcome {
+fn outcome_of(
+    setting: &Setting,
+    names: &[String],
+    adapted: &Adapted,
+    placing: Placing,
+    keep: bool,
+) -> StepOutcome {
     let solved = &adapted.solved;
     let stress = setting.stress(&solved.mesh, Some(&solved.held.displacement));
     let edges = loaded_edges(setting, solved, &solved.held);
@@ -267,6 +280,8 @@ fn outcome_of(setting: &Setting, names: &[String], adapted: &Adapted, keep: bool
     }
     StepOutcome {
         hold: setting.step.hold.clone(),
+        placing,
+        spindle: solved.spindle,
         stock: solved.stock.clone(),
         held,
         cuts: solved.cuts.clone(),

@@ -7,12 +7,13 @@ use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile, roundness};
 use super::statics::{ResidualStress, doubt, free, left_over, rigid_pins, sparse, work};
 use super::{CutOutcome, PROFILE_POINTS, ProcessError, Radii};
-use crate::case::{Part, Step};
+use crate::case::{CentreOn, Part, ResidualHoopStress, Step};
 use crate::contact::{Clamp, Clamped, ContactError};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
 use crate::linear::{Cholesky, Factor, Layout, Repeated};
 use crate::mesh::{Mesh, MeshError};
+use crate::metrology::{Profile, least_squares_circle};
 use crate::scheme::{Section, Supports};
 
 /// The part between steps: one stress-free reference body serves all of them.
@@ -24,6 +25,8 @@ pub(super) struct Body {
     pub nominal: PerSurface<f64>,
     /// Nominal radii of the stock, between which the residual stress is linear.
     pub stock_nominal: PerSurface<f64>,
+    /// Residual stress that is still in the metal.
+    pub residual: Option<ResidualHoopStress>,
     /// Angles where an outline has a kink, rad.
     pub kinks: Vec<f64>,
 }
@@ -35,6 +38,7 @@ impl Body {
             outlines: part.outlines(),
             nominal: nominal.clone(),
             stock_nominal: nominal,
+            residual: part.residual,
             kinks: Vec::new(),
         }
     }
@@ -109,6 +113,8 @@ pub(super) struct Solved {
     pub balance: [f64; 2],
     /// Strain energy of the held body, N mm.
     pub energy: f64,
+    /// Where the spindle axis lies in the part's frame, mm.
+    pub spindle: [f64; 2],
 }
 
 impl Setting<'_> {
@@ -121,7 +127,7 @@ impl Setting<'_> {
     }
 
     fn residual(&self) -> Option<ResidualStress> {
-        self.part.residual.map(|stress| ResidualStress {
+        self.body.residual.map(|stress| ResidualStress {
             stress,
             nominal: self.body.stock_nominal.clone(),
         })
@@ -152,10 +158,12 @@ impl Setting<'_> {
         let balance = left_over(factor, &mesh, &held);
         let energy = 0.5 * work(&held.load, &held.displacement);
         let stock_mesh = Arc::new(mesh.clone());
+        let spindle = self.spindle(&held_shape);
 
         let mut flexing = flexing_of(&held_displacement, &stock);
         let mut cutting = Cutting {
             setting: self,
+            spindle,
             law,
             residual: residual.as_ref(),
             sampler: &sampler,
@@ -205,7 +213,8 @@ impl Setting<'_> {
                     lines.get(surface).clone(),
                 ));
             }
-            let from_spindle = self.distances(&sampler, &mesh, &sampled, &state.displacement);
+            let from_spindle =
+                self.distances(spindle, &sampler, &mesh, &sampled, &state.displacement);
             mesh.fit_radii(&lines).map_err(wall_error)?;
             if let Some(r) = &residual {
                 let factor = sparse(&mut factor_of_cut, &mesh, &law)?;
@@ -267,6 +276,7 @@ impl Setting<'_> {
             flexing,
             balance,
             energy,
+            spindle,
         })
     }
 
@@ -319,9 +329,26 @@ impl Setting<'_> {
         .map_err(|e| self.contact(e))
     }
 
+    /// Where the spindle axis lies in the part's frame, mm: off the chuck's axis, or off the centre of the held surface that was
+    /// set to run true.
+    fn spindle(&self, held: &Radii) -> [f64; 2] {
+        let [x, y] = match self.step.centre_on {
+            CentreOn::Jaws => [0.0, 0.0],
+            CentreOn::Surface(s) => least_squares_circle(&Profile::equal(held.get(s))).centre,
+        };
+        let [dx, dy] = self.step.spindle_offset;
+        [x + dx, y + dy]
+    }
+
     /// Distance of the moved surface points from the spindle axis.
-    fn distances(&self, sampler: &Sampler, mesh: &Mesh, sampled: &Radii, u: &[[f64; 2]]) -> Radii {
-        let centre = self.step.spindle_offset;
+    fn distances(
+        &self,
+        centre: [f64; 2],
+        sampler: &Sampler,
+        mesh: &Mesh,
+        sampled: &Radii,
+        u: &[[f64; 2]],
+    ) -> Radii {
         PerSurface::from_fn(|s| {
             sampler
                 .displacement(mesh, s, u)
