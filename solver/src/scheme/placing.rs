@@ -131,7 +131,7 @@ mod tests {
             points: vec![point(0.0), point(PI)],
             ..Supports::default()
         };
-        assert!((period(&[two.clone()]) - PI).abs() < 1e-12);
+        assert!((period(std::slice::from_ref(&two)) - PI).abs() < 1e-12);
         assert!((period(&[three(0.0), two]) - TAU).abs() < 1e-12);
         let mut uneven = three(0.0);
         uneven.drive = Drive::Each(vec![
