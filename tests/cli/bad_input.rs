@@ -325,6 +325,40 @@ fn forces_may_be_zero_never_negative() {
 }
 
 #[test]
+fn how_the_part_lies_in_the_hold() {
+    expect(&[
+        slip(
+            "force_scale = 1.0",
+            "flipped = 1",
+            "step[0].flipped",
+            "flipped",
+            "true or false",
+        ),
+        slip(
+            "force_scale = 1.0",
+            "stress_relieved = \"yes\"",
+            "step[0].stress_relieved",
+            "stress_relieved",
+            "true or false",
+        ),
+        slip(
+            "force_scale = 1.0",
+            "turned = \"all\"",
+            "step[0].turned",
+            "turned",
+            "an angle",
+        ),
+        slip(
+            "force_scale = 1.0",
+            "centre_on = \"axis\"",
+            "step[0].centre_on",
+            "centre_on",
+            "\"jaws\", \"outer\", \"bore\"",
+        ),
+    ]);
+}
+
+#[test]
 fn numbers_that_are_none() {
     expect(&[
         slip(
@@ -743,20 +777,6 @@ fn what_is_known_but_not_built_is_named() {
             "step[0].speed",
             "speed",
             "not built yet: speed",
-        ),
-        slip(
-            "force_scale = 1.0",
-            "turned = \"any\"",
-            "step[0].turned",
-            "turned",
-            "not built yet: turned",
-        ),
-        slip(
-            "force_scale = 1.0",
-            "flipped = true",
-            "step[0].flipped",
-            "flipped",
-            "not built yet: flipped",
         ),
         slip(
             "first_angle = 0",
