@@ -5,7 +5,9 @@ use std::sync::Arc;
 use super::cutting::Cutting;
 use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile, roundness};
-use super::statics::{ResidualStress, doubt, free, left_over, rigid_pins, sparse, work};
+use super::statics::{
+    ResidualStress, doubt, energy, free, growth_stress, left_over, rigid_pins, sparse,
+};
 use super::{CutOutcome, PROFILE_POINTS, ProcessError, Radii};
 use crate::case::{CentreOn, Part, ResidualHoopStress, Step};
 use crate::contact::{Clamp, Clamped, ContactError};
@@ -152,11 +154,12 @@ impl Setting<'_> {
         let held = clamp
             .clamp(factor, &mesh, &gap_surface, load.as_deref(), None)
             .map_err(|e| self.contact(e))?;
+        self.check_corners(&clamp, &held)?;
         let held_shape = moved(&sampler, &mesh, &reference, Some(&held.displacement));
         let held_displacement =
             PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
         let balance = left_over(factor, &mesh, &held);
-        let energy = 0.5 * work(&held.load, &held.displacement);
+        let energy = energy(factor, &mesh, &held, clamp.grown());
         let stock_mesh = Arc::new(mesh.clone());
         let spindle = self.spindle(&held_shape);
 
@@ -200,8 +203,10 @@ impl Setting<'_> {
             sampled,
             unsettled,
             factor: mut factor_of_cut,
+            clamp: clamp_of_cut,
             ..
         } = cutting;
+        self.check_corners(&clamp_of_cut, &state)?;
 
         let mut cut = None;
         let mut relaxed_cut = relaxed.clone();
@@ -320,13 +325,12 @@ impl Setting<'_> {
         });
         let outlines = free_shape.as_ref().unwrap_or(&self.body.outlines);
         let surface = |s: Surface, t: f64| outlines.get(s).radius(t);
-        Clamp::new(
-            self.supports,
-            self.step.force_scale,
-            self.body.section(self.part.length),
-            &surface,
-        )
-        .map_err(|e| self.contact(e))
+        let section = self.body.section(self.part.length);
+        let growth =
+            self.part.material.poisson_ratio / (self.part.material.young_modulus * section.area());
+        Clamp::new(self.supports, self.step.force_scale, section, &surface)
+            .map(|clamp| clamp.growing(growth))
+            .map_err(|e| self.contact(e))
     }
 
     /// Where the spindle axis lies in the part's frame, mm: off the chuck's axis, or off the centre of the held surface that was
@@ -366,25 +370,39 @@ impl Setting<'_> {
         })
     }
 
+    /// Refuses pads that would run into each other when closed.
+    fn check_corners(&self, clamp: &Clamp, state: &Clamped) -> Result<(), ProcessError> {
+        clamp.corners(state).map_err(|e| self.contact(e))
+    }
+
     pub fn contact(&self, error: ContactError) -> ProcessError {
-        let input = |message: String| ProcessError::Input {
-            line: self.step.line,
-            field: format!("step[{}].hold", self.index),
-            message,
-        };
         match error {
-            ContactError::Loose { .. } | ContactError::FaceTooNarrow { .. } => {
-                input(error.to_string())
-            }
+            ContactError::Loose { .. }
+            | ContactError::FaceTooNarrow { .. }
+            | ContactError::PadsCollide { .. } => ProcessError::Input {
+                line: self.step.line,
+                field: format!("step[{}].hold", self.index),
+                message: error.to_string(),
+            },
             _ => not_trustworthy(error),
         }
     }
 
     /// Nodal stress `[xx, yy, xy]`, MPa, averaged over the elements that meet at each node.
-    pub fn stress(&self, mesh: &Mesh, displacement: Option<&[[f64; 2]]>) -> Vec<[f64; 3]> {
+    /// `growth` is the strain by which the ends' clamp has made the part grow.
+    pub fn stress(
+        &self,
+        mesh: &Mesh,
+        displacement: Option<&[[f64; 2]]>,
+        growth: f64,
+    ) -> Vec<[f64; 3]> {
         let law = self.law();
         let residual = self.residual();
-        let initial = |p: [f64; 2]| residual.as_ref().map_or([0.0; 3], |r| r.at(p));
+        let grown = growth_stress(&law, growth);
+        let initial = |p: [f64; 2]| {
+            let at = residual.as_ref().map_or([0.0; 3], |r| r.at(p));
+            std::array::from_fn(|c| at[c] + grown[c])
+        };
         let mut sum = vec![[0.0; 3]; mesh.nodes()];
         let mut count = vec![0.0; mesh.nodes()];
         for column in 0..mesh.around() {
