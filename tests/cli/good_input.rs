@@ -32,6 +32,8 @@ fn everything_arrives_in_our_units() {
     let names: Vec<_> = c.holds.iter().map(|h| h.name.as_str()).collect();
     assert_eq!(names, ["bare", "soft"]);
     assert_eq!(c.steps[0].cuts[0].diameter, 111.0);
+    let half = case(&CASE.replace("force_scale = 1.0", "force_scale = 0.5"));
+    assert_eq!(half.steps[0].force_scale, 0.5);
     // lines count from 1
     assert_eq!(c.holds[0].members[0].line, 16);
     assert_eq!(c.steps[0].cuts[0].line, 32);
@@ -152,8 +154,11 @@ fn what_is_taken_for_granted_is_said() {
             .any(|a| a == "flat pad: no bored_diameter given")
     );
     assert!(!flat.assumed.iter().any(|a| a == "round blank"));
-    let free = case(&CASE.replace("hold = \"bare\"", "hold = \"free\""));
-    assert!(!free.assumed.iter().any(|a| a == "rigid jaws"));
+    // jaws that no step uses take nothing for granted, and patches are not jaws
+    for hold in ["free", "soft"] {
+        let other = case(&CASE.replace("hold = \"bare\"", &format!("hold = \"{hold}\"")));
+        assert!(!other.assumed.iter().any(|a| a == "rigid jaws"), "{hold}");
+    }
 }
 
 #[test]

@@ -164,6 +164,45 @@ fn what_only_solving_can_tell_leaves_no_file() {
     }
 }
 
+/// Interrupted while it solves, a run ends as the signal has it (a shell shows 130) and leaves nothing of its own.
+#[test]
+#[cfg(target_os = "linux")]
+fn an_interrupted_run_leaves_no_file() {
+    use std::os::unix::process::ExitStatusExt;
+    let folder = tempfile::tempdir().unwrap();
+    // takes many seconds: it is never let come to an end
+    let long = CASE.replace("around = 360", "around = 40000");
+    fs::write(folder.path().join("ring.toml"), long).unwrap();
+    // a shell lets what it starts in the background ignore interruptions, and so would the program
+    let mut child = Command::new("env")
+        .args(["--default-signal=INT", env!("CARGO_BIN_EXE_ringwright")])
+        .current_dir(folder.path())
+        .args(["run", "ring.toml"])
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let tenth = std::time::Duration::from_millis(100);
+    std::thread::sleep(3 * tenth);
+    assert_eq!(child.try_wait().unwrap(), None, "it ended by itself");
+    let id = child.id().to_string();
+    let sent = Command::new("kill").args(["-INT", &id]).status().unwrap();
+    assert!(sent.success());
+    let ended = (0..100).any(|_| {
+        std::thread::sleep(tenth);
+        child.try_wait().unwrap().is_some()
+    });
+    if !ended {
+        child.kill().unwrap();
+    }
+    let output = child.wait_with_output().unwrap();
+    let interrupted = output.status.signal() == Some(2) || output.status.code() == Some(130);
+    assert!(interrupted, "{:?}", output.status);
+    assert!(output.stdout.is_empty());
+    assert_eq!(names(folder.path()), ["ring.toml"]);
+}
+
 #[test]
 fn a_mesh_is_written_alone() {
     let folder = tempfile::tempdir().unwrap();

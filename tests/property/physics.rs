@@ -133,6 +133,26 @@ fn doubling_the_force_doubles_the_displacement_only_at_the_edges() {
     assert_eq!(ran, 3);
 }
 
+/// A step at half of the hold's force is the same hold with half the force, jaws and patches alike.
+#[test]
+fn half_the_force_scale_is_half_the_force() {
+    for (full, half) in [
+        (jaws(55.125, 800.0, 0.0), jaws(55.125, 400.0, 0.0)),
+        (
+            jaws(52.0, 800.0, 0.0) + "drive = \"equal-force\"\n",
+            jaws(52.0, 400.0, 0.0) + "drive = \"equal-force\"\n",
+        ),
+        (patches(800.0), patches(400.0)),
+    ] {
+        let fixed = mesh(360, 3);
+        let scaled = ring() + &full + &step(None) + "force_scale = 0.5\n" + &fixed;
+        let given = ring() + &half + &step(None) + &fixed;
+        let (a, b) = (solve(&scaled), solve(&given));
+        assert!(roundness(&b.steps[0])[1] > 0.01);
+        assert_eq!(a.steps[0].held.shape, b.steps[0].held.shape);
+    }
+}
+
 /// Without force a bored ring comes out round, and to size.
 #[test]
 fn no_force_comes_out_round() {
