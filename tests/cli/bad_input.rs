@@ -727,6 +727,27 @@ fn holds_that_cannot_be() {
     ]);
 }
 
+/// A hold is checked against the section that it meets: here a pad that the stock would take and the cut part does not.
+#[test]
+fn a_hold_meets_the_part_as_cut_before() {
+    let text = CASE
+        .replace("count = 3\nfirst", "count = 2\nfirst")
+        .replace("width = 20.0", "width = 119")
+        .replace("hold = \"bare\"", "hold = \"soft\"")
+        .replace("\"bore\"\ndiameter = 111.0", "\"outer\"\ndiameter = 118")
+        .replace("[mesh]", "[[step]]\nhold = \"free\"\n[mesh]");
+    let read = |text: &str| ringwright_solver::case::read(text, &ringwright_plugins::registry());
+    assert!(read(&text).is_ok());
+    let problems = read(&text.replace("\"free\"", "\"bare\"")).err().unwrap();
+    assert_eq!(problems.len(), 1);
+    assert_eq!(problems[0].field, "hold.bare[0].width");
+    assert!(
+        problems[0].message.contains("118.000 mm"),
+        "{}",
+        problems[0]
+    );
+}
+
 #[test]
 fn cuts_that_cannot_be() {
     expect(&[

@@ -119,6 +119,64 @@ fn a_missed_limit_is_exit_1_when_strict() {
     );
 }
 
+/// Yield is a limit too, whatever the tolerance says.
+#[test]
+fn yielding_is_exit_1_when_strict() {
+    let folder = tempfile::tempdir().unwrap();
+    let material = |limit: f64| {
+        format!("{{ young_modulus = 1e5, poisson_ratio = 0.34, yield_strength = {limit:?} }}")
+    };
+    let text = CASE.replace("roundness = 0.02", "roundness = 2");
+    for (limit, exit) in [(1e3, 0), (1.0, 1)] {
+        let text = text.replace("\"bronze C93200\"", &material(limit));
+        let c = run(folder.path(), &text, &["--fields", "none", "--strict"]);
+        assert_eq!(c.exit, exit, "{}", c.err);
+        assert_eq!(c.out.contains("YIELDS"), exit == 1, "{}", c.out);
+        assert_eq!(c.out.contains("is above yield"), exit == 1, "{}", c.out);
+    }
+}
+
+/// A fixed mesh that is too coarse, or that nothing judges, is answered with a caution.
+#[test]
+fn a_fixed_mesh_is_not_taken_on_trust() {
+    let folder = tempfile::tempdir().unwrap();
+    let tight = CASE.replace("accuracy = 0.01", "accuracy = 1e-6");
+    for (text, flags, says) in [
+        (CASE, &["--fields", "none"][..], None),
+        (
+            &tight,
+            &["--fields", "none"],
+            Some("does not reach the accuracy asked"),
+        ),
+        (
+            CASE,
+            &["--fields", "none", "--no-estimate"],
+            Some("no second mesh was solved"),
+        ),
+    ] {
+        let c = run(folder.path(), text, flags);
+        assert_eq!(c.exit, 0, "{}", c.err);
+        let file = fs::read_to_string(folder.path().join("out/result.json")).unwrap();
+        let json: serde_json::Value = serde_json::from_str(&file).unwrap();
+        let about_mesh: Vec<&str> = json["cautions"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter_map(|c| c.as_str().filter(|c| c.contains("mesh")))
+            .collect();
+        assert_eq!(
+            about_mesh.len(),
+            usize::from(says.is_some()),
+            "{about_mesh:?}"
+        );
+        assert!(
+            says.is_none_or(|s| about_mesh[0].contains(s)),
+            "{about_mesh:?}"
+        );
+        assert_eq!(json["steps"][0]["estimate"]["converged"], says.is_none());
+    }
+}
+
 /// As root every folder is writable, so the way is barred by a file where a folder should be.
 #[test]
 fn an_unwritable_folder_is_exit_5() {
