@@ -277,6 +277,26 @@ fn a_two_lobed_blank_in_three_jaws_is_in_balance() {
     }
 }
 
+/// Self-centring jaws stand at one distance from the axis and first touch the highest place. With next to no force the part then shifts until all three touch: shifts
+/// add up to nothing over three jaws, so the travel is the highest place less the mean of the three (derived).
+#[test]
+fn self_centring_jaws_start_at_the_highest_place() {
+    let lobes = "[[part.lobes]]\nsurface = \"outer\"\ncount = 2\namplitude = 0.05\nangle = 10\n";
+    let hold = "[[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = 0.1\ncrown_radius = 20.0\nwidth = 10.0\n";
+    let outcome = solve(&(ring() + lobes + hold + &step(None)));
+    let height = |deg: f64| 0.05 * (2.0 * (deg - 10.0)).to_radians().cos();
+    let heights = [0.0, 120.0, 240.0].map(height);
+    let travel = heights[0] - heights.iter().sum::<f64>() / 3.0;
+    for contact in &outcome.steps[0].held.contacts {
+        // crowns touch beside their middle where the outline slopes, and a tenth of a newton bends a little
+        assert!(
+            (contact.approach - travel).abs() < 2e-4,
+            "{contact:?} {travel}"
+        );
+        assert!(!contact.arcs.is_empty());
+    }
+}
+
 /// Force and moment are in balance to rounding, summed from the stiffness and not from the contact's own unknowns, on every kind of contact.
 #[test]
 fn what_holds_is_in_balance() {
