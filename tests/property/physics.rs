@@ -157,7 +157,22 @@ fn half_the_force_scale_is_half_the_force() {
 #[test]
 fn no_force_comes_out_round() {
     for hold in [jaws(55.125, 0.0, 0.0), jaws(52.5, 0.0, 0.0), patches(0.0)] {
-        let outcome = solve(&(ring() + &hold + &step(Some(("bore", 95.4)))));
+        let solved = files::solve(&(ring() + &hold + &step(Some(("bore", 95.4)))));
+        let sizes = &solved.json["steps"][0]["released"]["average_diameter"];
+        for (surface, size) in [("outer", 105.0), ("bore", 95.4)] {
+            assert!(
+                (files::number(&sizes[surface], "") - size).abs() < 1e-8,
+                "{sizes}"
+            );
+        }
+        let outcome = solved.outcome;
+        let turning = ["turning about the axis"];
+        assert!(
+            outcome.steps[0]
+                .held
+                .free_motions
+                .starts_with(&turning.map(str::to_owned))
+        );
         let released = &outcome.steps[0].released;
         for r in &released.bore {
             assert!((r - 47.7).abs() < 1e-9, "{r}");
