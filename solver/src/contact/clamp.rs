@@ -7,7 +7,7 @@ use super::clamped::{Clamped, settle};
 use super::drive::{self, Given, Travel};
 use super::face::{face_radius, first_touch};
 use super::pads::{self, Against, Hat, Spread};
-use super::programme::Programme;
+use super::programme::{Programme, UNBALANCED};
 use super::sleeve::{Stands, Wall};
 use super::{ContactError, Radius};
 use crate::geometry::Surface;
@@ -16,10 +16,6 @@ use crate::mesh::Mesh;
 use crate::scheme::{
     AfterClamping, Body, Face, PointForce, PressurePatch, Section, Sleeve, Supports,
 };
-
-/// Share of the forces that may be left over: a direction that the contact hardly resists is left free, and what the
-/// rounding of a thin ring puts along it stays. A hold that is loose leaves a good part of its forces.
-const UNBALANCED: f64 = 1e-5;
 
 /// Pads may touch at their corners; share of the radius by which they count as apart.
 const TOUCHING: f64 = 1e-9;

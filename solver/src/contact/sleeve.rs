@@ -12,7 +12,7 @@ use crate::scheme::{Body, Sleeve};
 use std::sync::Arc;
 
 /// Layers of a sleeve at its faces, in its wall: as fine as the part's own, within these.
-const FACE_LAYERS: [f64; 2] = [0.02, 0.25];
+const FACE_LAYERS: [f64; 2] = [0.002, 0.25];
 
 /// Thickest layer of a sleeve, in its wall, and how much thicker each is than the one before.
 const LARGEST_LAYER: f64 = 0.4;
