@@ -11,3 +11,4 @@ mod point_loads;
 mod residual;
 mod section;
 mod series;
+mod supports;
