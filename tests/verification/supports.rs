@@ -30,6 +30,9 @@ const RING: Annulus = Annulus {
 /// Jaws bored five percent larger than the ring: they carry in a narrow middle strip.
 const OVERSIZE: Face = Face::Concave { radius: 55.125 };
 
+/// Crowned screws and jaws: they touch where their axis meets the ring, lobed or not.
+const CROWNED: Face = Face::Convex { radius: 10.0 };
+
 const HALF: f64 = 0.19;
 
 fn pads(count: usize, surface: Surface, face: Face) -> Vec<Body> {
@@ -93,8 +96,8 @@ fn close(found: f64, value: f64, relative: f64, what: &str) {
     );
 }
 
-/// A ring in a few narrow jaws, each a single unknown: compliance from the exact series of the round ring with loads spread over a degree either
-/// side, the ring's shift as an unknown. Travels `d` move jaw `j` by `shares[j] . d`; the force of each is given.
+/// A ring in a few narrow jaws, each a single unknown: compliance from the exact series of the round ring with loads spread over a strip
+/// of Hertz's size, the ring's shift as an unknown. Travels `d` move jaw `j` by `shares[j] . d`; the force of each is given.
 struct Model<'a> {
     /// How far each jaw stands off the ring when all stand at the first touch of their group, mm.
     off: Vec<f64>,
@@ -108,8 +111,8 @@ impl Model<'_> {
     /// Forces, then travels.
     fn solve(&self) -> (Vec<f64>, Vec<f64>) {
         let (n, m) = self.shares.shape();
-        let half = 1.0_f64.to_radians();
-        let terms: Vec<f64> = (0..400_u32)
+        let half = 0.055_f64.to_radians();
+        let terms: Vec<f64> = (0..8000_u32)
             .map(|k| {
                 let x = f64::from(k) * half;
                 let smooth = if k == 0 { 1.0 } else { x.sin() / x };
@@ -197,7 +200,10 @@ fn pairs_share_their_force() {
             force: 300.0,
             pairs,
         };
-        let case = cases::supported(lobed(lobes, amplitude, angle), with(jaws(count), drive));
+        let case = cases::supported(
+            lobed(lobes, amplitude, angle),
+            with(pads(count, Surface::Outer, CROWNED), drive),
+        );
         let contacts = solve(&case).steps.remove(0).held.contacts;
         let (forces, travels) = Model {
             off: off(count, f64::from(lobes), amplitude, angle, &groups),
@@ -206,10 +212,6 @@ fn pairs_share_their_force() {
             spring: 0.0,
         }
         .solve();
-        eprintln!("{travels:?}");
-        for (k, c) in contacts.iter().enumerate() {
-            eprintln!("{k} {} {} {}", c.force, forces[k], c.approach);
-        }
         for (k, c) in contacts.iter().enumerate() {
             close(c.force, forces[k], 0.01, "force");
             let travel: f64 = travels
@@ -217,7 +219,12 @@ fn pairs_share_their_force() {
                 .enumerate()
                 .map(|(t, d)| shares[(k, t)] * d)
                 .sum();
-            close(c.approach, travel, 0.03, "travel");
+            // the dent of a Hertz strip and of an even load differ by a fiftieth of the lobes
+            assert!(
+                (c.approach - travel).abs() < 0.02 * amplitude,
+                "{k}: {} {travel}",
+                c.approach
+            );
         }
         for (k, c) in contacts.iter().enumerate() {
             let (partner, alike) = match pairs {
@@ -368,8 +375,8 @@ fn springs_share_the_force() {
     let mut uneven = Vec::new();
     for spring in [0.0, 1e-3] {
         let bodies = match spring {
-            0.0 => jaws(4),
-            s => sprung(jaws(4), 1.0 / s),
+            0.0 => pads(4, Surface::Outer, CROWNED),
+            s => sprung(pads(4, Surface::Outer, CROWNED), 1.0 / s),
         };
         let case = cases::supported(
             lobed(2, amplitude, 0.0),
@@ -429,10 +436,7 @@ fn s2_as_a_hold_of_points() {
 fn screws(after_clamping: AfterClamping, push: Push) -> Supports {
     Supports {
         after_clamping,
-        ..with(
-            pads(3, Surface::Bore, Face::Convex { radius: 10.0 }),
-            Drive::Each(vec![push; 3]),
-        )
+        ..with(pads(3, Surface::Bore, CROWNED), Drive::Each(vec![push; 3]))
     }
 }
 

@@ -190,8 +190,8 @@ impl Search<'_> {
             if seen.contains(&active) {
                 break;
             }
-            let trial = self.trial(&active);
-            let offences = self.offences(&trial, &active);
+            let mut trial = self.trial(&active);
+            let offences = self.offences(&mut trial, &active);
             if offences.worst().is_none() {
                 return Ok(self.solution(trial, active, offences));
             }
@@ -215,7 +215,7 @@ impl Search<'_> {
         let mut single = false;
         let mut fresh: Vec<usize> = Vec::new();
         while self.rounds < MOST_ROUNDS {
-            let trial = self.trial(&active);
+            let mut trial = self.trial(&active);
             let blocked = (0..n)
                 .filter(|&h| active[h] && trial.pressures[h] < 0.0)
                 .map(|h| (pressures[h] / (pressures[h] - trial.pressures[h]), h))
@@ -234,7 +234,7 @@ impl Search<'_> {
             }
             let progress = fresh.is_empty() || fresh.iter().any(|&h| active[h]);
             pressures.clone_from(&trial.pressures);
-            let offences = self.offences(&trial, &active);
+            let offences = self.offences(&mut trial, &active);
             let Some(worst) = offences.worst() else {
                 return Ok(self.solution(trial, active, offences));
             };
@@ -265,11 +265,12 @@ impl Search<'_> {
     }
 
     /// Which carrying hats pull and which open ones overlap, beyond what rounding can do.
-    fn offences(&mut self, trial: &Trial, active: &[bool]) -> Offences {
+    fn offences(&mut self, trial: &mut Trial, active: &[bool]) -> Offences {
         let hats = self.programme.hats;
-        let (gaps, closed) = self
-            .programme
-            .gaps(trial, &self.nodes, &self.wanted, &mut self.work);
+        let (mut gaps, closed) =
+            self.programme
+                .gaps(trial, &self.nodes, &self.wanted, &mut self.work);
+        self.programme.make_way(trial, active, &mut gaps, &closed);
         let largest = |values: &[f64]| values.iter().fold(f64::MIN_POSITIVE, |m, v| m.max(v.abs()));
         let (p_scale, g_scale) = (largest(&trial.pressures), largest(&gaps));
         let least: Vec<f64> = (0..hats.len())
@@ -569,6 +570,57 @@ impl Programme<'_> {
             })
             .collect();
         (gaps, closed)
+    }
+
+    /// Moves along the free directions until open hats overlap as little as they can (least squares of the overlaps, by Newton's
+    /// method): what a free motion can undo is no reason for a hat to carry, and would come back in every set.
+    fn make_way(&self, trial: &mut Trial, active: &[bool], gaps: &mut [f64], closed: &[f64]) {
+        if trial.free.is_empty() {
+            return;
+        }
+        let opening = |hat: usize, (d, q): &(Vec<f64>, [f64; 2])| {
+            let h = &self.hats[hat];
+            let travel: f64 = self
+                .travels
+                .iter()
+                .zip(d)
+                .map(|(t, d)| t.share(h.body) * d)
+                .sum();
+            (h.resultant[0] * q[0] + h.resultant[1] * q[1] - travel * h.along) / h.area
+        };
+        for _ in 0..MOST_SETS {
+            let over: Vec<usize> = (0..gaps.len())
+                .filter(|&h| !active[h] && gaps[h] < -closed[h])
+                .collect();
+            if over.is_empty() {
+                break;
+            }
+            let slopes = DMatrix::from_fn(over.len(), trial.free.len(), |i, k| {
+                opening(over[i], &trial.free[k])
+            });
+            let wanted = DVector::from_fn(over.len(), |i, _| -gaps[over[i]]);
+            let Ok(step) = slopes.svd(true, true).solve(&wanted, 1e-9) else {
+                break;
+            };
+            let largest = gaps.iter().fold(0.0_f64, |m, g| m.max(g.abs()));
+            if step.norm() <= ROUNDING * largest {
+                break;
+            }
+            for (a, direction) in step.iter().zip(&trial.free) {
+                for (t, d) in trial.travels.iter_mut().zip(&direction.0) {
+                    *t += a * d;
+                }
+                for (s, q) in trial.shift.iter_mut().zip(direction.1) {
+                    *s += a * q;
+                }
+                for (h, gap) in gaps.iter_mut().enumerate() {
+                    // carrying hats stay closed: that is what makes the direction free
+                    if !active[h] {
+                        *gap += a * opening(h, direction);
+                    }
+                }
+            }
+        }
     }
 
     /// Nodal forces of pressures on the hats.
