@@ -13,3 +13,4 @@ mod residual;
 mod section;
 mod series;
 mod sleeves;
+mod supports;

@@ -273,6 +273,13 @@ impl Hat {
         }
     }
 
+    /// How much shifts of the part and of the sleeves (mm) open its weighted gap, mm N per MPa.
+    pub fn shifted(&self, shifts: &[[f64; 2]]) -> f64 {
+        let along =
+            |(wall, q): (usize, &[f64; 2])| self.on(wall)[0] * q[0] + self.on(wall)[1] * q[1];
+        shifts.iter().enumerate().map(along).sum()
+    }
+
     /// Adds the share of one integration point: nodal forces, share along the axis, area, gap.
     fn add(&mut self, forces: impl Iterator<Item = NodeForce>, along: f64, area: f64, gap: f64) {
         for (node, f) in forces {

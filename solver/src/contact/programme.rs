@@ -82,9 +82,12 @@ struct Trial {
     travels: Vec<f64>,
     /// Shift of the part, then of each sleeve, mm.
     shifts: Vec<[f64; 2]>,
-    free: Vec<(Vec<f64>, [f64; 2])>,
+    free: Vec<Motion>,
     unbalanced: f64,
 }
+
+/// Travels by entry, then shifts of the part and of each sleeve.
+type Motion = (Vec<f64>, Vec<[f64; 2]>);
 
 /// Compliance between hats, made when first asked for and kept.
 struct Compliance<'a> {
@@ -197,8 +200,8 @@ impl Search<'_> {
             if seen.contains(&active) {
                 break;
             }
-            let trial = self.trial(&active);
-            let offences = self.offences(&trial, &active);
+            let mut trial = self.trial(&active);
+            let offences = self.offences(&mut trial, &active);
             if offences.worst().is_none() {
                 // a set that has let go too much cannot balance the forces, and looks settled
                 if trial.unbalanced > UNBALANCED * self.programme.forces(&trial) {
@@ -226,7 +229,7 @@ impl Search<'_> {
         let mut single = false;
         let mut fresh: Vec<usize> = Vec::new();
         while self.rounds < MOST_ROUNDS {
-            let trial = self.trial(&active);
+            let mut trial = self.trial(&active);
             let blocked = (0..n)
                 .filter(|&h| active[h] && trial.pressures[h] < 0.0)
                 .map(|h| (pressures[h] / (pressures[h] - trial.pressures[h]), h))
@@ -245,7 +248,7 @@ impl Search<'_> {
             }
             let progress = fresh.is_empty() || fresh.iter().any(|&h| active[h]);
             pressures.clone_from(&trial.pressures);
-            let offences = self.offences(&trial, &active);
+            let offences = self.offences(&mut trial, &active);
             let Some(worst) = offences.worst() else {
                 return Ok(self.solution(trial, active, offences));
             };
@@ -276,11 +279,12 @@ impl Search<'_> {
     }
 
     /// Which carrying hats pull and which open ones overlap, beyond what rounding can do.
-    fn offences(&mut self, trial: &Trial, active: &[bool]) -> Offences {
+    fn offences(&mut self, trial: &mut Trial, active: &[bool]) -> Offences {
         let hats = self.programme.hats;
-        let (gaps, closed) = self
-            .programme
-            .gaps(trial, &self.nodes, &self.wanted, &mut self.work);
+        let (mut gaps, closed) =
+            self.programme
+                .gaps(trial, &self.nodes, &self.wanted, &mut self.work);
+        self.programme.make_way(trial, active, &mut gaps, &closed);
         let largest = |values: &[f64]| values.iter().fold(f64::MIN_POSITIVE, |m, v| m.max(v.abs()));
         let (p_scale, g_scale) = (largest(&trial.pressures), largest(&gaps));
         let least: Vec<f64> = (0..hats.len())
@@ -319,7 +323,7 @@ impl Search<'_> {
             active,
             travels: trial.travels,
             shift: trial.shifts[0],
-            free: trial.free,
+            free: trial.free.into_iter().map(|(d, q)| (d, q[0])).collect(),
             unbalanced: trial.unbalanced,
             rounds: self.rounds,
         }
@@ -502,8 +506,7 @@ impl Programme<'_> {
             if eigen.eigenvalues[k] > FREE * stiffest {
                 z += v * (v.dot(&load) / eigen.eigenvalues[k]);
             } else {
-                let (travels, shifts) = self.spread(&driven, v.as_slice());
-                free.push((travels, shifts[0]));
+                free.push(self.spread(&driven, v.as_slice()));
             }
         }
         let mut pressures = vec![0.0; self.hats.len()];
@@ -536,7 +539,7 @@ impl Programme<'_> {
     }
 
     /// Unknowns of the reduced system as travels (0 where given) and shifts of the part and the sleeves.
-    fn spread(&self, driven: &[usize], z: &[f64]) -> (Vec<f64>, Vec<[f64; 2]>) {
+    fn spread(&self, driven: &[usize], z: &[f64]) -> Motion {
         let mut travels = vec![0.0; self.travels.len()];
         for (&t, v) in driven.iter().zip(z) {
             travels[t] = *v;
@@ -582,17 +585,11 @@ impl Programme<'_> {
                     .iter()
                     .map(|&(n, f)| f[0] * at(n)[0] + f[1] * at(n)[1])
                     .sum();
-                let rigid: f64 = trial
-                    .shifts
-                    .iter()
-                    .enumerate()
-                    .map(|(wall, q)| hat.on(wall)[0] * q[0] + hat.on(wall)[1] * q[1])
-                    .sum();
                 let terms = [
                     self.start_gap(k),
                     elastic,
                     -travel * hat.along,
-                    rigid,
+                    hat.shifted(&trial.shifts),
                     self.given_way(k, &trial.pressures, carried[hat.body]),
                 ];
                 let size = terms.iter().fold(hat.gap.abs(), |m, t| m.max(t.abs()));
@@ -601,6 +598,58 @@ impl Programme<'_> {
             })
             .collect();
         (gaps, closed)
+    }
+
+    /// Moves along the free directions until open hats overlap as little as they can (least squares of the overlaps, by Newton's
+    /// method): what a free motion can undo is no reason for a hat to carry, and would come back in every set.
+    fn make_way(&self, trial: &mut Trial, active: &[bool], gaps: &mut [f64], closed: &[f64]) {
+        if trial.free.is_empty() {
+            return;
+        }
+        let opening = |hat: usize, (d, q): &Motion| {
+            let h = &self.hats[hat];
+            let travel: f64 = self
+                .travels
+                .iter()
+                .zip(d)
+                .map(|(t, d)| t.share(h.body) * d)
+                .sum();
+            (h.shifted(q) - travel * h.along) / h.area
+        };
+        for _ in 0..MOST_SETS {
+            let over: Vec<usize> = (0..gaps.len())
+                .filter(|&h| !active[h] && gaps[h] < -closed[h])
+                .collect();
+            if over.is_empty() {
+                break;
+            }
+            let slopes = DMatrix::from_fn(over.len(), trial.free.len(), |i, k| {
+                opening(over[i], &trial.free[k])
+            });
+            let wanted = DVector::from_fn(over.len(), |i, _| -gaps[over[i]]);
+            let Ok(step) = slopes.svd(true, true).solve(&wanted, 1e-9) else {
+                break;
+            };
+            let largest = gaps.iter().fold(0.0_f64, |m, g| m.max(g.abs()));
+            if step.norm() <= ROUNDING * largest {
+                break;
+            }
+            for (a, direction) in step.iter().zip(&trial.free) {
+                for (t, d) in trial.travels.iter_mut().zip(&direction.0) {
+                    *t += a * d;
+                }
+                for (s, q) in trial.shifts.iter_mut().zip(&direction.1) {
+                    s[0] += a * q[0];
+                    s[1] += a * q[1];
+                }
+                for (h, gap) in gaps.iter_mut().enumerate() {
+                    // carrying hats stay closed: that is what makes the direction free
+                    if !active[h] {
+                        *gap += a * opening(h, direction);
+                    }
+                }
+            }
+        }
     }
 
     /// Nodal forces of pressures on the hats.

@@ -152,7 +152,6 @@ impl Setting<'_> {
         let held = clamp
             .clamp(factor, &mesh, &gap_surface, load.as_deref(), None)
             .map_err(|e| self.contact(e))?;
-        self.check_corners(&clamp, &held)?;
         let held_shape = moved(&sampler, &mesh, &reference, Some(&held.displacement));
         let held_displacement =
             PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
@@ -204,6 +203,8 @@ impl Setting<'_> {
             clamp: clamp_of_cut,
             ..
         } = cutting;
+        // not before the cuts: jaws that flatten the part run into each other too, and that says less than why the cut failed
+        self.check_corners(&clamp, &held)?;
         self.check_corners(&clamp_of_cut, &state)?;
 
         let mut cut = None;
