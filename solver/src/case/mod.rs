@@ -4,9 +4,11 @@
 //! file may say and fills in defaults; what needs the solver (a cut that reaches nothing once the part is
 //! squeezed, a hold that slips) is left to the solver. Read [`Case`] and [`read`] first.
 
+mod balance;
 mod hold;
 mod material;
 mod node;
+mod overlap;
 mod part;
 mod problem;
 pub mod quantity;

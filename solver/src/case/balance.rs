@@ -1,0 +1,162 @@
+//! The statics of a hold that need no solving: forces given one by one must balance, what is driven home needs something to
+//! push against, and something must press.
+
+use std::f64::consts::{PI, TAU};
+
+use super::hold::Built;
+use super::node::{Reader, Table};
+use crate::geometry::Surface;
+use crate::scheme::{Drive, Push};
+
+/// Directions in which something pushes, as arcs (middle, half), rad.
+type Arcs = Vec<(f64, f64)>;
+
+/// What a hold does to the part, added up.
+#[derive(Default)]
+struct Sum {
+    /// Resultant of the forces given one by one, N.
+    resultant: [f64; 2],
+    /// Their sum, N.
+    total: f64,
+    /// Whether any is given.
+    given: bool,
+    /// What is driven home together and takes the force it finds.
+    driven: Arcs,
+    /// What stands still and pushes only if the part comes.
+    standing: Arcs,
+    /// Whether something that stands still may press by itself: set out, or a full circle.
+    set_out: bool,
+    /// Whether plates press on the ends.
+    ends: bool,
+}
+
+impl Sum {
+    fn give(&mut self, surface: Surface, angle: f64, force: f64) {
+        let along = -surface.outward() * force;
+        self.resultant[0] += along * angle.cos();
+        self.resultant[1] += along * angle.sin();
+        self.total += force;
+        self.given = true;
+    }
+
+    fn add(&mut self, built: &Built) {
+        let s = &built.supports;
+        self.ends |= s.end_clamp.is_some();
+        for p in &s.pressures {
+            self.give(p.surface, p.angle, p.force);
+        }
+        for p in &s.points {
+            self.give(p.surface, p.angle, p.force);
+        }
+        for (k, b) in s.bodies.iter().enumerate() {
+            let push = match &s.drive {
+                Drive::Each(list) => list.get(k),
+                Drive::SelfCentring { .. } | Drive::EqualisedPairs { .. } => None,
+            };
+            // bodies outside push inwards
+            let towards = match b.surface {
+                Surface::Outer => b.angle + PI,
+                Surface::Bore => b.angle,
+            };
+            match push {
+                Some(Push::Force(force)) => self.give(b.surface, b.angle, *force),
+                Some(Push::Gap(gap)) => {
+                    self.standing.push((towards, b.half_angle));
+                    self.set_out |= *gap < 0.0 || b.is_full_circle();
+                }
+                None => self.driven.push((towards, b.half_angle)),
+            }
+        }
+    }
+
+    /// What is wrong, with the word for a body that could help.
+    fn wrong(&self, noun: &str) -> Option<String> {
+        let left = self.resultant[0].hypot(self.resultant[1]);
+        let direction = self.resultant[1].atan2(self.resultant[0]);
+        let unbalanced = left > 1e-9 * self.total.max(1e-30);
+        let mut pushes: Arcs = self.driven.iter().chain(&self.standing).copied().collect();
+        if unbalanced && pushes.is_empty() {
+            return Some(format!(
+                "the forces do not balance: {left:.1} N is left over towards {:.1} deg, and nothing stops the ring sliding along {}; space them evenly (two or more) or add what pushes back",
+                degrees(direction),
+                axis(direction)
+            ));
+        }
+        let presses = self.given || self.ends || !self.driven.is_empty();
+        if !presses && !self.set_out {
+            return Some(format!(
+                "nothing presses on the ring: every {noun} stands clear of it or just touches; set them out (a negative gap) or add what presses"
+            ));
+        }
+        // forces that balance, with bodies that stand still: those need not push at all
+        if !unbalanced && presses && self.driven.is_empty() {
+            return None;
+        }
+        if unbalanced {
+            pushes.push((direction, 0.0));
+        }
+        let open = one_sided(&pushes)?;
+        Some(format!(
+            "the hold leaves the ring loose: nothing stops it sliding along {}, towards {:.1} deg; add a {noun} that pushes it back towards {:.1} deg",
+            axis(open),
+            degrees(open + PI),
+            degrees(open)
+        ))
+    }
+}
+
+/// An angle of the turn, as it is shown: never "360.0".
+fn degrees(angle: f64) -> f64 {
+    let tenths = (10.0 * angle.to_degrees()).round().rem_euclid(3600.0);
+    0.1 * tenths
+}
+
+/// The axis along which a direction lies, in words.
+fn axis(direction: f64) -> String {
+    let (y, x) = direction.sin_cos();
+    if y.abs() < 1e-6 {
+        "x".to_owned()
+    } else if x.abs() < 1e-6 {
+        "y".to_owned()
+    } else {
+        format!("the line at {:.1} deg", degrees(direction) % 180.0)
+    }
+}
+
+/// Notes forces that cannot balance, a hold that leaves the part loose, a hold in which nothing presses.
+pub(super) fn check<'a>(reader: &mut Reader<'a>, table: &Table<'a>, all: &[Built]) {
+    let mut sum = Sum::default();
+    for built in all {
+        sum.add(built);
+    }
+    let noun = all
+        .iter()
+        .find(|b| !b.supports.bodies.is_empty())
+        .map_or("body", |b| b.noun);
+    if let Some(message) = sum.wrong(noun) {
+        reader.problem(table.span.clone(), &table.path, message);
+    }
+}
+
+/// The middle of an arc of more than half a turn into which nothing pushes, if there is one.
+fn one_sided(pushes: &[(f64, f64)]) -> Option<f64> {
+    let mut ends: Vec<(f64, f64)> = pushes
+        .iter()
+        .map(|&(middle, half)| ((middle - half).rem_euclid(TAU), 2.0 * half))
+        .collect();
+    ends.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let first = ends.first()?.0;
+    // an arc that passes the zero mark covers the start of the turn too
+    let mut reach = ends
+        .iter()
+        .map(|(start, width)| start + width - TAU)
+        .fold(first, f64::max);
+    let mut widest = (0.0, 0.0);
+    for &(start, width) in ends.iter().chain(&[(first + TAU, 0.0)]) {
+        if start - reach > widest.0 {
+            widest = (start - reach, 0.5 * (start + reach));
+        }
+        reach = reach.max(start + width);
+    }
+    (widest.0 > PI + 1e-9).then_some(widest.1)
+}
