@@ -287,6 +287,8 @@ impl HoldingScheme for Jaws {
         let drive = drive(values, &angles)?;
         let (size, half_angle) = common::half_angle(values, radius)?;
         let (face, shape, assumed) = face(values, surface)?;
+        let unsaid_pairs = matches!(drive, Drive::EqualisedPairs { .. }) && !values.has("pairs");
+        let pairs = unsaid_pairs.then(|| "jaws: pairs neighbouring (default)".to_owned());
         let pad = Body {
             relief: relief(values, radius, half_angle)?,
             ..Body::new(surface, 0.0, half_angle, face)
@@ -296,7 +298,7 @@ impl HoldingScheme for Jaws {
             bodies: common::at_each(&angles, common::backed(values, pad)?),
             drive,
             after_clamping: common::after_clamping(values, AfterClamping::KeepsForce),
-            assumed: assumed.into_iter().collect(),
+            assumed: assumed.into_iter().chain(pairs).collect(),
             ..Supports::default()
         })
     }

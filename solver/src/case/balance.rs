@@ -105,10 +105,10 @@ impl Sum {
     }
 }
 
-/// An angle of the turn, as it is shown: never "360.0".
+/// An angle of the turn, as it is shown: neither "360.0" nor "-0.0".
 fn degrees(angle: f64) -> f64 {
     let tenths = (10.0 * angle.to_degrees()).round().rem_euclid(3600.0);
-    0.1 * tenths
+    0.1 * tenths + 0.0
 }
 
 /// The axis along which a direction lies, in words.
