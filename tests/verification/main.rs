@@ -6,6 +6,7 @@ mod closed_forms;
 mod contact;
 mod element;
 mod estimate;
+mod holds;
 mod metrology;
 mod point_loads;
 mod residual;

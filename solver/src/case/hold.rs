@@ -1,13 +1,14 @@
 //! `[[hold.NAME]]`: the schemes of each hold, checked against what the schemes say of themselves. What they put against the
-//! part is looked at by `overlap` and `balance`. No scheme is known here by name.
+//! part is looked at by `overlap` and `scheme::loose`. No scheme is known here by name.
 
 use super::node::{Item, NOT_BUILT, Range, Reader, Table};
 use super::problem::{nearest, shown};
 use super::quantity::{Dimension, UnitSystem};
 use super::step::FREE;
-use super::{Hold, HoldMember, balance, overlap};
+use super::{Hold, HoldMember, overlap};
 use crate::scheme::{
     Body, HoldingScheme, Parameter, ParameterKind, Registry, Section, Supports, Value, Values,
+    loose,
 };
 
 /// Keys of later work that any scheme may take.
@@ -322,7 +323,10 @@ pub(super) fn check_on<'a>(
     }
     if all.len() == tables.len() {
         overlap::check(reader, tables, &all);
-        balance::check(reader, &tables[0], &all);
+        if let Some(loose) = loose(all.iter().map(|b| &b.supports)) {
+            let table = &tables[0];
+            reader.problem(table.span.clone(), &table.path, loose.to_string());
+        }
     }
     for built in &all {
         assumed.extend(built.supports.assumed.iter().cloned());
