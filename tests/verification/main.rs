@@ -12,3 +12,4 @@ mod point_loads;
 mod residual;
 mod section;
 mod series;
+mod supported;
