@@ -265,7 +265,8 @@ pub(crate) fn reaches(
             return Err(wrong(
                 shape,
                 format!(
-                    "an arc of {radius:.3} mm radius cannot be {width:.3} mm wide; give a larger one or make it narrower"
+                    "an arc of {radius:.3} mm radius cannot be {width:.3} mm wide; {:.3} mm is the most: make it narrower or the radius larger",
+                    2.0 * radius
                 ),
             ));
         }
@@ -275,7 +276,7 @@ pub(crate) fn reaches(
     if curves_away && body.half_angle > WIDEST_STRAIGHT {
         return Err(wrong(
             size,
-            "a flat or crowned face cannot reach that far round; stay below 170 deg or let it curve with the part",
+            "a flat or crowned face cannot reach that far round; give less than 170 deg, or let it curve with the part",
         ));
     }
     Ok(())

@@ -6,13 +6,25 @@ use std::f64::consts::{PI, TAU};
 use super::hold::Built;
 use super::node::{Reader, Table};
 use crate::geometry::Surface;
+use crate::scheme::{Body, Face};
+
+/// What an arc lies on; only arcs on the same can be in each other's way.
+#[derive(Clone, Copy, PartialEq)]
+enum On {
+    /// The part, as something that may touch.
+    Part,
+    /// The part, as a dead load.
+    Load,
+    /// The sleeve of the scheme of this index.
+    Sleeve(usize),
+}
 
 /// An arc that one body or load covers without a break, rad.
 struct Land<'s> {
     member: usize,
     noun: &'s str,
     number: usize,
-    pad: bool,
+    on: On,
     surface: Surface,
     middle: f64,
     half: f64,
@@ -24,7 +36,7 @@ struct Land<'s> {
 impl Land<'_> {
     /// By how much two lands lie over each other, rad; zero or less if they do not.
     fn over(&self, other: &Self) -> f64 {
-        if self.pad != other.pad || self.surface != other.surface {
+        if self.on != other.on || self.surface != other.surface {
             return 0.0;
         }
         let apart = ((self.middle - other.middle + PI).rem_euclid(TAU) - PI).abs();
@@ -47,12 +59,33 @@ impl Land<'_> {
 fn lands<'s>(all: &[Built<'s>]) -> Vec<Land<'s>> {
     let mut lands = Vec::new();
     for built in all {
-        let pads = built.supports.bodies.iter();
-        let pads = pads.map(|b| (true, b.surface, b.angle, b.half_angle, b.relief));
-        let loads = built.supports.pressures.iter();
-        let loads = loads.map(|p| (false, p.surface, p.angle, p.half_angle, 0.0));
-        let numbered = pads.enumerate().chain(loads.enumerate());
-        for (k, (pad, surface, angle, half_angle, relief)) in numbered {
+        let sleeve = built.supports.sleeve.map(|s| s.face());
+        let under = match sleeve {
+            Some(_) => On::Sleeve(built.member),
+            None => On::Part,
+        };
+        let pads = built
+            .supports
+            .bodies
+            .iter()
+            .map(|b| (built.noun, under, *b));
+        let sleeve = sleeve.into_iter().map(|b| ("sleeve", On::Part, b));
+        let loads = built.supports.pressures.iter().map(|p| {
+            let arc = Body::new(p.surface, p.angle, p.half_angle, Face::Flat);
+            (built.noun, On::Load, arc)
+        });
+        let numbered = pads
+            .enumerate()
+            .chain(sleeve.enumerate())
+            .chain(loads.enumerate());
+        for (k, (noun, on, body)) in numbered {
+            let Body {
+                surface,
+                angle,
+                half_angle,
+                relief,
+                ..
+            } = body;
             let half = 0.5 * (half_angle - relief);
             let shifts = [half + relief, -half - relief];
             let whole = [(angle, half_angle)];
@@ -60,9 +93,9 @@ fn lands<'s>(all: &[Built<'s>]) -> Vec<Land<'s>> {
             let parts = if relief > 0.0 { &split[..] } else { &whole[..] };
             lands.extend(parts.iter().map(|&(middle, half)| Land {
                 member: built.member,
-                noun: built.noun,
+                noun,
                 number: k + 1,
-                pad,
+                on,
                 surface,
                 middle,
                 half,

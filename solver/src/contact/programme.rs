@@ -39,6 +39,8 @@ pub(super) struct Programme<'a> {
     pub dead: &'a [f64],
     /// Resultant of the dead loads, N.
     pub dead_resultant: [f64; 2],
+    /// Number of sleeves; each finds its place as the part does.
+    pub sleeves: usize,
 }
 
 /// Its solution.
@@ -74,7 +76,8 @@ pub(super) struct Cycled {
 struct Trial {
     pressures: Vec<f64>,
     travels: Vec<f64>,
-    shift: [f64; 2],
+    /// Shift of the part, then of each sleeve, mm.
+    shifts: Vec<[f64; 2]>,
     free: Vec<(Vec<f64>, [f64; 2])>,
     unbalanced: f64,
 }
@@ -307,7 +310,7 @@ impl Search<'_> {
             gaps: offences.gaps,
             active,
             travels: trial.travels,
-            shift: trial.shift,
+            shift: trial.shifts[0],
             free: trial.free,
             unbalanced: trial.unbalanced,
             rounds: self.rounds,
@@ -328,16 +331,23 @@ impl Programme<'_> {
         let h = &self.hats[hat];
         match driven.get(col) {
             Some(&travel) => self.travels[travel].share(h.body) * h.along,
-            None => -h.resultant[col - driven.len()],
+            None => {
+                let row = col - driven.len();
+                -h.on(row / 2)[row % 2]
+            }
         }
     }
 
-    /// Right-hand side of the equalities: forces of driven travels, then the resultant of the dead loads.
+    /// Right-hand side of the equalities: forces of driven travels, then the resultant of the dead loads on the part and on each
+    /// sleeve.
     fn wanted_forces(&self, driven: &[usize]) -> DVector<f64> {
-        DVector::from_fn(driven.len() + 2, |k, _| {
+        DVector::from_fn(driven.len() + 2 + 2 * self.sleeves, |k, _| {
             match driven.get(k).map(|&t| self.travels[t].given) {
                 Some(Given::Force(f)) => f,
-                _ => self.dead_resultant[k - driven.len()],
+                _ => {
+                    let row = k - driven.len();
+                    self.dead_resultant.get(row).copied().unwrap_or(0.0)
+                }
             }
         })
     }
@@ -477,7 +487,8 @@ impl Programme<'_> {
             if eigen.eigenvalues[k] > FREE * stiffest {
                 z += v * (v.dot(&load) / eigen.eigenvalues[k]);
             } else {
-                free.push(self.spread(&driven, v.as_slice()));
+                let (travels, shifts) = self.spread(&driven, v.as_slice());
+                free.push((travels, shifts[0]));
             }
         }
         let mut pressures = vec![0.0; self.hats.len()];
@@ -494,7 +505,7 @@ impl Programme<'_> {
                     .abs()
             })
             .fold(0.0, f64::max);
-        let (mut travels, shift) = self.spread(&driven, z.as_slice());
+        let (mut travels, shifts) = self.spread(&driven, z.as_slice());
         for (t, travel) in travels.iter_mut().zip(self.travels) {
             if let Given::Position(d) = travel.given {
                 *t = d;
@@ -503,19 +514,20 @@ impl Programme<'_> {
         Trial {
             pressures,
             travels,
-            shift,
+            shifts,
             free,
             unbalanced,
         }
     }
 
-    /// Unknowns of the reduced system as travels (0 where given) and shift.
-    fn spread(&self, driven: &[usize], z: &[f64]) -> (Vec<f64>, [f64; 2]) {
+    /// Unknowns of the reduced system as travels (0 where given) and shifts of the part and the sleeves.
+    fn spread(&self, driven: &[usize], z: &[f64]) -> (Vec<f64>, Vec<[f64; 2]>) {
         let mut travels = vec![0.0; self.travels.len()];
         for (&t, v) in driven.iter().zip(z) {
             travels[t] = *v;
         }
-        (travels, [z[driven.len()], z[driven.len() + 1]])
+        let shifts = z[driven.len()..].chunks_exact(2).map(|q| [q[0], q[1]]);
+        (travels, shifts.collect())
     }
 
     /// Gap of each hat (mm), and how far below zero rounding may take it.
@@ -555,7 +567,12 @@ impl Programme<'_> {
                     .iter()
                     .map(|&(n, f)| f[0] * at(n)[0] + f[1] * at(n)[1])
                     .sum();
-                let rigid = hat.resultant[0] * trial.shift[0] + hat.resultant[1] * trial.shift[1];
+                let rigid: f64 = trial
+                    .shifts
+                    .iter()
+                    .enumerate()
+                    .map(|(wall, q)| hat.on(wall)[0] * q[0] + hat.on(wall)[1] * q[1])
+                    .sum();
                 let terms = [
                     self.start_gap(k),
                     elastic,

@@ -5,15 +5,13 @@ use std::sync::Arc;
 use super::cutting::Cutting;
 use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile, roundness};
-use super::statics::{
-    ResidualStress, doubt, energy, free, growth_stress, left_over, rigid_pins, sparse,
-};
+use super::statics::{ResidualStress, doubt, energy, free, growth_stress, left_over, sparse};
 use super::{CutOutcome, PROFILE_POINTS, ProcessError, Radii};
 use crate::case::{CentreOn, Part, ResidualHoopStress, Step};
 use crate::contact::{Clamp, Clamped, ContactError};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
-use crate::linear::{Cholesky, Factor, Layout, Repeated};
+use crate::linear::{Cholesky, Factor, Layout, Repeated, rigid_pins};
 use crate::mesh::{Mesh, MeshError};
 use crate::metrology::{Profile, least_squares_circle};
 use crate::scheme::{Section, Supports};
