@@ -284,7 +284,7 @@ fn a_mesh_is_written_alone() {
 }
 
 #[test]
-fn the_shipped_example_and_every_scheme_example_run() {
+fn the_shipped_example_and_every_scheme_example_and_recipe_run() {
     let folder = tempfile::tempdir().unwrap();
     let example = call(&["new"]).out;
     let c = run(folder.path(), &example, &["--fields", "none"]);
@@ -295,9 +295,12 @@ fn the_shipped_example_and_every_scheme_example_run() {
     assert!(!c.out.contains("YIELDS"), "{}", c.out);
     let schemes = ringwright_plugins::BUILT_IN;
     assert!(!schemes.is_empty());
-    for scheme in schemes {
-        let c = run(folder.path(), scheme.example(), &["--fields", "none"]);
-        assert_eq!((c.exit, c.err.as_str()), (0, ""), "{}", scheme.name());
+    let examples = schemes.iter().map(|s| (s.name(), s.example()));
+    let recipes = schemes.iter().flat_map(|s| s.recipes());
+    let recipes = recipes.chain(ringwright_plugins::FREE);
+    for (name, text) in examples.chain(recipes.map(|r| (r.name, r.example))) {
+        let c = run(folder.path(), text, &["--fields", "none"]);
+        assert_eq!((c.exit, c.err.as_str()), (0, ""), "{name}");
     }
 }
 

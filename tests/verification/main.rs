@@ -13,4 +13,5 @@ mod residual;
 mod section;
 mod series;
 mod sleeves;
+mod supported;
 mod supports;

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use ringwright_solver::case::Problem;
 use ringwright_solver::mesh::Mesh;
-use ringwright_solver::scheme::{HoldingScheme, ParameterKind};
+use ringwright_solver::scheme::{HoldingScheme, ParameterKind, Recipe};
 use serde_json::{Value, json};
 
 fn text(value: &Value) -> String {
@@ -36,7 +36,14 @@ pub(crate) fn mesh(file: &Path, mesh: &Mesh) -> String {
     }))
 }
 
-pub(crate) fn schemes(schemes: &[&dyn HoldingScheme]) -> String {
+fn recipes(list: &[Recipe]) -> Vec<Value> {
+    list.iter()
+        .map(|r| json!({ "name": r.name, "about": r.about, "example": r.example }))
+        .collect()
+}
+
+/// `free` are the recipes of the built-in hold "free".
+pub(crate) fn schemes(schemes: &[&dyn HoldingScheme], free: &[Recipe]) -> String {
     let list: Vec<_> = schemes
         .iter()
         .map(|s| {
@@ -64,8 +71,9 @@ pub(crate) fn schemes(schemes: &[&dyn HoldingScheme]) -> String {
                 "about": s.summary(),
                 "parameters": parameters,
                 "example": s.example(),
+                "recipes": recipes(s.recipes()),
             })
         })
         .collect();
-    text(&json!({ "schemes": list }))
+    text(&json!({ "schemes": list, "free": { "recipes": recipes(free) } }))
 }

@@ -7,6 +7,7 @@
 mod hold;
 mod material;
 mod node;
+mod overlap;
 mod part;
 mod problem;
 pub mod quantity;

@@ -1,11 +1,13 @@
 //! The one door through which a load case enters: a holding scheme says what touches the part, where, how it
 //! pushes and what it can give. It does not solve; the solver alone decides what actually touches.
 
+mod loose;
 mod placing;
 mod registry;
 mod supports;
 mod values;
 
+pub use loose::{Loose, loose};
 pub use placing::{Placing, period};
 pub use registry::Registry;
 pub use supports::{
