@@ -9,8 +9,8 @@ use super::quantity::{Dimension, UnitSystem};
 use super::step::FREE;
 use super::{Hold, HoldMember};
 use crate::scheme::{
-    Body, Drive, HoldingScheme, Parameter, ParameterKind, Push, Registry, Section, Supports, Value,
-    Values,
+    Bounds, HoldingScheme, Parameter, ParameterKind, Registry, Section, Supports, Value, Values,
+    ask, loose,
 };
 
 /// Keys of later work that any scheme may take.
@@ -25,9 +25,6 @@ const LATER: &[&str] = &[
     "grip_from",
     "grip_length",
 ];
-
-/// Most bodies of one scheme; beyond it the pads could not be meshed apart.
-const MOST_BODIES: u64 = 1000;
 
 /// Holds of the file, with the place of each member for messages that come later.
 pub(super) struct Holds<'a> {
@@ -157,7 +154,7 @@ fn values<'a>(
                         let word = text.trim_matches('"');
                         defaults.push(format!("{}: {} {word} (default)", scheme.name(), p.key));
                     }
-                    default(p.kind, text)
+                    default_value(p.kind, text)
                 }
                 None if p.required => {
                     reader.problem(
@@ -179,7 +176,7 @@ fn values<'a>(
 }
 
 /// The value of a default as a scheme spells it: in mm, N and degrees whatever the file's units.
-fn default(kind: ParameterKind, text: &str) -> Option<Value> {
+pub(crate) fn default_value(kind: ParameterKind, text: &str) -> Option<Value> {
     match kind {
         ParameterKind::Choice(_) => Some(Value::Text(text.trim_matches('"').to_owned())),
         _ => super::quantity::parse(
@@ -227,7 +224,7 @@ fn value<'a>(
         ParameterKind::Arc { most } => Range::AboveUpTo(0.0, most),
         ParameterKind::Count => {
             return reader
-                .whole(item, 1, MOST_BODIES)
+                .whole(item, 1, u64::from(Bounds::MOST_BODIES))
                 .map(|n| Value::Number(n as f64));
         }
         ParameterKind::Choice(words) => {
@@ -271,7 +268,7 @@ pub(super) fn check_on<'a>(
     let mut all: Vec<(usize, Supports)> = Vec::new();
     let mut built = true;
     for (k, (member, table)) in hold.members.iter().zip(tables).enumerate() {
-        match member.scheme.supports(section, &member.values) {
+        match ask(member.scheme, section, &member.values) {
             Ok(s) => {
                 assumed.extend(s.assumed.iter().cloned());
                 all.push((k, s));
@@ -291,7 +288,10 @@ pub(super) fn check_on<'a>(
     }
     if built {
         overlaps(reader, tables, &all);
-        balance(reader, &tables[0], &all);
+        if let Some(loose) = loose(all.iter().map(|(_, s)| s)) {
+            let table = &tables[0];
+            reader.problem(table.span.clone(), &table.path, loose.to_string());
+        }
     }
     if all.iter().any(|(_, s)| !s.bodies.is_empty()) {
         assumed.push("rigid jaws".into());
@@ -371,94 +371,4 @@ fn overlaps<'a>(reader: &mut Reader<'a>, tables: &[Table<'a>], all: &[(usize, Su
             );
         }
     }
-}
-
-/// Direction in which a body pushes the part.
-fn push(body: &Body) -> [f64; 2] {
-    let sign = -body.surface.outward();
-    [sign * body.angle.cos(), sign * body.angle.sin()]
-}
-
-/// Forces given one by one must balance, unless bodies that share a travel can take what is left; those need
-/// something to push against.
-fn balance<'a>(reader: &mut Reader<'a>, table: &Table<'a>, all: &[(usize, Supports)]) {
-    let mut resultant = [0.0, 0.0];
-    let mut total = 0.0;
-    let mut add = |force: f64, direction: [f64; 2]| {
-        resultant[0] += force * direction[0];
-        resultant[1] += force * direction[1];
-        total += force;
-    };
-    // directions in which something can push, as arcs (middle, half)
-    let mut pushes: Vec<(f64, f64)> = Vec::new();
-    let mut shared = false;
-    for (_, s) in all {
-        for p in &s.pressures {
-            let sign = -p.surface.outward();
-            add(p.force, [sign * p.angle.cos(), sign * p.angle.sin()]);
-        }
-        for (k, b) in s.bodies.iter().enumerate() {
-            let d = push(b);
-            if let Drive::Each(list) = &s.drive
-                && let Push::Force(force) = list[k]
-            {
-                add(force, d);
-            } else {
-                shared = true;
-                pushes.push((d[1].atan2(d[0]), b.half_angle));
-            }
-        }
-    }
-    let left = resultant[0].hypot(resultant[1]);
-    let direction = resultant[1].atan2(resultant[0]);
-    let unbalanced = left > 1e-9 * total.max(1e-30);
-    if !shared {
-        if unbalanced {
-            reader.problem(
-                table.span.clone(),
-                &table.path,
-                format!(
-                    "the forces do not balance: {left:.1} N is left over towards {:.1} deg; space them evenly (two or more) or add what pushes back",
-                    direction.to_degrees().rem_euclid(360.0)
-                ),
-            );
-        }
-        return;
-    }
-    if unbalanced {
-        pushes.push((direction, 0.0));
-    }
-    if let Some(open) = one_sided(&pushes) {
-        reader.problem(
-            table.span.clone(),
-            &table.path,
-            format!(
-                "the hold leaves the part loose: nothing pushes it towards {:.1} deg; add a jaw on the other side",
-                open.to_degrees().rem_euclid(360.0)
-            ),
-        );
-    }
-}
-
-/// The middle of an arc of more than half a turn into which nothing pushes, if there is one.
-fn one_sided(pushes: &[(f64, f64)]) -> Option<f64> {
-    let mut ends: Vec<(f64, f64)> = pushes
-        .iter()
-        .map(|&(middle, half)| ((middle - half).rem_euclid(TAU), 2.0 * half))
-        .collect();
-    ends.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let first = ends.first()?.0;
-    // an arc that passes the zero mark covers the start of the turn too
-    let mut reach = ends
-        .iter()
-        .map(|(start, width)| start + width - TAU)
-        .fold(first, f64::max);
-    let mut widest = (0.0, 0.0);
-    for &(start, width) in ends.iter().chain(&[(first + TAU, 0.0)]) {
-        if start - reach > widest.0 {
-            widest = (start - reach, 0.5 * (start + reach));
-        }
-        reach = reach.max(start + width);
-    }
-    (widest.0 > PI + 1e-9).then_some(widest.1)
 }

@@ -19,16 +19,22 @@ const ACCURACY: f64 = 0.01;
 /// # Errors
 /// Everything that is wrong with the file, in file order; a text that is not TOML gives that alone.
 pub fn read(text: &str, registry: &Registry) -> Result<Case, Vec<Problem>> {
+    match read_despite(text, registry) {
+        (Some(case), problems) if problems.is_empty() => Ok(case),
+        (_, problems) => Err(problems),
+    }
+}
+
+/// As [`read`], but what could be read is given even where something is wrong with it.
+pub(crate) fn read_despite(text: &str, registry: &Registry) -> (Option<Case>, Vec<Problem>) {
     let (document, errors) = DeTable::parse_recoverable(text);
     if !errors.is_empty() {
-        return Err(not_toml(text, &errors));
+        return (None, not_toml(text, &errors));
     }
     let root = Table::root(document.get_ref());
     let mut reader = Reader::new(text);
-    match case(&mut reader, &root, registry) {
-        Some(case) if reader.is_clean() => Ok(case),
-        _ => Err(reader.into_problems()),
-    }
+    let case = case(&mut reader, &root, registry);
+    (case, reader.into_problems())
 }
 
 fn not_toml(text: &str, errors: &[toml::de::Error]) -> Vec<Problem> {

@@ -1,10 +1,14 @@
 //! The one door through which a load case enters: a holding scheme says what touches the part, where, how it
 //! pushes and what it can give. It does not solve; the solver alone decides what actually touches.
 
+mod check;
+mod loose;
 mod registry;
 mod supports;
 mod values;
 
+pub use check::{Bounds, Unsound, ask};
+pub use loose::{Loose, loose};
 pub use registry::Registry;
 pub use supports::{
     AfterClamping, Bedding, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce,
@@ -55,7 +59,8 @@ pub trait HoldingScheme: Send + Sync {
     fn recipes(&self) -> &[Recipe] {
         &[]
     }
-    /// Bodies, loads and drive for a nominal section. `values` has passed the checks of `parameters`.
+    /// Bodies, loads and drive for a nominal section. `values` has passed the checks of `parameters`: callers go through
+    /// [`ask`], which sees to it and checks the reply.
     ///
     /// # Errors
     /// When the values cannot be used together, naming the parameter at fault.
