@@ -108,6 +108,15 @@ pub(crate) struct SchemesArgs {
     /// The scheme to show in full
     #[arg(value_name = "NAME")]
     pub(crate) name: Option<String>,
+    /// Check that the scheme (all without NAME) does what a scheme must, its examples solved; exit status 3 if it does not
+    #[arg(long, conflicts_with_all = ["schema", "markdown"])]
+    pub(crate) conform: bool,
+    /// Print the JSON Schema (draft 2020-12) of the case file with every scheme
+    #[arg(long, conflicts_with_all = ["markdown", "name"])]
+    pub(crate) schema: bool,
+    /// Print the reference page of the schemes in Markdown
+    #[arg(long, conflicts_with_all = ["name", "json"])]
+    pub(crate) markdown: bool,
 }
 
 /// Whatever follows a command that is not built yet.

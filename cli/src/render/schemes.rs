@@ -1,6 +1,6 @@
 //! The holding schemes in words, from what each says of itself.
 
-use ringwright_solver::scheme::{HoldingScheme, Parameter, ParameterKind};
+use ringwright_solver::scheme::{HoldingScheme, Parameter, ParameterKind, Planned};
 
 pub(crate) fn list(schemes: &[&dyn HoldingScheme], planned: &[&str]) -> String {
     let widest = schemes.iter().map(|s| s.name().len()).max().unwrap_or(0);
@@ -16,7 +16,7 @@ pub(crate) fn list(schemes: &[&dyn HoldingScheme], planned: &[&str]) -> String {
 }
 
 /// Whether a parameter must be given, in one word.
-fn need(p: &Parameter) -> String {
+pub(crate) fn need(p: &Parameter) -> String {
     match (p.required, p.default) {
         (true, _) => "required".to_owned(),
         (false, Some(d)) => format!("default {d}"),
@@ -50,6 +50,14 @@ pub(crate) fn takes(p: &Parameter) -> String {
     }
 }
 
+/// A key or a word of later work.
+pub(crate) fn planned(p: &Planned) -> String {
+    match p.word {
+        Some(w) => format!("{} = \"{w}\"", p.key),
+        None => p.key.to_owned(),
+    }
+}
+
 pub(crate) fn detail(scheme: &dyn HoldingScheme) -> String {
     let mut text = format!("{}: {}\n\nParameters\n", scheme.name(), scheme.summary());
     for p in scheme.parameters() {
@@ -61,16 +69,9 @@ pub(crate) fn detail(scheme: &dyn HoldingScheme) -> String {
             p.about
         );
     }
-    let planned: Vec<_> = scheme
-        .planned()
-        .iter()
-        .map(|p| match p.word {
-            Some(w) => format!("{} = \"{w}\"", p.key),
-            None => p.key.to_owned(),
-        })
-        .collect();
-    if !planned.is_empty() {
-        text += &format!("\nKnown, but not built yet: {}\n", planned.join(", "));
+    let later: Vec<_> = scheme.planned().iter().map(planned).collect();
+    if !later.is_empty() {
+        text += &format!("\nKnown, but not built yet: {}\n", later.join(", "));
     }
     text += &format!(
         "\nExample\n{}",

@@ -189,7 +189,7 @@ pub(crate) fn default_value(kind: ParameterKind, text: &str) -> Option<Value> {
     }
 }
 
-fn dimension(kind: ParameterKind) -> Dimension {
+pub(super) fn dimension(kind: ParameterKind) -> Dimension {
     match kind {
         ParameterKind::Length | ParameterKind::Offset | ParameterKind::Offsets => Dimension::Length,
         ParameterKind::Force | ParameterKind::Forces => Dimension::Force,
