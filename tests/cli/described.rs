@@ -81,7 +81,7 @@ fn the_schema_and_the_reader_know_the_same_keys() {
         (part.into(), format!("{PART}{z}")),
         (
             format!("{part}/properties/material/anyOf/1"),
-            format!("[part]\nmaterial = {{ zzzz = 1 }}"),
+            "[part]\nmaterial = { zzzz = 1 }".into(),
         ),
         (
             format!("{part}/properties/residual_hoop_stress"),
