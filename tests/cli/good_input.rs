@@ -152,6 +152,12 @@ fn what_is_taken_for_granted_is_said() {
             .any(|a| a == "flat pad: no bored_diameter given")
     );
     assert!(!flat.assumed.iter().any(|a| a == "round blank"));
+    let with =
+        |more: &str| case(&CASE.replace("width = 20.0\n", &format!("width = 20.0\n{more}\n")));
+    let soft = with("shim_thickness = 1\nshim_modulus = 50");
+    assert!(!soft.assumed.iter().any(|a| a == "rigid jaws"));
+    let plugged = with("[[hold.bare]]\nscheme = \"plug\"\ndiameter = 110");
+    assert!(plugged.assumed.iter().any(|a| a == "rigid plug"));
     let free = case(&CASE.replace("hold = \"bare\"", "hold = \"free\""));
     assert!(!free.assumed.iter().any(|a| a == "rigid jaws"));
 }
@@ -165,4 +171,32 @@ fn pads_may_meet_but_not_overlap() {
         "count = 2\ndrive = \"equal-force\"",
     );
     case(&two);
+}
+
+/// A relieved pad leaves room for what stands in its middle; a hold may be balanced in more ways than by jaws.
+#[test]
+fn what_holds_may_be_mixed() {
+    for more in [
+        "relief_width = 12\n[[hold.bare]]\nscheme = \"screws\"\nside = \"outside\"\ncount = 3\ncrown_radius = 10\nforce = 20",
+        // one force more than balances is taken by jaws that share a travel
+        "[[hold.bare]]\nscheme = \"points\"\ncount = 1\nforce = 5\nfirst_angle = 60",
+        "[[hold.bare]]\nscheme = \"end-clamp\"\naxial_force = 100",
+        // one screw by itself stops nothing, and need not
+        "[[hold.bare]]\nscheme = \"screws\"\ncount = 1\ncrown_radius = 10\ngap = 0",
+    ] {
+        case(&CASE.replace("width = 20.0\n", &format!("width = 20.0\n{more}\n")));
+    }
+    let alone = |scheme: &str| {
+        let start = CASE.find("scheme = \"pressure").unwrap();
+        let end = CASE.find("[[step]]").unwrap();
+        format!("{}{scheme}\n{}", &CASE[..start], &CASE[end..])
+    };
+    for scheme in [
+        "scheme = \"end-clamp\"\naxial_force = 100",
+        "scheme = \"plug\"\ndiameter = 110",
+        "scheme = \"screws\"\ncount = 3\ncrown_radius = 10\ngap = -0.01",
+        "scheme = \"mandrel\"\nsegments = 4\ndiameter = 110\narc = 60\ntravel = 0.02",
+    ] {
+        case(&alone(scheme));
+    }
 }

@@ -37,13 +37,7 @@ pub fn ring(annulus: &Annulus) -> Case {
             name: "bare".to_owned(),
             members: Vec::new(),
         }],
-        steps: vec![Step {
-            hold: "bare".to_owned(),
-            force_scale: 1.0,
-            spindle_offset: [0.0, 0.0],
-            cuts: Vec::new(),
-            line: 0,
-        }],
+        steps: vec![Step::new("bare", Vec::new())],
         mesh: None,
         assumed: Vec::new(),
     }

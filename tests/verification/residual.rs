@@ -12,7 +12,7 @@ use ringwright_solver::mesh::Mesh;
 use ringwright_solver::metrology::{Harmonic, Profile, harmonics, least_squares_circle};
 use ringwright_tests::{body, q8};
 
-use crate::contact::Check;
+type Check = (&'static str, f64, f64, f64);
 
 const BORE: f64 = 47.5;
 const OUTER: f64 = 52.5;

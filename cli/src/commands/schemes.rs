@@ -16,46 +16,48 @@ pub(crate) fn run(
     registry: &Registry,
     screen: &mut Screen,
 ) -> Exit {
-    if args.schema {
-        screen.answer(&json::text(&case::schema(registry)));
-        return Exit::Done;
-    }
-    if args.markdown {
-        screen.answer(&markdown::page(registry));
-        return Exit::Done;
-    }
-    let chosen = match &args.name {
-        None => registry.all().to_vec(),
-        Some(name) => match registry.get(name) {
-            Some(scheme) => vec![scheme],
-            None => return unknown(name, registry, screen),
-        },
+    let name = args.name.as_deref();
+    let one = name.and_then(|n| registry.get(n));
+    let answer = match (name, one) {
+        _ if args.schema => json::text(&case::schema(registry)),
+        _ if args.markdown => markdown::page(registry),
+        (None, _) if args.conform => return conform(registry.all(), common, registry, screen),
+        (_, Some(scheme)) if args.conform => return conform(&[scheme], common, registry, screen),
+        (None, _) if screen.json => json::schemes(registry.all(), registry.free_recipes()),
+        (None, _) => schemes::list(registry),
+        (_, Some(scheme)) if screen.json => json::schemes(&[scheme], &[]),
+        (_, Some(scheme)) => schemes::detail(scheme),
+        (Some(schemes::FREE), _) if screen.json => json::schemes(&[], registry.free_recipes()),
+        (Some(schemes::FREE), _) => schemes::free(registry),
+        (Some(name), None) => {
+            screen.error(&format!("ringwright: {}", unknown(name, registry)));
+            return Exit::Usage;
+        }
     };
-    if args.conform {
-        return conform(&chosen, common, registry, screen);
-    }
-    if screen.json {
-        screen.answer(&json::schemes(&chosen));
-    } else if args.name.is_some() {
-        screen.answer(&schemes::detail(chosen[0]));
-    } else {
-        screen.answer(&schemes::list(&chosen, registry.planned()));
-    }
+    screen.answer(&answer);
     Exit::Done
 }
 
-fn unknown(name: &str, registry: &Registry, screen: &mut Screen) -> Exit {
-    let known: Vec<_> = registry.all().iter().map(|s| s.name()).collect();
+/// Why there is nothing to show under this name.
+fn unknown(name: &str, registry: &Registry) -> String {
+    let written_with = registry
+        .all()
+        .iter()
+        .map(|s| (s.name(), s.recipes()))
+        .chain([(schemes::FREE, registry.free_recipes())])
+        .find(|(_, recipes)| recipes.iter().any(|r| r.name == name));
+    if let Some((with, _)) = written_with {
+        return format!(
+            "\"{name}\" is a recipe, written with \"{with}\": see `ringwright schemes {with}`"
+        );
+    }
     let message = if registry.planned().contains(&name) {
         format!("the scheme \"{name}\" is known, but not built yet")
     } else {
         format!("there is no scheme \"{name}\"")
     };
-    screen.error(&format!(
-        "ringwright: {message}; built: {}",
-        known.join(", ")
-    ));
-    Exit::Usage
+    let known: Vec<_> = registry.all().iter().map(|s| s.name()).collect();
+    format!("{message}; built: {}", known.join(", "))
 }
 
 fn conform(

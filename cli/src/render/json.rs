@@ -5,7 +5,7 @@ use std::path::Path;
 use ringwright_solver::case::Problem;
 use ringwright_solver::conformance::{Check, Fault};
 use ringwright_solver::mesh::Mesh;
-use ringwright_solver::scheme::{HoldingScheme, ParameterKind};
+use ringwright_solver::scheme::{HoldingScheme, ParameterKind, Recipe};
 use serde_json::{Value, json};
 
 pub(crate) fn text(value: &Value) -> String {
@@ -52,7 +52,14 @@ pub(crate) fn conform(found: &[(&str, Vec<Fault>)]) -> String {
     text(&json!({ "schemes": found.iter().map(scheme).collect::<Vec<_>>() }))
 }
 
-pub(crate) fn schemes(schemes: &[&dyn HoldingScheme]) -> String {
+fn recipes(list: &[Recipe]) -> Vec<Value> {
+    list.iter()
+        .map(|r| json!({ "name": r.name, "about": r.about, "example": r.example }))
+        .collect()
+}
+
+/// `free` are the recipes of the built-in hold "free".
+pub(crate) fn schemes(schemes: &[&dyn HoldingScheme], free: &[Recipe]) -> String {
     let list: Vec<_> = schemes
         .iter()
         .map(|s| {
@@ -80,8 +87,9 @@ pub(crate) fn schemes(schemes: &[&dyn HoldingScheme]) -> String {
                 "about": s.summary(),
                 "parameters": parameters,
                 "example": s.example(),
+                "recipes": recipes(s.recipes()),
             })
         })
         .collect();
-    text(&json!({ "schemes": list }))
+    text(&json!({ "schemes": list, "free": { "recipes": recipes(free) } }))
 }

@@ -1,8 +1,8 @@
 //! The reference page of the schemes, from what each says of itself.
 
-use ringwright_solver::scheme::{HoldingScheme, Parameter, Registry};
+use ringwright_solver::scheme::{HoldingScheme, Parameter, Recipe, Registry};
 
-use super::schemes::{need, takes};
+use super::schemes::{FREE_SUMMARY, need, takes};
 
 pub(crate) fn page(registry: &Registry) -> String {
     let mut text = "# Holding schemes\n\n\
@@ -17,6 +17,12 @@ pub(crate) fn page(registry: &Registry) -> String {
     }
     for s in registry.all() {
         text += &scheme(*s);
+    }
+    if !registry.free_recipes().is_empty() {
+        text += &format!(
+            "\n## free\n\n{FREE_SUMMARY}.\n{}",
+            recipes(registry.free_recipes())
+        );
     }
     if !registry.planned().is_empty() {
         text += &format!(
@@ -44,15 +50,16 @@ fn scheme(s: &dyn HoldingScheme) -> String {
         text += &format!("\nKnown, but not built yet: {}.\n", planned.join(", "));
     }
     text += &format!("\n```toml\n{}\n```\n", s.example().trim_end());
-    for r in s.recipes() {
-        text += &format!(
-            "\n### {}\n\n{}\n\n```toml\n{}\n```\n",
-            r.name,
-            r.about,
-            r.example.trim_end()
-        );
-    }
-    text
+    text + &recipes(s.recipes())
+}
+
+fn recipes(list: &[Recipe]) -> String {
+    list.iter()
+        .map(|r| {
+            let case = r.example.trim_end();
+            format!("\n### {}\n\n{}\n\n```toml\n{case}\n```\n", r.name, r.about)
+        })
+        .collect()
 }
 
 fn row(p: &Parameter) -> String {

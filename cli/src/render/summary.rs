@@ -1,6 +1,6 @@
 //! The summary of `run`: what the shop wants to know, both units, the drawing's own first.
 
-use ringwright_solver::case::Case;
+use ringwright_solver::case::{Case, CentreOn, Step, Turned};
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::report::ResultDocument;
 use ringwright_solver::report::document::{ContactDocument, GRIP_CAUTION, Shape, StepDocument};
@@ -17,7 +17,12 @@ pub(crate) fn summary(case: &Case, document: &ResultDocument) -> String {
     let units = Units::new(case.inch);
     let mut text = format!("{}\n", one_line(&case.title));
     for (n, step) in document.steps.iter().enumerate() {
-        text += &format!("\nStep {}, hold \"{}\"\n", n + 1, one_line(&step.hold));
+        text += &format!(
+            "\nStep {}, hold \"{}\"{}\n",
+            n + 1,
+            one_line(&step.hold),
+            placing(&case.steps[n], step)
+        );
         held(&mut text, case, step, units);
         cuts(&mut text, step, units);
         released(&mut text, step, units);
@@ -36,6 +41,23 @@ pub(crate) fn summary(case: &Case, document: &ResultDocument) -> String {
     }
     let assumed = one_line(&document.assumed.join("; "));
     text += &wrapped("  ", &format!("Taken for granted: {assumed}."));
+    text
+}
+
+/// How the part lies in the hold, where it does not lie as drawn.
+fn placing(asked: &Step, step: &StepDocument) -> String {
+    let mut text = String::new();
+    if step.flipped {
+        text += ", turned end for end";
+    }
+    match asked.turned {
+        Turned::Any => text += &format!(", turned {}: the worst way", angle(step.turned)),
+        Turned::By(_) if step.turned != 0.0 => text += &format!(", turned {}", angle(step.turned)),
+        Turned::By(_) => {}
+    }
+    if let CentreOn::Surface(s) = asked.centre_on {
+        text += &format!(", the {} set to run true", s.name());
+    }
     text
 }
 

@@ -1,16 +1,14 @@
-//! `[[hold.NAME]]`: the schemes of each hold, checked against what the schemes say of themselves, and the
-//! simple statics of what they put against the part. No scheme is known here by name.
-
-use std::f64::consts::{PI, TAU};
+//! `[[hold.NAME]]`: the schemes of each hold, checked against what the schemes say of themselves. What they put against the
+//! part is looked at by `overlap` and `scheme::loose`. No scheme is known here by name.
 
 use super::node::{Item, NOT_BUILT, Range, Reader, Table};
 use super::problem::{nearest, shown};
 use super::quantity::{Dimension, UnitSystem};
 use super::step::FREE;
-use super::{Hold, HoldMember};
+use super::{Hold, HoldMember, overlap};
 use crate::scheme::{
-    Bounds, HoldingScheme, Parameter, ParameterKind, Registry, Section, Supports, Value, Values,
-    ask, loose,
+    Body, Bounds, HoldingScheme, Parameter, ParameterKind, Registry, Section, Supports, Value,
+    Values, ask, loose,
 };
 
 /// Keys of later work that any scheme may take.
@@ -25,6 +23,9 @@ const LATER: &[&str] = &[
     "grip_from",
     "grip_length",
 ];
+
+/// Most numbers of a list, as there are bodies.
+const MOST_BODIES: u64 = Bounds::MOST_BODIES as u64;
 
 /// Holds of the file, with the place of each member for messages that come later.
 pub(super) struct Holds<'a> {
@@ -224,7 +225,7 @@ fn value<'a>(
         ParameterKind::Arc { most } => Range::AboveUpTo(0.0, most),
         ParameterKind::Count => {
             return reader
-                .whole(item, 1, u64::from(Bounds::MOST_BODIES))
+                .whole(item, 1, MOST_BODIES)
                 .map(|n| Value::Number(n as f64));
         }
         ParameterKind::Choice(words) => {
@@ -243,6 +244,16 @@ fn value<'a>(
     if parameter.kind.takes_list()
         && let Some(items) = item.list()
     {
+        if items.is_empty() || items.len() as u64 > MOST_BODIES {
+            reader.wrong(
+                item,
+                format!(
+                    "is a list of {}; give 1 to {MOST_BODIES} numbers, or leave the key out",
+                    items.len()
+                ),
+            );
+            return None;
+        }
         let numbers: Vec<_> = items
             .iter()
             .map(|i| reader.number(i, dimension, range))
@@ -255,6 +266,31 @@ fn value<'a>(
     reader.number(item, dimension, range).map(Value::Number)
 }
 
+/// What one scheme of a hold puts against the part.
+pub(super) struct Built<'s> {
+    /// Index of the scheme in its hold.
+    pub member: usize,
+    /// What one of its bodies is called.
+    pub noun: &'s str,
+    pub supports: Supports,
+}
+
+impl Built<'_> {
+    /// "rigid jaws", unless every one of its bodies gives by a layer or its mount.
+    fn rigid(&self) -> Option<String> {
+        let bodies = &self.supports.bodies;
+        let gives = |b: &Body| b.bedding.is_some() || b.stiffness.is_some();
+        let many = if bodies.len() > 1 { "s" } else { "" };
+        (!bodies.iter().all(gives)).then(|| format!("rigid {}{many}", self.noun))
+    }
+
+    /// Whether it acts on the section over a length of the part.
+    fn grips(&self) -> bool {
+        let s = &self.supports;
+        !(s.bodies.is_empty() && s.pressures.is_empty() && s.points.is_empty())
+    }
+}
+
 /// Checks a hold on a nominal section: what each scheme says, pads that overlap, forces that cannot balance.
 /// Returns what the schemes took for granted.
 pub(super) fn check_on<'a>(
@@ -265,16 +301,15 @@ pub(super) fn check_on<'a>(
 ) -> Vec<String> {
     let (hold, tables) = (&holds.holds[index], &holds.tables[index]);
     let mut assumed = holds.defaults[index].clone();
-    let mut all: Vec<(usize, Supports)> = Vec::new();
-    let mut built = true;
+    let mut all = Vec::new();
     for (k, (member, table)) in hold.members.iter().zip(tables).enumerate() {
         match ask(member.scheme, section, &member.values) {
-            Ok(s) => {
-                assumed.extend(s.assumed.iter().cloned());
-                all.push((k, s));
-            }
+            Ok(supports) => all.push(Built {
+                member: k,
+                noun: member.scheme.body_name(),
+                supports,
+            }),
             Err(e) => {
-                built = false;
                 let (span, path) = match &e.parameter {
                     Some(p) => (
                         table.get(p).map_or(table.span.clone(), |i| i.span()),
@@ -286,89 +321,19 @@ pub(super) fn check_on<'a>(
             }
         }
     }
-    if built {
-        overlaps(reader, tables, &all);
-        if let Some(loose) = loose(all.iter().map(|(_, s)| s)) {
+    if all.len() == tables.len() {
+        overlap::check(reader, tables, &all);
+        if let Some(loose) = loose(all.iter().map(|b| &b.supports)) {
             let table = &tables[0];
             reader.problem(table.span.clone(), &table.path, loose.to_string());
         }
     }
-    if all.iter().any(|(_, s)| !s.bodies.is_empty()) {
-        assumed.push("rigid jaws".into());
+    for built in &all {
+        assumed.extend(built.supports.assumed.iter().cloned());
+        assumed.extend(built.rigid());
     }
-    assumed.push("grip over the full length".into());
+    if all.iter().any(Built::grips) {
+        assumed.push("grip over the full length".into());
+    }
     assumed
-}
-
-/// Arcs that cover the same metal: pads among pads, dead loads among dead loads.
-fn overlaps<'a>(reader: &mut Reader<'a>, tables: &[Table<'a>], all: &[(usize, Supports)]) {
-    struct Arc {
-        member: usize,
-        number: usize,
-        pad: bool,
-        surface: crate::geometry::Surface,
-        angle: f64,
-        half: f64,
-    }
-    let mut arcs = Vec::new();
-    for (member, s) in all {
-        let pads = s
-            .bodies
-            .iter()
-            .map(|b| (true, b.surface, b.angle, b.half_angle));
-        let loads = s
-            .pressures
-            .iter()
-            .map(|p| (false, p.surface, p.angle, p.half_angle));
-        for (number, (pad, surface, angle, half)) in pads.chain(loads).enumerate() {
-            arcs.push(Arc {
-                member: *member,
-                number: number + 1,
-                pad,
-                surface,
-                angle,
-                half,
-            });
-        }
-    }
-    let mut told = vec![false; tables.len()];
-    for (i, a) in arcs.iter().enumerate() {
-        if told[a.member] {
-            continue;
-        }
-        // among the bodies of one scheme the first overlap says enough
-        let overlap = arcs[..i].iter().find_map(|b| {
-            if a.pad != b.pad || a.surface != b.surface {
-                return None;
-            }
-            let apart = (a.angle - b.angle + PI).rem_euclid(TAU) - PI;
-            let over = a.half + b.half - apart.abs().min(TAU - apart.abs());
-            // also the long way round: two half-angles together may be more than the rest of the turn
-            let over = over.min(2.0 * a.half.min(b.half));
-            (over > 1e-9).then_some((b, over))
-        });
-        if let Some((b, over)) = overlap {
-            told[a.member] = true;
-            let table = &tables[a.member];
-            let other = if a.member == b.member {
-                String::new()
-            } else {
-                format!(" of {}", tables[b.member].path)
-            };
-            reader.problem(
-                table.span.clone(),
-                &table.path,
-                format!(
-                    "body {} at {:.1} deg (half-angle {:.2} deg) overlaps body {}{other} at {:.1} deg by {:.2} deg on the {} surface; make them narrower, fewer, or move them apart",
-                    a.number,
-                    a.angle.to_degrees(),
-                    a.half.to_degrees(),
-                    b.number,
-                    b.angle.to_degrees(),
-                    over.to_degrees(),
-                    a.surface.name(),
-                ),
-            );
-        }
-    }
 }

@@ -299,6 +299,18 @@ impl<'a> Reader<'a> {
         None
     }
 
+    /// True or false.
+    pub fn flag(&mut self, item: &Item<'a>) -> Option<bool> {
+        match item.value.get_ref() {
+            DeValue::Boolean(b) => Some(*b),
+            _ => {
+                let message = format!("is {}; true or false is wanted", item.kind());
+                self.wrong(item, message);
+                None
+            }
+        }
+    }
+
     /// A whole number from `least` to `most`.
     pub fn whole(&mut self, item: &Item<'a>, least: u64, most: u64) -> Option<u64> {
         let n = match item.value.get_ref() {

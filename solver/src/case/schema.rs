@@ -104,6 +104,10 @@ fn text(about: &str) -> Value {
     json!({ "type": "string", "description": about })
 }
 
+fn flag(about: &str) -> Value {
+    json!({ "type": "boolean", "description": about })
+}
+
 fn whole(about: &str, least: u64, most: u64) -> Value {
     json!({ "type": "integer", "minimum": least, "maximum": most, "description": about })
 }
@@ -293,6 +297,22 @@ fn step() -> Value {
                     ZERO_OR_MORE,
                 ),
             ),
+            ("flipped", flag("The part turned end for end")),
+            (
+                "turned",
+                json!({
+                    "description": "How far the part is turned against the hold; any: the worst case",
+                    "anyOf": [{ "const": "any" }, quantity(Dimension::Angle, ANY)],
+                }),
+            ),
+            (
+                "centre_on",
+                words("What runs true", &["jaws", "outer", "bore"]),
+            ),
+            (
+                "stress_relieved",
+                flag("Residual stress set to zero here, the shape kept"),
+            ),
             (
                 "spindle_offset",
                 offset("Where the spindle axis lies in the part's frame"),
@@ -363,7 +383,8 @@ fn parameter(p: &Parameter) -> Value {
             let bounds = kind.bounds().expect("words are done with");
             let one = quantity(dimension(kind), bounds);
             if kind.takes_list() {
-                json!({ "anyOf": [one, { "type": "array", "items": one }] })
+                let list = json!({ "type": "array", "items": one, "minItems": 1, "maxItems": Bounds::MOST_BODIES });
+                json!({ "anyOf": [one, list] })
             } else {
                 one
             }

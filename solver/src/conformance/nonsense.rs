@@ -73,7 +73,10 @@ fn refused(kind: ParameterKind) -> Vec<Value> {
         numbers.push(1.001 * bounds.most);
     }
     let lists = match kind.takes_list() {
-        true => vec![Value::Numbers(vec![0.0, f64::NAN])],
+        true => vec![
+            Value::Numbers(vec![0.0, f64::NAN]),
+            Value::Numbers(Vec::new()),
+        ],
         false => vec![Value::Numbers(vec![1.0, 1.0])],
     };
     let text = Value::Text("much".into());
@@ -96,7 +99,6 @@ fn extreme(kind: ParameterKind) -> Vec<Value> {
     };
     let mut values = vec![Value::Number(least), Value::Number(bounds.most)];
     if kind.takes_list() {
-        values.push(Value::Numbers(Vec::new()));
         values.push(Value::Numbers(vec![least; 7]));
     }
     values

@@ -13,7 +13,7 @@
 use crate::geometry::Surface;
 use crate::linear::NodeForce;
 use crate::mesh::Mesh;
-use crate::scheme::{Body, PressurePatch};
+use crate::scheme::{Body, PointForce, PressurePatch};
 
 use super::face::face_radius;
 
@@ -43,6 +43,14 @@ pub(super) struct Hat {
     pub spread: Spread,
     /// Body it belongs to.
     pub body: usize,
+    /// Piece of its pad: 1 beyond a relieved middle.
+    pub piece: usize,
+    /// Middle of the piece from the body's axis, rad.
+    pub middle: f64,
+    /// Its place among the hats of its piece.
+    pub place: usize,
+    /// Where an elastic layer covers the face: weighted gap (mm3) per pressure (MPa) of the hats at these places.
+    pub layer: Vec<(usize, f64)>,
     /// Reference angle from the body's axis, rad.
     pub t: f64,
     /// Nodal forces of a unit pressure, N per MPa.
@@ -66,17 +74,17 @@ pub(super) struct Span {
     pub closed: bool,
 }
 
-/// Finds the lines from `axis - half_angle` to `axis + half_angle`; `None` if no line stands at one of the edges.
-pub(super) fn span(mesh: &Mesh, axis: f64, half_angle: f64) -> Option<Span> {
-    if half_angle >= std::f64::consts::PI {
+/// Finds the lines from one angle to another (rad), a whole turn on being all of them; `None` if no line stands at one of them.
+pub(super) fn span(mesh: &Mesh, from: f64, to: f64) -> Option<Span> {
+    if to - from > std::f64::consts::TAU - ON_LINE {
         return mesh.is_closed().then(|| Span {
             first: 0,
             edges: mesh.around(),
             closed: true,
         });
     }
-    let first = line_at(mesh, axis - half_angle)?;
-    let last = line_at(mesh, axis + half_angle)?;
+    let first = line_at(mesh, from)?;
+    let last = line_at(mesh, to)?;
     let lines = mesh.angles().len();
     let edges = (if last > first {
         last - first
@@ -110,7 +118,7 @@ fn line_at(mesh: &Mesh, angle: f64) -> Option<usize> {
 
 /// Where an edge is integrated: angle, quadratic shape functions of its three nodes, values of the hats at its two ends,
 /// and weight (rad).
-struct Place {
+struct Point {
     theta: f64,
     shape: [f64; 3],
     hats: [f64; 2],
@@ -118,20 +126,20 @@ struct Place {
 }
 
 /// Visits the Gauss points of the edge that starts at an even lattice line: the lines of its nodes, then the places.
-fn edge(mesh: &Mesh, line: usize, visit: &mut dyn FnMut([usize; 3], &Place)) {
+fn edge(mesh: &Mesh, line: usize, visit: &mut dyn FnMut([usize; 3], &Point)) {
     let line = line % mesh.angles().len();
     let nodes = [line, line + 1, line + 2];
     let t0 = mesh.angles()[line];
     let width = 2.0 * (mesh.angles()[line + 1] - t0);
     for (x, w) in GAUSS {
         let xi = 2.0 * x - 1.0;
-        let place = Place {
+        let point = Point {
             theta: t0 + width * x,
             shape: [0.5 * xi * (xi - 1.0), 1.0 - xi * xi, 0.5 * xi * (xi + 1.0)],
             hats: [1.0 - x, x],
             weight: w * width,
         };
-        visit(nodes, &place);
+        visit(nodes, &point);
     }
 }
 
@@ -161,15 +169,16 @@ pub(super) struct Against<'a> {
     pub length: f64,
 }
 
-/// The pressure unknowns of a body whose face stands at `position`: hats from edge to edge, then the two edge forces.
-pub(super) fn hats(
-    mesh: &Mesh,
-    index: usize,
-    body: &Body,
-    span: Span,
-    position: f64,
-    against: &Against,
-) -> Vec<Hat> {
+/// Which face: of which body, which piece of its pad, and where it stands (mm).
+pub(super) struct Place {
+    pub body: usize,
+    pub piece: usize,
+    pub position: f64,
+}
+
+/// The pressure unknowns of a piece of a pad: hats from edge to edge, then the two edge forces. An elastic layer keeps the
+/// pressure at its edges finite, so there a pad has no edge forces.
+pub(super) fn hats(mesh: &Mesh, body: &Body, at: Place, span: Span, against: &Against) -> Vec<Hat> {
     let Body {
         surface,
         angle,
@@ -183,9 +192,14 @@ pub(super) fn hats(
         let t = (theta - angle).rem_euclid(turn);
         if t > 0.5 * turn { t - turn } else { t }
     };
+    let [from, to] = body.pieces()[at.piece];
     let empty = |spread: Spread, k: usize| Hat {
         spread,
-        body: index,
+        body: at.body,
+        piece: at.piece,
+        middle: 0.5 * (from + to),
+        place: k,
+        layer: Vec::new(),
         t: from_axis(mesh.angles()[(span.first + 2 * k) % lines]),
         load: Vec::with_capacity(5),
         resultant: [0.0; 2],
@@ -201,30 +215,38 @@ pub(super) fn hats(
     let mut list: Vec<Hat> = (0..ends).map(|k| empty(Spread::Hat, k)).collect();
     // a full circle has no axis: what it carries is the integral of its pressure
     let share = |t: f64| if span.closed { 1.0 } else { t.cos() };
+    let gap = |theta: f64, t: f64| {
+        -inward * (face_radius(face, surface, at.position, t) - (against.outline)(theta))
+    };
     for k in 0..span.edges {
-        edge(mesh, span.first + 2 * k, &mut |lines, place| {
+        edge(mesh, span.first + 2 * k, &mut |lines, point| {
             let nodes = lines.map(|i| mesh.node(i, row));
-            let dir = direction(mesh, nodes, place.shape);
-            let t = from_axis(place.theta);
-            let gap = -inward
-                * (face_radius(face, surface, position, t) - (against.outline)(place.theta));
+            let dir = direction(mesh, nodes, point.shape);
+            let t = from_axis(point.theta);
+            let gap = gap(point.theta, t);
             for end in 0..2 {
-                let da = place.hats[end] * place.weight * against.nominal_radius * against.length;
+                let da = point.hats[end] * point.weight * against.nominal_radius * against.length;
                 let f = inward * da;
-                let forces = place.shape.map(|n| [f * n * dir[0], f * n * dir[1]]);
-                list[(k + end) % ends].add(nodes.into_iter().zip(forces), share(t), da, gap);
+                let forces = point.shape.map(|n| [f * n * dir[0], f * n * dir[1]]);
+                let hat = &mut list[(k + end) % ends];
+                hat.add(nodes.into_iter().zip(forces), share(t), da, gap);
+                if let Some(bedding) = body.bedding {
+                    for other in 0..2 {
+                        let give = bedding.give() * da * point.hats[other];
+                        hat.add_layer((k + other) % ends, give);
+                    }
+                }
             }
         });
     }
-    if span.closed {
+    if span.closed || body.bedding.is_some() {
         return list;
     }
     for k in [0, span.edges] {
         let mut force = empty(Spread::EdgeForce, k);
         let node = mesh.node(span.first + 2 * k, row);
         let theta = mesh.angles()[(span.first + 2 * k) % lines];
-        let gap =
-            -inward * (face_radius(face, surface, position, force.t) - (against.outline)(theta));
+        let gap = gap(theta, force.t);
         let c = mesh.coords()[node];
         let r = c[0].hypot(c[1]);
         let area = 0.25 * list[k].area;
@@ -248,6 +270,13 @@ impl Hat {
         self.area += area;
         self.gap += area * gap;
     }
+
+    fn add_layer(&mut self, place: usize, give: f64) {
+        match self.layer.iter_mut().find(|l| l.0 == place) {
+            Some(l) => l.1 += give,
+            None => self.layer.push((place, give)),
+        }
+    }
 }
 
 /// Nodal forces of a dead patch, N.
@@ -256,16 +285,27 @@ pub(super) fn patch_load(mesh: &Mesh, patch: &PressurePatch, span: Span) -> Vec<
     let per_radian = -patch.surface.outward() * patch.force / (2.0 * patch.half_angle.sin());
     let mut load = Vec::new();
     for k in 0..span.edges {
-        edge(mesh, span.first + 2 * k, &mut |lines, place| {
+        edge(mesh, span.first + 2 * k, &mut |lines, point| {
             let nodes = lines.map(|i| mesh.node(i, row));
-            let dir = direction(mesh, nodes, place.shape);
-            for (node, shape) in nodes.into_iter().zip(place.shape) {
-                let f = per_radian * place.weight * shape;
+            let dir = direction(mesh, nodes, point.shape);
+            for (node, shape) in nodes.into_iter().zip(point.shape) {
+                let f = per_radian * point.weight * shape;
                 push(&mut load, node, [f * dir[0], f * dir[1]]);
             }
         });
     }
     load
+}
+
+/// Nodal force of a dead point load, N; `None` if no line stands there.
+pub(super) fn point_load(mesh: &Mesh, point: &PointForce) -> Option<NodeForce> {
+    let node = mesh.node(
+        line_at(mesh, point.angle)?,
+        surface_row(mesh, point.surface),
+    );
+    let c = mesh.coords()[node];
+    let f = -point.surface.outward() * point.force / c[0].hypot(c[1]);
+    Some((node, [f * c[0], f * c[1]]))
 }
 
 fn push(load: &mut Vec<NodeForce>, node: usize, force: [f64; 2]) {

@@ -12,6 +12,7 @@ use faer::linalg::cholesky::llt;
 use faer::{Mat, Par};
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
+use super::drive::{Given, Travel};
 use super::pads::Hat;
 use crate::linear::{Factor, NodeForce, Reduced, Wanted};
 
@@ -27,29 +28,13 @@ const FREE: f64 = 1e-9;
 /// Gaps are taken as closed within this share of the largest term they are summed from: the rounding of that sum.
 const ROUNDING: f64 = 1e-11;
 
-/// A travel shared by some bodies.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Travel {
-    /// The bodies that move together.
-    pub bodies: Vec<usize>,
-    /// What is given.
-    pub given: Given,
-}
-
-/// What drives a travel.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Given {
-    /// Sum of the bodies' forces, N.
-    Force(f64),
-    /// The travel, mm.
-    Position(f64),
-}
-
 /// What the programme is made of.
 pub(super) struct Programme<'a> {
     pub factor: &'a dyn Factor,
     pub hats: &'a [Hat],
     pub travels: &'a [Travel],
+    /// Give of what carries each body, mm/N.
+    pub springs: &'a [f64],
     /// Displacement under dead loads, weighted with each hat's load: mm N per MPa, as `Hat::gap`.
     pub dead: &'a [f64],
     /// Resultant of the dead loads, N.
@@ -96,8 +81,7 @@ struct Trial {
 
 /// Compliance between hats, made when first asked for and kept.
 struct Compliance<'a> {
-    factor: &'a dyn Factor,
-    hats: &'a [Hat],
+    programme: &'a Programme<'a>,
     reduced: Vec<Option<(usize, Reduced)>>,
     /// Row `k`: the `k`-th hat made against those made before it and itself.
     rows: Vec<Vec<f64>>,
@@ -106,11 +90,10 @@ struct Compliance<'a> {
 }
 
 impl<'a> Compliance<'a> {
-    fn new(factor: &'a dyn Factor, hats: &'a [Hat]) -> Self {
+    fn new(programme: &'a Programme<'a>) -> Self {
         Self {
-            factor,
-            hats,
-            reduced: vec![None; hats.len()],
+            programme,
+            reduced: vec![None; programme.hats.len()],
             rows: Vec::new(),
             made: Vec::new(),
             work: Vec::new(),
@@ -121,19 +104,17 @@ impl<'a> Compliance<'a> {
         if self.reduced[hat].is_some() {
             return;
         }
-        let new = self.factor.reduce(&self.hats[hat].load, &mut self.work);
+        let Programme { factor, hats, .. } = self.programme;
+        let new = factor.reduce(&hats[hat].load, &mut self.work);
         let mut row: Vec<f64> = self
             .made
             .iter()
             .map(|&other| {
-                self.reduced[other]
-                    .as_ref()
-                    .expect("listed as made")
-                    .1
-                    .dot(&new)
+                let made = self.reduced[other].as_ref().expect("listed as made");
+                made.1.dot(&new) + self.programme.in_series(other, hat)
             })
             .collect();
-        row.push(new.dot(&new));
+        row.push(new.dot(&new) + self.programme.in_series(hat, hat));
         self.reduced[hat] = Some((self.made.len(), new));
         self.rows.push(row);
         self.made.push(hat);
@@ -185,7 +166,7 @@ impl<'a> Programme<'a> {
         nodes.dedup();
         let mut search = Search {
             programme: self,
-            compliance: Compliance::new(self.factor, self.hats),
+            compliance: Compliance::new(self),
             wanted: self.factor.wanted(&nodes),
             nodes,
             work: Vec::new(),
@@ -338,7 +319,7 @@ impl Programme<'_> {
     /// Driven travels, by entry.
     fn driven(&self) -> Vec<usize> {
         (0..self.travels.len())
-            .filter(|&k| matches!(self.travels[k].given, Given::Force(_)))
+            .filter(|&k| self.travels[k].is_forced())
             .collect()
     }
 
@@ -346,8 +327,7 @@ impl Programme<'_> {
     fn drives(&self, driven: &[usize], hat: usize, col: usize) -> f64 {
         let h = &self.hats[hat];
         match driven.get(col) {
-            Some(&travel) if self.travels[travel].bodies.contains(&h.body) => h.along,
-            Some(_) => 0.0,
+            Some(&travel) => self.travels[travel].share(h.body) * h.along,
             None => -h.resultant[col - driven.len()],
         }
     }
@@ -416,10 +396,8 @@ impl Programme<'_> {
     /// A travel driven by a force needs something to press with: its least open hat.
     fn keep_drivable(&self, active: &mut [bool]) {
         for travel in self.travels {
-            let belongs = |h: &usize| travel.bodies.contains(&self.hats[*h].body);
-            if matches!(travel.given, Given::Force(_))
-                && !(0..active.len()).filter(belongs).any(|h| active[h])
-            {
+            let belongs = |h: &usize| travel.share(self.hats[*h].body) != 0.0;
+            if travel.is_forced() && !(0..active.len()).filter(belongs).any(|h| active[h]) {
                 let gap = |h: &usize| self.hats[*h].gap / self.hats[*h].area;
                 if let Some(h) = (0..active.len())
                     .filter(belongs)
@@ -431,19 +409,43 @@ impl Programme<'_> {
         }
     }
 
-    /// Entry of `travels` that moves a body, if any does.
-    fn travel_of(&self, body: usize) -> Option<usize> {
-        self.travels.iter().position(|t| t.bodies.contains(&body))
-    }
-
     /// Weighted gap before pressures, driven travels and shift act.
     fn start_gap(&self, hat: usize) -> f64 {
         let h = &self.hats[hat];
-        let fixed = match self.travel_of(h.body).map(|k| self.travels[k].given) {
-            Some(Given::Position(d)) => d * h.along,
-            _ => 0.0,
-        };
-        h.gap + self.dead[hat] - fixed
+        let fixed: f64 = self
+            .travels
+            .iter()
+            .map(|t| match t.given {
+                Given::Position(d) => d * t.share(h.body),
+                Given::Force(_) => 0.0,
+            })
+            .sum();
+        h.gap + self.dead[hat] - fixed * h.along
+    }
+
+    /// Weighted gap of a hat per pressure of another from what gives in series with the part: the layer on their face and
+    /// what carries their body.
+    fn in_series(&self, a: usize, b: usize) -> f64 {
+        let (a, b) = (&self.hats[a], &self.hats[b]);
+        if a.body != b.body {
+            return 0.0;
+        }
+        let layer = a
+            .layer
+            .iter()
+            .find(|l| a.piece == b.piece && l.0 == b.place);
+        layer.map_or(0.0, |l| l.1) + self.springs[a.body] * a.along * b.along
+    }
+
+    /// What gives in series with the part adds this to the weighted gap of a hat; `carried` is the force of its body, N.
+    fn given_way(&self, hat: usize, pressures: &[f64], carried: f64) -> f64 {
+        let h = &self.hats[hat];
+        let layer: f64 = h
+            .layer
+            .iter()
+            .map(|&(place, give)| give * pressures[hat + place - h.place])
+            .sum();
+        layer + self.springs[h.body] * carried * h.along
     }
 
     fn trial(&self, list: &[usize], compliance: &Compliance) -> Trial {
@@ -531,23 +533,36 @@ impl Programme<'_> {
                 .binary_search(&node)
                 .expect("every loaded node is wanted")]
         };
+        let mut carried = vec![0.0; self.springs.len()];
+        for (h, p) in self.hats.iter().zip(&trial.pressures) {
+            carried[h.body] += h.along * p;
+        }
         let mut closed = Vec::with_capacity(self.hats.len());
         let gaps = self
             .hats
             .iter()
             .enumerate()
             .map(|(k, hat)| {
-                let travel = match self.travel_of(hat.body) {
-                    Some(t) if matches!(self.travels[t].given, Given::Force(_)) => trial.travels[t],
-                    _ => 0.0,
-                };
+                let travel: f64 = self
+                    .travels
+                    .iter()
+                    .zip(&trial.travels)
+                    .filter(|(t, _)| t.is_forced())
+                    .map(|(t, d)| t.share(hat.body) * d)
+                    .sum();
                 let elastic: f64 = hat
                     .load
                     .iter()
                     .map(|&(n, f)| f[0] * at(n)[0] + f[1] * at(n)[1])
                     .sum();
                 let rigid = hat.resultant[0] * trial.shift[0] + hat.resultant[1] * trial.shift[1];
-                let terms = [self.start_gap(k), elastic, -travel * hat.along, rigid];
+                let terms = [
+                    self.start_gap(k),
+                    elastic,
+                    -travel * hat.along,
+                    rigid,
+                    self.given_way(k, &trial.pressures, carried[hat.body]),
+                ];
                 let size = terms.iter().fold(hat.gap.abs(), |m, t| m.max(t.abs()));
                 closed.push(ROUNDING * size / hat.area);
                 terms.iter().sum::<f64>() / hat.area

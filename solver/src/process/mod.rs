@@ -4,7 +4,9 @@ mod adapt;
 mod cut;
 mod cutting;
 mod outcome;
+mod placing;
 mod plan;
+mod relief;
 mod sample;
 mod statics;
 mod step;
@@ -15,11 +17,11 @@ use std::sync::Arc;
 
 use crate::case::{Case, Step};
 use crate::contact::Clamped;
-use crate::element::von_mises;
+use crate::element::von_mises_with_axial;
 use crate::geometry::PerSurface;
 use crate::mesh::Mesh;
 use crate::metrology::{Profile, minimum_zone};
-use crate::scheme::{Supports, ask};
+use crate::scheme::{EndClamp, EndCondition, Placing, Supports, ask};
 use adapt::Adapted;
 use step::{Body, Guess, Setting, Solved};
 
@@ -91,7 +93,11 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
     let mut back_off = None;
     for (index, step) in case.steps.iter().enumerate() {
         let last = index + 1 == case.steps.len();
-        let (names, supports) = supports(case, step, &body, index)?;
+        if step.stress_relieved {
+            body.relieve(&case.part, case.accuracy, case.mesh, index)?;
+        }
+        let (names, hold) = supports(case, step, &body, index)?;
+        let (supports, placing) = placing::laid(case, step, &body, index, hold)?;
         let setting = Setting {
             part: &case.part,
             body: &body,
@@ -121,6 +127,7 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
             )),
             Some(_) => {}
         }
+        cautions.extend(said_of_loads(&supports, index));
         if last {
             back_off = find_back_off(case, &setting, &adapted)?;
         }
@@ -129,7 +136,7 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
             KeepFields::Last => last,
             KeepFields::None => false,
         };
-        steps.push(outcome_of(&setting, &names, &adapted, keep));
+        steps.push(outcome_of(&setting, &names, &adapted, placing, keep));
         body = adapted.solved.body;
     }
     Ok(Outcome {
@@ -138,6 +145,34 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
         cautions,
         back_off,
     })
+}
+
+/// What the loads of a step leave out or let grow without bound, in the user's words.
+fn said_of_loads(supports: &[Supports], index: usize) -> Vec<String> {
+    let step = index + 1;
+    let mut said = Vec::new();
+    if supports
+        .iter()
+        .any(|s| s.points.iter().any(|p| p.force != 0.0))
+    {
+        said.push(format!(
+            "step {step}: under a point force stress has no maximum, and the displacement right under it grows, slowly, with every \
+             finer mesh; elsewhere both are sound"
+        ));
+    }
+    let ends: Vec<EndClamp> = supports.iter().filter_map(|s| s.end_clamp).collect();
+    if ends.iter().any(|e| e.ends != EndCondition::Sliding) {
+        said.push(format!(
+            "step {step}: the slice shows even growth only; ends that stick bulge between the plates"
+        ));
+    }
+    if !ends.is_empty() {
+        said.push(format!(
+            "step {step}: stress fields are those in the plane; the axial stress of the end clamp is counted in the von Mises \
+             figures of the held part, not in the fields"
+        ));
+    }
+    said
 }
 
 /// The mesh on which the first step of a case starts: fixed if the case fixes it, else graded to where the pads carry.
@@ -153,7 +188,8 @@ pub fn starting_mesh(case: &Case) -> Result<Mesh, ProcessError> {
             message: "the case has no step".into(),
         });
     };
-    let (_, supports) = supports(case, step, &body, 0)?;
+    let (_, hold) = supports(case, step, &body, 0)?;
+    let (supports, _) = placing::laid(case, step, &body, 0, hold)?;
     let (part, accuracy) = (&case.part, case.accuracy);
     let setting = Setting {
         part,
@@ -204,11 +240,20 @@ fn supports(
     Ok((names, all))
 }
 
-fn outcome_of(setting: &Setting, names: &[String], adapted: &Adapted, keep: bool) -> StepOutcome {
+fn outcome_of(
+    setting: &Setting,
+    names: &[String],
+    adapted: &Adapted,
+    placing: Placing,
+    keep: bool,
+) -> StepOutcome {
     let solved = &adapted.solved;
-    let stress = setting.stress(&solved.mesh, Some(&solved.held.displacement));
-    let edges = loaded_edges(setting, solved, &solved.held);
-    let (von_mises_max, von_mises_away) = largest_stress(setting, &solved.mesh, &stress, &edges);
+    let grown = solved.clamp.grown();
+    let stress = setting.stress(&solved.mesh, Some(&solved.held.displacement), grown);
+    let edges = unbounded(setting, solved, &solved.held);
+    let axial = -solved.clamp.axial_force() / setting.body.section(setting.part.length).area();
+    let (von_mises_max, von_mises_away) =
+        largest_stress(setting, &solved.mesh, &stress, axial, &edges);
     let yield_margin = setting
         .part
         .material
@@ -249,7 +294,7 @@ fn outcome_of(setting: &Setting, names: &[String], adapted: &Adapted, keep: bool
                 stage: Stage::Cut,
                 mesh: Arc::clone(&solved.cut_mesh),
                 displacement: state.displacement.clone(),
-                stress: setting.stress(&solved.cut_mesh, Some(&state.displacement)),
+                stress: setting.stress(&solved.cut_mesh, Some(&state.displacement), grown),
             });
         }
         fields.push(FieldState {
@@ -259,11 +304,13 @@ fn outcome_of(setting: &Setting, names: &[String], adapted: &Adapted, keep: bool
                 .relaxed
                 .clone()
                 .unwrap_or_else(|| vec![[0.0; 2]; solved.cut_mesh.nodes()]),
-            stress: setting.stress(&solved.cut_mesh, solved.relaxed.as_deref()),
+            stress: setting.stress(&solved.cut_mesh, solved.relaxed.as_deref(), 0.0),
         });
     }
     StepOutcome {
         hold: setting.step.hold.clone(),
+        placing,
+        spindle: solved.spindle,
         stock: solved.stock.clone(),
         held,
         cuts: solved.cuts.clone(),
@@ -355,35 +402,42 @@ fn contacts(setting: &Setting, names: &[String], solved: &Solved) -> Vec<Contact
     contacts
 }
 
-/// Where pad edges carry, mm.
-fn loaded_edges(setting: &Setting, solved: &Solved, state: &Clamped) -> Vec<[f64; 2]> {
-    let mut edges = Vec::new();
+/// Where stress has no bound, mm: pad edges that carry, and point forces.
+fn unbounded(setting: &Setting, solved: &Solved, state: &Clamped) -> Vec<[f64; 2]> {
+    let mut places = Vec::new();
+    let mut add = |surface, theta: f64| {
+        let r = setting.body.outlines.get(surface).radius(theta);
+        places.push([r * theta.cos(), r * theta.sin()]);
+    };
     for (k, body) in solved.clamp.bodies().iter().enumerate() {
         for strip in state.strips(k).iter().filter(|s| s.force > 0.0) {
             for (at, loaded) in [(strip.start, strip.from_edge), (strip.end, strip.to_edge)] {
                 if loaded {
-                    let theta = body.angle + at;
-                    let r = setting.body.outlines.get(body.surface).radius(theta);
-                    edges.push([r * theta.cos(), r * theta.sin()]);
+                    add(body.surface, body.angle + at);
                 }
             }
         }
     }
-    edges
+    for point in solved.clamp.points().iter().filter(|p| p.force != 0.0) {
+        add(point.surface, point.angle);
+    }
+    places
 }
 
-/// Largest von Mises stress, if it has one, and the largest away from loaded edges, MPa.
+/// Largest von Mises stress, if it has one, and the largest away from where it has no bound, MPa. `axial` stress is that of
+/// the ends' clamp.
 fn largest_stress(
     setting: &Setting,
     mesh: &Mesh,
     stress: &[[f64; 3]],
+    axial: f64,
     edges: &[[f64; 2]],
 ) -> (Option<f64>, f64) {
     let nominal = &setting.body.nominal;
     let reach = 0.1 * (nominal.outer - nominal.bore);
     let (mut all, mut away) = (0.0_f64, 0.0_f64);
     for (s, c) in stress.iter().zip(mesh.coords()) {
-        let v = von_mises(*s);
+        let v = von_mises_with_axial(*s, axial);
         all = all.max(v);
         if edges
             .iter()
@@ -431,7 +485,7 @@ fn find_back_off(
     let forced = setting
         .supports
         .iter()
-        .any(|s| !s.bodies.is_empty() || !s.pressures.is_empty());
+        .any(|s| !s.bodies.is_empty() || !s.pressures.is_empty() || !s.points.is_empty());
     if setting.step.cuts.is_empty() || !forced {
         return Ok(None);
     }

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::Mesh;
+use crate::scheme::Placing;
 
 /// A solved case. It cannot be made without every step having converged.
 #[derive(Clone, Debug)]
@@ -38,6 +39,10 @@ pub const PROFILE_POINTS: usize = 3600;
 pub struct StepOutcome {
     /// Name of the hold.
     pub hold: String,
+    /// How the part lay in it; where any way was allowed, the worst.
+    pub placing: Placing,
+    /// Where the spindle axis lay in the part's frame, mm.
+    pub spindle: [f64; 2],
     /// Shape when the step starts, free of holds.
     pub stock: Radii,
     /// Equilibrium before the first cut.

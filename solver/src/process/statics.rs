@@ -18,6 +18,26 @@ pub(super) struct ResidualStress {
     pub nominal: PerSurface<f64>,
 }
 
+/// Stress `[xx, yy, xy]` (MPa) of a body kept from growing evenly in the plane by this strain: what initial stress a grown body
+/// starts from.
+pub(super) fn growth_stress(law: &PlaneStress, strain: f64) -> [f64; 3] {
+    law.stress([[-strain, 0.0], [0.0, -strain]])
+}
+
+/// Energy of the strain beyond an even growth, N mm.
+pub(super) fn energy(factor: &dyn Factor, mesh: &Mesh, held: &Clamped, growth: f64) -> f64 {
+    if growth == 0.0 {
+        return 0.5 * work(&held.load, &held.displacement);
+    }
+    let elastic: Vec<[f64; 2]> = held
+        .displacement
+        .iter()
+        .zip(mesh.coords())
+        .map(|(u, c)| [u[0] - growth * c[0], u[1] - growth * c[1]])
+        .collect();
+    0.5 * work(&factor.forces(&elastic), &elastic)
+}
+
 impl ResidualStress {
     /// Cartesian stress at a point of the reference, MPa.
     pub fn at(&self, [x, y]: [f64; 2]) -> [f64; 3] {
@@ -154,7 +174,7 @@ pub(super) fn balance(mesh: &Mesh, load: &mut [[f64; 2]]) {
     }
 }
 
-pub(super) fn work(f: &[[f64; 2]], u: &[[f64; 2]]) -> f64 {
+fn work(f: &[[f64; 2]], u: &[[f64; 2]]) -> f64 {
     f.iter()
         .zip(u)
         .map(|(a, b)| a[0] * b[0] + a[1] * b[1])

@@ -10,6 +10,7 @@ use crate::process::{
     Balance, Contact, CutOutcome, Estimate, FieldState, HeldState, Outcome, PROFILE_POINTS, Radii,
     Stage, StepOutcome, WallExtremes,
 };
+use crate::scheme::Placing;
 
 pub const OUTER: f64 = 60.0;
 pub const BORE: f64 = 57.0;
@@ -46,17 +47,14 @@ pub fn sample_case() -> Case {
             name: "bare".into(),
             members: Vec::new(),
         }],
-        steps: vec![Step {
-            hold: "bare".into(),
-            force_scale: 1.0,
-            spindle_offset: [0.0, 0.0],
-            cuts: vec![Cut {
+        steps: vec![Step::new(
+            "bare",
+            vec![Cut {
                 surface: Surface::Bore,
                 diameter: 2.0 * BORED,
                 line: 0,
             }],
-            line: 0,
-        }],
+        )],
         mesh: None,
         assumed: vec!["round blank".into()],
     }
@@ -124,6 +122,8 @@ pub fn sample_outcome() -> Outcome {
     Outcome {
         steps: vec![StepOutcome {
             hold: "bare".into(),
+            placing: Placing::default(),
+            spindle: [0.0, 0.0],
             stock: radii(|s, _| nominal(s)),
             held: HeldState {
                 shape: radii(|s, t| nominal(s) + shown(t, s)),

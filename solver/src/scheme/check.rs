@@ -107,6 +107,13 @@ impl Parameter {
             }
             (_, Value::Text(_)) => return wrong("is text; a number is wanted".to_owned()),
         };
+        if numbers.is_empty() || numbers.len() > Bounds::MOST_BODIES as usize {
+            return wrong(format!(
+                "is a list of {}; give 1 to {} numbers",
+                numbers.len(),
+                Bounds::MOST_BODIES
+            ));
+        }
         let bounds = self.kind.bounds().expect("words are done with");
         for &x in numbers {
             if !bounds.hold(x) {

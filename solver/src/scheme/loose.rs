@@ -1,16 +1,20 @@
-//! Simple statics of what several schemes put against the part: do the given forces balance, and can what is left be taken?
+//! The statics of a hold that need no solving: forces given one by one must balance, what is driven home needs something to
+//! push against, and something must press.
 
 use std::f64::consts::{PI, TAU};
 
-use super::{Body, Drive, Push, Supports};
+use super::{Drive, Push, Supports};
+use crate::geometry::Surface;
 
 /// Why a hold leaves the part loose, known before anything is solved.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
 pub enum Loose {
     /// Given forces do not balance, and nothing can take what is left.
     #[error(
-        "the forces do not balance: {force:.1} N is left over towards {:.1} deg; space them evenly (two or more) or add what pushes back",
-        degrees(*.direction)
+        "the forces do not balance: {force:.1} N is left over towards {:.1} deg, and nothing stops the ring sliding along {}; \
+         space them evenly (two or more) or add what pushes back",
+        degrees(*.direction),
+        axis(*.direction)
     )]
     Unbalanced {
         /// What is left, N.
@@ -20,70 +24,133 @@ pub enum Loose {
     },
     /// Over more than half a turn nothing can push.
     #[error(
-        "the hold leaves the part loose: nothing pushes it towards {:.1} deg; add a jaw on the other side",
+        "the hold leaves the ring loose: nothing stops it sliding along {}, towards {:.1} deg; add what pushes it back towards \
+         {:.1} deg",
+        axis(*.direction),
+        degrees(*.direction + PI),
         degrees(*.direction)
     )]
     OneSided {
         /// The middle of that arc, rad.
         direction: f64,
     },
+    /// Everything stands still and clear of the part, or just touches it.
+    #[error(
+        "nothing presses on the ring: all that stands against it stands clear or just touches; set it past first touch (a \
+         negative gap) or add what presses"
+    )]
+    NothingPresses,
 }
 
+/// An angle of the turn, as it is shown: neither "360.0" nor "-0.0".
 fn degrees(angle: f64) -> f64 {
-    angle.to_degrees().rem_euclid(360.0)
+    let tenths = (10.0 * angle.to_degrees()).round().rem_euclid(3600.0);
+    0.1 * tenths + 0.0
 }
 
-/// Direction in which something on this surface at this angle pushes the part.
-fn push(body: &Body) -> [f64; 2] {
-    let sign = -body.surface.outward();
-    [sign * body.angle.cos(), sign * body.angle.sin()]
+/// The axis along which a direction lies, in words.
+fn axis(direction: f64) -> String {
+    let (y, x) = direction.sin_cos();
+    if y.abs() < 1e-6 {
+        "x".to_owned()
+    } else if x.abs() < 1e-6 {
+        "y".to_owned()
+    } else {
+        format!("the line at {:.1} deg", degrees(direction) % 180.0)
+    }
 }
 
-/// Forces given one by one must balance, unless bodies that share a travel or stand still can take what is left; those need
-/// something to push against.
-pub fn loose<'a>(all: impl IntoIterator<Item = &'a Supports>) -> Option<Loose> {
-    let mut resultant = [0.0, 0.0];
-    let mut total = 0.0;
-    let mut add = |force: f64, direction: [f64; 2]| {
-        resultant[0] += force * direction[0];
-        resultant[1] += force * direction[1];
-        total += force;
-    };
-    // directions in which something can push, as arcs (middle, half)
-    let mut pushes: Vec<(f64, f64)> = Vec::new();
-    let mut shared = false;
-    for s in all {
-        let patches = s.pressures.iter().map(|p| (p.surface, p.angle, p.force));
-        let points = s.points.iter().map(|p| (p.surface, p.angle, p.force));
-        for (surface, angle, force) in patches.chain(points) {
-            let sign = -surface.outward();
-            add(force, [sign * angle.cos(), sign * angle.sin()]);
+/// Directions in which something pushes, as arcs (middle, half), rad.
+type Arcs = Vec<(f64, f64)>;
+
+/// What a hold does to the part, added up.
+#[derive(Default)]
+struct Sum {
+    /// Resultant of the forces given one by one, N.
+    resultant: [f64; 2],
+    /// Their sum, N.
+    total: f64,
+    /// What is driven home together and takes the force it finds.
+    driven: Arcs,
+    /// What stands still and pushes only if the part comes.
+    standing: Arcs,
+    /// Whether something presses: a given force, a drive, plates on the ends.
+    presses: bool,
+    /// Whether something that stands still may press by itself: set past first touch, or a full circle.
+    set_out: bool,
+}
+
+impl Sum {
+    fn give(&mut self, surface: Surface, angle: f64, force: f64) {
+        let along = -surface.outward() * force;
+        self.resultant[0] += along * angle.cos();
+        self.resultant[1] += along * angle.sin();
+        self.total += force;
+        self.presses = true;
+    }
+
+    fn add(&mut self, s: &Supports) {
+        self.presses |= s.end_clamp.is_some();
+        for p in &s.pressures {
+            self.give(p.surface, p.angle, p.force);
+        }
+        for p in &s.points {
+            self.give(p.surface, p.angle, p.force);
         }
         for (k, b) in s.bodies.iter().enumerate() {
-            let d = push(b);
-            if let Drive::Each(list) = &s.drive
-                && let Some(Push::Force(force)) = list.get(k)
-            {
-                add(*force, d);
-            } else {
-                shared = true;
-                pushes.push((d[1].atan2(d[0]), b.half_angle));
+            let push = match &s.drive {
+                Drive::Each(list) => list.get(k),
+                Drive::SelfCentring { .. } | Drive::EqualisedPairs { .. } => None,
+            };
+            // bodies outside push inwards
+            let towards = match b.surface {
+                Surface::Outer => b.angle + PI,
+                Surface::Bore => b.angle,
+            };
+            match push {
+                Some(Push::Force(force)) => self.give(b.surface, b.angle, *force),
+                Some(Push::Gap(gap)) => {
+                    self.standing.push((towards, b.half_angle));
+                    self.set_out |= *gap < 0.0 || b.is_full_circle();
+                }
+                None => {
+                    self.driven.push((towards, b.half_angle));
+                    self.presses = true;
+                }
             }
         }
     }
-    let left = resultant[0].hypot(resultant[1]);
-    let direction = resultant[1].atan2(resultant[0]);
-    let unbalanced = left > 1e-9 * total.max(1e-30);
-    if !shared {
-        return unbalanced.then_some(Loose::Unbalanced {
-            force: left,
-            direction,
-        });
+
+    fn loose(&self) -> Option<Loose> {
+        let force = self.resultant[0].hypot(self.resultant[1]);
+        let direction = self.resultant[1].atan2(self.resultant[0]);
+        let unbalanced = force > 1e-9 * self.total.max(1e-30);
+        let mut pushes: Arcs = self.driven.iter().chain(&self.standing).copied().collect();
+        if unbalanced && pushes.is_empty() {
+            return Some(Loose::Unbalanced { force, direction });
+        }
+        if !self.presses && !self.set_out {
+            return Some(Loose::NothingPresses);
+        }
+        // forces that balance among themselves: what stands still need not push at all
+        if !unbalanced && self.presses && self.driven.is_empty() {
+            return None;
+        }
+        if unbalanced {
+            pushes.push((direction, 0.0));
+        }
+        one_sided(&pushes).map(|direction| Loose::OneSided { direction })
     }
-    if unbalanced {
-        pushes.push((direction, 0.0));
+}
+
+/// Why these schemes together leave the part loose, if that can be seen without solving: given forces must balance unless bodies
+/// that share a travel or stand still can take what is left, and those need something to push against.
+pub fn loose<'a>(all: impl IntoIterator<Item = &'a Supports>) -> Option<Loose> {
+    let mut sum = Sum::default();
+    for supports in all {
+        sum.add(supports);
     }
-    one_sided(&pushes).map(|direction| Loose::OneSided { direction })
+    sum.loose()
 }
 
 /// The middle of an arc of more than half a turn into which nothing pushes, if there is one.

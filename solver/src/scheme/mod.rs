@@ -3,12 +3,14 @@
 
 mod check;
 mod loose;
+mod placing;
 mod registry;
 mod supports;
 mod values;
 
 pub use check::{Bounds, Unsound, ask};
 pub use loose::{Loose, loose};
+pub use placing::{Placing, period};
 pub use registry::Registry;
 pub use supports::{
     AfterClamping, Bedding, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce,

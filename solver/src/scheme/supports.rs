@@ -16,6 +16,11 @@ pub struct Section {
 }
 
 impl Section {
+    /// Area, mm2.
+    pub fn area(&self) -> f64 {
+        PI * (self.outer_radius * self.outer_radius - self.bore_radius * self.bore_radius)
+    }
+
     /// Nominal radius of a surface.
     pub fn radius(&self, surface: Surface) -> f64 {
         match surface {
@@ -85,6 +90,16 @@ impl Body {
             Surface::Bore => Face::Convex { radius },
         };
         Self::new(surface, 0.0, PI, face)
+    }
+
+    /// The arcs that may touch, rad from its axis: one, or two where the middle is relieved.
+    pub fn pieces(&self) -> Vec<[f64; 2]> {
+        let half = self.half_angle;
+        if self.relief > 0.0 && !self.is_full_circle() {
+            vec![[-half, -self.relief], [self.relief, half]]
+        } else {
+            vec![[-half, half]]
+        }
     }
 
     /// Whether the body goes all round.

@@ -108,6 +108,9 @@ fn step_document(n: usize, step: &StepOutcome) -> Result<StepDocument, ReportErr
     let (outer, bore) = shapes("released", &step.released, None)?;
     Ok(StepDocument {
         hold: step.hold.clone(),
+        flipped: step.placing.flipped,
+        turned: step.placing.turned.to_degrees(),
+        spindle: step.spindle.map(|x| x + 0.0),
         held: held_document(held, held_outer, held_bore),
         cuts: step
             .cuts

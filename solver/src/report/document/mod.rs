@@ -108,6 +108,12 @@ pub struct UnitNames {
 pub struct StepDocument {
     /// Name of the hold.
     pub hold: String,
+    /// Whether the part lay in it turned end for end.
+    pub flipped: bool,
+    /// How far the part was turned against it, degrees; where any way was allowed, the worst.
+    pub turned: f64,
+    /// Where the spindle axis lay in the part's frame.
+    pub spindle: [f64; 2],
     /// Equilibrium before the first cut.
     pub held: HeldDocument,
     /// What each cut did.
