@@ -71,7 +71,7 @@ pub fn run_with(
         Command::Mesh(a) => commands::mesh::run(a, &args.common, registry, &mut screen),
         Command::Check(a) => commands::check::run(a, registry, &mut screen),
         Command::New(a) => commands::new::run(a, &mut screen),
-        Command::Schemes(a) => commands::schemes::run(a, registry, &mut screen),
+        Command::Schemes(a) => commands::schemes::run(a, &args.common, registry, &mut screen),
         Command::Compare(_) => screen.not_built("compare"),
         Command::Size(_) => screen.not_built("size"),
         Command::Study(_) => screen.not_built("study"),

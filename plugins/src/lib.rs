@@ -47,45 +47,15 @@ mod testing;
 #[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
-    use ringwright_solver::case;
-    use ringwright_solver::scheme::{ParameterKind, Recipe, Supports};
+    use ringwright_solver::scheme::Recipe;
+    use ringwright_solver::{case, conformance};
 
     #[test]
     fn built_in_schemes_conform() {
         assert!(!BUILT_IN.is_empty());
-        let registry = registry();
-        for (k, scheme) in BUILT_IN.iter().enumerate() {
-            let name = scheme.name();
-            assert!(!scheme.summary().is_empty(), "{name}");
-            assert!(
-                BUILT_IN[..k].iter().all(|s| s.name() != name),
-                "{name} is there twice"
-            );
-            assert!(!PLANNED.contains(&name), "{name} is built");
-            let keys: Vec<_> = scheme.parameters().iter().map(|p| p.key).collect();
-            for (i, p) in scheme.parameters().iter().enumerate() {
-                assert!(!keys[..i].contains(&p.key), "{name}: {} twice", p.key);
-                assert!(!p.about.is_empty(), "{name}: {}", p.key);
-                if let (ParameterKind::Choice(words), Some(d)) = (p.kind, p.default) {
-                    assert!(words.contains(&d.trim_matches('"')), "{name}: {}", p.key);
-                }
-            }
-            let case =
-                case::read(scheme.example(), &registry).unwrap_or_else(|p| panic!("{name}: {p:?}"));
-            assert!(
-                case.holds
-                    .iter()
-                    .flat_map(|h| &h.members)
-                    .any(|m| m.scheme.name() == name),
-                "the example of {name} does not use it"
-            );
-            for member in case.holds.iter().flat_map(|h| &h.members) {
-                let supports = member
-                    .scheme
-                    .supports(&case.part.section(), &member.values)
-                    .unwrap();
-                assert_ne!(supports, Supports::default(), "{name}");
-            }
+        for scheme in BUILT_IN {
+            let faults = conformance::check(*scheme, &registry());
+            assert!(faults.is_empty(), "{}: {faults:#?}", scheme.name());
         }
     }
 

@@ -82,13 +82,23 @@ fn size(
     Ok(("crown_radius", half, Some(said)))
 }
 
-fn drive(values: &Values, count: usize) -> Result<Drive, SchemeError> {
+fn drive(values: &Values, count: usize, wall: f64) -> Result<Drive, SchemeError> {
     let key = common::one_of(values, &["gap", "force"], "how the screws are set")?;
     let given = common::each(values, key, count, "screw")?.unwrap_or_default();
     if key == "gap" && values.text("after_clamping") == Some("keeps-force") {
         return Err(wrong(
             "after_clamping",
             "a screw that is set to a gap keeps its position; give force instead of gap, or leave after_clamping out",
+        ));
+    }
+    if key == "gap"
+        && let Some(gap) = given.iter().find(|g| **g < -wall)
+    {
+        return Err(wrong(
+            "gap",
+            format!(
+                "{gap:.3} mm sets a screw out past first touch by more than the wall ({wall:.3} mm); bring it nearer to zero"
+            ),
         ));
     }
     let push = |x: f64| match key {
@@ -130,7 +140,11 @@ impl HoldingScheme for Screws {
         common::reaches(&end, radius, "crown_radius", size)?;
         Ok(Supports {
             bodies: common::at_each(&angles, common::backed(values, end)?),
-            drive: drive(values, angles.len())?,
+            drive: drive(
+                values,
+                angles.len(),
+                section.outer_radius - section.bore_radius,
+            )?,
             after_clamping: common::after_clamping(values, AfterClamping::KeepsPosition),
             assumed: assumed.into_iter().collect(),
             ..Supports::default()
@@ -177,6 +191,7 @@ mod tests {
             &[
                 ("force", Value::Number(5.0), "force"),
                 ("gap", Value::Numbers(vec![0.0, 0.1]), "gap"),
+                ("gap", Value::Number(-3.1), "gap"),
                 ("width", Value::Number(21.0), "crown_radius"),
                 ("width", Value::Number(114.0), "width"),
                 ("after_clamping", keeps, "after_clamping"),

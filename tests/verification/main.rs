@@ -3,6 +3,7 @@
 
 mod case_files;
 mod closed_forms;
+mod conformance;
 mod contact;
 mod element;
 mod estimate;

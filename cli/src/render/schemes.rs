@@ -1,11 +1,13 @@
 //! The holding schemes in words, from what each says of itself.
 
-use ringwright_solver::scheme::{HoldingScheme, Parameter, ParameterKind, Recipe, Registry};
+use ringwright_solver::scheme::{
+    HoldingScheme, Parameter, ParameterKind, Planned, Recipe, Registry,
+};
 
 /// The built-in hold in which nothing touches the part; it is no scheme, but recipes are written with it.
 pub(crate) const FREE: &str = "free";
 
-const FREE_SUMMARY: &str = "a built-in hold, not a scheme: nothing touches the part";
+pub(crate) const FREE_SUMMARY: &str = "a built-in hold, not a scheme: nothing touches the part";
 
 pub(crate) fn list(registry: &Registry) -> String {
     let schemes = registry.all();
@@ -59,7 +61,7 @@ pub(crate) fn free(registry: &Registry) -> String {
 }
 
 /// Whether a parameter must be given, in one word.
-fn need(p: &Parameter) -> String {
+pub(crate) fn need(p: &Parameter) -> String {
     match (p.required, p.default) {
         (true, _) => "required".to_owned(),
         (false, Some(d)) => format!("default {d}"),
@@ -93,6 +95,14 @@ pub(crate) fn takes(p: &Parameter) -> String {
     }
 }
 
+/// A key or a word of later work.
+pub(crate) fn planned(p: &Planned) -> String {
+    match p.word {
+        Some(w) => format!("{} = \"{w}\"", p.key),
+        None => p.key.to_owned(),
+    }
+}
+
 pub(crate) fn detail(scheme: &dyn HoldingScheme) -> String {
     let mut text = format!("{}: {}\n\nParameters\n", scheme.name(), scheme.summary());
     for p in scheme.parameters() {
@@ -104,16 +114,9 @@ pub(crate) fn detail(scheme: &dyn HoldingScheme) -> String {
             p.about
         );
     }
-    let planned: Vec<_> = scheme
-        .planned()
-        .iter()
-        .map(|p| match p.word {
-            Some(w) => format!("{} = \"{w}\"", p.key),
-            None => p.key.to_owned(),
-        })
-        .collect();
-    if !planned.is_empty() {
-        text += &format!("\nKnown, but not built yet: {}\n", planned.join(", "));
+    let later: Vec<_> = scheme.planned().iter().map(planned).collect();
+    if !later.is_empty() {
+        text += &format!("\nKnown, but not built yet: {}\n", later.join(", "));
     }
     text += &format!("\nExample\n{}", indented(scheme.example()));
     text += &recipes(scheme.recipes());

@@ -7,8 +7,8 @@ use super::quantity::{Dimension, UnitSystem};
 use super::step::FREE;
 use super::{Hold, HoldMember, overlap};
 use crate::scheme::{
-    Body, HoldingScheme, Parameter, ParameterKind, Registry, Section, Supports, Value, Values,
-    loose,
+    Body, Bounds, HoldingScheme, Parameter, ParameterKind, Registry, Section, Supports, Value,
+    Values, ask, loose,
 };
 
 /// Keys of later work that any scheme may take.
@@ -24,8 +24,8 @@ const LATER: &[&str] = &[
     "grip_length",
 ];
 
-/// Most bodies of one scheme; beyond it the pads could not be meshed apart.
-const MOST_BODIES: u64 = 1000;
+/// Most numbers of a list, as there are bodies.
+const MOST_BODIES: u64 = Bounds::MOST_BODIES as u64;
 
 /// Holds of the file, with the place of each member for messages that come later.
 pub(super) struct Holds<'a> {
@@ -155,7 +155,7 @@ fn values<'a>(
                         let word = text.trim_matches('"');
                         defaults.push(format!("{}: {} {word} (default)", scheme.name(), p.key));
                     }
-                    default(p.kind, text)
+                    default_value(p.kind, text)
                 }
                 None if p.required => {
                     reader.problem(
@@ -177,7 +177,7 @@ fn values<'a>(
 }
 
 /// The value of a default as a scheme spells it: in mm, N and degrees whatever the file's units.
-fn default(kind: ParameterKind, text: &str) -> Option<Value> {
+pub(crate) fn default_value(kind: ParameterKind, text: &str) -> Option<Value> {
     match kind {
         ParameterKind::Choice(_) => Some(Value::Text(text.trim_matches('"').to_owned())),
         _ => super::quantity::parse(
@@ -190,7 +190,7 @@ fn default(kind: ParameterKind, text: &str) -> Option<Value> {
     }
 }
 
-fn dimension(kind: ParameterKind) -> Dimension {
+pub(super) fn dimension(kind: ParameterKind) -> Dimension {
     match kind {
         ParameterKind::Length | ParameterKind::Offset | ParameterKind::Offsets => Dimension::Length,
         ParameterKind::Force | ParameterKind::Forces => Dimension::Force,
@@ -303,7 +303,7 @@ pub(super) fn check_on<'a>(
     let mut assumed = holds.defaults[index].clone();
     let mut all = Vec::new();
     for (k, (member, table)) in hold.members.iter().zip(tables).enumerate() {
-        match member.scheme.supports(section, &member.values) {
+        match ask(member.scheme, section, &member.values) {
             Ok(supports) => all.push(Built {
                 member: k,
                 noun: member.scheme.body_name(),

@@ -12,11 +12,15 @@ mod part;
 mod problem;
 pub mod quantity;
 mod read;
+mod schema;
 mod step;
 
+pub(crate) use hold::default_value;
 pub use material::{built_in, names as material_names};
 pub use problem::Problem;
 pub use read::read;
+pub(crate) use read::read_despite;
+pub use schema::schema;
 
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
 use crate::scheme::{HoldingScheme, Section, Values};

@@ -12,8 +12,8 @@ use super::quantity::{self, Dimension, UnitSystem};
 /// Keys that some later work builds: said so by name, apart from keys that nobody knows.
 pub(super) const NOT_BUILT: &str = "known, but not built yet";
 
-/// No length, force or modulus of the trade comes near these; beyond them squares would overflow or vanish.
-const LARGEST: f64 = 1e12;
+/// Beyond these squares would overflow or vanish.
+const LARGEST: f64 = crate::scheme::Bounds::LARGEST;
 const SMALLEST: f64 = 1e-12;
 
 /// Allowed range of a number.
@@ -179,10 +179,6 @@ impl<'a> Reader<'a> {
     /// Notes a problem with a value.
     pub fn wrong(&mut self, item: &Item, message: impl Into<String>) {
         self.problem(item.span(), &item.path, message);
-    }
-
-    pub fn is_clean(&self) -> bool {
-        self.problems.is_empty()
     }
 
     /// The problems in file order.

@@ -21,7 +21,7 @@ use crate::element::von_mises_with_axial;
 use crate::geometry::PerSurface;
 use crate::mesh::Mesh;
 use crate::metrology::{Profile, minimum_zone};
-use crate::scheme::{EndClamp, EndCondition, Placing, Supports};
+use crate::scheme::{EndClamp, EndCondition, Placing, Supports, ask};
 use adapt::Adapted;
 use step::{Body, Guess, Setting, Solved};
 
@@ -223,20 +223,17 @@ fn supports(
     let mut names = Vec::new();
     let mut all = Vec::new();
     for (k, member) in hold.members.iter().enumerate() {
-        let supports = member
-            .scheme
-            .supports(&section, &member.values)
-            .map_err(|e| {
-                let key = e
-                    .parameter
-                    .as_ref()
-                    .map_or(String::new(), |p| format!(".{p}"));
-                ProcessError::Input {
-                    line: member.line,
-                    field: format!("hold.{}[{k}]{key}", hold.name),
-                    message: e.to_string(),
-                }
-            })?;
+        let supports = ask(member.scheme, &section, &member.values).map_err(|e| {
+            let key = e
+                .parameter
+                .as_ref()
+                .map_or(String::new(), |p| format!(".{p}"));
+            ProcessError::Input {
+                line: member.line,
+                field: format!("hold.{}[{k}]{key}", hold.name),
+                message: e.to_string(),
+            }
+        })?;
         names.push(member.scheme.name().to_owned());
         all.push(supports);
     }

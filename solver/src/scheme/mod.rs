@@ -1,12 +1,14 @@
 //! The one door through which a load case enters: a holding scheme says what touches the part, where, how it
 //! pushes and what it can give. It does not solve; the solver alone decides what actually touches.
 
+mod check;
 mod loose;
 mod placing;
 mod registry;
 mod supports;
 mod values;
 
+pub use check::{Bounds, Unsound, ask};
 pub use loose::{Loose, loose};
 pub use placing::{Placing, period};
 pub use registry::Registry;
@@ -59,7 +61,8 @@ pub trait HoldingScheme: Send + Sync {
     fn recipes(&self) -> &[Recipe] {
         &[]
     }
-    /// Bodies, loads and drive for a nominal section. `values` has passed the checks of `parameters`.
+    /// Bodies, loads and drive for a nominal section. `values` has passed the checks of `parameters`: callers go through
+    /// [`ask`], which sees to it and checks the reply.
     ///
     /// # Errors
     /// When the values cannot be used together, naming the parameter at fault.
