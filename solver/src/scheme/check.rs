@@ -5,7 +5,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::{
     Body, Drive, Face, HoldingScheme, Pairs, Parameter, ParameterKind, Push, SchemeError, Section,
-    Supports, Value, Values,
+    Sleeve, Supports, Value, Values,
 };
 use crate::geometry::Surface;
 
@@ -276,6 +276,13 @@ impl Supports {
         {
             return Err(Unsound::Nothing);
         }
+        let section = &match &self.sleeve {
+            Some(sleeve) => {
+                check_sleeve(sleeve)?;
+                sleeve.seen_by_bodies(section)
+            }
+            None => *section,
+        };
         for (k, body) in self.bodies.iter().enumerate() {
             check_body(k + 1, body, section)?;
         }
@@ -315,6 +322,20 @@ impl Supports {
         }
         number(|| "the force of the drive".to_owned(), *force, 0.0)
     }
+}
+
+fn check_sleeve(sleeve: &Sleeve) -> Result<(), Unsound> {
+    let what = |of: &str| format!("the {of} of the sleeve");
+    number(|| what("radius"), sleeve.radius, ABOVE)?;
+    number(|| what("thickness"), sleeve.thickness, ABOVE)?;
+    number(|| what("back's radius"), sleeve.back(), ABOVE)?;
+    number(|| what("Young's modulus"), sleeve.young_modulus, ABOVE)?;
+    number(|| what("Poisson's ratio"), sleeve.poisson_ratio, 0.0)?;
+    if let Some([middle, half]) = sleeve.slit {
+        number(|| what("slit's angle"), middle, ANY)?;
+        half_angle(|| "the slit".to_owned(), half)?;
+    }
+    Ok(())
 }
 
 fn check_body(n: usize, body: &Body, section: &Section) -> Result<(), Unsound> {

@@ -263,6 +263,16 @@ impl Sleeve {
         }
     }
 
+    /// What its bodies stand against: a section that ends at the sleeve's back.
+    pub fn seen_by_bodies(&self, part: &Section) -> Section {
+        let mut section = *part;
+        match self.surface {
+            Surface::Outer => section.outer_radius = self.back(),
+            Surface::Bore => section.bore_radius = self.back(),
+        }
+        section
+    }
+
     /// Radius of its other face, on which the bodies press, mm.
     pub fn back(&self) -> f64 {
         self.radius + self.surface.outward() * self.thickness
