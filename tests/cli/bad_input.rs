@@ -107,7 +107,7 @@ fn sizes_that_make_no_ring() {
             "outer_diameter = -120",
             "part.outer_diameter",
             "outer_d",
-            "above zero",
+            "is -120; it must be above zero",
         ),
         slip(
             "bore_diameter = 110.0",
@@ -121,7 +121,7 @@ fn sizes_that_make_no_ring() {
             "length = 0",
             "part.length",
             "length",
-            "above zero",
+            "is 0; it must be above zero",
         ),
         slip("length = 20.0\n", "", "part.length", "[part]", "missing"),
         slip(
@@ -298,6 +298,20 @@ fn forces_may_be_zero_never_negative() {
             "zero or more",
         ),
         slip(
+            "force = 150.0\nbored",
+            "total_force = -3\nbored",
+            "hold.bare[0].total_force",
+            "total_force",
+            "zero or more",
+        ),
+        slip(
+            "half_angle = 10\nforce = 150.0",
+            "half_angle = 10\nforce = \"-150 N\"",
+            "hold.soft[0].force",
+            "-150 N",
+            "zero or more",
+        ),
+        slip(
             "force_scale = 1.0",
             "force_scale = -0.5",
             "step[0].force_scale",
@@ -401,7 +415,7 @@ fn numbers_that_are_none() {
             "length = 1e-300",
             "part.length",
             "length",
-            "above zero",
+            "as good as zero",
         ),
         slip(
             "length = 20.0",
@@ -436,6 +450,34 @@ fn numbers_that_are_none() {
             "force_scale = nan",
             "step[0].force_scale",
             "force_scale",
+            "not a number",
+        ),
+        slip(
+            "force = 150.0\nbored",
+            "force = nan\nbored",
+            "hold.bare[0].force",
+            "force = nan",
+            "not a number",
+        ),
+        slip(
+            "half_angle = 10\nforce = 150.0",
+            "half_angle = 10\nforce = inf",
+            "hold.soft[0].force",
+            "force = inf",
+            "infinite",
+        ),
+        slip(
+            "diameter = 111.0",
+            "diameter = inf",
+            "step[0].cut[0].diameter",
+            "diameter = inf",
+            "infinite",
+        ),
+        slip(
+            "[[part.lobes]]",
+            "[part.residual_hoop_stress]\nouter = nan\nbore = 1\n[[part.lobes]]",
+            "part.residual_hoop_stress.outer",
+            "outer = nan",
             "not a number",
         ),
         slip(
@@ -652,6 +694,34 @@ fn holds_that_cannot_be() {
             "crown_radius",
             "not both",
         ),
+        slip(
+            "bored_diameter = 121.2",
+            "bored_diameter = 15",
+            "hold.bare[0].bored_diameter",
+            "bored_diameter",
+            "cannot be 20.000 mm wide",
+        ),
+        slip(
+            "bored_diameter = 121.2",
+            "crown_radius = 5",
+            "hold.bare[0].crown_radius",
+            "crown_radius",
+            "10.000 mm is the most",
+        ),
+        slip(
+            "count = 3\nfirst_angle = 0\nforce = 150.0\nbored_diameter = 121.2\nwidth = 20.0",
+            "count = 2\nforce = 150.0\narc = 175",
+            "hold.bare[0].arc",
+            "arc = 175",
+            "less than 170 deg",
+        ),
+        slip(
+            "count = 3\nhalf_angle = 10",
+            "count = 1\nhalf_angle = 180",
+            "hold.soft[0].half_angle",
+            "half_angle",
+            "no resultant",
+        ),
         // what is left over is the force of the one jaw, pushing away from its side
         slip(
             "count = 3\nfirst_angle = 0",
@@ -689,6 +759,27 @@ fn holds_that_cannot_be() {
             "no scheme",
         ),
     ]);
+}
+
+/// A hold is checked against the section that it meets: here a pad that the stock would take and the cut part does not.
+#[test]
+fn a_hold_meets_the_part_as_cut_before() {
+    let text = CASE
+        .replace("count = 3\nfirst", "count = 2\nfirst")
+        .replace("width = 20.0", "width = 119")
+        .replace("hold = \"bare\"", "hold = \"soft\"")
+        .replace("\"bore\"\ndiameter = 111.0", "\"outer\"\ndiameter = 118")
+        .replace("[mesh]", "[[step]]\nhold = \"free\"\n[mesh]");
+    let read = |text: &str| ringwright_solver::case::read(text, &ringwright_plugins::registry());
+    assert!(read(&text).is_ok());
+    let problems = read(&text.replace("\"free\"", "\"bare\"")).err().unwrap();
+    assert_eq!(problems.len(), 1);
+    assert_eq!(problems[0].field, "hold.bare[0].width");
+    assert!(
+        problems[0].message.contains("118.000 mm"),
+        "{}",
+        problems[0]
+    );
 }
 
 #[test]
@@ -1012,6 +1103,13 @@ fn cuts_that_cannot_be() {
             "diameter = 90",
             "step[0].cut[0].diameter",
             "diameter = 90",
+            "removes nothing",
+        ),
+        slip(
+            "\"bore\"\ndiameter = 111.0",
+            "\"outer\"\ndiameter = 131",
+            "step[0].cut[0].diameter",
+            "diameter = 131",
             "removes nothing",
         ),
         // the second cut meets the bore that the first one left

@@ -32,10 +32,45 @@ fn everything_arrives_in_our_units() {
     let names: Vec<_> = c.holds.iter().map(|h| h.name.as_str()).collect();
     assert_eq!(names, ["bare", "soft"]);
     assert_eq!(c.steps[0].cuts[0].diameter, 111.0);
+    let half = case(&CASE.replace("force_scale = 1.0", "force_scale = 0.5"));
+    assert_eq!(half.steps[0].force_scale, 0.5);
     // lines count from 1
     assert_eq!(c.holds[0].members[0].line, 16);
     assert_eq!(c.steps[0].cuts[0].line, 32);
     assert_eq!(supports(&c, 0).drive, Drive::SelfCentring { force: 150.0 });
+}
+
+/// An offset points along its angle, counter-clockwise from +x.
+#[test]
+fn offsets_point_along_their_angle() {
+    let text = CASE
+        .replace("distance = 0.0, angle = 0.0", "distance = 0.2, angle = 30")
+        .replace(
+            "[[part.lobes]]",
+            "[part.bore_offset]\ndistance = 0.4\nangle = 120\n[[part.lobes]]",
+        );
+    let c = case(&text);
+    let half_root = 0.5 * 3_f64.sqrt();
+    for (found, exact) in [
+        (c.steps[0].spindle_offset, [0.2 * half_root, 0.1]),
+        (c.part.stock.bore.centre, [-0.2, 0.4 * half_root]),
+        (c.part.stock.outer.centre, [0.0, 0.0]),
+    ] {
+        for k in 0..2 {
+            assert!((found[k] - exact[k]).abs() < 1e-15, "{found:?} {exact:?}");
+        }
+    }
+}
+
+/// Tension is positive, and each surface has its own stress.
+#[test]
+fn residual_stress_keeps_its_surface_and_sign() {
+    let text = CASE.replace(
+        "[[part.lobes]]",
+        "[part.residual_hoop_stress]\nouter = -30\nbore = \"0.05 GPa\"\n[[part.lobes]]",
+    );
+    let residual = case(&text).part.residual.unwrap();
+    assert_eq!((residual.outer, residual.bore), (-30.0, 50.0));
 }
 
 #[test]
@@ -158,8 +193,11 @@ fn what_is_taken_for_granted_is_said() {
     assert!(!soft.assumed.iter().any(|a| a == "rigid jaws"));
     let plugged = with("[[hold.bare]]\nscheme = \"plug\"\ndiameter = 110");
     assert!(plugged.assumed.iter().any(|a| a == "rigid plug"));
-    let free = case(&CASE.replace("hold = \"bare\"", "hold = \"free\""));
-    assert!(!free.assumed.iter().any(|a| a == "rigid jaws"));
+    // jaws that no step uses take nothing for granted, and patches are not jaws
+    for hold in ["free", "soft"] {
+        let other = case(&CASE.replace("hold = \"bare\"", &format!("hold = \"{hold}\"")));
+        assert!(!other.assumed.iter().any(|a| a == "rigid jaws"), "{hold}");
+    }
 }
 
 #[test]

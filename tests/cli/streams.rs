@@ -133,6 +133,7 @@ fn files_that_cannot_be_read_or_written_are_exit_5() {
     let folder = tempfile::tempdir().unwrap();
     let path = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
     for args in [
+        ["run".to_owned(), path("nothing.toml")],
         ["check".to_owned(), path("nothing.toml")],
         ["check".to_owned(), path("")],
         ["new".to_owned(), path("no/such/folder.toml")],

@@ -58,3 +58,22 @@ fn what_a_chuck_keeps_decides_what_springs_back() {
     assert!((force / thin - 1.0).abs() < 0.02, "{force} {thin}");
     assert!((position - 1.0).abs() < 0.02, "{position}");
 }
+
+/// Crowned jaws on a lobed blank, on an equal mesh so coarse that each jaw touches in one node: the search for what touches passes a set that has let one jaw go, which
+/// cannot balance the forces and must not be taken for a loose part.
+#[test]
+fn a_sound_hold_on_a_coarse_mesh_is_not_called_loose() {
+    for force in [0.1, 1.0, 10.0, 100.0] {
+        let text = format!(
+            "{}{}[mesh]\naround = 720\nthrough = 4\n[[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = {force:?}\ncrown_radius = 20\nwidth = 10\n{}",
+            ring(),
+            lobes("outer", 2, 0.05).replace("angle = 0", "angle = 10"),
+            step(None)
+        );
+        let json = files::solve(&text).json;
+        for k in 0..3 {
+            let found = number(&json["steps"][0]["held"]["contacts"][k], "/force");
+            assert!((found / force - 1.0).abs() < 0.1, "{force}: {found}");
+        }
+    }
+}

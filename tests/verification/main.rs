@@ -13,4 +13,6 @@ mod point_loads;
 mod residual;
 mod section;
 mod series;
+mod sleeves;
 mod supported;
+mod supports;

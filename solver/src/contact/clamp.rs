@@ -7,16 +7,15 @@ use super::clamped::{Clamped, settle};
 use super::drive::{self, Given, Travel};
 use super::face::{face_radius, first_touch};
 use super::pads::{self, Against, Hat, Spread};
-use super::programme::Programme;
+use super::programme::{Programme, UNBALANCED};
+use super::sleeve::{Stands, Wall};
 use super::{ContactError, Radius};
 use crate::geometry::Surface;
-use crate::linear::Factor;
+use crate::linear::{Factor, Several};
 use crate::mesh::Mesh;
-use crate::scheme::{AfterClamping, Body, Face, PointForce, PressurePatch, Section, Supports};
-
-/// Share of the forces that may be left over: a direction that the contact hardly resists is left free, and what the
-/// rounding of a thin ring puts along it stays. A hold that is loose leaves a good part of its forces.
-const UNBALANCED: f64 = 1e-5;
+use crate::scheme::{
+    AfterClamping, Body, Face, PointForce, PressurePatch, Section, Sleeve, Supports,
+};
 
 /// Pads may touch at their corners; share of the radius by which they count as apart.
 const TOUCHING: f64 = 1e-9;
@@ -25,6 +24,9 @@ const TOUCHING: f64 = 1e-9;
 #[derive(Clone, Debug)]
 pub struct Clamp {
     bodies: Vec<Body>,
+    /// What each body stands against.
+    stands: Vec<Stands>,
+    sleeves: Vec<Sleeve>,
     /// Position of each face at first touch, mm.
     positions: Vec<f64>,
     patches: Vec<PressurePatch>,
@@ -51,8 +53,11 @@ struct Member {
 
 /// The body that a hold closes on.
 struct Part<'a> {
+    /// The part, and the sleeves after it.
     factor: &'a dyn Factor,
     mesh: &'a Mesh,
+    /// Nodes of the part and the sleeves.
+    nodes: usize,
     /// Nodal forces that balance among themselves, N.
     load: Option<&'a [[f64; 2]]>,
 }
@@ -83,6 +88,8 @@ impl Clamp {
     ) -> Result<Self, ContactError> {
         let mut clamp = Self {
             bodies: Vec::new(),
+            stands: Vec::new(),
+            sleeves: Vec::new(),
             positions: Vec::new(),
             patches: Vec::new(),
             points: Vec::new(),
@@ -107,14 +114,18 @@ impl Clamp {
         let first = self.bodies.len();
         let mut touch = Vec::new();
         for (k, body) in support.bodies.iter().enumerate() {
-            touch.push(touching(body, free).ok_or(ContactError::FaceTooNarrow {
+            let position = match support.sleeve {
+                Some(sleeve) => touching(body, &|_, _| sleeve.back()),
+                None => touching(body, free),
+            };
+            touch.push(position.ok_or(ContactError::FaceTooNarrow {
                 body: first + k + 1,
                 radius: face_arc(body),
             })?);
         }
         drive::touch_together(&support.drive, &support.bodies, &mut touch);
         self.members.push(Member {
-            bodies: extend(&mut self.bodies, support.bodies.iter().copied()),
+            bodies: extend(&mut self.bodies, support.faces()),
             travels: extend(
                 &mut self.travels,
                 drive::travels(&support.drive, &support.bodies, first, scale),
@@ -137,6 +148,18 @@ impl Clamp {
             locks: support.after_clamping == AfterClamping::KeepsPosition,
         });
         self.positions.extend(touch);
+        let number = self.sleeves.len();
+        let stands = match support.sleeve {
+            Some(_) => Stands::OnSleeve(number),
+            None => Stands::OnPart,
+        };
+        self.stands.resize(first + support.bodies.len(), stands);
+        if let Some(sleeve) = support.sleeve {
+            // a sleeve lies about the axis until something pushes it
+            self.positions.push(0.0);
+            self.stands.push(Stands::AsSleeve(number));
+            self.sleeves.push(sleeve);
+        }
         Ok(())
     }
 
@@ -169,6 +192,7 @@ impl Clamp {
         for surface in Surface::BOTH {
             let mut pads: Vec<usize> = (0..self.bodies.len())
                 .filter(|&b| self.bodies[b].surface == surface && !self.bodies[b].is_full_circle())
+                .filter(|&b| !matches!(self.stands[b], Stands::AsSleeve(_)))
                 .collect();
             let around = |b: usize| self.bodies[b].angle.rem_euclid(TAU);
             pads.sort_by(|&a, &b| around(a).total_cmp(&around(b)));
@@ -200,7 +224,15 @@ impl Clamp {
         let (sin, cos) = b.half_angle.sin_cos();
         let face = face_radius(b.face, b.surface, self.positions[body], b.half_angle);
         let along = face * cos - b.surface.outward() * clamped.face_travel(body);
-        [along, self.section.radius(b.surface) * sin]
+        [along, self.nominal_radius(body) * sin]
+    }
+
+    /// Nominal radius of what a body stands on, mm.
+    fn nominal_radius(&self, body: usize) -> f64 {
+        match self.stands[body] {
+            Stands::OnSleeve(k) => self.sleeves[k].back(),
+            Stands::OnPart | Stands::AsSleeve(_) => self.section.radius(self.bodies[body].surface),
+        }
     }
 
     /// The hold after clamping: travels that keep their position are fixed where they are in `clamped`.
@@ -237,10 +269,19 @@ impl Clamp {
         body_load: Option<&[[f64; 2]]>,
         start: Option<&[bool]>,
     ) -> Result<Clamped, ContactError> {
-        let hats = self.hats(mesh, gap_surface)?;
+        let walls = self.walls(mesh)?;
+        let several = Several::new(
+            std::iter::once((factor, mesh.nodes())).chain(
+                walls
+                    .iter()
+                    .map(|w| (&w.factor as &dyn Factor, w.mesh.nodes())),
+            ),
+        );
+        let hats = self.hats(mesh, &walls, gap_surface)?;
         let part = Part {
-            factor,
+            factor: if walls.is_empty() { factor } else { &several },
             mesh,
+            nodes: mesh.nodes() + walls.iter().map(|w| w.mesh.nodes()).sum::<usize>(),
             load: body_load,
         };
         let mut hold = self.clone();
@@ -328,6 +369,7 @@ impl Clamp {
             springs: &springs,
             dead: &weighted,
             dead_resultant: dead.resultant,
+            sleeves: self.sleeves.len(),
         };
         let start = match start {
             Some(s) if s.len() == hats.len() => s.to_vec(),
@@ -365,13 +407,15 @@ impl Clamp {
             u
         };
         if dead.growth != 0.0 {
-            let mut grown = vec![[0.0; 2]; part.mesh.nodes()];
+            let mut grown = vec![[0.0; 2]; part.nodes];
             grow(part.mesh, dead.growth, &mut grown);
             for (f, g) in load.iter_mut().zip(part.factor.forces(&grown)) {
                 f[0] += g[0];
                 f[1] += g[1];
             }
         }
+        displacement.truncate(part.mesh.nodes());
+        load.truncate(part.mesh.nodes());
         for u in &mut displacement {
             u[0] += solution.shift[0];
             u[1] += solution.shift[1];
@@ -402,9 +446,9 @@ impl Clamp {
 
     /// The dead loads of some schemes and what they do to the part.
     fn dead(&self, part: &Part, members: &[Member]) -> Result<Dead, ContactError> {
-        let mut load = vec![[0.0; 2]; part.mesh.nodes()];
+        let mut load = vec![[0.0; 2]; part.nodes];
         if let Some(body) = part.load {
-            load.copy_from_slice(body);
+            load[..body.len()].copy_from_slice(body);
         }
         let mut resultant = [0.0; 2];
         let mut size = 0.0;
@@ -440,7 +484,7 @@ impl Clamp {
         let mut shape = if part.load.is_some() || size > 0.0 {
             part.factor.solve(&load)?
         } else {
-            vec![[0.0; 2]; part.mesh.nodes()]
+            vec![[0.0; 2]; part.nodes]
         };
         grow(part.mesh, growth, &mut shape);
         Ok(Dead {
@@ -452,7 +496,24 @@ impl Clamp {
         })
     }
 
-    fn hats(&self, mesh: &Mesh, gap_surface: &Radius) -> Result<Vec<Hat>, ContactError> {
+    /// The sleeves on the lines of a mesh of the part.
+    fn walls(&self, mesh: &Mesh) -> Result<Vec<Wall>, ContactError> {
+        let mut first = mesh.nodes();
+        let mut walls = Vec::new();
+        for sleeve in &self.sleeves {
+            let wall = Wall::new(*sleeve, mesh, self.section.length, first)?;
+            first += wall.mesh.nodes();
+            walls.push(wall);
+        }
+        Ok(walls)
+    }
+
+    fn hats(
+        &self,
+        mesh: &Mesh,
+        walls: &[Wall],
+        gap_surface: &Radius,
+    ) -> Result<Vec<Hat>, ContactError> {
         let mut hats = Vec::new();
         for (k, body) in self.bodies.iter().enumerate() {
             let outline = |theta: f64| gap_surface(body.surface, theta);
@@ -462,18 +523,28 @@ impl Clamp {
                 length: self.section.length,
             };
             for (piece, [from, to]) in body.pieces().into_iter().enumerate() {
-                let span = pads::span(mesh, body.angle + from, body.angle + to).ok_or(
-                    ContactError::NoLine {
-                        index: k + 1,
-                        angle_deg: body.angle.to_degrees(),
-                    },
-                )?;
                 let place = pads::Place {
                     body: k,
                     piece,
                     position: self.positions[k],
+                    round: self.goes_round(k),
                 };
-                hats.extend(pads::hats(mesh, body, place, span, &against));
+                let on_part = || {
+                    let span = pads::span(mesh, body.angle + from, body.angle + to)?;
+                    Some(pads::hats(mesh, body, place, span, &against))
+                };
+                let pressed = match self.stands[k] {
+                    Stands::OnPart => on_part(),
+                    Stands::OnSleeve(s) => walls[s].back_hats(s, body, place, self.section.length),
+                    Stands::AsSleeve(s) => on_part().and_then(|mut list| {
+                        walls[s].push_back(s, &mut list, place, &against)?;
+                        Some(list)
+                    }),
+                };
+                hats.extend(pressed.ok_or(ContactError::NoLine {
+                    index: k + 1,
+                    angle_deg: body.angle.to_degrees(),
+                })?);
             }
         }
         // where two pads meet their edge forces are one load and could not be told apart; the hats share it
@@ -483,6 +554,18 @@ impl Clamp {
             edge_node(h).is_none_or(|n| nodes.iter().filter(|&&m| m == n).count() == 1)
         });
         Ok(hats)
+    }
+}
+
+impl Clamp {
+    /// Whether what a body carries is the integral of its pressure: full circles and sleeves have no axis.
+    fn goes_round(&self, body: usize) -> bool {
+        self.bodies[body].is_full_circle() || matches!(self.stands[body], Stands::AsSleeve(_))
+    }
+
+    /// Whether a body touches the part itself.
+    pub fn touches_part(&self, body: usize) -> bool {
+        !matches!(self.stands[body], Stands::OnSleeve(_))
     }
 }
 

@@ -136,7 +136,7 @@ impl Clamped {
     /// Nodal forces of the contact of one body, N.
     pub fn body_load(&self, body: usize) -> Vec<NodeForce> {
         self.of(body)
-            .flat_map(|h| self.hats[h].load.iter().map(move |&(n, f)| (n, f, h)))
+            .flat_map(|h| self.on_part(h).map(move |(n, f)| (n, f, h)))
             .map(|(n, f, h)| (n, f.map(|x| x * self.pressures[h])))
             .collect()
     }
@@ -181,9 +181,8 @@ impl Clamped {
         let mut add = |h: usize, force: f64| {
             let hat = &self.hats[h];
             doubt.extend(
-                hat.load
-                    .iter()
-                    .map(|&(n, f)| (n, f.map(|x| x * force / hat.along))),
+                self.on_part(h)
+                    .map(|(n, f)| (n, f.map(|x| x * force / hat.along))),
             );
         };
         let pieces = (0..self.bodies.len())
@@ -217,6 +216,16 @@ impl Clamped {
             }
         }
         doubt
+    }
+
+    /// Forces of a hat on the part, N per MPa: on a sleeve its nodes come after the part's.
+    fn on_part(&self, hat: usize) -> impl Iterator<Item = NodeForce> + '_ {
+        let nodes = self.displacement.len();
+        self.hats[hat]
+            .load
+            .iter()
+            .copied()
+            .filter(move |l| l.0 < nodes)
     }
 
     /// Least gap of a body (mm), and where, rad from its axis.

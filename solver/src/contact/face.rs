@@ -36,10 +36,12 @@ fn branch(face: Face, surface: Surface) -> Branch {
     }
 }
 
-/// Polar radius of a face at angle `t` (rad) from its axis, mm; NaN where the ray misses it.
+/// Polar radius of a face at angle `t` (rad) from its axis, mm. A ray that misses the arc passes by the point where a tangent from
+/// the part's axis touches it; that point's distance is taken, which leaves the gap open.
 pub fn face_radius(face: Face, surface: Surface, c: f64, t: f64) -> f64 {
     let (s, k) = t.sin_cos();
     match branch(face, surface) {
+        Branch::Far(rho) | Branch::Near(rho) if rho < (c * s).abs() => (c * c - rho * rho).sqrt(),
         Branch::Far(rho) => c * k + (rho * rho - c * c * s * s).sqrt(),
         Branch::Near(rho) => c * k - (rho * rho - c * c * s * s).sqrt(),
         Branch::Plane => c / k,
@@ -93,6 +95,22 @@ pub fn first_touch(
 #[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
+
+    /// A crown nearly as wide as its circle turns away so fast that rays to its edges miss it: there the gap is open and a number.
+    #[test]
+    fn rays_past_a_crown_leave_the_gap_open() {
+        for (surface, c) in [(Surface::Outer, 52.5 + 10.0), (Surface::Bore, 52.5 - 10.0)] {
+            let gap = |t| {
+                let r = face_radius(Face::Convex { radius: 10.0 }, surface, c, t);
+                surface.outward() * (r - 52.5)
+            };
+            assert!(gap(0.0).abs() < 1e-12);
+            for k in 1..=19 {
+                let (near, far) = (0.01 * f64::from(k - 1), 0.01 * f64::from(k));
+                assert!(gap(far) >= gap(near), "{k}");
+            }
+        }
+    }
 
     /// The closed forms of the first touch on a round ring: at the middle of an oversize bore, at the edges of an
     /// undersize one, at the middle of a flat pad or a crown.

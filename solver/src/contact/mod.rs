@@ -10,6 +10,7 @@ mod drive;
 mod face;
 mod pads;
 mod programme;
+mod sleeve;
 mod strips;
 
 pub use clamp::Clamp;
@@ -78,6 +79,9 @@ pub enum ContactError {
         /// Length along the surface that both corners cover, mm.
         overlap: f64,
     },
+    /// A sleeve cannot be meshed.
+    #[error("the sleeve has no wall; make it thicker than nothing and smaller than its radius")]
+    NoSleeve,
     /// The mesh has no line where a pad or patch ends.
     #[error("the mesh has no line at the edge of body or patch {index} ({angle_deg:.4} deg)")]
     NoLine {

@@ -55,8 +55,10 @@ pub(super) struct Hat {
     pub t: f64,
     /// Nodal forces of a unit pressure, N per MPa.
     pub load: Vec<NodeForce>,
-    /// Their sum, N per MPa.
+    /// Their sum on the part, N per MPa.
     pub resultant: [f64; 2],
+    /// The sleeve that it presses on or is the face of, and the sum of its forces on that, N per MPa.
+    pub sleeve: Option<(usize, [f64; 2])>,
     /// Resultant of a unit pressure along the body's axis, N per MPa: also how the gap closes with travel.
     pub along: f64,
     /// Integral of the hat over the nominal surface, mm2: turns weighted gaps into gaps.
@@ -170,10 +172,13 @@ pub(super) struct Against<'a> {
 }
 
 /// Which face: of which body, which piece of its pad, and where it stands (mm).
+#[derive(Clone, Copy)]
 pub(super) struct Place {
     pub body: usize,
     pub piece: usize,
     pub position: f64,
+    /// Whether it goes round the part, so that what it carries is the integral of its pressure and not a resultant along an axis.
+    pub round: bool,
 }
 
 /// The pressure unknowns of a piece of a pad: hats from edge to edge, then the two edge forces. An elastic layer keeps the
@@ -203,6 +208,7 @@ pub(super) fn hats(mesh: &Mesh, body: &Body, at: Place, span: Span, against: &Ag
         t: from_axis(mesh.angles()[(span.first + 2 * k) % lines]),
         load: Vec::with_capacity(5),
         resultant: [0.0; 2],
+        sleeve: None,
         along: 0.0,
         area: 0.0,
         gap: 0.0,
@@ -213,8 +219,7 @@ pub(super) fn hats(mesh: &Mesh, body: &Body, at: Place, span: Span, against: &Ag
         span.edges + 1
     };
     let mut list: Vec<Hat> = (0..ends).map(|k| empty(Spread::Hat, k)).collect();
-    // a full circle has no axis: what it carries is the integral of its pressure
-    let share = |t: f64| if span.closed { 1.0 } else { t.cos() };
+    let share = |t: f64| if at.round { 1.0 } else { t.cos() };
     let gap = |theta: f64, t: f64| {
         -inward * (face_radius(face, surface, at.position, t) - (against.outline)(theta))
     };
@@ -259,6 +264,22 @@ pub(super) fn hats(mesh: &Mesh, body: &Body, at: Place, span: Span, against: &Ag
 }
 
 impl Hat {
+    /// Resultant of a unit pressure on the part (0) or a sleeve (from 1), N per MPa.
+    pub fn on(&self, wall: usize) -> [f64; 2] {
+        match (wall, self.sleeve) {
+            (0, _) => self.resultant,
+            (_, Some((sleeve, resultant))) if sleeve + 1 == wall => resultant,
+            _ => [0.0; 2],
+        }
+    }
+
+    /// How much shifts of the part and of the sleeves (mm) open its weighted gap, mm N per MPa.
+    pub fn shifted(&self, shifts: &[[f64; 2]]) -> f64 {
+        let along =
+            |(wall, q): (usize, &[f64; 2])| self.on(wall)[0] * q[0] + self.on(wall)[1] * q[1];
+        shifts.iter().enumerate().map(along).sum()
+    }
+
     /// Adds the share of one integration point: nodal forces, share along the axis, area, gap.
     fn add(&mut self, forces: impl Iterator<Item = NodeForce>, along: f64, area: f64, gap: f64) {
         for (node, f) in forces {

@@ -14,7 +14,7 @@ use crate::case::FixedMesh;
 use crate::contact::{Clamped, RESOLVED, Strip};
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::{Grading, Mesh};
-use crate::scheme::{Body, PressurePatch};
+use crate::scheme::{Body, PressurePatch, Supports};
 
 /// Columns aimed at in a strip on the first mesh: eight, so that regrading at a strip half as wide as thought still
 /// leaves four, and the ends of contact come out to a percent of its width.
@@ -312,8 +312,8 @@ fn dead_layers(setting: &Setting, scale: Scale) -> PerSurface<f64> {
 }
 
 /// Pads, which have edges: bodies that do not go all round.
-fn pads<'a>(setting: &'a Setting) -> impl Iterator<Item = &'a Body> {
-    let bodies = setting.supports.iter().flat_map(|s| &s.bodies);
+fn pads(setting: &Setting) -> impl Iterator<Item = Body> {
+    let bodies = setting.supports.iter().flat_map(Supports::faces);
     bodies.filter(|b| !b.is_full_circle())
 }
 
@@ -376,7 +376,7 @@ impl MeshMarks {
             contact: Vec::new(),
             kinks: Vec::new(),
             layers: dead_layers(setting, scale),
-            bodies: setting.supports.iter().map(|s| s.bodies.len()).sum(),
+            bodies: setting.supports.iter().map(|s| s.faces().len()).sum(),
         };
         for b in pads(setting) {
             for [from, to] in b.pieces() {
@@ -426,7 +426,7 @@ impl MeshMarks {
         let mut contact = Vec::new();
         let mut layers = dead_layers(setting, scale);
         let mut resolved = true;
-        let bodies: Vec<_> = setting.supports.iter().flat_map(|s| &s.bodies).collect();
+        let bodies: Vec<_> = setting.supports.iter().flat_map(Supports::faces).collect();
         for (k, body) in bodies.iter().enumerate() {
             for state in states {
                 for strip in state.strips(k) {

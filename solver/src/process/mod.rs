@@ -359,7 +359,7 @@ fn contacts(setting: &Setting, names: &[String], solved: &Solved) -> Vec<Contact
     let mut contacts = Vec::new();
     let mut k = 0;
     for (name, support) in names.iter().zip(setting.supports) {
-        for (number, body) in support.bodies.iter().enumerate() {
+        for (number, body) in support.faces().iter().enumerate() {
             let strips: Vec<_> = solved
                 .held
                 .strips(k)
@@ -412,7 +412,7 @@ fn unbounded(setting: &Setting, solved: &Solved, state: &Clamped) -> Vec<[f64; 2
     for (k, body) in solved.clamp.bodies().iter().enumerate() {
         for strip in state.strips(k).iter().filter(|s| s.force > 0.0) {
             for (at, loaded) in [(strip.start, strip.from_edge), (strip.end, strip.to_edge)] {
-                if loaded {
+                if loaded && solved.clamp.touches_part(k) {
                     add(body.surface, body.angle + at);
                 }
             }

@@ -9,7 +9,7 @@ use crate::case::ResidualHoopStress;
 use crate::contact::{Clamped, settle_free};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{PerSurface, Surface};
-use crate::linear::{Cholesky, Factor, Layout};
+use crate::linear::{Cholesky, Factor, Layout, rigid_pins};
 use crate::mesh::Mesh;
 
 /// Residual hoop stress of the stock, linear between its nominal radii.
@@ -79,15 +79,6 @@ pub(super) fn sparse<'a>(
     }
     .map_err(not_trustworthy)?;
     Ok(factor.as_ref().expect("made above"))
-}
-
-/// Unknowns that hold a ring's three rigid motions without straining it: both of a bore node, and of the node
-/// opposite the one across the line between them.
-pub(super) fn rigid_pins(mesh: &Mesh) -> Vec<[usize; 2]> {
-    let (a, b) = (mesh.node(0, 0), mesh.node(2 * (mesh.around() / 2), 0));
-    let (ca, cb) = (mesh.coords()[a], mesh.coords()[b]);
-    let across = usize::from((cb[0] - ca[0]).abs() > (cb[1] - ca[1]).abs());
-    vec![[a, 0], [a, 1], [b, across]]
 }
 
 /// Displacement of the body without holds, free motions fixed by the contract's rule.

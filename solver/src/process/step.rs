@@ -5,15 +5,13 @@ use std::sync::Arc;
 use super::cutting::Cutting;
 use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile, roundness};
-use super::statics::{
-    ResidualStress, doubt, energy, free, growth_stress, left_over, rigid_pins, sparse,
-};
+use super::statics::{ResidualStress, doubt, energy, free, growth_stress, left_over, sparse};
 use super::{CutOutcome, PROFILE_POINTS, ProcessError, Radii};
 use crate::case::{CentreOn, Part, ResidualHoopStress, Step};
 use crate::contact::{Clamp, Clamped, ContactError};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
-use crate::linear::{Cholesky, Factor, Layout, Repeated};
+use crate::linear::{Cholesky, Factor, Layout, Repeated, rigid_pins};
 use crate::mesh::{Mesh, MeshError};
 use crate::metrology::{Profile, least_squares_circle};
 use crate::scheme::{Section, Supports};
@@ -154,7 +152,6 @@ impl Setting<'_> {
         let held = clamp
             .clamp(factor, &mesh, &gap_surface, load.as_deref(), None)
             .map_err(|e| self.contact(e))?;
-        self.check_corners(&clamp, &held)?;
         let held_shape = moved(&sampler, &mesh, &reference, Some(&held.displacement));
         let held_displacement =
             PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
@@ -206,6 +203,8 @@ impl Setting<'_> {
             clamp: clamp_of_cut,
             ..
         } = cutting;
+        // not before the cuts: jaws that flatten the part run into each other too, and that says less than why the cut failed
+        self.check_corners(&clamp, &held)?;
         self.check_corners(&clamp_of_cut, &state)?;
 
         let mut cut = None;

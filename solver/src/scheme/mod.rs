@@ -14,7 +14,7 @@ pub use placing::{Placing, period};
 pub use registry::Registry;
 pub use supports::{
     AfterClamping, Bedding, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce,
-    PressurePatch, Push, Section, Supports,
+    PressurePatch, Push, Section, Sleeve, Supports,
 };
 pub use values::{Parameter, ParameterKind, Planned, Value, Values};
 

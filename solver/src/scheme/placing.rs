@@ -25,6 +25,9 @@ impl Placing {
         for angle in supports.angles_mut() {
             *angle = self.on_part(*angle);
         }
+        if let Some([middle, _]) = supports.sleeve.as_mut().and_then(|s| s.slit.as_mut()) {
+            *middle = self.on_part(*middle);
+        }
         supports
     }
 }
@@ -76,6 +79,9 @@ fn repeats(supports: &Supports, by: f64) -> bool {
         Drive::Each(list) => list.get(k).copied(),
         _ => None,
     };
+    if supports.sleeve.is_some_and(|s| s.slit.is_some()) {
+        return (by - TAU).abs() < 1e-9;
+    }
     let bodies = supports.bodies.iter().enumerate().all(|(i, a)| {
         let turned = |b: &super::Body| super::Body {
             angle: a.angle,
