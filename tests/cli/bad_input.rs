@@ -713,7 +713,7 @@ fn holds_that_cannot_be() {
             "count = 2\nforce = 150.0\narc = 175",
             "hold.bare[0].arc",
             "arc = 175",
-            "less than 170 deg",
+            "below 170 deg",
         ),
         slip(
             "count = 3\nhalf_angle = 10",
