@@ -273,20 +273,20 @@ impl Supports {
             && self.pressures.is_empty()
             && self.points.is_empty()
             && self.end_clamp.is_none()
+            && self.sleeve.is_none()
         {
             return Err(Unsound::Nothing);
         }
-        let section = &match &self.sleeve {
-            Some(sleeve) => {
-                check_sleeve(sleeve)?;
-                sleeve.seen_by_bodies(section)
-            }
-            None => *section,
-        };
-        for (k, body) in self.bodies.iter().enumerate() {
-            check_body(k + 1, body, section)?;
+        // bodies press on the back of a sleeve if there is one
+        let mut pressed = *section;
+        if let Some(sleeve) = &self.sleeve {
+            check_sleeve(self.bodies.len() + 1, sleeve, section)?;
+            pressed = sleeve.seen_by_bodies(section);
         }
-        self.check_drive(section)?;
+        for (k, body) in self.bodies.iter().enumerate() {
+            check_body(k + 1, body, &pressed)?;
+        }
+        self.check_drive(&pressed)?;
         for (k, p) in self.pressures.iter().enumerate() {
             let what = |of: &str| format!("the {of} of patch {}", k + 1);
             half_angle(|| format!("patch {}", k + 1), p.half_angle)?;
@@ -324,20 +324,6 @@ impl Supports {
     }
 }
 
-fn check_sleeve(sleeve: &Sleeve) -> Result<(), Unsound> {
-    let what = |of: &str| format!("the {of} of the sleeve");
-    number(|| what("radius"), sleeve.radius, ABOVE)?;
-    number(|| what("thickness"), sleeve.thickness, ABOVE)?;
-    number(|| what("back's radius"), sleeve.back(), ABOVE)?;
-    number(|| what("Young's modulus"), sleeve.young_modulus, ABOVE)?;
-    number(|| what("Poisson's ratio"), sleeve.poisson_ratio, 0.0)?;
-    if let Some([middle, half]) = sleeve.slit {
-        number(|| what("slit's angle"), middle, ANY)?;
-        half_angle(|| "the slit".to_owned(), half)?;
-    }
-    Ok(())
-}
-
 fn check_body(n: usize, body: &Body, section: &Section) -> Result<(), Unsound> {
     let what = |of: &str| format!("the {of} of body {n}");
     half_angle(|| format!("body {n}"), body.half_angle)?;
@@ -357,6 +343,28 @@ fn check_body(n: usize, body: &Body, section: &Section) -> Result<(), Unsound> {
     number(|| what("stiffness"), body.stiffness.unwrap_or(1.0), ABOVE)?;
     number(|| what("friction"), body.friction.unwrap_or(0.0), 0.0)?;
     check_face(n, body, section)
+}
+
+/// A sleeve is numbered after the bodies.
+fn check_sleeve(n: usize, sleeve: &Sleeve, section: &Section) -> Result<(), Unsound> {
+    let what = |of: &str| format!("the {of} of the sleeve");
+    number(|| what("radius"), sleeve.radius, ABOVE)?;
+    number(|| what("thickness"), sleeve.thickness, ABOVE)?;
+    number(|| what("back's radius"), sleeve.back(), ABOVE)?;
+    number(|| what("Young's modulus"), sleeve.young_modulus, ABOVE)?;
+    if !(sleeve.poisson_ratio > -1.0 && sleeve.poisson_ratio < 0.5) {
+        return Err(Unsound::Number {
+            what: what("Poisson's ratio"),
+            value: sleeve.poisson_ratio,
+            sign: " between -1 and 0.5",
+        });
+    }
+    if let Some([middle, half]) = sleeve.slit {
+        number(|| what("slit's angle"), middle, ANY)?;
+        half_angle(|| "the slit of the sleeve".to_owned(), half)?;
+    }
+    let depth = sleeve.surface.outward() * (section.radius(sleeve.surface) - sleeve.radius);
+    check_depth(n, sleeve.surface, depth, section)
 }
 
 /// The face must reach as far round as the body's arc; a whole circle must stand on its own side of the wall.
