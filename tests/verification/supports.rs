@@ -268,6 +268,7 @@ fn a_relieved_middle_never_touches() {
     assert_eq!(contact.arcs.len(), 2, "{:?}", contact.arcs);
     assert!((contact.arcs[1][0] - 4.0).abs() < 1e-9 && (contact.arcs[0][1] + 4.0).abs() < 1e-9);
     assert!(contact.peak_pressure.is_none() && oversize.von_mises_max.is_none());
+    assert!(contact.edge_force_per_length.unwrap() > 0.9 * 500.0 / RING.length);
     let loads: Vec<RadialLoad> = (0..6)
         .map(|k| RadialLoad {
             surface: Surface::Outer,
@@ -469,6 +470,28 @@ fn the_order_of_closing() {
     }
     for c in &before.contacts[..3] {
         close(c.force, 100.0 + 0.985 * 500.0, 0.01, "set before the jaws");
+    }
+    // dead loads act from their place in the list as well
+    let points = Supports {
+        points: (0..3)
+            .map(|k| PointForce {
+                surface: Surface::Outer,
+                angle: TAU * f64::from(k) / 3.0,
+                force: 500.0,
+            })
+            .collect(),
+        ..Supports::default()
+    };
+    for c in &in_order(&[&points, &set]).steps[0].held.contacts {
+        close(c.force, 100.0, 1e-6, "set under the points");
+    }
+    for c in &in_order(&[&set, &points]).steps[0].held.contacts {
+        close(
+            c.force,
+            100.0 + 0.985 * 500.0,
+            0.01,
+            "set before the points",
+        );
     }
     // with the force kept there is one answer in either order
     let kept = screws(AfterClamping::KeepsForce, Push::Force(100.0));
