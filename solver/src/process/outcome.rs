@@ -75,15 +75,15 @@ pub struct HeldState {
     pub contacts: Vec<Contact>,
     /// Motions that nothing resists and the loads leave alone, in the user's words.
     pub free_motions: Vec<String>,
-    /// Largest von Mises stress, MPa; `None` where an edge carries load.
+    /// Largest von Mises stress, MPa, with the axial stress of an end clamp; `None` where a pad edge or a point carries load.
     pub von_mises_max: Option<f64>,
-    /// Largest von Mises stress farther than a tenth of the wall from loaded edges, MPa.
+    /// Largest von Mises stress farther than a tenth of the wall from loaded edges and points, MPa.
     pub von_mises_away: f64,
     /// Yield strength over `von_mises_away`, minus 1; `None` without a yield strength.
     pub yield_margin: Option<f64>,
     /// Balance of the contact and dead forces with `K u`: force residual (N) and moment residual (N mm).
     pub balance: Balance,
-    /// Strain energy of the held body, N mm: half the work of the loads (without residual stress).
+    /// Strain energy of the held body, N mm: half the work of the loads (without residual stress and growth by an end clamp).
     pub energy: f64,
 }
 
@@ -111,9 +111,9 @@ pub struct Contact {
     pub half_angle_deg: f64,
     /// Resultant along its axis, N.
     pub force: f64,
-    /// Travel after first touch, mm.
+    /// Travel after first touch of what carries it, mm: of its face too unless it stands on a stiffness.
     pub approach: f64,
-    /// Largest pressure, MPa; `None` where a pad edge carries.
+    /// Largest pressure, MPa; `None` where the edge of a pad without an elastic layer carries.
     pub peak_pressure: Option<f64>,
     /// Force per axial length carried by the loaded strip at each loaded pad edge, the larger, N/mm; `None`
     /// when no edge carries.
@@ -194,6 +194,7 @@ pub struct FieldState {
     pub mesh: Arc<Mesh>,
     /// Nodal displacement `[ux, uy]` from the stress-free shape, mm.
     pub displacement: Vec<[f64; 2]>,
-    /// Nodal stress `[xx, yy, xy]`, MPa, averaged over the elements that meet at the node.
+    /// Nodal stress `[xx, yy, xy]`, MPa, averaged over the elements that meet at the node; without the axial stress of an end
+    /// clamp.
     pub stress: Vec<[f64; 3]>,
 }
