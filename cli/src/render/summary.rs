@@ -95,6 +95,21 @@ fn held(text: &mut String, case: &Case, step: &StepDocument, units: Units) {
     for c in &step.held.contacts {
         *text += &format!("  {}\n", contact(c, units));
     }
+    for load in &step.held.loads {
+        *text += &format!(
+            "  {} {} at {}: {} that stays as it is\n",
+            load.called,
+            load.number,
+            angle(load.angle),
+            units.force(load.force)
+        );
+    }
+    if step.held.axial_force > 0.0 {
+        *text += &format!(
+            "  end plates press with {}\n",
+            units.force(step.held.axial_force)
+        );
+    }
     for s in Surface::BOTH {
         *text += &format!("  {}\n", shape(s, step.held_shape(s), units));
     }
@@ -120,24 +135,32 @@ fn held(text: &mut String, case: &Case, step: &StepDocument, units: Units) {
 }
 
 fn contact(c: &ContactDocument, units: Units) -> String {
-    let mut text = format!(
-        "{} {} at {}: {}, travel after touch {}",
-        c.scheme,
-        c.body,
-        angle(c.angle),
-        units.force(c.force),
-        units.small(c.approach)
-    );
     if c.arcs.is_empty() {
-        text += ", touches nothing";
-    } else {
-        let arcs: Vec<_> = c
-            .arcs
-            .iter()
-            .map(|[a, b]| format!("{a:.2} to {b:.2}"))
-            .collect();
-        text += &format!(", carries over {} deg", arcs.join(" and "));
+        let named = format!("{} {}", c.called, c.body);
+        return format!("{named} does not touch: gap {}", units.small(c.gap));
     }
+    let arcs: Vec<_> = c
+        .arcs
+        .iter()
+        .map(|[a, b]| format!("{a:.2} to {b:.2}"))
+        .collect();
+    let arcs = arcs.join(" and ");
+    let force = units.force(c.force);
+    let mut text = if c.round {
+        // what goes round the part has no axis, and its force is the sum of its pressure
+        format!(
+            "{} presses with {force} all told, carries over {arcs} deg",
+            c.called
+        )
+    } else {
+        format!(
+            "{} {} at {}: {force}, travel after touch {}, carries over {arcs} deg",
+            c.called,
+            c.body,
+            angle(c.angle),
+            units.small(c.approach)
+        )
+    };
     if let Some(edge) = c.edge_force_per_length {
         text += &format!("; pad edge {}", units.force_per_length(edge));
     }

@@ -168,6 +168,11 @@ impl Clamp {
         &self.bodies
     }
 
+    /// The dead loads over an arc.
+    pub fn patches(&self) -> &[PressurePatch] {
+        &self.patches
+    }
+
     /// The forces on single lines.
     pub fn points(&self) -> &[PointForce] {
         &self.points

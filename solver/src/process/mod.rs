@@ -202,13 +202,19 @@ pub fn starting_mesh(case: &Case) -> Result<Mesh, ProcessError> {
     adapt::first_mesh(&setting, case.mesh)
 }
 
+/// What a scheme and one of its bodies are called.
+struct Named {
+    scheme: String,
+    body: String,
+}
+
 /// The schemes of a step's hold and what they put against the part, in order.
 fn supports(
     case: &Case,
     step: &Step,
     body: &Body,
     index: usize,
-) -> Result<(Vec<String>, Vec<Supports>), ProcessError> {
+) -> Result<(Vec<Named>, Vec<Supports>), ProcessError> {
     let Some(hold) = case.holds.iter().find(|h| h.name == step.hold) else {
         if step.hold == "free" {
             return Ok((Vec::new(), Vec::new()));
@@ -234,7 +240,10 @@ fn supports(
                 message: e.to_string(),
             }
         })?;
-        names.push(member.scheme.name().to_owned());
+        names.push(Named {
+            scheme: member.scheme.name().to_owned(),
+            body: member.scheme.body_name().to_owned(),
+        });
         all.push(supports);
     }
     Ok((names, all))
@@ -242,7 +251,7 @@ fn supports(
 
 fn outcome_of(
     setting: &Setting,
-    names: &[String],
+    names: &[Named],
     adapted: &Adapted,
     placing: Placing,
     keep: bool,
@@ -271,6 +280,8 @@ fn outcome_of(
                 .collect()
         }),
         contacts: contacts(setting, names, solved),
+        loads: dead_loads(names, solved, setting.supports),
+        axial_force: solved.clamp.axial_force(),
         free_motions: free_motions(&solved.held),
         von_mises_max,
         von_mises_away,
@@ -355,7 +366,33 @@ fn wall(shape: &Radii) -> WallExtremes {
     }
 }
 
-fn contacts(setting: &Setting, names: &[String], solved: &Solved) -> Vec<Contact> {
+/// The dead loads as they act, scaled and laid against the part.
+fn dead_loads(names: &[Named], solved: &Solved, supports: &[Supports]) -> Vec<DeadLoad> {
+    let (mut patches, mut points) = (solved.clamp.patches().iter(), solved.clamp.points().iter());
+    let mut loads = Vec::new();
+    for (named, support) in names.iter().zip(supports) {
+        let mut add = |called: &str, number: usize, surface, angle: f64, half: f64, force| {
+            loads.push(DeadLoad {
+                scheme: named.scheme.clone(),
+                called: called.to_owned(),
+                number,
+                surface,
+                angle_deg: angle.to_degrees().rem_euclid(360.0),
+                half_angle_deg: half.to_degrees(),
+                force,
+            });
+        };
+        for (k, p) in patches.by_ref().take(support.pressures.len()).enumerate() {
+            add("patch", k + 1, p.surface, p.angle, p.half_angle, p.force);
+        }
+        for (k, p) in points.by_ref().take(support.points.len()).enumerate() {
+            add("point", k + 1, p.surface, p.angle, 0.0, p.force);
+        }
+    }
+    loads
+}
+
+fn contacts(setting: &Setting, names: &[Named], solved: &Solved) -> Vec<Contact> {
     let mut contacts = Vec::new();
     let mut k = 0;
     for (name, support) in names.iter().zip(setting.supports) {
@@ -378,8 +415,21 @@ fn contacts(setting: &Setting, names: &[String], solved: &Solved) -> Vec<Contact
                     })
                 })
                 .reduce(f64::max);
+            let called = if number < support.bodies.len() {
+                name.body.clone()
+            } else {
+                "sleeve".to_owned()
+            };
+            let gap = if strips.is_empty() {
+                solved.held.least_gap(k).0.max(0.0)
+            } else {
+                0.0
+            };
             contacts.push(Contact {
-                scheme: name.clone(),
+                scheme: name.scheme.clone(),
+                called,
+                gap,
+                round: body.is_full_circle() || number >= support.bodies.len(),
                 body: number + 1,
                 angle_deg: body.angle.to_degrees().rem_euclid(360.0),
                 surface: body.surface,

@@ -73,6 +73,10 @@ pub struct HeldState {
     pub displacement: Radii,
     /// One entry a body, in order of schemes and bodies.
     pub contacts: Vec<Contact>,
+    /// Dead loads, in order of schemes.
+    pub loads: Vec<DeadLoad>,
+    /// Axial force of end plates, N.
+    pub axial_force: f64,
     /// Motions that nothing resists and the loads leave alone, in the user's words.
     pub free_motions: Vec<String>,
     /// Largest von Mises stress, MPa, with the axial stress of an end clamp; `None` where a pad edge or a point carries load.
@@ -101,6 +105,8 @@ pub struct Balance {
 pub struct Contact {
     /// Scheme's name.
     pub scheme: String,
+    /// What a body of it is called: jaw, screw.
+    pub called: String,
     /// Number from 1 within its scheme.
     pub body: usize,
     /// Direction of its axis, degrees.
@@ -120,6 +126,29 @@ pub struct Contact {
     pub edge_force_per_length: Option<f64>,
     /// Loaded arcs `[start, end]`, part angles in degrees, start < end.
     pub arcs: Vec<[f64; 2]>,
+    /// Least gap to what it faces, mm; zero where it touches.
+    pub gap: f64,
+    /// Whether it goes round the part (a full circle, a sleeve): its force is then the integral of its pressure.
+    pub round: bool,
+}
+
+/// A load that stays as it is whatever the part does.
+#[derive(Clone, Debug)]
+pub struct DeadLoad {
+    /// Scheme's name.
+    pub scheme: String,
+    /// What it is called: patch, point.
+    pub called: String,
+    /// Number from 1 among those of its kind in its scheme.
+    pub number: usize,
+    /// Surface it presses on.
+    pub surface: Surface,
+    /// Direction of its middle, degrees.
+    pub angle_deg: f64,
+    /// Half of the arc it covers, degrees; zero at a point.
+    pub half_angle_deg: f64,
+    /// Resultant along its middle, N.
+    pub force: f64,
 }
 
 /// What one cut did.

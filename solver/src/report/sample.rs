@@ -71,6 +71,9 @@ fn radii(f: impl Fn(Surface, f64) -> f64) -> Radii {
 fn contact(body: usize) -> Contact {
     let angle = 120.0 * (body - 1) as f64;
     Contact {
+        called: "jaw".into(),
+        gap: 0.0,
+        round: false,
         scheme: "jaws".into(),
         body,
         angle_deg: angle,
@@ -133,6 +136,8 @@ pub fn sample_outcome() -> Outcome {
                         .collect()
                 }),
                 contacts: (1..=3).map(contact).collect(),
+                loads: Vec::new(),
+                axial_force: 0.0,
                 free_motions: vec!["turning about the axis".into()],
                 von_mises_max: None,
                 von_mises_away: 25.0,
