@@ -148,7 +148,6 @@ impl Setting<'_> {
         let held = clamp
             .clamp(factor, &mesh, &gap_surface, load.as_deref(), None)
             .map_err(|e| self.contact(e))?;
-        self.check_corners(&clamp, &held)?;
         let held_shape = moved(&sampler, &mesh, &reference, Some(&held.displacement));
         let held_displacement =
             PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
@@ -198,6 +197,8 @@ impl Setting<'_> {
             clamp: clamp_of_cut,
             ..
         } = cutting;
+        // only now: a part that flexes past all sense has said so by then
+        self.check_corners(&clamp, &held)?;
         self.check_corners(&clamp_of_cut, &state)?;
 
         let mut cut = None;
