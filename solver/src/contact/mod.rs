@@ -6,6 +6,7 @@
 
 mod clamp;
 mod clamped;
+mod corners;
 mod drive;
 mod face;
 mod pads;

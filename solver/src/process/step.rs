@@ -203,7 +203,7 @@ impl Setting<'_> {
             clamp: clamp_of_cut,
             ..
         } = cutting;
-        // not before the cuts: jaws that flatten the part run into each other too, and that says less than why the cut failed
+        // only now: a part that flexes past all sense has said so by then
         self.check_corners(&clamp, &held)?;
         self.check_corners(&clamp_of_cut, &state)?;
 
