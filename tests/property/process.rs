@@ -164,16 +164,22 @@ fn the_backed_off_force_meets_the_limit() {
 /// `W R^3 / (E I)` from least to largest radius).
 #[test]
 fn six_loads_leave_a_thin_ring_rounder_than_three() {
-    let spread = |count: u32| {
+    let spread = |count: u32, force: f64| {
         let text = files::ring(49.75, 50.25, 70_000.0, 0.33, 20.0)
             + &format!(
-                "[[hold.h]]\nscheme = \"pressure-patches\"\ncount = {count}\nhalf_angle = 0.2\nforce = 0.2\n"
+                "[[hold.h]]\nscheme = \"pressure-patches\"\ncount = {count}\nhalf_angle = 0.2\nforce = {force}\n"
             )
             + &step(None);
         roundness(&solve(&text).steps[0])[1]
     };
-    let (three, six) = (spread(3), spread(6));
+    let (three, six) = (spread(3, 0.2), spread(6, 0.2));
     assert!((three / six / 9.55 - 1.0).abs() < 0.01, "{three} {six}");
+    // at the same total force each of the six presses half as hard
+    let halved = spread(6, 0.1);
+    assert!(
+        (three / halved / 19.1 - 1.0).abs() < 0.01,
+        "{three} {halved}"
+    );
     let unit = 0.2 * 50_f64.powi(3) / (70_000.0 * 20.0 * 0.5_f64.powi(3) / 12.0);
     assert!((three / (0.030_195 * unit) - 1.0).abs() < 0.005, "{three}");
 }
