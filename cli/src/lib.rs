@@ -33,6 +33,8 @@ pub enum Exit {
     NotTrustworthy = 4,
     /// Reading or writing failed.
     Io = 5,
+    /// An outside scheme failed.
+    Scheme = 6,
 }
 
 /// Runs the program on these arguments (the first is the program's name), with the standard streams.

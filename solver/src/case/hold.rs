@@ -271,7 +271,8 @@ pub(super) fn check_on<'a>(
     let mut all: Vec<(usize, Supports)> = Vec::new();
     let mut built = true;
     for (k, (member, table)) in hold.members.iter().zip(tables).enumerate() {
-        match member.scheme.supports(section, &member.values) {
+        let made = member.scheme.supports(section, &member.values);
+        match made.and_then(|s| s.check(section).map(|()| s)) {
             Ok(s) => {
                 assumed.extend(s.assumed.iter().cloned());
                 all.push((k, s));
@@ -285,13 +286,20 @@ pub(super) fn check_on<'a>(
                     ),
                     None => (table.span.clone(), table.path.clone()),
                 };
-                reader.problem(span, &path, e.message);
+                match member.scheme.program() {
+                    Some(_) => reader.program_failed(span, &path, e.message),
+                    None => reader.problem(span, &path, e.message),
+                }
             }
         }
     }
     if built {
-        overlaps(reader, tables, &all);
-        balance(reader, &tables[0], &all);
+        let place = Place {
+            tables,
+            members: &hold.members,
+        };
+        overlaps(reader, &place, &all);
+        balance(reader, &place, &all);
     }
     if all.iter().any(|(_, s)| !s.bodies.is_empty()) {
         assumed.push("rigid jaws".into());
@@ -300,8 +308,39 @@ pub(super) fn check_on<'a>(
     assumed
 }
 
+/// Where the schemes of a hold stand in the file, and whose they are.
+struct Place<'h, 'a> {
+    tables: &'h [Table<'a>],
+    members: &'h [HoldMember],
+}
+
+impl<'a> Place<'_, 'a> {
+    /// Notes what is impossible about one scheme: the file's fault, or that of the program that answered.
+    fn impossible(&self, reader: &mut Reader<'a>, member: usize, message: String) {
+        let (table, scheme) = (&self.tables[member], self.members[member].scheme);
+        match scheme.program() {
+            Some(command) => reader.program_failed(
+                table.span.clone(),
+                &table.path,
+                format!(
+                    "the scheme \"{}\" (program `{command}`) answered with an impossible hold: {message}",
+                    scheme.name()
+                ),
+            ),
+            None => reader.problem(table.span.clone(), &table.path, message),
+        }
+    }
+
+    /// The scheme to name for the whole hold: the first, or the first that a program answers for.
+    fn whole(&self) -> usize {
+        let outside = |m: &HoldMember| m.scheme.program().is_some();
+        self.members.iter().position(outside).unwrap_or(0)
+    }
+}
+
 /// Arcs that cover the same metal: pads among pads, dead loads among dead loads.
-fn overlaps<'a>(reader: &mut Reader<'a>, tables: &[Table<'a>], all: &[(usize, Supports)]) {
+fn overlaps<'a>(reader: &mut Reader<'a>, place: &Place<'_, 'a>, all: &[(usize, Supports)]) {
+    let tables = place.tables;
     struct Arc {
         member: usize,
         number: usize,
@@ -349,15 +388,14 @@ fn overlaps<'a>(reader: &mut Reader<'a>, tables: &[Table<'a>], all: &[(usize, Su
         });
         if let Some((b, over)) = overlap {
             told[a.member] = true;
-            let table = &tables[a.member];
             let other = if a.member == b.member {
                 String::new()
             } else {
                 format!(" of {}", tables[b.member].path)
             };
-            reader.problem(
-                table.span.clone(),
-                &table.path,
+            place.impossible(
+                reader,
+                a.member,
                 format!(
                     "body {} at {:.1} deg (half-angle {:.2} deg) overlaps body {}{other} at {:.1} deg by {:.2} deg on the {} surface; make them narrower, fewer, or move them apart",
                     a.number,
@@ -381,7 +419,7 @@ fn push(body: &Body) -> [f64; 2] {
 
 /// Forces given one by one must balance, unless bodies that share a travel can take what is left; those need
 /// something to push against.
-fn balance<'a>(reader: &mut Reader<'a>, table: &Table<'a>, all: &[(usize, Supports)]) {
+fn balance<'a>(reader: &mut Reader<'a>, place: &Place<'_, 'a>, all: &[(usize, Supports)]) {
     let mut resultant = [0.0, 0.0];
     let mut total = 0.0;
     let mut add = |force: f64, direction: [f64; 2]| {
@@ -414,9 +452,7 @@ fn balance<'a>(reader: &mut Reader<'a>, table: &Table<'a>, all: &[(usize, Suppor
     let unbalanced = left > 1e-9 * total.max(1e-30);
     if !shared {
         if unbalanced {
-            reader.problem(
-                table.span.clone(),
-                &table.path,
+            place.impossible(reader, place.whole(),
                 format!(
                     "the forces do not balance: {left:.1} N is left over towards {:.1} deg; space them evenly (two or more) or add what pushes back",
                     direction.to_degrees().rem_euclid(360.0)
@@ -429,9 +465,7 @@ fn balance<'a>(reader: &mut Reader<'a>, table: &Table<'a>, all: &[(usize, Suppor
         pushes.push((direction, 0.0));
     }
     if let Some(open) = one_sided(&pushes) {
-        reader.problem(
-            table.span.clone(),
-            &table.path,
+        place.impossible(reader, place.whole(),
             format!(
                 "the hold leaves the part loose: nothing pushes it towards {:.1} deg; add a jaw on the other side",
                 open.to_degrees().rem_euclid(360.0)
