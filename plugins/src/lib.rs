@@ -1,6 +1,7 @@
 //! The holding schemes that ringwright ships: one file each, named as the scheme, and one line in [`BUILT_IN`].
 
 mod jaws;
+pub mod outside;
 mod pressure_patches;
 
 pub use jaws::Jaws;
