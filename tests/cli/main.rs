@@ -5,6 +5,7 @@
 mod bad_input;
 mod fuzz;
 mod good_input;
+mod outside;
 mod solved;
 mod streams;
 

@@ -12,6 +12,9 @@ use super::{Limits, Listener};
 /// What a program that is told to end (its input closes) gets before it is killed.
 const GRACE: Duration = Duration::from_millis(500);
 
+/// How often a program that has not answered is looked at.
+const LOOK: Duration = Duration::from_millis(20);
+
 /// How long the last words of a dead program are waited for.
 const LAST_WORDS: Duration = Duration::from_millis(200);
 
@@ -130,7 +133,7 @@ impl Child {
         });
         // a program that closed its input may still have said why
         let wait = if sent { self.time } else { LAST_WORDS };
-        match self.answers.recv_timeout(wait) {
+        match self.hear(wait) {
             Ok(Heard::Line(line)) => Ok(line),
             Ok(Heard::NotText) => Err("answered with a line that is not UTF-8 text".to_owned()),
             Ok(Heard::TooLong) => Err(format!(
@@ -141,6 +144,23 @@ impl Child {
                 Err(format!("gave no answer in {} s", self.time.as_secs_f64()))
             }
             Err(_) => Err(self.how_it_ended()),
+        }
+    }
+
+    /// The next line. A program that has ended is not waited for, though something it started may hold its output open.
+    fn hear(&mut self, wait: Duration) -> Result<Heard, RecvTimeoutError> {
+        let start = Instant::now();
+        loop {
+            let left = wait.saturating_sub(start.elapsed());
+            match self.answers.recv_timeout(left.min(LOOK)) {
+                Err(RecvTimeoutError::Timeout) if left > LOOK => {
+                    if self.exit_within(Duration::ZERO).is_some() {
+                        let last = self.answers.recv_timeout(LAST_WORDS);
+                        return last.map_err(|_| RecvTimeoutError::Disconnected);
+                    }
+                }
+                heard => return heard,
+            }
         }
     }
 
