@@ -61,6 +61,36 @@ fn clamp(case: &Case, mesh: &Mesh, factor: &dyn Factor) -> Result<f64, String> {
     Ok(held.force(0))
 }
 
+/// How often a scheme is asked in one timing; once is too short for the clock.
+const ASKED: usize = 1000;
+
+/// Microseconds that each built-in scheme takes to say what it puts against the part of its own example.
+fn supports(out: &mut dyn Write) -> io::Result<()> {
+    writeln!(
+        out,
+        "\n## What a scheme costs\n\nMicroseconds to say its bodies and loads (wanted: a few).\n\n| scheme | |\n| --- | --- |"
+    )?;
+    for scheme in ringwright_plugins::BUILT_IN {
+        let case = case::read(scheme.example(), &ringwright_plugins::registry())
+            .map_err(|problems| Error::other(format!("{problems:?}")))?;
+        let section = case.part.section();
+        let members = case.holds.iter().flat_map(|h| &h.members);
+        for member in members.filter(|m| m.scheme.name() == scheme.name()) {
+            let (seconds, ()) = time(|| {
+                (0..ASKED).try_for_each(|_| {
+                    let values = black_box(&member.values);
+                    scheme
+                        .supports(&section, values)
+                        .map(|s| drop(black_box(s)))
+                })
+            })?;
+            let each = 1e6 * seconds / ASKED as f64;
+            writeln!(out, "| {} | {each:.2} |", scheme.name())?;
+        }
+    }
+    Ok(())
+}
+
 /// Writes the table of code paths.
 pub fn table(sizes: &[Size], out: &mut dyn Write) -> io::Result<()> {
     let ms = |s: f64| format!("{:.2}", 1e3 * s);
@@ -152,5 +182,5 @@ pub fn table(sizes: &[Size], out: &mut dyn Write) -> io::Result<()> {
     for (name, cells) in rows {
         writeln!(out, "| {name} | {} |", cells.join(" | "))?;
     }
-    Ok(())
+    supports(out)
 }

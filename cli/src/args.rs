@@ -13,7 +13,7 @@ use ringwright_solver::process::KeepFields;
     name = "ringwright",
     version,
     arg_required_else_help = true,
-    after_help = "First steps:\n  ringwright new ring.toml    write a commented example\n  ringwright run ring.toml    hold, cut, release, inspect it\n\nExit status: 0 done, 1 a limit is not met (--strict), 2 wrong use, 3 wrong input, 4 no trustworthy answer, 5 reading or writing failed, 6 an outside scheme failed, 130 interrupted.\n\nForces are computed for distortion. They do not say that a grip is safe: keep to the chuck maker's ratings, local codes and competent practice."
+    after_help = "First steps:\n  ringwright new ring.toml    write a commented example\n  ringwright run ring.toml    hold, cut, release, inspect it\n\nExit status: 0 done, 1 a limit is not met (--strict), 2 wrong use, 3 wrong input or a scheme that does not conform, 4 no trustworthy answer, 5 reading or writing failed, 6 an outside scheme failed, 130 interrupted.\n\nForces are computed for distortion. They do not say that a grip is safe: keep to the chuck maker's ratings, local codes and competent practice."
 )]
 pub(crate) struct Args {
     #[command(subcommand)]
@@ -133,6 +133,15 @@ pub(crate) struct SchemesArgs {
     /// The scheme to show in full
     #[arg(value_name = "NAME")]
     pub(crate) name: Option<String>,
+    /// Check that the scheme (all without NAME) does what a scheme must, its examples solved; exit status 3 if it does not
+    #[arg(long, conflicts_with_all = ["schema", "markdown"])]
+    pub(crate) conform: bool,
+    /// Print the JSON Schema (draft 2020-12) of the case file with every scheme
+    #[arg(long, conflicts_with_all = ["markdown", "name"])]
+    pub(crate) schema: bool,
+    /// Print the reference page of the schemes in Markdown
+    #[arg(long, conflicts_with_all = ["name", "json"])]
+    pub(crate) markdown: bool,
 }
 
 /// Whatever follows a command that is not built yet.

@@ -1,143 +1,252 @@
-//! Chuck jaws: rigid pads, bored, flat or crowned, spaced evenly round the outside.
+//! Chuck jaws: pads bored, flat, crowned or relieved, gripping the outside or the bore, driven in every way of the trade.
 
-use std::f64::consts::TAU;
+use std::f64::consts::PI;
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    AfterClamping, Body, Drive, Face, HoldingScheme, Parameter, ParameterKind, Planned,
-    SchemeError, Section, Supports, Values,
+    AfterClamping, Body, Drive, Face, HoldingScheme, Pairs, Parameter, ParameterKind, Planned,
+    Push, Recipe, SchemeError, Section, Supports, Values,
 };
 
-/// Half-angle beyond which a flat or crowned face would have to be wider than the part, rad.
-const WIDEST_STRAIGHT: f64 = 85.0 * std::f64::consts::PI / 180.0;
+use crate::common::{self, defaulting, optional, wrong};
 
 /// Chuck jaws. See the module's file for what the keys mean.
 #[derive(Clone, Copy, Debug)]
 pub struct Jaws;
 
 const PARAMETERS: &[Parameter] = &[
-    Parameter {
-        key: "count",
-        kind: ParameterKind::Count,
-        default: None,
-        required: true,
-        about: "the number of jaws, spaced evenly",
-    },
-    Parameter {
-        key: "first_angle",
-        kind: ParameterKind::Angle,
-        default: Some("0"),
-        required: false,
-        about: "where jaw 1 stands, counter-clockwise from the part's zero mark seen from the tailstock",
-    },
-    Parameter {
-        key: "force",
-        kind: ParameterKind::Force,
-        default: None,
-        required: false,
-        about: "the force of one jaw (give force or total_force)",
-    },
-    Parameter {
-        key: "total_force",
-        kind: ParameterKind::Force,
-        default: None,
-        required: false,
-        about: "the force of all jaws together (give force or total_force)",
-    },
-    Parameter {
-        key: "bored_diameter",
-        kind: ParameterKind::Length,
-        default: None,
-        required: false,
-        about: "the diameter the pads are bored to; leave out for a flat pad",
-    },
-    Parameter {
-        key: "crown_radius",
-        kind: ParameterKind::Length,
-        default: None,
-        required: false,
-        about: "the radius of a crowned pad, instead of bored_diameter",
-    },
-    Parameter {
-        key: "width",
-        kind: ParameterKind::Length,
-        default: None,
-        required: false,
-        about: "the width of a pad, measured straight across (give width or arc)",
-    },
-    Parameter {
-        key: "arc",
-        kind: ParameterKind::Arc { most: 180.0 },
-        default: None,
-        required: false,
-        about: "the arc that a pad covers (give width or arc)",
-    },
-    Parameter {
-        key: "side",
-        kind: ParameterKind::Choice(&["outside"]),
-        default: Some("\"outside\""),
-        required: false,
-        about: "the side gripped: outside grips inward on the outside diameter",
-    },
-    Parameter {
-        key: "drive",
-        kind: ParameterKind::Choice(&["self-centring", "equal-force"]),
-        default: Some("\"self-centring\""),
-        required: false,
-        about: "self-centring: the jaws share one travel, force is their mean; equal-force: each jaw has its force and finds its own travel",
-    },
-    Parameter {
-        key: "after_clamping",
-        kind: ParameterKind::Choice(&["keeps-force", "keeps-position"]),
-        default: Some("\"keeps-force\""),
-        required: false,
-        about: "while metal goes: keeps-force is a power chuck, keeps-position a hand-operated scroll",
-    },
+    common::COUNT,
+    common::FIRST_ANGLE,
+    common::ANGLES,
+    defaulting(
+        "side",
+        ParameterKind::Choice(common::SIDES),
+        "\"outside\"",
+        "outside: the jaws grip inward on the outside diameter; inside: outward in the bore",
+    ),
+    defaulting(
+        "drive",
+        ParameterKind::Choice(&[
+            "self-centring",
+            "equal-force",
+            "equalised-pairs",
+            "independent",
+        ]),
+        "\"self-centring\"",
+        "self-centring: the jaws share one travel, force is their mean; equal-force: each jaw has its force and finds its own travel; equalised-pairs: jaws share their force two by two; independent: each jaw has its own force or travel",
+    ),
+    optional(
+        "pairs",
+        ParameterKind::Choice(&["neighbouring", "opposite"]),
+        "with equalised-pairs: neighbouring (if left out): jaws 1 and 2, 3 and 4, ... hang on rockers; opposite: two jaws that face each other share one travel",
+    ),
+    optional(
+        "force",
+        ParameterKind::Forces,
+        "the force of one jaw (give force or total_force); a list, one for each jaw, if they are independent",
+    ),
+    optional(
+        "total_force",
+        ParameterKind::Force,
+        "the force of all jaws together",
+    ),
+    optional(
+        "travel",
+        ParameterKind::Offsets,
+        "how far independent jaws go on after each has touched the free part (instead of force)",
+    ),
+    optional(
+        "bored_diameter",
+        ParameterKind::Length,
+        "the diameter that pads gripping outside are bored to; leave out for a flat pad",
+    ),
+    optional(
+        "turned_diameter",
+        ParameterKind::Length,
+        "the diameter that pads gripping in a bore are turned to; leave out for a flat pad",
+    ),
+    optional(
+        "crown_radius",
+        ParameterKind::Length,
+        "the radius of a crowned pad, instead of bored_diameter or turned_diameter",
+    ),
+    optional(
+        "width",
+        ParameterKind::Length,
+        "the width of a pad, measured straight across (give width or arc)",
+    ),
+    optional(
+        "arc",
+        ParameterKind::Arc { most: 180.0 },
+        "the arc that a pad covers (give width or arc)",
+    ),
+    optional(
+        "relief_width",
+        ParameterKind::Length,
+        "the width of the middle of a pad that is cut back and never touches",
+    ),
+    common::SHIM_THICKNESS,
+    common::SHIM_MODULUS,
+    common::MOUNT_STIFFNESS,
+    defaulting(
+        "after_clamping",
+        ParameterKind::Choice(common::AFTER_CLAMPING),
+        "\"keeps-force\"",
+        "while metal goes: keeps-force is a power chuck, keeps-position a hand-operated scroll",
+    ),
 ];
 
 const PLANNED: &[Planned] = &[
-    key("relief_width"),
-    key("key_torque"),
-    key("drawbar_force"),
-    key("air_pressure"),
-    key("squeeze"),
-    word("side", "inside"),
-    word("drive", "equalised-pairs"),
-    word("drive", "independent"),
+    planned("key_torque"),
+    planned("drawbar_force"),
+    planned("air_pressure"),
+    planned("squeeze"),
 ];
 
-const fn key(key: &'static str) -> Planned {
+const fn planned(key: &'static str) -> Planned {
     Planned { key, word: None }
 }
 
-const fn word(key: &'static str, word: &'static str) -> Planned {
-    Planned {
-        key,
-        word: Some(word),
-    }
-}
+/// Common practice, no source: what these ways of holding are, and which of their parts matter in a section.
+const RECIPES: &[Recipe] = &[
+    Recipe {
+        name: "six-jaw chuck",
+        about: "six jaws hung in pairs on rockers, so that all press alike on an uneven blank; a six-jaw chuck without rockers is count = 6, self-centring",
+        example: include_str!("../examples/recipes/six-jaw-chuck.toml"),
+    },
+    Recipe {
+        name: "pie jaws",
+        about: "three soft jaws that wrap nearly all of the part; friction over such wide pads changes how they press and is left out",
+        example: include_str!("../examples/recipes/pie-jaws.toml"),
+    },
+    Recipe {
+        name: "collet",
+        about: "the segments between the slots are jaws on one cone: one travel for all, ground to the part; bending of the springs at the back is left out",
+        example: include_str!("../examples/recipes/collet.toml"),
+    },
+    Recipe {
+        name: "diaphragm chuck",
+        about: "jaws on a plate that is sprung open and let go: each is set past the part by the spring's travel and gives with mount_stiffness",
+        example: include_str!("../examples/recipes/diaphragm-chuck.toml"),
+    },
+];
 
-fn wrong(parameter: &str, message: impl Into<String>) -> SchemeError {
-    SchemeError {
-        parameter: Some(parameter.to_owned()),
-        message: message.into(),
-    }
-}
-
-/// Exactly one of two numbers.
-fn one_of<'a>(
+/// Outline of the pads, the key that gave it, and what was taken for granted.
+fn face(
     values: &Values,
-    a: &'a str,
-    b: &'a str,
-    what: &str,
-) -> Result<(&'a str, f64), SchemeError> {
-    match (values.number(a), values.number(b)) {
-        (Some(x), None) => Ok((a, x)),
-        (None, Some(x)) => Ok((b, x)),
-        (None, None) => Err(wrong(a, format!("missing; give {what}: {a} or {b}"))),
+    surface: Surface,
+) -> Result<(Face, &'static str, Option<String>), SchemeError> {
+    let (key, other, grip, make) = match surface {
+        Surface::Outer => ("bored_diameter", "turned_diameter", "outside", "bored"),
+        Surface::Bore => ("turned_diameter", "bored_diameter", "inside", "turned"),
+    };
+    if values.has(other) {
+        return Err(wrong(
+            other,
+            format!("pads that grip {grip} are {make} to a diameter; give {key} instead"),
+        ));
+    }
+    match (values.number(key), values.number("crown_radius")) {
         (Some(_), Some(_)) => Err(wrong(
-            b,
-            format!("{a} and {b} say the same thing; give one of them"),
+            "crown_radius",
+            format!("a pad is {make} or crowned, not both; give {key} or crown_radius"),
+        )),
+        (Some(diameter), None) => {
+            let radius = 0.5 * diameter;
+            let face = match surface {
+                Surface::Outer => Face::Concave { radius },
+                Surface::Bore => Face::Convex { radius },
+            };
+            Ok((face, key, None))
+        }
+        (None, Some(radius)) => Ok((Face::Convex { radius }, "crown_radius", None)),
+        (None, None) => Ok((Face::Flat, key, Some(format!("flat pad: no {key} given")))),
+    }
+}
+
+/// Half of the relieved middle of a pad, rad.
+fn relief(values: &Values, radius: f64, half_angle: f64) -> Result<f64, SchemeError> {
+    let half = common::half_of_chord(values, "relief_width", radius)?.unwrap_or(0.0);
+    if half >= half_angle {
+        return Err(wrong(
+            "relief_width",
+            format!(
+                "leaves nothing of a pad that is {:.3} mm wide; make the relief narrower",
+                2.0 * radius * half_angle.sin()
+            ),
+        ));
+    }
+    Ok(half)
+}
+
+/// The drive by its name; `angles` are where the jaws stand, rad.
+fn drive(values: &Values, angles: &[f64]) -> Result<Drive, SchemeError> {
+    let (count, name) = (angles.len(), values.text("drive"));
+    if values.has("pairs") && name != Some("equalised-pairs") {
+        return Err(wrong(
+            "pairs",
+            "needs drive = \"equalised-pairs\"; leave pairs out or set the drive",
+        ));
+    }
+    if name == Some("independent") {
+        let key = common::one_of(values, &["force", "total_force", "travel"], "the grip")?;
+        let given = common::each(values, key, count, "jaw")?.unwrap_or_default();
+        let push = |x: f64| match key {
+            "travel" => Push::Gap(-x),
+            "total_force" => Push::Force(x / count as f64),
+            _ => Push::Force(x),
+        };
+        return Ok(Drive::Each(given.into_iter().map(push).collect()));
+    }
+    let one_by_one = if values.has("travel") {
+        Some("travel")
+    } else {
+        values.numbers("force").map(|_| "force")
+    };
+    if let Some(key) = one_by_one {
+        return Err(wrong(
+            key,
+            "is given jaw by jaw, which needs drive = \"independent\"; otherwise give one force",
+        ));
+    }
+    let force = match common::one_of(values, &["force", "total_force"], "the grip")? {
+        "force" => common::number(values, "force")?,
+        total => common::number(values, total)? / count as f64,
+    };
+    Ok(match name {
+        Some("equal-force") => Drive::equal_force(count, force),
+        Some("equalised-pairs") => Drive::EqualisedPairs {
+            force,
+            pairs: pairs(values, angles)?,
+        },
+        _ => Drive::SelfCentring { force },
+    })
+}
+
+fn pairs(values: &Values, angles: &[f64]) -> Result<Pairs, SchemeError> {
+    if angles.len() < 4 || angles.len() % 2 == 1 {
+        return Err(wrong(
+            "drive",
+            format!(
+                "equalised-pairs needs an even number of jaws, four or more, and there are {}; change count or use \"self-centring\"",
+                angles.len()
+            ),
+        ));
+    }
+    if values.text("pairs") != Some("opposite") {
+        return Ok(Pairs::Neighbouring);
+    }
+    let half = angles.len() / 2;
+    let askew = (0..half).find(|&k| (angles[k + half] - angles[k] - PI).abs() > 1e-6);
+    match askew {
+        None => Ok(Pairs::Opposite),
+        Some(k) => Err(wrong(
+            "pairs",
+            format!(
+                "jaws {} and {} do not face each other; space the jaws evenly or use \"neighbouring\"",
+                k + 1,
+                k + half + 1
+            ),
         )),
     }
 }
@@ -148,7 +257,11 @@ impl HoldingScheme for Jaws {
     }
 
     fn summary(&self) -> &str {
-        "chuck jaws on the outside: bored, flat or crowned pads, spaced evenly"
+        "chuck jaws, outside or in the bore: bored, flat, crowned or relieved pads"
+    }
+
+    fn body_name(&self) -> &str {
+        "jaw"
     }
 
     fn parameters(&self) -> &[Parameter] {
@@ -163,99 +276,29 @@ impl HoldingScheme for Jaws {
         include_str!("../examples/jaws.toml")
     }
 
+    fn recipes(&self) -> &[Recipe] {
+        RECIPES
+    }
+
     fn supports(&self, section: &Section, values: &Values) -> Result<Supports, SchemeError> {
-        let count = values.number("count").unwrap_or(0.0);
-        if count < 1.0 {
-            return Err(wrong("count", "there must be at least one jaw"));
-        }
-        let diameter = 2.0 * section.outer_radius;
-        let force = match one_of(values, "force", "total_force", "the grip")? {
-            ("total_force", total) => total / count,
-            (_, each) => each,
+        let angles = common::stations(values, "jaw")?;
+        let surface = common::side(values, Surface::Outer);
+        let radius = section.radius(surface);
+        let drive = drive(values, &angles)?;
+        let (size, half_angle) = common::half_angle(values, radius)?;
+        let (face, shape, assumed) = face(values, surface)?;
+        let unsaid_pairs = matches!(drive, Drive::EqualisedPairs { .. }) && !values.has("pairs");
+        let pairs = unsaid_pairs.then(|| "jaws: pairs neighbouring (default)".to_owned());
+        let pad = Body {
+            relief: relief(values, radius, half_angle)?,
+            ..Body::new(surface, 0.0, half_angle, face)
         };
-        let (size, given) = one_of(values, "width", "arc", "the size of a pad")?;
-        let half_angle = if size == "width" {
-            if given >= diameter {
-                return Err(wrong(
-                    "width",
-                    format!(
-                        "a pad {given:.3} mm wide is as wide as the part ({diameter:.3} mm); make it narrower"
-                    ),
-                ));
-            }
-            // a chord of the gripped circle: w = D sin(half angle)
-            (given / diameter).asin()
-        } else {
-            0.5 * given.to_radians()
-        };
-        let half_width = section.outer_radius * half_angle.sin();
-        let mut assumed = Vec::new();
-        let face = match (
-            values.number("bored_diameter"),
-            values.number("crown_radius"),
-        ) {
-            (Some(_), Some(_)) => {
-                return Err(wrong(
-                    "crown_radius",
-                    "a pad is bored or crowned, not both; give bored_diameter or crown_radius",
-                ));
-            }
-            (Some(bored), None) => {
-                if bored < 2.0 * half_width {
-                    return Err(wrong(
-                        "bored_diameter",
-                        format!(
-                            "a pad bored to {bored:.3} mm cannot be {:.3} mm wide; bore it larger or make it narrower",
-                            2.0 * half_width
-                        ),
-                    ));
-                }
-                Face::Concave {
-                    radius: 0.5 * bored,
-                }
-            }
-            (None, Some(radius)) => {
-                if radius < half_width {
-                    return Err(wrong(
-                        "crown_radius",
-                        format!(
-                            "a crown of {radius:.3} mm radius cannot be {:.3} mm wide; {:.3} mm is the most",
-                            2.0 * half_width,
-                            2.0 * radius
-                        ),
-                    ));
-                }
-                Face::Convex { radius }
-            }
-            (None, None) => {
-                assumed.push("flat pad: no bored_diameter given".to_owned());
-                Face::Flat
-            }
-        };
-        if !matches!(face, Face::Concave { .. }) && half_angle > WIDEST_STRAIGHT {
-            return Err(wrong(
-                size,
-                "a flat or crowned pad cannot reach that far round; give a bored_diameter or less than 170 deg",
-            ));
-        }
-        let first = values.number("first_angle").unwrap_or(0.0).to_radians();
-        let bodies = (0..count as usize)
-            .map(|k| {
-                let angle = first + TAU * k as f64 / count;
-                Body::new(Surface::Outer, angle, half_angle, face)
-            })
-            .collect();
+        common::reaches(&pad, radius, shape, size)?;
         Ok(Supports {
-            bodies,
-            drive: match values.text("drive") {
-                Some("equal-force") => Drive::equal_force(count as usize, force),
-                _ => Drive::SelfCentring { force },
-            },
-            after_clamping: match values.text("after_clamping") {
-                Some("keeps-position") => AfterClamping::KeepsPosition,
-                _ => AfterClamping::KeepsForce,
-            },
-            assumed,
+            bodies: common::at_each(&angles, common::backed(values, pad)?),
+            drive,
+            after_clamping: common::after_clamping(values, AfterClamping::KeepsForce),
+            assumed: assumed.into_iter().chain(pairs).collect(),
             ..Supports::default()
         })
     }
@@ -265,25 +308,21 @@ impl HoldingScheme for Jaws {
 #[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
-    use ringwright_solver::scheme::Value;
+    use crate::testing::{SECTION, refused, values};
+    use ringwright_solver::scheme::{Bedding, Value};
+    use std::f64::consts::TAU;
 
-    const SECTION: Section = Section {
-        outer_radius: 60.0,
-        bore_radius: 57.0,
-        length: 20.0,
-    };
+    fn base() -> Values {
+        values(&[("count", 3.0), ("total_force", 600.0), ("width", 20.0)])
+    }
 
-    fn values() -> Values {
-        Values::from([
-            ("count", Value::Number(3.0)),
-            ("total_force", Value::Number(600.0)),
-            ("width", Value::Number(20.0)),
-        ])
+    fn word(w: &str) -> Value {
+        Value::Text(w.to_owned())
     }
 
     #[test]
     fn a_pad_covers_its_chord() {
-        let s = Jaws.supports(&SECTION, &values()).unwrap();
+        let s = Jaws.supports(&SECTION, &base()).unwrap();
         assert_eq!(s.bodies.len(), 3);
         // chord of a circle: 2 R sin(half angle) = width
         assert!((120.0 * s.bodies[0].half_angle.sin() - 20.0).abs() < 1e-12);
@@ -293,18 +332,80 @@ mod tests {
     }
 
     #[test]
-    fn values_that_contradict_are_refused() {
-        for (key, x, parameter) in [
-            ("force", 100.0, "total_force"),
-            ("arc", 30.0, "arc"),
-            ("width", 120.0, "width"),
-            ("bored_diameter", 15.0, "bored_diameter"),
-            ("crown_radius", 5.0, "crown_radius"),
+    fn jaws_in_the_bore_are_turned_relieved_and_lined() {
+        let mut v = base();
+        for (key, x) in [
+            ("turned_diameter", 113.0),
+            ("relief_width", 8.0),
+            ("shim_thickness", 0.5),
+            ("shim_modulus", 50.0),
+            ("mount_stiffness", 1e5),
         ] {
-            let mut v = values();
             v.set(key, Value::Number(x));
-            let e = Jaws.supports(&SECTION, &v).unwrap_err();
-            assert_eq!(e.parameter.as_deref(), Some(parameter), "{e}");
         }
+        v.set("side", word("inside"));
+        let s = Jaws.supports(&SECTION, &v).unwrap();
+        let b = s.bodies[2];
+        assert_eq!(
+            (b.surface, b.face),
+            (Surface::Bore, Face::Convex { radius: 56.5 })
+        );
+        assert!((114.0 * b.half_angle.sin() - 20.0).abs() < 1e-12);
+        assert!((114.0 * b.relief.sin() - 8.0).abs() < 1e-12);
+        let layer = Bedding {
+            modulus: 50.0,
+            thickness: 0.5,
+        };
+        assert_eq!((b.bedding, b.stiffness), (Some(layer), Some(1e5)));
+    }
+
+    #[test]
+    fn drives_are_told_apart() {
+        let mut v = values(&[("count", 6.0), ("force", 100.0), ("width", 20.0)]);
+        v.set("drive", word("equalised-pairs"));
+        let pairs = |v: &Values| match Jaws.supports(&SECTION, v).unwrap().drive {
+            Drive::EqualisedPairs { force, pairs } => (force, pairs),
+            other => panic!("{other:?}"),
+        };
+        assert_eq!(pairs(&v), (100.0, Pairs::Neighbouring));
+        v.set("pairs", word("opposite"));
+        assert_eq!(pairs(&v), (100.0, Pairs::Opposite));
+        let mut v = values(&[("count", 2.0), ("width", 20.0)]);
+        v.set("drive", word("independent"));
+        v.set("force", Value::Numbers(vec![10.0, 20.0]));
+        let s = Jaws.supports(&SECTION, &v).unwrap();
+        let forces = [10.0, 20.0].map(Push::Force);
+        assert_eq!(s.drive, Drive::Each(forces.to_vec()));
+        let mut v = values(&[("count", 2.0), ("width", 20.0), ("travel", 0.04)]);
+        v.set("drive", word("independent"));
+        let s = Jaws.supports(&SECTION, &v).unwrap();
+        assert_eq!(s.drive, Drive::fixed(2, -0.04));
+    }
+
+    #[test]
+    fn values_that_contradict_are_refused() {
+        let number = Value::Number;
+        refused(
+            &Jaws,
+            &base(),
+            &[
+                ("force", number(100.0), "total_force"),
+                ("arc", number(30.0), "arc"),
+                ("width", number(120.0), "width"),
+                ("bored_diameter", number(15.0), "bored_diameter"),
+                ("turned_diameter", number(110.0), "turned_diameter"),
+                ("crown_radius", number(5.0), "crown_radius"),
+                ("relief_width", number(20.0), "relief_width"),
+                ("shim_thickness", number(1.0), "shim_modulus"),
+                ("travel", number(0.1), "travel"),
+                ("pairs", word("opposite"), "pairs"),
+                ("drive", word("equalised-pairs"), "drive"),
+                ("angles", Value::Numbers(vec![0.0, 90.0]), "count"),
+            ],
+        );
+        let mut uneven = values(&[("total_force", 600.0), ("width", 20.0)]);
+        uneven.set("angles", Value::Numbers(vec![0.0, 80.0, 180.0, 270.0]));
+        uneven.set("drive", word("equalised-pairs"));
+        refused(&Jaws, &uneven, &[("pairs", word("opposite"), "pairs")]);
     }
 }

@@ -31,3 +31,5 @@ pub mod contact;
 pub mod process;
 
 pub mod report;
+
+pub mod conformance;

@@ -160,10 +160,16 @@ fn crates_depend_in_one_direction() {
         let text = fs::read_to_string(root().join(member).join("Cargo.toml")).unwrap();
         let mut dependencies = false;
         for line in text.lines() {
-            if line.starts_with('[') {
-                dependencies = line.contains("dependencies");
-            } else if dependencies && line.starts_with("ringwright") {
-                let name = line.split(['.', ' ', '=']).next().unwrap();
+            // `[dependencies.NAME]` is one dependency in a table of its own
+            let entry = match line.strip_prefix('[') {
+                Some(head) => {
+                    dependencies = head.contains("dependencies");
+                    head.split_once("dependencies.").map_or("", |(_, n)| n)
+                }
+                None => line,
+            };
+            if dependencies && entry.starts_with("ringwright") {
+                let name = entry.split(['.', ' ', '=', ']']).next().unwrap();
                 assert!(allowed.contains(&name), "{member} must not need {name}");
             }
         }
@@ -172,9 +178,7 @@ fn crates_depend_in_one_direction() {
 
 #[test]
 fn the_guide_for_developers_names_every_module() {
-    let Ok(guide) = fs::read_to_string(root().join("DEVELOPERS.md")) else {
-        return;
-    };
+    let guide = fs::read_to_string(root().join("DEVELOPERS.md")).unwrap();
     for module in order() {
         assert!(
             guide.contains(&format!("`{module}`")),

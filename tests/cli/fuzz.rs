@@ -42,6 +42,16 @@ const PIECES: &[&str] = &[
     "\"outer\"",
     "arc = 1\n",
     "drive = \"equal-force\"\n",
+    "drive = \"independent\"\n",
+    "drive = \"equalised-pairs\"\n",
+    "side = \"inside\"\n",
+    "angles = [0, 100, 190]\n",
+    "relief_width = 3\n",
+    "travel = -1\n",
+    "\"screws\"\ncrown_radius = 5\n",
+    "\"plug\"\ndiameter = 110\n",
+    "\"points\"",
+    "[]",
 ];
 
 #[derive(Clone, Debug)]

@@ -32,10 +32,45 @@ fn everything_arrives_in_our_units() {
     let names: Vec<_> = c.holds.iter().map(|h| h.name.as_str()).collect();
     assert_eq!(names, ["bare", "soft"]);
     assert_eq!(c.steps[0].cuts[0].diameter, 111.0);
+    let half = case(&CASE.replace("force_scale = 1.0", "force_scale = 0.5"));
+    assert_eq!(half.steps[0].force_scale, 0.5);
     // lines count from 1
     assert_eq!(c.holds[0].members[0].line, 16);
     assert_eq!(c.steps[0].cuts[0].line, 32);
     assert_eq!(supports(&c, 0).drive, Drive::SelfCentring { force: 150.0 });
+}
+
+/// An offset points along its angle, counter-clockwise from +x.
+#[test]
+fn offsets_point_along_their_angle() {
+    let text = CASE
+        .replace("distance = 0.0, angle = 0.0", "distance = 0.2, angle = 30")
+        .replace(
+            "[[part.lobes]]",
+            "[part.bore_offset]\ndistance = 0.4\nangle = 120\n[[part.lobes]]",
+        );
+    let c = case(&text);
+    let half_root = 0.5 * 3_f64.sqrt();
+    for (found, exact) in [
+        (c.steps[0].spindle_offset, [0.2 * half_root, 0.1]),
+        (c.part.stock.bore.centre, [-0.2, 0.4 * half_root]),
+        (c.part.stock.outer.centre, [0.0, 0.0]),
+    ] {
+        for k in 0..2 {
+            assert!((found[k] - exact[k]).abs() < 1e-15, "{found:?} {exact:?}");
+        }
+    }
+}
+
+/// Tension is positive, and each surface has its own stress.
+#[test]
+fn residual_stress_keeps_its_surface_and_sign() {
+    let text = CASE.replace(
+        "[[part.lobes]]",
+        "[part.residual_hoop_stress]\nouter = -30\nbore = \"0.05 GPa\"\n[[part.lobes]]",
+    );
+    let residual = case(&text).part.residual.unwrap();
+    assert_eq!((residual.outer, residual.bore), (-30.0, 50.0));
 }
 
 #[test]
@@ -152,8 +187,17 @@ fn what_is_taken_for_granted_is_said() {
             .any(|a| a == "flat pad: no bored_diameter given")
     );
     assert!(!flat.assumed.iter().any(|a| a == "round blank"));
-    let free = case(&CASE.replace("hold = \"bare\"", "hold = \"free\""));
-    assert!(!free.assumed.iter().any(|a| a == "rigid jaws"));
+    let with =
+        |more: &str| case(&CASE.replace("width = 20.0\n", &format!("width = 20.0\n{more}\n")));
+    let soft = with("shim_thickness = 1\nshim_modulus = 50");
+    assert!(!soft.assumed.iter().any(|a| a == "rigid jaws"));
+    let plugged = with("[[hold.bare]]\nscheme = \"plug\"\ndiameter = 110");
+    assert!(plugged.assumed.iter().any(|a| a == "rigid plug"));
+    // jaws that no step uses take nothing for granted, and patches are not jaws
+    for hold in ["free", "soft"] {
+        let other = case(&CASE.replace("hold = \"bare\"", &format!("hold = \"{hold}\"")));
+        assert!(!other.assumed.iter().any(|a| a == "rigid jaws"), "{hold}");
+    }
 }
 
 #[test]
@@ -165,4 +209,32 @@ fn pads_may_meet_but_not_overlap() {
         "count = 2\ndrive = \"equal-force\"",
     );
     case(&two);
+}
+
+/// A relieved pad leaves room for what stands in its middle; a hold may be balanced in more ways than by jaws.
+#[test]
+fn what_holds_may_be_mixed() {
+    for more in [
+        "relief_width = 12\n[[hold.bare]]\nscheme = \"screws\"\nside = \"outside\"\ncount = 3\ncrown_radius = 10\nforce = 20",
+        // one force more than balances is taken by jaws that share a travel
+        "[[hold.bare]]\nscheme = \"points\"\ncount = 1\nforce = 5\nfirst_angle = 60",
+        "[[hold.bare]]\nscheme = \"end-clamp\"\naxial_force = 100",
+        // one screw by itself stops nothing, and need not
+        "[[hold.bare]]\nscheme = \"screws\"\ncount = 1\ncrown_radius = 10\ngap = 0",
+    ] {
+        case(&CASE.replace("width = 20.0\n", &format!("width = 20.0\n{more}\n")));
+    }
+    let alone = |scheme: &str| {
+        let start = CASE.find("scheme = \"pressure").unwrap();
+        let end = CASE.find("[[step]]").unwrap();
+        format!("{}{scheme}\n{}", &CASE[..start], &CASE[end..])
+    };
+    for scheme in [
+        "scheme = \"end-clamp\"\naxial_force = 100",
+        "scheme = \"plug\"\ndiameter = 110",
+        "scheme = \"screws\"\ncount = 3\ncrown_radius = 10\ngap = -0.01",
+        "scheme = \"mandrel\"\nsegments = 4\ndiameter = 110\narc = 60\ntravel = 0.02",
+    ] {
+        case(&alone(scheme));
+    }
 }

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod bad_input;
+mod described;
 mod fuzz;
 mod good_input;
 mod outside;

@@ -119,6 +119,64 @@ fn a_missed_limit_is_exit_1_when_strict() {
     );
 }
 
+/// Yield is a limit too, whatever the tolerance says.
+#[test]
+fn yielding_is_exit_1_when_strict() {
+    let folder = tempfile::tempdir().unwrap();
+    let material = |limit: f64| {
+        format!("{{ young_modulus = 1e5, poisson_ratio = 0.34, yield_strength = {limit:?} }}")
+    };
+    let text = CASE.replace("roundness = 0.02", "roundness = 2");
+    for (limit, exit) in [(1e3, 0), (1.0, 1)] {
+        let text = text.replace("\"bronze C93200\"", &material(limit));
+        let c = run(folder.path(), &text, &["--fields", "none", "--strict"]);
+        assert_eq!(c.exit, exit, "{}", c.err);
+        assert_eq!(c.out.contains("YIELDS"), exit == 1, "{}", c.out);
+        assert_eq!(c.out.contains("is above yield"), exit == 1, "{}", c.out);
+    }
+}
+
+/// A fixed mesh that is too coarse, or that nothing judges, is answered with a caution.
+#[test]
+fn a_fixed_mesh_is_not_taken_on_trust() {
+    let folder = tempfile::tempdir().unwrap();
+    let tight = CASE.replace("accuracy = 0.01", "accuracy = 1e-6");
+    for (text, flags, says) in [
+        (CASE, &["--fields", "none"][..], None),
+        (
+            &tight,
+            &["--fields", "none"],
+            Some("does not reach the accuracy asked"),
+        ),
+        (
+            CASE,
+            &["--fields", "none", "--no-estimate"],
+            Some("no second mesh was solved"),
+        ),
+    ] {
+        let c = run(folder.path(), text, flags);
+        assert_eq!(c.exit, 0, "{}", c.err);
+        let file = fs::read_to_string(folder.path().join("out/result.json")).unwrap();
+        let json: serde_json::Value = serde_json::from_str(&file).unwrap();
+        let about_mesh: Vec<&str> = json["cautions"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter_map(|c| c.as_str().filter(|c| c.contains("mesh")))
+            .collect();
+        assert_eq!(
+            about_mesh.len(),
+            usize::from(says.is_some()),
+            "{about_mesh:?}"
+        );
+        assert!(
+            says.is_none_or(|s| about_mesh[0].contains(s)),
+            "{about_mesh:?}"
+        );
+        assert_eq!(json["steps"][0]["estimate"]["converged"], says.is_none());
+    }
+}
+
 /// As root every folder is writable, so the way is barred by a file where a folder should be.
 #[test]
 fn an_unwritable_folder_is_exit_5() {
@@ -164,6 +222,45 @@ fn what_only_solving_can_tell_leaves_no_file() {
     }
 }
 
+/// Interrupted while it solves, a run ends as the signal has it (a shell shows 130) and leaves nothing of its own.
+#[test]
+#[cfg(target_os = "linux")]
+fn an_interrupted_run_leaves_no_file() {
+    use std::os::unix::process::ExitStatusExt;
+    let folder = tempfile::tempdir().unwrap();
+    // takes many seconds: it is never let come to an end
+    let long = CASE.replace("around = 360", "around = 40000");
+    fs::write(folder.path().join("ring.toml"), long).unwrap();
+    // a shell lets what it starts in the background ignore interruptions, and so would the program
+    let mut child = Command::new("env")
+        .args(["--default-signal=INT", env!("CARGO_BIN_EXE_ringwright")])
+        .current_dir(folder.path())
+        .args(["run", "ring.toml"])
+        .stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .unwrap();
+    let tenth = std::time::Duration::from_millis(100);
+    std::thread::sleep(3 * tenth);
+    assert_eq!(child.try_wait().unwrap(), None, "it ended by itself");
+    let id = child.id().to_string();
+    let sent = Command::new("kill").args(["-INT", &id]).status().unwrap();
+    assert!(sent.success());
+    let ended = (0..100).any(|_| {
+        std::thread::sleep(tenth);
+        child.try_wait().unwrap().is_some()
+    });
+    if !ended {
+        child.kill().unwrap();
+    }
+    let output = child.wait_with_output().unwrap();
+    let interrupted = output.status.signal() == Some(2) || output.status.code() == Some(130);
+    assert!(interrupted, "{:?}", output.status);
+    assert!(output.stdout.is_empty());
+    assert_eq!(names(folder.path()), ["ring.toml"]);
+}
+
 #[test]
 fn a_mesh_is_written_alone() {
     let folder = tempfile::tempdir().unwrap();
@@ -187,7 +284,7 @@ fn a_mesh_is_written_alone() {
 }
 
 #[test]
-fn the_shipped_example_and_every_scheme_example_run() {
+fn the_shipped_example_and_every_scheme_example_and_recipe_run() {
     let folder = tempfile::tempdir().unwrap();
     let example = call(&["new"]).out;
     let c = run(folder.path(), &example, &["--fields", "none"]);
@@ -198,9 +295,12 @@ fn the_shipped_example_and_every_scheme_example_run() {
     assert!(!c.out.contains("YIELDS"), "{}", c.out);
     let schemes = ringwright_plugins::BUILT_IN;
     assert!(!schemes.is_empty());
-    for scheme in schemes {
-        let c = run(folder.path(), scheme.example(), &["--fields", "none"]);
-        assert_eq!((c.exit, c.err.as_str()), (0, ""), "{}", scheme.name());
+    let examples = schemes.iter().map(|s| (s.name(), s.example()));
+    let recipes = schemes.iter().flat_map(|s| s.recipes());
+    let recipes = recipes.chain(ringwright_plugins::FREE);
+    for (name, text) in examples.chain(recipes.map(|r| (r.name, r.example))) {
+        let c = run(folder.path(), text, &["--fields", "none"]);
+        assert_eq!((c.exit, c.err.as_str()), (0, ""), "{name}");
     }
 }
 

@@ -57,6 +57,7 @@ fn json_stands_alone_on_standard_output() {
         (vec!["check", bad.to_str().unwrap()], 3),
         (vec!["schemes"], 0),
         (vec!["schemes", "jaws"], 0),
+        (vec!["schemes", "free"], 0),
         (vec!["new"], 0),
         (vec!["new", new.to_str().unwrap()], 0),
     ] {
@@ -68,6 +69,37 @@ fn json_stands_alone_on_standard_output() {
     }
     let c = call(&["run", "--json", bad.to_str().unwrap()]);
     assert_eq!((c.exit, c.out.as_str()), (3, ""));
+}
+
+/// Every scheme, parameter and recipe is on the screen, with unit, default and meaning.
+#[test]
+fn schemes_show_what_they_take() {
+    let list = call(&["schemes"]).out;
+    let mut recipes = 0;
+    for scheme in ringwright_plugins::BUILT_IN {
+        let name = scheme.name();
+        assert!(list.contains(&format!("\n{name} ")) || list.starts_with(name));
+        let page = call(&["schemes", name]).out;
+        for p in scheme.parameters() {
+            let unit = p.kind.unit();
+            let line = page
+                .lines()
+                .find(|l| l.starts_with(&format!("  {} (", p.key)))
+                .unwrap_or_else(|| panic!("{name}: {} is not shown", p.key));
+            assert!(line.contains(unit), "{name}: {line}");
+            assert!(line.contains(p.default.unwrap_or("")), "{name}: {line}");
+            assert!(page.contains(p.about), "{name}: {}", p.key);
+        }
+        for r in scheme.recipes() {
+            assert!(list.contains(&format!("{}, with {name}", r.name)));
+            assert!(page.contains(&format!("Recipe: {}", r.name)) && page.contains(r.about));
+            recipes += 1;
+        }
+    }
+    assert!(recipes >= 5);
+    for r in ringwright_plugins::FREE {
+        assert!(list.contains(r.name) && call(&["schemes", "free"]).out.contains(r.about));
+    }
 }
 
 #[test]
@@ -82,7 +114,8 @@ fn wrong_use_is_exit_2() {
         (&["size", "a.toml"], "not built yet"),
         (&["study", "a.toml", "--resume"], "not built yet"),
         (&["gauge", "-", "--vee", "90"], "not built yet"),
-        (&["schemes", "plug"], "not built yet"),
+        (&["schemes", "split-sleeve"], "not built yet"),
+        (&["schemes", "collet"], "`ringwright schemes jaws`"),
         (&["schemes", "claws"], "built: jaws"),
     ] {
         let c = call(args);
@@ -100,6 +133,7 @@ fn files_that_cannot_be_read_or_written_are_exit_5() {
     let folder = tempfile::tempdir().unwrap();
     let path = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
     for args in [
+        ["run".to_owned(), path("nothing.toml")],
         ["check".to_owned(), path("nothing.toml")],
         ["check".to_owned(), path("")],
         ["new".to_owned(), path("no/such/folder.toml")],

@@ -133,11 +133,46 @@ fn doubling_the_force_doubles_the_displacement_only_at_the_edges() {
     assert_eq!(ran, 3);
 }
 
+/// A step at half of the hold's force is the same hold with half the force, jaws and patches alike.
+#[test]
+fn half_the_force_scale_is_half_the_force() {
+    for (full, half) in [
+        (jaws(55.125, 800.0, 0.0), jaws(55.125, 400.0, 0.0)),
+        (
+            jaws(52.0, 800.0, 0.0) + "drive = \"equal-force\"\n",
+            jaws(52.0, 400.0, 0.0) + "drive = \"equal-force\"\n",
+        ),
+        (patches(800.0), patches(400.0)),
+    ] {
+        let fixed = mesh(360, 3);
+        let scaled = ring() + &full + &step(None) + "force_scale = 0.5\n" + &fixed;
+        let given = ring() + &half + &step(None) + &fixed;
+        let (a, b) = (solve(&scaled), solve(&given));
+        assert!(roundness(&b.steps[0])[1] > 0.01);
+        assert_eq!(a.steps[0].held.shape, b.steps[0].held.shape);
+    }
+}
+
 /// Without force a bored ring comes out round, and to size.
 #[test]
 fn no_force_comes_out_round() {
     for hold in [jaws(55.125, 0.0, 0.0), jaws(52.5, 0.0, 0.0), patches(0.0)] {
-        let outcome = solve(&(ring() + &hold + &step(Some(("bore", 95.4)))));
+        let solved = files::solve(&(ring() + &hold + &step(Some(("bore", 95.4)))));
+        let sizes = &solved.json["steps"][0]["released"]["average_diameter"];
+        for (surface, size) in [("outer", 105.0), ("bore", 95.4)] {
+            assert!(
+                (files::number(&sizes[surface], "") - size).abs() < 1e-8,
+                "{sizes}"
+            );
+        }
+        let outcome = solved.outcome;
+        let turning = ["turning about the axis"];
+        assert!(
+            outcome.steps[0]
+                .held
+                .free_motions
+                .starts_with(&turning.map(str::to_owned))
+        );
         let released = &outcome.steps[0].released;
         for r in &released.bore {
             assert!((r - 47.7).abs() < 1e-9, "{r}");
@@ -254,6 +289,26 @@ fn a_two_lobed_blank_in_three_jaws_is_in_balance() {
             .map(|k| (bore[k] - bore[k + third]).abs())
             .fold(0.0, f64::max);
         assert!(unlike > 1e-5, "{unlike:e}");
+    }
+}
+
+/// Self-centring jaws stand at one distance from the axis and first touch the highest place. With next to no force the part then shifts until all three touch: shifts
+/// add up to nothing over three jaws, so the travel is the highest place less the mean of the three (derived).
+#[test]
+fn self_centring_jaws_start_at_the_highest_place() {
+    let lobes = "[[part.lobes]]\nsurface = \"outer\"\ncount = 2\namplitude = 0.05\nangle = 10\n";
+    let hold = "[[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = 0.1\ncrown_radius = 20.0\nwidth = 10.0\n";
+    let outcome = solve(&(ring() + lobes + hold + &step(None)));
+    let height = |deg: f64| 0.05 * (2.0 * (deg - 10.0)).to_radians().cos();
+    let heights = [0.0, 120.0, 240.0].map(height);
+    let travel = heights[0] - heights.iter().sum::<f64>() / 3.0;
+    for contact in &outcome.steps[0].held.contacts {
+        // crowns touch beside their middle where the outline slopes, and a tenth of a newton bends a little
+        assert!(
+            (contact.approach - travel).abs() < 2e-4,
+            "{contact:?} {travel}"
+        );
+        assert!(!contact.arcs.is_empty());
     }
 }
 

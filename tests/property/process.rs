@@ -1,6 +1,9 @@
 //! Holding, cutting and releasing in sequence.
 
-use ringwright_solver::process::{Outcome, PROFILE_POINTS};
+use std::f64::consts::TAU;
+
+use ringwright_solver::geometry::Surface;
+use ringwright_solver::process::{Outcome, PROFILE_POINTS, Stage};
 use ringwright_tests::files::{self, harmonic, number};
 
 use crate::{jaws, ring, roundness, step};
@@ -61,6 +64,17 @@ fn the_cut_surface_lies_on_the_tool_s_circle() {
                 assert!(*distance > 0.5 * diameter - 5e-4, "{k}: {distance}");
             }
         }
+        // the profile lies on the nodes of the body that is left; a kink between two readings it cannot show
+        let left = step.fields.iter().find(|f| f.stage == Stage::Released);
+        let left = &left.filter(|_| whole).map(|f| &f.mesh);
+        for n in left.iter().flat_map(|m| m.boundary(Surface::Bore)) {
+            let [x, y] = left.unwrap().coords()[n];
+            let at = y.atan2(x).rem_euclid(TAU) / TAU * PROFILE_POINTS as f64;
+            let (k, part) = (at.floor() as usize, at.fract());
+            let radius = |k: usize| step.released.bore[k % PROFILE_POINTS];
+            let between = (1.0 - part) * radius(k) + part * radius(k + 1);
+            assert!((x.hypot(y) - between).abs() < 2e-5, "{at}: {between}");
+        }
         let share = f64::from(reached) / PROFILE_POINTS as f64;
         assert!((share - cut.cleaned_up).abs() < 3e-3, "{share} {cut:?}");
         ran += 1;
@@ -113,6 +127,39 @@ fn passes_to_one_circle_leave_one_shape() {
     assert!((a / b - 1.0).abs() < 2e-3, "{a} {b}");
 }
 
+/// The force that is said to meet the limit does so when the case is run with it, and gives the roundness stated; one percent more misses the limit. Jaws bored
+/// oversize, so the roundness is not in proportion to the force.
+#[test]
+fn the_backed_off_force_meets_the_limit() {
+    let limit = 0.1;
+    let at = |scale: f64| {
+        let text = ring()
+            + &format!("[tolerance]\nroundness = {limit:?}\n")
+            + &jaws(55.125, 1000.0, 0.0)
+            + &format!(
+                "[[step]]\nhold = \"h\"\nforce_scale = {scale:?}\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 95.6\n"
+            );
+        let solved = files::solve(&text);
+        let zone = number(
+            &solved.json,
+            "/steps/0/released/bore/roundness_minimum_zone",
+        );
+        (solved.outcome, zone)
+    };
+    let (full, zone) = at(1.0);
+    let back = full.back_off.unwrap();
+    let (good, met) = at(back.fraction);
+    // the coarser of the two meshes is good enough to look for a force
+    assert!((met / back.roundness - 1.0).abs() < 2e-3, "{met} {back:?}");
+    assert!(back.roundness <= limit && met <= limit, "{met} {back:?}");
+    assert!(good.back_off.is_none());
+    assert!(at(back.fraction + 0.02).1 > limit);
+    assert!(
+        (zone * back.fraction / met - 1.0).abs() > 5e-3,
+        "{zone} {met} {back:?}"
+    );
+}
+
 /// Six loads leave a thin ring 9.55 times rounder than three of the same force (thin-ring formulas: Timoshenko, *Strength of Materials*, part II; 0.030195 and 0.0031616 of
 /// `W R^3 / (E I)` from least to largest radius).
 #[test]
@@ -144,7 +191,9 @@ fn bearing_lines_sixty_degrees_apart_leave_no_third_lobe() {
         let solved = files::solve(&text);
         let held = &solved.json["steps"][0]["held"];
         assert_eq!(held["contacts"][0]["arcs"].as_array().unwrap().len(), 2);
-        assert!(number(held, "/contacts/0/edge_force_per_length") > 0.0);
+        // the edge that carries more has half of the jaw's force or a little over, on 20 mm
+        let edge = number(held, "/contacts/0/edge_force_per_length") * 20.0 / 500.0;
+        assert!((edge - 1.0).abs() < 1e-2, "{edge}");
         harmonic(&held["bore"], 3)
     };
     let (narrow, wide) = (lobes(21.96), lobes(60.0));

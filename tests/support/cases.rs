@@ -5,7 +5,9 @@ use std::f64::consts::PI;
 use ringwright_plugins::{Jaws as JawsScheme, PressurePatches};
 use ringwright_solver::case::{Case, Cut, Hold, HoldMember, Material, Part, Step, Tolerance};
 use ringwright_solver::geometry::{PerSurface, StockOutline, Surface};
-use ringwright_solver::scheme::{Face, HoldingScheme, Value, Values};
+use ringwright_solver::scheme::{
+    Face, HoldingScheme, Parameter, SchemeError, Section, Supports, Value, Values,
+};
 use ringwright_solver::series::Annulus;
 
 use crate::oracle::Jaws;
@@ -37,13 +39,7 @@ pub fn ring(annulus: &Annulus) -> Case {
             name: "bare".to_owned(),
             members: Vec::new(),
         }],
-        steps: vec![Step {
-            hold: "bare".to_owned(),
-            force_scale: 1.0,
-            spindle_offset: [0.0, 0.0],
-            cuts: Vec::new(),
-            line: 0,
-        }],
+        steps: vec![Step::new("bare", Vec::new())],
         mesh: None,
         assumed: Vec::new(),
     }
@@ -67,6 +63,36 @@ pub fn hold(mut case: Case, scheme: &'static dyn HoldingScheme, mut values: Valu
         line: 0,
     });
     case
+}
+
+/// A scheme that puts these very supports against the part.
+struct Given(Supports);
+
+impl HoldingScheme for Given {
+    fn name(&self) -> &str {
+        "given"
+    }
+
+    fn summary(&self) -> &str {
+        "supports made in code"
+    }
+
+    fn parameters(&self) -> &[Parameter] {
+        &[]
+    }
+
+    fn example(&self) -> &str {
+        ""
+    }
+
+    fn supports(&self, _: &Section, _: &Values) -> Result<Supports, SchemeError> {
+        Ok(self.0.clone())
+    }
+}
+
+/// Adds supports to the first hold.
+pub fn supported(case: Case, supports: Supports) -> Case {
+    hold(case, Box::leak(Box::new(Given(supports))), Values::from([]))
 }
 
 /// The same set-up as the oracle's, outside: self-centring jaws from angle 0.

@@ -6,3 +6,4 @@ pub mod files;
 pub mod oracle;
 pub mod q8;
 pub mod random;
+pub mod reference;

@@ -572,3 +572,19 @@ fn nafems_le1() {
         "{u_errors:?}"
     );
 }
+
+/// Von Mises stress of simple states in one plane: tension its own, shear by the root of three, equal tension both ways its own (Timoshenko, *Strength of Materials*, part II).
+#[test]
+fn von_mises_of_simple_states() {
+    for (state, equal) in [
+        ([7.0, 0.0, 0.0], 7.0),
+        ([0.0, -7.0, 0.0], 7.0),
+        ([0.0, 0.0, 7.0], 7.0 * 3_f64.sqrt()),
+        ([7.0, 7.0, 0.0], 7.0),
+        // shear seen at 45 degrees
+        ([7.0, -7.0, 0.0], 7.0 * 3_f64.sqrt()),
+    ] {
+        let found = ringwright_solver::element::von_mises(state);
+        assert!((found - equal).abs() < 1e-14 * 7.0, "{state:?}: {found}");
+    }
+}

@@ -3,11 +3,16 @@
 
 mod case_files;
 mod closed_forms;
+mod conformance;
 mod contact;
 mod element;
 mod estimate;
+mod holds;
 mod metrology;
 mod point_loads;
 mod residual;
 mod section;
 mod series;
+mod sleeves;
+mod supported;
+mod supports;

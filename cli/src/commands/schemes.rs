@@ -1,38 +1,89 @@
-//! `schemes`: the holding schemes plugged in.
+//! `schemes`: the holding schemes plugged in, their descriptions in several forms, and whether they conform.
 
-use ringwright_solver::scheme::Registry;
+use ringwright_solver::case;
+use ringwright_solver::conformance::{self, Fault};
+use ringwright_solver::scheme::{HoldingScheme, Registry};
 
+use super::with_threads;
 use crate::Exit;
-use crate::args::SchemesArgs;
-use crate::render::{json, schemes};
+use crate::args::{Common, SchemesArgs};
+use crate::render::{conform, json, markdown, schemes};
 use crate::screen::Screen;
 
-pub(crate) fn run(args: &SchemesArgs, registry: &Registry, screen: &mut Screen) -> Exit {
-    let chosen = match &args.name {
-        None => registry.all().to_vec(),
-        Some(name) => match registry.get(name) {
-            Some(scheme) => vec![scheme],
-            None => {
-                let known: Vec<_> = registry.all().iter().map(|s| s.name()).collect();
-                let message = if registry.planned().contains(&name.as_str()) {
-                    format!("the scheme \"{name}\" is known, but not built yet")
-                } else {
-                    format!("there is no scheme \"{name}\"")
-                };
-                screen.error(&format!(
-                    "ringwright: {message}; built: {}",
-                    known.join(", ")
-                ));
-                return Exit::Usage;
-            }
-        },
+pub(crate) fn run(
+    args: &SchemesArgs,
+    common: &Common,
+    registry: &Registry,
+    screen: &mut Screen,
+) -> Exit {
+    let name = args.name.as_deref();
+    let one = name.and_then(|n| registry.get(n));
+    let answer = match (name, one) {
+        _ if args.schema => json::text(&case::schema(registry)),
+        _ if args.markdown => markdown::page(registry),
+        (None, _) if args.conform => return conform(registry.all(), common, registry, screen),
+        (_, Some(scheme)) if args.conform => return conform(&[scheme], common, registry, screen),
+        (None, _) if screen.json => json::schemes(registry.all(), registry.free_recipes()),
+        (None, _) => schemes::list(registry),
+        (_, Some(scheme)) if screen.json => json::schemes(&[scheme], &[]),
+        (_, Some(scheme)) => schemes::detail(scheme),
+        (Some(schemes::FREE), _) if screen.json => json::schemes(&[], registry.free_recipes()),
+        (Some(schemes::FREE), _) => schemes::free(registry),
+        (Some(name), None) => {
+            screen.error(&format!("ringwright: {}", unknown(name, registry)));
+            return Exit::Usage;
+        }
+    };
+    screen.answer(&answer);
+    Exit::Done
+}
+
+/// Why there is nothing to show under this name.
+fn unknown(name: &str, registry: &Registry) -> String {
+    let written_with = registry
+        .all()
+        .iter()
+        .map(|s| (s.name(), s.recipes()))
+        .chain([(schemes::FREE, registry.free_recipes())])
+        .find(|(_, recipes)| recipes.iter().any(|r| r.name == name));
+    if let Some((with, _)) = written_with {
+        return format!(
+            "\"{name}\" is a recipe, written with \"{with}\": see `ringwright schemes {with}`"
+        );
+    }
+    let message = if registry.planned().contains(&name) {
+        format!("the scheme \"{name}\" is known, but not built yet")
+    } else {
+        format!("there is no scheme \"{name}\"")
+    };
+    let known: Vec<_> = registry.all().iter().map(|s| s.name()).collect();
+    format!("{message}; built: {}", known.join(", "))
+}
+
+fn conform(
+    chosen: &[&'static dyn HoldingScheme],
+    common: &Common,
+    registry: &Registry,
+    screen: &mut Screen,
+) -> Exit {
+    let all = || -> Vec<(&str, Vec<Fault>)> {
+        let check = |s: &&'static dyn HoldingScheme| (s.name(), conformance::check(*s, registry));
+        chosen.iter().map(check).collect()
+    };
+    let found = match with_threads(common.threads, screen, all) {
+        Ok(found) => found,
+        Err(exit) => return exit,
     };
     if screen.json {
-        screen.answer(&json::schemes(&chosen));
-    } else if args.name.is_some() {
-        screen.answer(&schemes::detail(chosen[0]));
+        screen.answer(&json::conform(&found));
     } else {
-        screen.answer(&schemes::list(&chosen, registry.planned()));
+        for (name, faults) in &found {
+            screen.say(&conform::words(name, faults));
+        }
     }
-    Exit::Done
+    if found.iter().all(|(_, faults)| faults.is_empty()) {
+        Exit::Done
+    } else {
+        Exit::Input
+    }
 }

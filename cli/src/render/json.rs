@@ -3,11 +3,12 @@
 use std::path::Path;
 
 use ringwright_solver::case::Problem;
+use ringwright_solver::conformance::{Check, Fault};
 use ringwright_solver::mesh::Mesh;
-use ringwright_solver::scheme::{HoldingScheme, ParameterKind};
+use ringwright_solver::scheme::{HoldingScheme, ParameterKind, Recipe};
 use serde_json::{Value, json};
 
-fn text(value: &Value) -> String {
+pub(crate) fn text(value: &Value) -> String {
     format!("{value:#}\n")
 }
 
@@ -36,7 +37,29 @@ pub(crate) fn mesh(file: &Path, mesh: &Mesh) -> String {
     }))
 }
 
-pub(crate) fn schemes(schemes: &[&dyn HoldingScheme]) -> String {
+pub(crate) fn conform(found: &[(&str, Vec<Fault>)]) -> String {
+    let scheme = |(name, faults): &(&str, Vec<Fault>)| {
+        let checks: Vec<_> = Check::ALL
+            .iter()
+            .map(|c| {
+                let own = faults.iter().filter(|f| f.check() == *c);
+                let words: Vec<String> = own.map(Fault::to_string).collect();
+                json!({ "check": format!("{c:?}").to_lowercase(), "about": c.about(), "faults": words })
+            })
+            .collect();
+        json!({ "scheme": name, "conforms": faults.is_empty(), "checks": checks })
+    };
+    text(&json!({ "schemes": found.iter().map(scheme).collect::<Vec<_>>() }))
+}
+
+fn recipes(list: &[Recipe]) -> Vec<Value> {
+    list.iter()
+        .map(|r| json!({ "name": r.name, "about": r.about, "example": r.example }))
+        .collect()
+}
+
+/// `free` are the recipes of the built-in hold "free".
+pub(crate) fn schemes(schemes: &[&dyn HoldingScheme], free: &[Recipe]) -> String {
     let list: Vec<_> = schemes
         .iter()
         .map(|s| {
@@ -64,8 +87,9 @@ pub(crate) fn schemes(schemes: &[&dyn HoldingScheme]) -> String {
                 "about": s.summary(),
                 "parameters": parameters,
                 "example": s.example(),
+                "recipes": recipes(s.recipes()),
             })
         })
         .collect();
-    text(&json!({ "schemes": list }))
+    text(&json!({ "schemes": list, "free": { "recipes": recipes(free) } }))
 }

@@ -1,6 +1,8 @@
 //! Words and documents made from what the commands found.
 
+pub(crate) mod conform;
 pub(crate) mod diagnostic;
 pub(crate) mod json;
+pub(crate) mod markdown;
 pub(crate) mod schemes;
 pub(crate) mod summary;

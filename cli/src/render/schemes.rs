@@ -1,22 +1,67 @@
 //! The holding schemes in words, from what each says of itself.
 
-use ringwright_solver::scheme::{HoldingScheme, Parameter, ParameterKind};
+use ringwright_solver::scheme::{
+    HoldingScheme, Parameter, ParameterKind, Planned, Recipe, Registry,
+};
 
-pub(crate) fn list(schemes: &[&dyn HoldingScheme], planned: &[&str]) -> String {
-    let widest = schemes.iter().map(|s| s.name().len()).max().unwrap_or(0);
+/// The built-in hold in which nothing touches the part; it is no scheme, but recipes are written with it.
+pub(crate) const FREE: &str = "free";
+
+pub(crate) const FREE_SUMMARY: &str = "a built-in hold, not a scheme: nothing touches the part";
+
+pub(crate) fn list(registry: &Registry) -> String {
+    let schemes = registry.all();
+    let names = schemes.iter().map(|s| s.name()).chain([FREE]);
+    let widest = names.map(str::len).max().unwrap_or(0);
     let mut text = String::new();
     for s in schemes {
         text += &format!("{:widest$}  {}\n", s.name(), s.summary());
     }
+    text += &format!("{FREE:widest$}  {FREE_SUMMARY}\n");
+    let planned = registry.planned();
     if !planned.is_empty() {
         text += &format!("\nKnown, but not built yet: {}\n", planned.join(", "));
     }
-    text += "\n`ringwright schemes NAME` shows the parameters and an example.\n";
+    let recipes = schemes
+        .iter()
+        .flat_map(|s| s.recipes().iter().map(|r| (s.name(), r)))
+        .chain(registry.free_recipes().iter().map(|r| (FREE, r)));
+    text += "\nWays of the trade that are written with these\n";
+    for (name, r) in recipes {
+        text += &format!("  {}, with {name}\n      {}\n", r.name, r.about);
+    }
+    text +=
+        "\n`ringwright schemes NAME` shows the parameters, an example and its recipes in full.\n";
     text
 }
 
+/// Case files in full, set in from the margin.
+fn indented(case: &str) -> String {
+    case.lines()
+        .map(|l| match l {
+            "" => "\n".to_owned(),
+            l => format!("  {l}\n"),
+        })
+        .collect()
+}
+
+fn recipes(list: &[Recipe]) -> String {
+    list.iter()
+        .map(|r| {
+            let case = indented(r.example);
+            format!("\nRecipe: {}\n  {}\n\n{case}", r.name, r.about)
+        })
+        .collect()
+}
+
+/// The hold "free" and what is written with it.
+pub(crate) fn free(registry: &Registry) -> String {
+    let recipes = recipes(registry.free_recipes());
+    format!("{FREE}: {FREE_SUMMARY}\n{recipes}")
+}
+
 /// Whether a parameter must be given, in one word.
-fn need(p: &Parameter) -> String {
+pub(crate) fn need(p: &Parameter) -> String {
     match (p.required, p.default) {
         (true, _) => "required".to_owned(),
         (false, Some(d)) => format!("default {d}"),
@@ -50,6 +95,14 @@ pub(crate) fn takes(p: &Parameter) -> String {
     }
 }
 
+/// A key or a word of later work.
+pub(crate) fn planned(p: &Planned) -> String {
+    match p.word {
+        Some(w) => format!("{} = \"{w}\"", p.key),
+        None => p.key.to_owned(),
+    }
+}
+
 pub(crate) fn detail(scheme: &dyn HoldingScheme) -> String {
     let mut text = format!("{}: {}\n\nParameters\n", scheme.name(), scheme.summary());
     for p in scheme.parameters() {
@@ -61,28 +114,11 @@ pub(crate) fn detail(scheme: &dyn HoldingScheme) -> String {
             p.about
         );
     }
-    let planned: Vec<_> = scheme
-        .planned()
-        .iter()
-        .map(|p| match p.word {
-            Some(w) => format!("{} = \"{w}\"", p.key),
-            None => p.key.to_owned(),
-        })
-        .collect();
-    if !planned.is_empty() {
-        text += &format!("\nKnown, but not built yet: {}\n", planned.join(", "));
+    let later: Vec<_> = scheme.planned().iter().map(planned).collect();
+    if !later.is_empty() {
+        text += &format!("\nKnown, but not built yet: {}\n", later.join(", "));
     }
-    text += &format!(
-        "\nExample\n{}",
-        scheme
-            .example()
-            .lines()
-            .map(|l| if l.is_empty() {
-                "\n".to_owned()
-            } else {
-                format!("  {l}\n")
-            })
-            .collect::<String>()
-    );
+    text += &format!("\nExample\n{}", indented(scheme.example()));
+    text += &recipes(scheme.recipes());
     text
 }

@@ -1,6 +1,6 @@
 //! The summary of `run`: what the shop wants to know, both units, the drawing's own first.
 
-use ringwright_solver::case::Case;
+use ringwright_solver::case::{Case, CentreOn, Step, Turned};
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::report::ResultDocument;
 use ringwright_solver::report::document::{ContactDocument, GRIP_CAUTION, Shape, StepDocument};
@@ -17,7 +17,12 @@ pub(crate) fn summary(case: &Case, document: &ResultDocument) -> String {
     let units = Units::new(case.inch);
     let mut text = format!("{}\n", one_line(&case.title));
     for (n, step) in document.steps.iter().enumerate() {
-        text += &format!("\nStep {}, hold \"{}\"\n", n + 1, one_line(&step.hold));
+        text += &format!(
+            "\nStep {}, hold \"{}\"{}\n",
+            n + 1,
+            one_line(&step.hold),
+            placing(&case.steps[n], step)
+        );
         held(&mut text, case, step, units);
         cuts(&mut text, step, units);
         released(&mut text, step, units);
@@ -36,6 +41,23 @@ pub(crate) fn summary(case: &Case, document: &ResultDocument) -> String {
     }
     let assumed = one_line(&document.assumed.join("; "));
     text += &wrapped("  ", &format!("Taken for granted: {assumed}."));
+    text
+}
+
+/// How the part lies in the hold, where it does not lie as drawn.
+fn placing(asked: &Step, step: &StepDocument) -> String {
+    let mut text = String::new();
+    if step.flipped {
+        text += ", turned end for end";
+    }
+    match asked.turned {
+        Turned::Any => text += &format!(", turned {}: the worst way", angle(step.turned)),
+        Turned::By(_) if step.turned != 0.0 => text += &format!(", turned {}", angle(step.turned)),
+        Turned::By(_) => {}
+    }
+    if let CentreOn::Surface(s) = asked.centre_on {
+        text += &format!(", the {} set to run true", s.name());
+    }
     text
 }
 
@@ -73,6 +95,21 @@ fn held(text: &mut String, case: &Case, step: &StepDocument, units: Units) {
     for c in &step.held.contacts {
         *text += &format!("  {}\n", contact(c, units));
     }
+    for load in &step.held.loads {
+        *text += &format!(
+            "  {} {} at {}: {} that stays as it is\n",
+            load.called,
+            load.number,
+            angle(load.angle),
+            units.force(load.force)
+        );
+    }
+    if step.held.axial_force > 0.0 {
+        *text += &format!(
+            "  end plates press with {}\n",
+            units.force(step.held.axial_force)
+        );
+    }
     for s in Surface::BOTH {
         *text += &format!("  {}\n", shape(s, step.held_shape(s), units));
     }
@@ -98,24 +135,32 @@ fn held(text: &mut String, case: &Case, step: &StepDocument, units: Units) {
 }
 
 fn contact(c: &ContactDocument, units: Units) -> String {
-    let mut text = format!(
-        "{} {} at {}: {}, travel after touch {}",
-        c.scheme,
-        c.body,
-        angle(c.angle),
-        units.force(c.force),
-        units.small(c.approach)
-    );
     if c.arcs.is_empty() {
-        text += ", touches nothing";
-    } else {
-        let arcs: Vec<_> = c
-            .arcs
-            .iter()
-            .map(|[a, b]| format!("{a:.2} to {b:.2}"))
-            .collect();
-        text += &format!(", carries over {} deg", arcs.join(" and "));
+        let named = format!("{} {}", c.called, c.body);
+        return format!("{named} does not touch: gap {}", units.small(c.gap));
     }
+    let arcs: Vec<_> = c
+        .arcs
+        .iter()
+        .map(|[a, b]| format!("{a:.2} to {b:.2}"))
+        .collect();
+    let arcs = arcs.join(" and ");
+    let force = units.force(c.force);
+    let mut text = if c.round {
+        // what goes round the part has no axis, and its force is the sum of its pressure
+        format!(
+            "{} presses with {force} all told, carries over {arcs} deg",
+            c.called
+        )
+    } else {
+        format!(
+            "{} {} at {}: {force}, travel after touch {}, carries over {arcs} deg",
+            c.called,
+            c.body,
+            angle(c.angle),
+            units.small(c.approach)
+        )
+    };
     if let Some(edge) = c.edge_force_per_length {
         text += &format!("; pad edge {}", units.force_per_length(edge));
     }

@@ -228,7 +228,7 @@ impl OutsideScheme {
                     protocol::supports(&reply, section).map_err(|e| impossible(&e))?;
                 supports
                     .check(section)
-                    .map_err(|e| impossible(&e.message))?;
+                    .map_err(|e| impossible(&e.to_string()))?;
                 supports.assumed.push(format!(
                     "{}: what version {} of an outside program says",
                     self.name, self.version

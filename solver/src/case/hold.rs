@@ -1,16 +1,14 @@
-//! `[[hold.NAME]]`: the schemes of each hold, checked against what the schemes say of themselves, and the
-//! simple statics of what they put against the part. No scheme is known here by name.
-
-use std::f64::consts::{PI, TAU};
+//! `[[hold.NAME]]`: the schemes of each hold, checked against what the schemes say of themselves. What they put against the
+//! part is looked at by `overlap` and `scheme::loose`. No scheme is known here by name.
 
 use super::node::{Item, NOT_BUILT, Range, Reader, Table};
 use super::problem::{nearest, shown};
 use super::quantity::{Dimension, UnitSystem};
 use super::step::FREE;
-use super::{Hold, HoldMember};
+use super::{Hold, HoldMember, overlap};
 use crate::scheme::{
-    Body, Drive, HoldingScheme, Parameter, ParameterKind, Push, Registry, Section, Supports, Value,
-    Values,
+    Body, Bounds, HoldingScheme, Parameter, ParameterKind, Registry, Section, Supports, Value,
+    Values, ask, loose,
 };
 
 /// Keys of later work that any scheme may take.
@@ -26,8 +24,8 @@ const LATER: &[&str] = &[
     "grip_length",
 ];
 
-/// Most bodies of one scheme; beyond it the pads could not be meshed apart.
-const MOST_BODIES: u64 = 1000;
+/// Most numbers of a list, as there are bodies.
+const MOST_BODIES: u64 = Bounds::MOST_BODIES as u64;
 
 /// Holds of the file, with the place of each member for messages that come later.
 pub(super) struct Holds<'a> {
@@ -157,7 +155,7 @@ fn values<'a>(
                         let word = text.trim_matches('"');
                         defaults.push(format!("{}: {} {word} (default)", scheme.name(), p.key));
                     }
-                    default(p.kind, text)
+                    default_value(p.kind, text)
                 }
                 None if p.required => {
                     reader.problem(
@@ -179,7 +177,7 @@ fn values<'a>(
 }
 
 /// The value of a default as a scheme spells it: in mm, N and degrees whatever the file's units.
-fn default(kind: ParameterKind, text: &str) -> Option<Value> {
+pub(crate) fn default_value(kind: ParameterKind, text: &str) -> Option<Value> {
     match kind {
         ParameterKind::Choice(_) => Some(Value::Text(text.trim_matches('"').to_owned())),
         _ => super::quantity::parse(
@@ -192,7 +190,7 @@ fn default(kind: ParameterKind, text: &str) -> Option<Value> {
     }
 }
 
-fn dimension(kind: ParameterKind) -> Dimension {
+pub(super) fn dimension(kind: ParameterKind) -> Dimension {
     match kind {
         ParameterKind::Length | ParameterKind::Offset | ParameterKind::Offsets => Dimension::Length,
         ParameterKind::Force | ParameterKind::Forces => Dimension::Force,
@@ -246,6 +244,16 @@ fn value<'a>(
     if parameter.kind.takes_list()
         && let Some(items) = item.list()
     {
+        if items.is_empty() || items.len() as u64 > MOST_BODIES {
+            reader.wrong(
+                item,
+                format!(
+                    "is a list of {}; give 1 to {MOST_BODIES} numbers, or leave the key out",
+                    items.len()
+                ),
+            );
+            return None;
+        }
         let numbers: Vec<_> = items
             .iter()
             .map(|i| reader.number(i, dimension, range))
@@ -258,6 +266,31 @@ fn value<'a>(
     reader.number(item, dimension, range).map(Value::Number)
 }
 
+/// What one scheme of a hold puts against the part.
+pub(super) struct Built<'s> {
+    /// Index of the scheme in its hold.
+    pub member: usize,
+    /// What one of its bodies is called.
+    pub noun: &'s str,
+    pub supports: Supports,
+}
+
+impl Built<'_> {
+    /// "rigid jaws", unless every one of its bodies gives by a layer or its mount.
+    fn rigid(&self) -> Option<String> {
+        let bodies = &self.supports.bodies;
+        let gives = |b: &Body| b.bedding.is_some() || b.stiffness.is_some();
+        let many = if bodies.len() > 1 { "s" } else { "" };
+        (!bodies.iter().all(gives)).then(|| format!("rigid {}{many}", self.noun))
+    }
+
+    /// Whether it acts on the section over a length of the part.
+    fn grips(&self) -> bool {
+        let s = &self.supports;
+        !(s.bodies.is_empty() && s.pressures.is_empty() && s.points.is_empty())
+    }
+}
+
 /// Checks a hold on a nominal section: what each scheme says, pads that overlap, forces that cannot balance.
 /// Returns what the schemes took for granted.
 pub(super) fn check_on<'a>(
@@ -268,17 +301,15 @@ pub(super) fn check_on<'a>(
 ) -> Vec<String> {
     let (hold, tables) = (&holds.holds[index], &holds.tables[index]);
     let mut assumed = holds.defaults[index].clone();
-    let mut all: Vec<(usize, Supports)> = Vec::new();
-    let mut built = true;
+    let mut all = Vec::new();
     for (k, (member, table)) in hold.members.iter().zip(tables).enumerate() {
-        let made = member.scheme.supports(section, &member.values);
-        match made.and_then(|s| s.check(section).map(|()| s)) {
-            Ok(s) => {
-                assumed.extend(s.assumed.iter().cloned());
-                all.push((k, s));
-            }
+        match ask(member.scheme, section, &member.values) {
+            Ok(supports) => all.push(Built {
+                member: k,
+                noun: member.scheme.body_name(),
+                supports,
+            }),
             Err(e) => {
-                built = false;
                 let (span, path) = match &e.parameter {
                     Some(p) => (
                         table.get(p).map_or(table.span.clone(), |i| i.span()),
@@ -293,30 +324,35 @@ pub(super) fn check_on<'a>(
             }
         }
     }
-    if built {
+    if all.len() == tables.len() {
         let place = Place {
             tables,
             members: &hold.members,
         };
-        overlaps(reader, &place, &all);
-        balance(reader, &place, &all);
+        overlap::check(reader, &place, &all);
+        if let Some(loose) = loose(all.iter().map(|b| &b.supports)) {
+            place.impossible(reader, place.whole(), loose.to_string());
+        }
     }
-    if all.iter().any(|(_, s)| !s.bodies.is_empty()) {
-        assumed.push("rigid jaws".into());
+    for built in &all {
+        assumed.extend(built.supports.assumed.iter().cloned());
+        assumed.extend(built.rigid());
     }
-    assumed.push("grip over the full length".into());
+    if all.iter().any(Built::grips) {
+        assumed.push("grip over the full length".into());
+    }
     assumed
 }
 
 /// Where the schemes of a hold stand in the file, and whose they are.
-struct Place<'h, 'a> {
-    tables: &'h [Table<'a>],
+pub(super) struct Place<'h, 'a> {
+    pub tables: &'h [Table<'a>],
     members: &'h [HoldMember],
 }
 
 impl<'a> Place<'_, 'a> {
     /// Notes what is impossible about one scheme: the file's fault, or that of the program that answered.
-    fn impossible(&self, reader: &mut Reader<'a>, member: usize, message: String) {
+    pub fn impossible(&self, reader: &mut Reader<'a>, member: usize, message: String) {
         let (table, scheme) = (&self.tables[member], self.members[member].scheme);
         match scheme.program() {
             Some(command) => reader.program_failed(
@@ -336,163 +372,4 @@ impl<'a> Place<'_, 'a> {
         let outside = |m: &HoldMember| m.scheme.program().is_some();
         self.members.iter().position(outside).unwrap_or(0)
     }
-}
-
-/// Arcs that cover the same metal: pads among pads, dead loads among dead loads.
-fn overlaps<'a>(reader: &mut Reader<'a>, place: &Place<'_, 'a>, all: &[(usize, Supports)]) {
-    let tables = place.tables;
-    struct Arc {
-        member: usize,
-        number: usize,
-        pad: bool,
-        surface: crate::geometry::Surface,
-        angle: f64,
-        half: f64,
-    }
-    let mut arcs = Vec::new();
-    for (member, s) in all {
-        let pads = s
-            .bodies
-            .iter()
-            .map(|b| (true, b.surface, b.angle, b.half_angle));
-        let loads = s
-            .pressures
-            .iter()
-            .map(|p| (false, p.surface, p.angle, p.half_angle));
-        for (number, (pad, surface, angle, half)) in pads.chain(loads).enumerate() {
-            arcs.push(Arc {
-                member: *member,
-                number: number + 1,
-                pad,
-                surface,
-                angle,
-                half,
-            });
-        }
-    }
-    let mut told = vec![false; tables.len()];
-    for (i, a) in arcs.iter().enumerate() {
-        if told[a.member] {
-            continue;
-        }
-        // among the bodies of one scheme the first overlap says enough
-        let overlap = arcs[..i].iter().find_map(|b| {
-            if a.pad != b.pad || a.surface != b.surface {
-                return None;
-            }
-            let apart = (a.angle - b.angle + PI).rem_euclid(TAU) - PI;
-            let over = a.half + b.half - apart.abs().min(TAU - apart.abs());
-            // also the long way round: two half-angles together may be more than the rest of the turn
-            let over = over.min(2.0 * a.half.min(b.half));
-            (over > 1e-9).then_some((b, over))
-        });
-        if let Some((b, over)) = overlap {
-            told[a.member] = true;
-            let other = if a.member == b.member {
-                String::new()
-            } else {
-                format!(" of {}", tables[b.member].path)
-            };
-            place.impossible(
-                reader,
-                a.member,
-                format!(
-                    "body {} at {:.1} deg (half-angle {:.2} deg) overlaps body {}{other} at {:.1} deg by {:.2} deg on the {} surface; make them narrower, fewer, or move them apart",
-                    a.number,
-                    a.angle.to_degrees(),
-                    a.half.to_degrees(),
-                    b.number,
-                    b.angle.to_degrees(),
-                    over.to_degrees(),
-                    a.surface.name(),
-                ),
-            );
-        }
-    }
-}
-
-/// Direction in which a body pushes the part.
-fn push(body: &Body) -> [f64; 2] {
-    let sign = -body.surface.outward();
-    [sign * body.angle.cos(), sign * body.angle.sin()]
-}
-
-/// Forces given one by one must balance, unless bodies that share a travel can take what is left; those need
-/// something to push against.
-fn balance<'a>(reader: &mut Reader<'a>, place: &Place<'_, 'a>, all: &[(usize, Supports)]) {
-    let mut resultant = [0.0, 0.0];
-    let mut total = 0.0;
-    let mut add = |force: f64, direction: [f64; 2]| {
-        resultant[0] += force * direction[0];
-        resultant[1] += force * direction[1];
-        total += force;
-    };
-    // directions in which something can push, as arcs (middle, half)
-    let mut pushes: Vec<(f64, f64)> = Vec::new();
-    let mut shared = false;
-    for (_, s) in all {
-        for p in &s.pressures {
-            let sign = -p.surface.outward();
-            add(p.force, [sign * p.angle.cos(), sign * p.angle.sin()]);
-        }
-        for (k, b) in s.bodies.iter().enumerate() {
-            let d = push(b);
-            if let Drive::Each(list) = &s.drive
-                && let Push::Force(force) = list[k]
-            {
-                add(force, d);
-            } else {
-                shared = true;
-                pushes.push((d[1].atan2(d[0]), b.half_angle));
-            }
-        }
-    }
-    let left = resultant[0].hypot(resultant[1]);
-    let direction = resultant[1].atan2(resultant[0]);
-    let unbalanced = left > 1e-9 * total.max(1e-30);
-    if !shared {
-        if unbalanced {
-            place.impossible(reader, place.whole(),
-                format!(
-                    "the forces do not balance: {left:.1} N is left over towards {:.1} deg; space them evenly (two or more) or add what pushes back",
-                    direction.to_degrees().rem_euclid(360.0)
-                ),
-            );
-        }
-        return;
-    }
-    if unbalanced {
-        pushes.push((direction, 0.0));
-    }
-    if let Some(open) = one_sided(&pushes) {
-        place.impossible(reader, place.whole(),
-            format!(
-                "the hold leaves the part loose: nothing pushes it towards {:.1} deg; add a jaw on the other side",
-                open.to_degrees().rem_euclid(360.0)
-            ),
-        );
-    }
-}
-
-/// The middle of an arc of more than half a turn into which nothing pushes, if there is one.
-fn one_sided(pushes: &[(f64, f64)]) -> Option<f64> {
-    let mut ends: Vec<(f64, f64)> = pushes
-        .iter()
-        .map(|&(middle, half)| ((middle - half).rem_euclid(TAU), 2.0 * half))
-        .collect();
-    ends.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let first = ends.first()?.0;
-    // an arc that passes the zero mark covers the start of the turn too
-    let mut reach = ends
-        .iter()
-        .map(|(start, width)| start + width - TAU)
-        .fold(first, f64::max);
-    let mut widest = (0.0, 0.0);
-    for &(start, width) in ends.iter().chain(&[(first + TAU, 0.0)]) {
-        if start - reach > widest.0 {
-            widest = (start - reach, 0.5 * (start + reach));
-        }
-        reach = reach.max(start + width);
-    }
-    (widest.0 > PI + 1e-9).then_some(widest.1)
 }

@@ -7,15 +7,20 @@
 mod hold;
 mod material;
 mod node;
+mod overlap;
 mod part;
 mod problem;
 pub mod quantity;
 mod read;
+mod schema;
 mod step;
 
+pub(crate) use hold::default_value;
 pub use material::{built_in, names as material_names};
 pub use problem::Problem;
 pub use read::read;
+pub(crate) use read::read_despite;
+pub use schema::schema;
 
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
 use crate::scheme::{HoldingScheme, Section, Values};
@@ -164,12 +169,55 @@ pub struct Step {
     pub hold: String,
     /// Fraction of the hold's forces.
     pub force_scale: f64,
-    /// Where the spindle axis lies in the part's frame, mm (x, y).
+    /// Whether the part lies in the hold turned end for end.
+    pub flipped: bool,
+    /// How the part is turned against the hold.
+    pub turned: Turned,
+    /// What the part is centred on the spindle by.
+    pub centre_on: CentreOn,
+    /// Where the spindle axis lies in the part's frame, mm (x, y), from the centre of what it is centred on.
     pub spindle_offset: [f64; 2],
+    /// Whether residual stress is taken out before this step, the shape kept.
+    pub stress_relieved: bool,
     /// Cuts in order.
     pub cuts: Vec<Cut>,
     /// Line of the case file, for messages; 0 for a case made in code.
     pub line: usize,
+}
+
+impl Step {
+    /// A step of a hold with full force, the part as drawn, its axis on the spindle.
+    pub fn new(hold: &str, cuts: Vec<Cut>) -> Self {
+        Self {
+            hold: hold.to_owned(),
+            force_scale: 1.0,
+            flipped: false,
+            turned: Turned::By(0.0),
+            centre_on: CentreOn::Jaws,
+            spindle_offset: [0.0, 0.0],
+            stress_relieved: false,
+            cuts,
+            line: 0,
+        }
+    }
+}
+
+/// How the part is turned against the hold.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Turned {
+    /// Counter-clockwise by this much, rad.
+    By(f64),
+    /// Any way: the worst is looked for.
+    Any,
+}
+
+/// What the part is centred on the spindle by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CentreOn {
+    /// The jaws: it lies where they put it, the spindle runs about the chuck's axis.
+    Jaws,
+    /// The held surface, set to run true: the spindle runs about its least-squares centre.
+    Surface(Surface),
 }
 
 /// A section mesh fixed by the user: equal elements between pad edges and pad centres.

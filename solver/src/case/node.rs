@@ -12,8 +12,8 @@ use super::quantity::{self, Dimension, UnitSystem};
 /// Keys that some later work builds: said so by name, apart from keys that nobody knows.
 pub(super) const NOT_BUILT: &str = "known, but not built yet";
 
-/// No length, force or modulus of the trade comes near these; beyond them squares would overflow or vanish.
-const LARGEST: f64 = 1e12;
+/// Beyond these squares would overflow or vanish.
+const LARGEST: f64 = crate::scheme::Bounds::LARGEST;
 const SMALLEST: f64 = 1e-12;
 
 /// Allowed range of a number.
@@ -191,10 +191,6 @@ impl<'a> Reader<'a> {
         self.problem(item.span(), &item.path, message);
     }
 
-    pub fn is_clean(&self) -> bool {
-        self.problems.is_empty()
-    }
-
     /// The problems in file order.
     pub fn into_problems(mut self) -> Vec<Problem> {
         self.problems.sort_by_key(|(offset, _)| *offset);
@@ -311,6 +307,18 @@ impl<'a> Reader<'a> {
         };
         self.wrong(item, message);
         None
+    }
+
+    /// True or false.
+    pub fn flag(&mut self, item: &Item<'a>) -> Option<bool> {
+        match item.value.get_ref() {
+            DeValue::Boolean(b) => Some(*b),
+            _ => {
+                let message = format!("is {}; true or false is wanted", item.kind());
+                self.wrong(item, message);
+                None
+            }
+        }
     }
 
     /// A whole number from `least` to `most`.

@@ -10,7 +10,7 @@ use super::{Material, Part, ResidualHoopStress, Tolerance};
 use crate::geometry::{Lobe, PerSurface, StockOutline, Surface};
 
 /// Highest lobe count of a stock: the finest thing that 3600 profile points still show well.
-const MOST_LOBES: u64 = 360;
+pub(super) const MOST_LOBES: u64 = 360;
 
 pub(super) fn tolerance<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Tolerance {
     let Some(table) = root.get("tolerance").and_then(|i| reader.table(&i)) else {

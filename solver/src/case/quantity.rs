@@ -160,6 +160,12 @@ const UNITS: &[(&str, Dimension, f64)] = &[
     ("rpm", Dimension::Speed, 1.0),
 ];
 
+/// Units that a text may carry for this dimension.
+pub fn units(dimension: Dimension) -> impl Iterator<Item = &'static str> {
+    let of = move |u: &&(&str, Dimension, f64)| u.1 == dimension;
+    UNITS.iter().filter(of).map(|u| u.0)
+}
+
 /// Why a text is not a quantity.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum QuantityError {

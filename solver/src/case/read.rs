@@ -11,6 +11,12 @@ use crate::scheme::{Registry, Section};
 
 /// Accuracy when the file asks for none.
 const ACCURACY: f64 = 0.01;
+/// The coarsest accuracy that may be asked.
+pub(super) const MOST_ACCURACY: f64 = 0.5;
+/// Least and most elements round.
+pub(super) const AROUND: [u64; 2] = [12, 200_000];
+/// Least and most elements through the wall.
+pub(super) const THROUGH: [u64; 2] = [1, 1000];
 
 /// Reads and checks a case file.
 ///
@@ -19,16 +25,22 @@ const ACCURACY: f64 = 0.01;
 /// # Errors
 /// Everything that is wrong with the file, in file order; a text that is not TOML gives that alone.
 pub fn read(text: &str, registry: &Registry) -> Result<Case, Vec<Problem>> {
+    match read_despite(text, registry) {
+        (Some(case), problems) if problems.is_empty() => Ok(case),
+        (_, problems) => Err(problems),
+    }
+}
+
+/// As [`read`], but what could be read is given even where something is wrong with it.
+pub(crate) fn read_despite(text: &str, registry: &Registry) -> (Option<Case>, Vec<Problem>) {
     let (document, errors) = DeTable::parse_recoverable(text);
     if !errors.is_empty() {
-        return Err(not_toml(text, &errors));
+        return (None, not_toml(text, &errors));
     }
     let root = Table::root(document.get_ref());
     let mut reader = Reader::new(text);
-    match case(&mut reader, &root, registry) {
-        Some(case) if reader.is_clean() => Ok(case),
-        _ => Err(reader.into_problems()),
-    }
+    let case = case(&mut reader, &root, registry);
+    (case, reader.into_problems())
 }
 
 fn not_toml(text: &str, errors: &[toml::de::Error]) -> Vec<Problem> {
@@ -76,7 +88,7 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
         None => "untitled".to_owned(),
     };
     let accuracy = match root.get("accuracy") {
-        Some(i) => reader.number(&i, Dimension::Plain, Range::AboveUpTo(0.0, 0.5)),
+        Some(i) => reader.number(&i, Dimension::Plain, Range::AboveUpTo(0.0, MOST_ACCURACY)),
         None => Some(ACCURACY),
     };
     let tolerance = part::tolerance(reader, root);
@@ -123,13 +135,13 @@ fn mesh<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Option<FixedMesh> {
     let item = root.get("mesh")?;
     let table = reader.table(&item)?;
     reader.check_keys(&table, &["around", "through"], &[]);
-    let mut count = |key: &str, least, most| {
+    let mut count = |key: &str, [least, most]: [u64; 2]| {
         let item = reader.required(&table, key, "a number of elements")?;
         let n = reader.whole(&item, least, most)?;
         usize::try_from(n).ok()
     };
-    let around = count("around", 12, 200_000);
-    let through = count("through", 1, 1000);
+    let around = count("around", AROUND);
+    let through = count("through", THROUGH);
     Some(FixedMesh {
         around: around?,
         through: through?,

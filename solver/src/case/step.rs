@@ -5,8 +5,8 @@ use toml::de::DeValue;
 use super::node::{Item, NOT_BUILT, Range, Reader, Table};
 use super::part::offset;
 use super::problem::{nearest, shown};
-use super::quantity::Dimension::{Force, Length, Plain};
-use super::{Cut, Part, Step};
+use super::quantity::Dimension::{Angle, Force, Length, Plain};
+use super::{CentreOn, Cut, Part, Step, Turned};
 use crate::geometry::Surface;
 use crate::scheme::Section;
 
@@ -45,8 +45,17 @@ fn step<'a>(
 ) -> Option<Step> {
     reader.check_keys(
         table,
-        &["hold", "force_scale", "spindle_offset", "cut"],
-        &["speed", "flipped", "turned", "centre_on", "stress_relieved"],
+        &[
+            "hold",
+            "force_scale",
+            "flipped",
+            "turned",
+            "centre_on",
+            "spindle_offset",
+            "stress_relieved",
+            "cut",
+        ],
+        &["speed"],
     );
     let hold = reader
         .required(table, "hold", "the name of a hold")
@@ -77,14 +86,47 @@ fn step<'a>(
         Some(i) => offset(reader, &i),
         None => Some([0.0, 0.0]),
     };
+    let flipped = flag(reader, table, "flipped");
+    let turned = match table.get("turned") {
+        Some(i) if matches!(i.value.get_ref(), DeValue::String(s) if s == "any") => {
+            Some(Turned::Any)
+        }
+        Some(i) => reader
+            .number(&i, Angle, Range::Any)
+            .map(|deg| Turned::By(deg.to_radians())),
+        None => Some(Turned::By(0.0)),
+    };
+    let centre_on = match table.get("centre_on") {
+        Some(i) => reader
+            .choice(&i, &["jaws", "outer", "bore"], &[])
+            .map(|word| match word {
+                "outer" => CentreOn::Surface(Surface::Outer),
+                "bore" => CentreOn::Surface(Surface::Bore),
+                _ => CentreOn::Jaws,
+            }),
+        None => Some(CentreOn::Jaws),
+    };
+    let stress_relieved = flag(reader, table, "stress_relieved");
     let cuts = cuts(reader, table, section);
     Some(Step {
         hold: hold?,
         force_scale: force_scale?,
+        flipped: flipped?,
+        turned: turned?,
+        centre_on: centre_on?,
         spindle_offset: spindle_offset?,
+        stress_relieved: stress_relieved?,
         cuts,
         line: reader.line(table.span.start),
     })
+}
+
+/// Whether something is so; left out it is not.
+fn flag<'a>(reader: &mut Reader<'a>, table: &Table<'a>, key: &str) -> Option<bool> {
+    match table.get(key) {
+        Some(i) => reader.flag(&i),
+        None => Some(false),
+    }
 }
 
 fn cuts<'a>(

@@ -36,10 +36,12 @@ fn branch(face: Face, surface: Surface) -> Branch {
     }
 }
 
-/// Polar radius of a face at angle `t` (rad) from its axis, mm; NaN where the ray misses it.
+/// Polar radius of a face at angle `t` (rad) from its axis, mm. A ray that misses the arc passes by the point where a tangent from
+/// the part's axis touches it; that point's distance is taken, which leaves the gap open.
 pub fn face_radius(face: Face, surface: Surface, c: f64, t: f64) -> f64 {
     let (s, k) = t.sin_cos();
     match branch(face, surface) {
+        Branch::Far(rho) | Branch::Near(rho) if rho < (c * s).abs() => (c * c - rho * rho).sqrt(),
         Branch::Far(rho) => c * k + (rho * rho - c * c * s * s).sqrt(),
         Branch::Near(rho) => c * k - (rho * rho - c * c * s * s).sqrt(),
         Branch::Plane => c / k,
@@ -56,21 +58,21 @@ fn touching(face: Face, surface: Surface, r: f64, t: f64) -> f64 {
     }
 }
 
-/// Position at which a face coming from far away first touches a surface `radius(t)` over `|t| <= half_angle`;
-/// `None` if the face is too narrow for its arc (its circle does not reach the edges of the pad).
+/// Position at which a face coming from far away first touches a surface `radius(t)` for `t` between two angles (rad from its
+/// axis); `None` if the face is too narrow for its arc (its circle does not reach the edges of the pad).
 pub fn first_touch(
     face: Face,
     surface: Surface,
-    half_angle: f64,
+    [from, to]: [f64; 2],
     radius: impl Fn(f64) -> f64,
 ) -> Option<f64> {
     // outside the face comes inwards, so the largest position touches first; in a bore the smallest
     let sign = surface.outward();
     let at = |t: f64| sign * touching(face, surface, radius(t), t);
-    let step = 2.0 * half_angle / TOUCH_SAMPLES as f64;
+    let step = (to - from) / TOUCH_SAMPLES as f64;
     let mut best = (f64::NEG_INFINITY, 0.0);
     for k in 0..=TOUCH_SAMPLES {
-        let t = -half_angle + step * k as f64;
+        let t = from + step * k as f64;
         let c = at(t);
         if c.is_nan() {
             return None;
@@ -80,10 +82,7 @@ pub fn first_touch(
         }
     }
     // golden section between the neighbours of the best sample
-    let (mut lo, mut hi) = (
-        (best.1 - step).max(-half_angle),
-        (best.1 + step).min(half_angle),
-    );
+    let (mut lo, mut hi) = ((best.1 - step).max(from), (best.1 + step).min(to));
     let ratio = 0.5 * (5.0_f64.sqrt() - 1.0);
     for _ in 0..40 {
         let (a, b) = (hi - ratio * (hi - lo), lo + ratio * (hi - lo));
@@ -97,12 +96,28 @@ pub fn first_touch(
 mod tests {
     use super::*;
 
+    /// A crown nearly as wide as its circle turns away so fast that rays to its edges miss it: there the gap is open and a number.
+    #[test]
+    fn rays_past_a_crown_leave_the_gap_open() {
+        for (surface, c) in [(Surface::Outer, 52.5 + 10.0), (Surface::Bore, 52.5 - 10.0)] {
+            let gap = |t| {
+                let r = face_radius(Face::Convex { radius: 10.0 }, surface, c, t);
+                surface.outward() * (r - 52.5)
+            };
+            assert!(gap(0.0).abs() < 1e-12);
+            for k in 1..=19 {
+                let (near, far) = (0.01 * f64::from(k - 1), 0.01 * f64::from(k));
+                assert!(gap(far) >= gap(near), "{k}");
+            }
+        }
+    }
+
     /// The closed forms of the first touch on a round ring: at the middle of an oversize bore, at the edges of an
     /// undersize one, at the middle of a flat pad or a crown.
     #[test]
     fn first_touch_of_a_round_ring() {
         let (ro, half) = (52.5, 0.19_f64);
-        let touch = |face, surface| first_touch(face, surface, half, |_| ro).unwrap();
+        let touch = |face, surface| first_touch(face, surface, [-half, half], |_| ro).unwrap();
         let over = touch(Face::Concave { radius: 55.0 }, Surface::Outer);
         assert!((over - (ro - 55.0)).abs() < 1e-12);
         let under = touch(Face::Concave { radius: 50.0 }, Surface::Outer);
@@ -119,6 +134,14 @@ mod tests {
                 .map(|k| face_radius(face, surface, c, half * f64::from(k - 20) / 20.0) - ro);
             assert!(gaps.fold(f64::INFINITY, f64::min).abs() < 1e-10);
         }
-        assert!(first_touch(Face::Convex { radius: 5.0 }, Surface::Outer, half, |_| ro).is_none());
+        assert!(
+            first_touch(
+                Face::Convex { radius: 5.0 },
+                Surface::Outer,
+                [-half, half],
+                |_| ro
+            )
+            .is_none()
+        );
     }
 }

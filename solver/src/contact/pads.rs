@@ -13,7 +13,7 @@
 use crate::geometry::Surface;
 use crate::linear::NodeForce;
 use crate::mesh::Mesh;
-use crate::scheme::{Body, PressurePatch};
+use crate::scheme::{Body, PointForce, PressurePatch};
 
 use super::face::face_radius;
 
@@ -43,12 +43,22 @@ pub(super) struct Hat {
     pub spread: Spread,
     /// Body it belongs to.
     pub body: usize,
+    /// Piece of its pad: 1 beyond a relieved middle.
+    pub piece: usize,
+    /// Middle of the piece from the body's axis, rad.
+    pub middle: f64,
+    /// Its place among the hats of its piece.
+    pub place: usize,
+    /// Where an elastic layer covers the face: weighted gap (mm3) per pressure (MPa) of the hats at these places.
+    pub layer: Vec<(usize, f64)>,
     /// Reference angle from the body's axis, rad.
     pub t: f64,
     /// Nodal forces of a unit pressure, N per MPa.
     pub load: Vec<NodeForce>,
-    /// Their sum, N per MPa.
+    /// Their sum on the part, N per MPa.
     pub resultant: [f64; 2],
+    /// The sleeve that it presses on or is the face of, and the sum of its forces on that, N per MPa.
+    pub sleeve: Option<(usize, [f64; 2])>,
     /// Resultant of a unit pressure along the body's axis, N per MPa: also how the gap closes with travel.
     pub along: f64,
     /// Integral of the hat over the nominal surface, mm2: turns weighted gaps into gaps.
@@ -66,17 +76,17 @@ pub(super) struct Span {
     pub closed: bool,
 }
 
-/// Finds the lines from `axis - half_angle` to `axis + half_angle`; `None` if no line stands at one of the edges.
-pub(super) fn span(mesh: &Mesh, axis: f64, half_angle: f64) -> Option<Span> {
-    if half_angle >= std::f64::consts::PI {
+/// Finds the lines from one angle to another (rad), a whole turn on being all of them; `None` if no line stands at one of them.
+pub(super) fn span(mesh: &Mesh, from: f64, to: f64) -> Option<Span> {
+    if to - from > std::f64::consts::TAU - ON_LINE {
         return mesh.is_closed().then(|| Span {
             first: 0,
             edges: mesh.around(),
             closed: true,
         });
     }
-    let first = line_at(mesh, axis - half_angle)?;
-    let last = line_at(mesh, axis + half_angle)?;
+    let first = line_at(mesh, from)?;
+    let last = line_at(mesh, to)?;
     let lines = mesh.angles().len();
     let edges = (if last > first {
         last - first
@@ -110,7 +120,7 @@ fn line_at(mesh: &Mesh, angle: f64) -> Option<usize> {
 
 /// Where an edge is integrated: angle, quadratic shape functions of its three nodes, values of the hats at its two ends,
 /// and weight (rad).
-struct Place {
+struct Point {
     theta: f64,
     shape: [f64; 3],
     hats: [f64; 2],
@@ -118,20 +128,20 @@ struct Place {
 }
 
 /// Visits the Gauss points of the edge that starts at an even lattice line: the lines of its nodes, then the places.
-fn edge(mesh: &Mesh, line: usize, visit: &mut dyn FnMut([usize; 3], &Place)) {
+fn edge(mesh: &Mesh, line: usize, visit: &mut dyn FnMut([usize; 3], &Point)) {
     let line = line % mesh.angles().len();
     let nodes = [line, line + 1, line + 2];
     let t0 = mesh.angles()[line];
     let width = 2.0 * (mesh.angles()[line + 1] - t0);
     for (x, w) in GAUSS {
         let xi = 2.0 * x - 1.0;
-        let place = Place {
+        let point = Point {
             theta: t0 + width * x,
             shape: [0.5 * xi * (xi - 1.0), 1.0 - xi * xi, 0.5 * xi * (xi + 1.0)],
             hats: [1.0 - x, x],
             weight: w * width,
         };
-        visit(nodes, &place);
+        visit(nodes, &point);
     }
 }
 
@@ -161,15 +171,19 @@ pub(super) struct Against<'a> {
     pub length: f64,
 }
 
-/// The pressure unknowns of a body whose face stands at `position`: hats from edge to edge, then the two edge forces.
-pub(super) fn hats(
-    mesh: &Mesh,
-    index: usize,
-    body: &Body,
-    span: Span,
-    position: f64,
-    against: &Against,
-) -> Vec<Hat> {
+/// Which face: of which body, which piece of its pad, and where it stands (mm).
+#[derive(Clone, Copy)]
+pub(super) struct Place {
+    pub body: usize,
+    pub piece: usize,
+    pub position: f64,
+    /// Whether it goes round the part, so that what it carries is the integral of its pressure and not a resultant along an axis.
+    pub round: bool,
+}
+
+/// The pressure unknowns of a piece of a pad: hats from edge to edge, then the two edge forces. An elastic layer keeps the
+/// pressure at its edges finite, so there a pad has no edge forces.
+pub(super) fn hats(mesh: &Mesh, body: &Body, at: Place, span: Span, against: &Against) -> Vec<Hat> {
     let Body {
         surface,
         angle,
@@ -183,12 +197,18 @@ pub(super) fn hats(
         let t = (theta - angle).rem_euclid(turn);
         if t > 0.5 * turn { t - turn } else { t }
     };
+    let [from, to] = body.pieces()[at.piece];
     let empty = |spread: Spread, k: usize| Hat {
         spread,
-        body: index,
+        body: at.body,
+        piece: at.piece,
+        middle: 0.5 * (from + to),
+        place: k,
+        layer: Vec::new(),
         t: from_axis(mesh.angles()[(span.first + 2 * k) % lines]),
         load: Vec::with_capacity(5),
         resultant: [0.0; 2],
+        sleeve: None,
         along: 0.0,
         area: 0.0,
         gap: 0.0,
@@ -199,32 +219,39 @@ pub(super) fn hats(
         span.edges + 1
     };
     let mut list: Vec<Hat> = (0..ends).map(|k| empty(Spread::Hat, k)).collect();
-    // a full circle has no axis: what it carries is the integral of its pressure
-    let share = |t: f64| if span.closed { 1.0 } else { t.cos() };
+    let share = |t: f64| if at.round { 1.0 } else { t.cos() };
+    let gap = |theta: f64, t: f64| {
+        -inward * (face_radius(face, surface, at.position, t) - (against.outline)(theta))
+    };
     for k in 0..span.edges {
-        edge(mesh, span.first + 2 * k, &mut |lines, place| {
+        edge(mesh, span.first + 2 * k, &mut |lines, point| {
             let nodes = lines.map(|i| mesh.node(i, row));
-            let dir = direction(mesh, nodes, place.shape);
-            let t = from_axis(place.theta);
-            let gap = -inward
-                * (face_radius(face, surface, position, t) - (against.outline)(place.theta));
+            let dir = direction(mesh, nodes, point.shape);
+            let t = from_axis(point.theta);
+            let gap = gap(point.theta, t);
             for end in 0..2 {
-                let da = place.hats[end] * place.weight * against.nominal_radius * against.length;
+                let da = point.hats[end] * point.weight * against.nominal_radius * against.length;
                 let f = inward * da;
-                let forces = place.shape.map(|n| [f * n * dir[0], f * n * dir[1]]);
-                list[(k + end) % ends].add(nodes.into_iter().zip(forces), share(t), da, gap);
+                let forces = point.shape.map(|n| [f * n * dir[0], f * n * dir[1]]);
+                let hat = &mut list[(k + end) % ends];
+                hat.add(nodes.into_iter().zip(forces), share(t), da, gap);
+                if let Some(bedding) = body.bedding {
+                    for other in 0..2 {
+                        let give = bedding.give() * da * point.hats[other];
+                        hat.add_layer((k + other) % ends, give);
+                    }
+                }
             }
         });
     }
-    if span.closed {
+    if span.closed || body.bedding.is_some() {
         return list;
     }
     for k in [0, span.edges] {
         let mut force = empty(Spread::EdgeForce, k);
         let node = mesh.node(span.first + 2 * k, row);
         let theta = mesh.angles()[(span.first + 2 * k) % lines];
-        let gap =
-            -inward * (face_radius(face, surface, position, force.t) - (against.outline)(theta));
+        let gap = gap(theta, force.t);
         let c = mesh.coords()[node];
         let r = c[0].hypot(c[1]);
         let area = 0.25 * list[k].area;
@@ -237,6 +264,22 @@ pub(super) fn hats(
 }
 
 impl Hat {
+    /// Resultant of a unit pressure on the part (0) or a sleeve (from 1), N per MPa.
+    pub fn on(&self, wall: usize) -> [f64; 2] {
+        match (wall, self.sleeve) {
+            (0, _) => self.resultant,
+            (_, Some((sleeve, resultant))) if sleeve + 1 == wall => resultant,
+            _ => [0.0; 2],
+        }
+    }
+
+    /// How much shifts of the part and of the sleeves (mm) open its weighted gap, mm N per MPa.
+    pub fn shifted(&self, shifts: &[[f64; 2]]) -> f64 {
+        let along =
+            |(wall, q): (usize, &[f64; 2])| self.on(wall)[0] * q[0] + self.on(wall)[1] * q[1];
+        shifts.iter().enumerate().map(along).sum()
+    }
+
     /// Adds the share of one integration point: nodal forces, share along the axis, area, gap.
     fn add(&mut self, forces: impl Iterator<Item = NodeForce>, along: f64, area: f64, gap: f64) {
         for (node, f) in forces {
@@ -248,6 +291,13 @@ impl Hat {
         self.area += area;
         self.gap += area * gap;
     }
+
+    fn add_layer(&mut self, place: usize, give: f64) {
+        match self.layer.iter_mut().find(|l| l.0 == place) {
+            Some(l) => l.1 += give,
+            None => self.layer.push((place, give)),
+        }
+    }
 }
 
 /// Nodal forces of a dead patch, N.
@@ -256,16 +306,27 @@ pub(super) fn patch_load(mesh: &Mesh, patch: &PressurePatch, span: Span) -> Vec<
     let per_radian = -patch.surface.outward() * patch.force / (2.0 * patch.half_angle.sin());
     let mut load = Vec::new();
     for k in 0..span.edges {
-        edge(mesh, span.first + 2 * k, &mut |lines, place| {
+        edge(mesh, span.first + 2 * k, &mut |lines, point| {
             let nodes = lines.map(|i| mesh.node(i, row));
-            let dir = direction(mesh, nodes, place.shape);
-            for (node, shape) in nodes.into_iter().zip(place.shape) {
-                let f = per_radian * place.weight * shape;
+            let dir = direction(mesh, nodes, point.shape);
+            for (node, shape) in nodes.into_iter().zip(point.shape) {
+                let f = per_radian * point.weight * shape;
                 push(&mut load, node, [f * dir[0], f * dir[1]]);
             }
         });
     }
     load
+}
+
+/// Nodal force of a dead point load, N; `None` if no line stands there.
+pub(super) fn point_load(mesh: &Mesh, point: &PointForce) -> Option<NodeForce> {
+    let node = mesh.node(
+        line_at(mesh, point.angle)?,
+        surface_row(mesh, point.surface),
+    );
+    let c = mesh.coords()[node];
+    let f = -point.surface.outward() * point.force / c[0].hypot(c[1]);
+    Some((node, [f * c[0], f * c[1]]))
 }
 
 fn push(load: &mut Vec<NodeForce>, node: usize, force: [f64; 2]) {

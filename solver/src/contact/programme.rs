@@ -12,6 +12,7 @@ use faer::linalg::cholesky::llt;
 use faer::{Mat, Par};
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
+use super::drive::{Given, Travel};
 use super::pads::Hat;
 use crate::linear::{Factor, NodeForce, Reduced, Wanted};
 
@@ -27,33 +28,23 @@ const FREE: f64 = 1e-9;
 /// Gaps are taken as closed within this share of the largest term they are summed from: the rounding of that sum.
 const ROUNDING: f64 = 1e-11;
 
-/// A travel shared by some bodies.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Travel {
-    /// The bodies that move together.
-    pub bodies: Vec<usize>,
-    /// What is given.
-    pub given: Given,
-}
-
-/// What drives a travel.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Given {
-    /// Sum of the bodies' forces, N.
-    Force(f64),
-    /// The travel, mm.
-    Position(f64),
-}
+/// Share of the forces that may be left over: a direction that the contact hardly resists is left free, and what the
+/// rounding of a thin ring puts along it stays. A hold that is loose leaves a good part of its forces.
+pub(super) const UNBALANCED: f64 = 1e-5;
 
 /// What the programme is made of.
 pub(super) struct Programme<'a> {
     pub factor: &'a dyn Factor,
     pub hats: &'a [Hat],
     pub travels: &'a [Travel],
+    /// Give of what carries each body, mm/N.
+    pub springs: &'a [f64],
     /// Displacement under dead loads, weighted with each hat's load: mm N per MPa, as `Hat::gap`.
     pub dead: &'a [f64],
     /// Resultant of the dead loads, N.
     pub dead_resultant: [f64; 2],
+    /// Number of sleeves; each finds its place as the part does.
+    pub sleeves: usize,
 }
 
 /// Its solution.
@@ -89,15 +80,18 @@ pub(super) struct Cycled {
 struct Trial {
     pressures: Vec<f64>,
     travels: Vec<f64>,
-    shift: [f64; 2],
-    free: Vec<(Vec<f64>, [f64; 2])>,
+    /// Shift of the part, then of each sleeve, mm.
+    shifts: Vec<[f64; 2]>,
+    free: Vec<Motion>,
     unbalanced: f64,
 }
 
+/// Travels by entry, then shifts of the part and of each sleeve.
+type Motion = (Vec<f64>, Vec<[f64; 2]>);
+
 /// Compliance between hats, made when first asked for and kept.
 struct Compliance<'a> {
-    factor: &'a dyn Factor,
-    hats: &'a [Hat],
+    programme: &'a Programme<'a>,
     reduced: Vec<Option<(usize, Reduced)>>,
     /// Row `k`: the `k`-th hat made against those made before it and itself.
     rows: Vec<Vec<f64>>,
@@ -106,11 +100,10 @@ struct Compliance<'a> {
 }
 
 impl<'a> Compliance<'a> {
-    fn new(factor: &'a dyn Factor, hats: &'a [Hat]) -> Self {
+    fn new(programme: &'a Programme<'a>) -> Self {
         Self {
-            factor,
-            hats,
-            reduced: vec![None; hats.len()],
+            programme,
+            reduced: vec![None; programme.hats.len()],
             rows: Vec::new(),
             made: Vec::new(),
             work: Vec::new(),
@@ -121,19 +114,17 @@ impl<'a> Compliance<'a> {
         if self.reduced[hat].is_some() {
             return;
         }
-        let new = self.factor.reduce(&self.hats[hat].load, &mut self.work);
+        let Programme { factor, hats, .. } = self.programme;
+        let new = factor.reduce(&hats[hat].load, &mut self.work);
         let mut row: Vec<f64> = self
             .made
             .iter()
             .map(|&other| {
-                self.reduced[other]
-                    .as_ref()
-                    .expect("listed as made")
-                    .1
-                    .dot(&new)
+                let made = self.reduced[other].as_ref().expect("listed as made");
+                made.1.dot(&new) + self.programme.in_series(other, hat)
             })
             .collect();
-        row.push(new.dot(&new));
+        row.push(new.dot(&new) + self.programme.in_series(hat, hat));
         self.reduced[hat] = Some((self.made.len(), new));
         self.rows.push(row);
         self.made.push(hat);
@@ -185,7 +176,7 @@ impl<'a> Programme<'a> {
         nodes.dedup();
         let mut search = Search {
             programme: self,
-            compliance: Compliance::new(self.factor, self.hats),
+            compliance: Compliance::new(self),
             wanted: self.factor.wanted(&nodes),
             nodes,
             work: Vec::new(),
@@ -209,9 +200,13 @@ impl Search<'_> {
             if seen.contains(&active) {
                 break;
             }
-            let trial = self.trial(&active);
-            let offences = self.offences(&trial, &active);
+            let mut trial = self.trial(&active);
+            let offences = self.offences(&mut trial, &active);
             if offences.worst().is_none() {
+                // a set that has let go too much cannot balance the forces, and looks settled
+                if trial.unbalanced > UNBALANCED * self.programme.forces(&trial) {
+                    break;
+                }
                 return Ok(self.solution(trial, active, offences));
             }
             seen.push(active.clone());
@@ -234,7 +229,7 @@ impl Search<'_> {
         let mut single = false;
         let mut fresh: Vec<usize> = Vec::new();
         while self.rounds < MOST_ROUNDS {
-            let trial = self.trial(&active);
+            let mut trial = self.trial(&active);
             let blocked = (0..n)
                 .filter(|&h| active[h] && trial.pressures[h] < 0.0)
                 .map(|h| (pressures[h] / (pressures[h] - trial.pressures[h]), h))
@@ -253,7 +248,7 @@ impl Search<'_> {
             }
             let progress = fresh.is_empty() || fresh.iter().any(|&h| active[h]);
             pressures.clone_from(&trial.pressures);
-            let offences = self.offences(&trial, &active);
+            let offences = self.offences(&mut trial, &active);
             let Some(worst) = offences.worst() else {
                 return Ok(self.solution(trial, active, offences));
             };
@@ -284,11 +279,12 @@ impl Search<'_> {
     }
 
     /// Which carrying hats pull and which open ones overlap, beyond what rounding can do.
-    fn offences(&mut self, trial: &Trial, active: &[bool]) -> Offences {
+    fn offences(&mut self, trial: &mut Trial, active: &[bool]) -> Offences {
         let hats = self.programme.hats;
-        let (gaps, closed) = self
-            .programme
-            .gaps(trial, &self.nodes, &self.wanted, &mut self.work);
+        let (mut gaps, closed) =
+            self.programme
+                .gaps(trial, &self.nodes, &self.wanted, &mut self.work);
+        self.programme.make_way(trial, active, &mut gaps, &closed);
         let largest = |values: &[f64]| values.iter().fold(f64::MIN_POSITIVE, |m, v| m.max(v.abs()));
         let (p_scale, g_scale) = (largest(&trial.pressures), largest(&gaps));
         let least: Vec<f64> = (0..hats.len())
@@ -326,8 +322,8 @@ impl Search<'_> {
             gaps: offences.gaps,
             active,
             travels: trial.travels,
-            shift: trial.shift,
-            free: trial.free,
+            shift: trial.shifts[0],
+            free: trial.free.into_iter().map(|(d, q)| (d, q[0])).collect(),
             unbalanced: trial.unbalanced,
             rounds: self.rounds,
         }
@@ -338,7 +334,7 @@ impl Programme<'_> {
     /// Driven travels, by entry.
     fn driven(&self) -> Vec<usize> {
         (0..self.travels.len())
-            .filter(|&k| matches!(self.travels[k].given, Given::Force(_)))
+            .filter(|&k| self.travels[k].is_forced())
             .collect()
     }
 
@@ -346,18 +342,24 @@ impl Programme<'_> {
     fn drives(&self, driven: &[usize], hat: usize, col: usize) -> f64 {
         let h = &self.hats[hat];
         match driven.get(col) {
-            Some(&travel) if self.travels[travel].bodies.contains(&h.body) => h.along,
-            Some(_) => 0.0,
-            None => -h.resultant[col - driven.len()],
+            Some(&travel) => self.travels[travel].share(h.body) * h.along,
+            None => {
+                let row = col - driven.len();
+                -h.on(row / 2)[row % 2]
+            }
         }
     }
 
-    /// Right-hand side of the equalities: forces of driven travels, then the resultant of the dead loads.
+    /// Right-hand side of the equalities: forces of driven travels, then the resultant of the dead loads on the part and on each
+    /// sleeve.
     fn wanted_forces(&self, driven: &[usize]) -> DVector<f64> {
-        DVector::from_fn(driven.len() + 2, |k, _| {
+        DVector::from_fn(driven.len() + 2 + 2 * self.sleeves, |k, _| {
             match driven.get(k).map(|&t| self.travels[t].given) {
                 Some(Given::Force(f)) => f,
-                _ => self.dead_resultant[k - driven.len()],
+                _ => {
+                    let row = k - driven.len();
+                    self.dead_resultant.get(row).copied().unwrap_or(0.0)
+                }
             }
         })
     }
@@ -413,13 +415,18 @@ impl Programme<'_> {
         pressures
     }
 
+    /// Sum of the sizes of the forces at work, N.
+    fn forces(&self, trial: &Trial) -> f64 {
+        let carried = self.hats.iter().zip(&trial.pressures);
+        let given = self.wanted_forces(&self.driven());
+        carried.map(|(h, p)| (h.along * p).abs()).sum::<f64>() + given.abs().sum()
+    }
+
     /// A travel driven by a force needs something to press with: its least open hat.
     fn keep_drivable(&self, active: &mut [bool]) {
         for travel in self.travels {
-            let belongs = |h: &usize| travel.bodies.contains(&self.hats[*h].body);
-            if matches!(travel.given, Given::Force(_))
-                && !(0..active.len()).filter(belongs).any(|h| active[h])
-            {
+            let belongs = |h: &usize| travel.share(self.hats[*h].body) != 0.0;
+            if travel.is_forced() && !(0..active.len()).filter(belongs).any(|h| active[h]) {
                 let gap = |h: &usize| self.hats[*h].gap / self.hats[*h].area;
                 if let Some(h) = (0..active.len())
                     .filter(belongs)
@@ -431,19 +438,43 @@ impl Programme<'_> {
         }
     }
 
-    /// Entry of `travels` that moves a body, if any does.
-    fn travel_of(&self, body: usize) -> Option<usize> {
-        self.travels.iter().position(|t| t.bodies.contains(&body))
-    }
-
     /// Weighted gap before pressures, driven travels and shift act.
     fn start_gap(&self, hat: usize) -> f64 {
         let h = &self.hats[hat];
-        let fixed = match self.travel_of(h.body).map(|k| self.travels[k].given) {
-            Some(Given::Position(d)) => d * h.along,
-            _ => 0.0,
-        };
-        h.gap + self.dead[hat] - fixed
+        let fixed: f64 = self
+            .travels
+            .iter()
+            .map(|t| match t.given {
+                Given::Position(d) => d * t.share(h.body),
+                Given::Force(_) => 0.0,
+            })
+            .sum();
+        h.gap + self.dead[hat] - fixed * h.along
+    }
+
+    /// Weighted gap of a hat per pressure of another from what gives in series with the part: the layer on their face and
+    /// what carries their body.
+    fn in_series(&self, a: usize, b: usize) -> f64 {
+        let (a, b) = (&self.hats[a], &self.hats[b]);
+        if a.body != b.body {
+            return 0.0;
+        }
+        let layer = a
+            .layer
+            .iter()
+            .find(|l| a.piece == b.piece && l.0 == b.place);
+        layer.map_or(0.0, |l| l.1) + self.springs[a.body] * a.along * b.along
+    }
+
+    /// What gives in series with the part adds this to the weighted gap of a hat; `carried` is the force of its body, N.
+    fn given_way(&self, hat: usize, pressures: &[f64], carried: f64) -> f64 {
+        let h = &self.hats[hat];
+        let layer: f64 = h
+            .layer
+            .iter()
+            .map(|&(place, give)| give * pressures[hat + place - h.place])
+            .sum();
+        layer + self.springs[h.body] * carried * h.along
     }
 
     fn trial(&self, list: &[usize], compliance: &Compliance) -> Trial {
@@ -492,7 +523,7 @@ impl Programme<'_> {
                     .abs()
             })
             .fold(0.0, f64::max);
-        let (mut travels, shift) = self.spread(&driven, z.as_slice());
+        let (mut travels, shifts) = self.spread(&driven, z.as_slice());
         for (t, travel) in travels.iter_mut().zip(self.travels) {
             if let Given::Position(d) = travel.given {
                 *t = d;
@@ -501,19 +532,20 @@ impl Programme<'_> {
         Trial {
             pressures,
             travels,
-            shift,
+            shifts,
             free,
             unbalanced,
         }
     }
 
-    /// Unknowns of the reduced system as travels (0 where given) and shift.
-    fn spread(&self, driven: &[usize], z: &[f64]) -> (Vec<f64>, [f64; 2]) {
+    /// Unknowns of the reduced system as travels (0 where given) and shifts of the part and the sleeves.
+    fn spread(&self, driven: &[usize], z: &[f64]) -> Motion {
         let mut travels = vec![0.0; self.travels.len()];
         for (&t, v) in driven.iter().zip(z) {
             travels[t] = *v;
         }
-        (travels, [z[driven.len()], z[driven.len() + 1]])
+        let shifts = z[driven.len()..].chunks_exact(2).map(|q| [q[0], q[1]]);
+        (travels, shifts.collect())
     }
 
     /// Gap of each hat (mm), and how far below zero rounding may take it.
@@ -531,29 +563,93 @@ impl Programme<'_> {
                 .binary_search(&node)
                 .expect("every loaded node is wanted")]
         };
+        let mut carried = vec![0.0; self.springs.len()];
+        for (h, p) in self.hats.iter().zip(&trial.pressures) {
+            carried[h.body] += h.along * p;
+        }
         let mut closed = Vec::with_capacity(self.hats.len());
         let gaps = self
             .hats
             .iter()
             .enumerate()
             .map(|(k, hat)| {
-                let travel = match self.travel_of(hat.body) {
-                    Some(t) if matches!(self.travels[t].given, Given::Force(_)) => trial.travels[t],
-                    _ => 0.0,
-                };
+                let travel: f64 = self
+                    .travels
+                    .iter()
+                    .zip(&trial.travels)
+                    .filter(|(t, _)| t.is_forced())
+                    .map(|(t, d)| t.share(hat.body) * d)
+                    .sum();
                 let elastic: f64 = hat
                     .load
                     .iter()
                     .map(|&(n, f)| f[0] * at(n)[0] + f[1] * at(n)[1])
                     .sum();
-                let rigid = hat.resultant[0] * trial.shift[0] + hat.resultant[1] * trial.shift[1];
-                let terms = [self.start_gap(k), elastic, -travel * hat.along, rigid];
+                let terms = [
+                    self.start_gap(k),
+                    elastic,
+                    -travel * hat.along,
+                    hat.shifted(&trial.shifts),
+                    self.given_way(k, &trial.pressures, carried[hat.body]),
+                ];
                 let size = terms.iter().fold(hat.gap.abs(), |m, t| m.max(t.abs()));
                 closed.push(ROUNDING * size / hat.area);
                 terms.iter().sum::<f64>() / hat.area
             })
             .collect();
         (gaps, closed)
+    }
+
+    /// Moves along the free directions until open hats overlap as little as they can (least squares of the overlaps, by Newton's
+    /// method): what a free motion can undo is no reason for a hat to carry, and would come back in every set.
+    fn make_way(&self, trial: &mut Trial, active: &[bool], gaps: &mut [f64], closed: &[f64]) {
+        if trial.free.is_empty() {
+            return;
+        }
+        let opening = |hat: usize, (d, q): &Motion| {
+            let h = &self.hats[hat];
+            let travel: f64 = self
+                .travels
+                .iter()
+                .zip(d)
+                .map(|(t, d)| t.share(h.body) * d)
+                .sum();
+            (h.shifted(q) - travel * h.along) / h.area
+        };
+        for _ in 0..MOST_SETS {
+            let over: Vec<usize> = (0..gaps.len())
+                .filter(|&h| !active[h] && gaps[h] < -closed[h])
+                .collect();
+            if over.is_empty() {
+                break;
+            }
+            let slopes = DMatrix::from_fn(over.len(), trial.free.len(), |i, k| {
+                opening(over[i], &trial.free[k])
+            });
+            let wanted = DVector::from_fn(over.len(), |i, _| -gaps[over[i]]);
+            let Ok(step) = slopes.svd(true, true).solve(&wanted, 1e-9) else {
+                break;
+            };
+            let largest = gaps.iter().fold(0.0_f64, |m, g| m.max(g.abs()));
+            if step.norm() <= ROUNDING * largest {
+                break;
+            }
+            for (a, direction) in step.iter().zip(&trial.free) {
+                for (t, d) in trial.travels.iter_mut().zip(&direction.0) {
+                    *t += a * d;
+                }
+                for (s, q) in trial.shifts.iter_mut().zip(&direction.1) {
+                    s[0] += a * q[0];
+                    s[1] += a * q[1];
+                }
+                for (h, gap) in gaps.iter_mut().enumerate() {
+                    // carrying hats stay closed: that is what makes the direction free
+                    if !active[h] {
+                        *gap += a * opening(h, direction);
+                    }
+                }
+            }
+        }
     }
 
     /// Nodal forces of pressures on the hats.

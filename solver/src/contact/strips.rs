@@ -11,9 +11,9 @@ pub struct Strip {
     pub end: f64,
     /// Resultant along the body's axis, N; of a full circle, the integral of its pressure.
     pub force: f64,
-    /// Whether the strip starts at a pad edge.
+    /// Whether the strip starts at a pad edge where the pressure has no bound.
     pub from_edge: bool,
-    /// Whether the strip ends at a pad edge.
+    /// Whether the strip ends at such an edge.
     pub to_edge: bool,
     /// Element edges that carry it.
     pub edges: usize,
@@ -29,6 +29,8 @@ pub(super) struct PadLoad {
     pub forces: Vec<f64>,
     /// Line forces at the two pad edges, N; `None` round a full circle.
     pub edge_forces: Option<[f64; 2]>,
+    /// Whether an elastic layer keeps the pressure at the edges finite.
+    pub soft: bool,
 }
 
 impl PadLoad {
@@ -115,8 +117,8 @@ impl PadLoad {
                 self.free_end(last.saturating_sub(2).max(first), last, last + 1)
             },
             force,
-            from_edge,
-            to_edge,
+            from_edge: from_edge && !self.soft,
+            to_edge: to_edge && !self.soft,
             edges: last - first + usize::from(!from_edge) + usize::from(!to_edge),
         }
     }
@@ -169,6 +171,7 @@ mod tests {
             pressures,
             forces,
             edge_forces: Some([0.0, 0.0]),
+            soft: false,
         };
         let strips = load.strips();
         assert_eq!(strips.len(), 1);
@@ -190,6 +193,7 @@ mod tests {
             pressures,
             angles: angles.clone(),
             edge_forces: None,
+            soft: false,
         };
         let strips = load.strips();
         assert_eq!(strips.len(), 1);
@@ -199,6 +203,7 @@ mod tests {
             pressures: vec![1.0; 36],
             angles,
             edge_forces: None,
+            soft: false,
         };
         assert_eq!(all.strips()[0].edges, 36);
     }

@@ -63,6 +63,12 @@ pub fn von_mises(s: [f64; 3]) -> f64 {
     (s[0] * s[0] - s[0] * s[1] + s[1] * s[1] + 3.0 * s[2] * s[2]).sqrt()
 }
 
+/// Von Mises stress of `[xx, yy, xy]` in the plane and a normal stress across it.
+pub fn von_mises_with_axial(s: [f64; 3], axial: f64) -> f64 {
+    let v = von_mises(s);
+    (v * v + axial * (axial - s[0] - s[1])).sqrt()
+}
+
 /// Shape functions at a point of the reference square.
 pub fn shape(x: f64, y: f64) -> [f64; 8] {
     NODE_POSITIONS.map(|[a, b]| {

@@ -8,12 +8,14 @@ mod cholesky;
 mod factor;
 mod order;
 mod repeated;
+mod several;
 mod stiffness;
 
 pub use cholesky::Cholesky;
 pub use factor::{Factor, NodeForce, Reduced, Wanted};
 pub use repeated::Repeated;
-pub use stiffness::Layout;
+pub use several::Several;
+pub use stiffness::{Layout, rigid_pins};
 
 /// A linear system that cannot be built or solved.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]

@@ -205,6 +205,15 @@ impl Layout {
     }
 }
 
+/// Unknowns that hold a ring's three rigid motions without straining it: both of a bore node, and of the node
+/// opposite the one across the line between them.
+pub fn rigid_pins(mesh: &Mesh) -> Vec<[usize; 2]> {
+    let (a, b) = (mesh.node(0, 0), mesh.node(2 * (mesh.around() / 2), 0));
+    let (ca, cb) = (mesh.coords()[a], mesh.coords()[b]);
+    let across = usize::from((cb[0] - ca[0]).abs() > (cb[1] - ca[1]).abs());
+    vec![[a, 0], [a, 1], [b, across]]
+}
+
 /// For each node in elimination order, the later nodes that share an element with it, increasing.
 struct Neighbours {
     start: Vec<u32>,

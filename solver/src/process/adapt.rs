@@ -14,7 +14,7 @@ use crate::case::FixedMesh;
 use crate::contact::{Clamped, RESOLVED, Strip};
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::{Grading, Mesh};
-use crate::scheme::PressurePatch;
+use crate::scheme::{Body, PressurePatch, Supports};
 
 /// Columns aimed at in a strip on the first mesh: eight, so that regrading at a strip half as wide as thought still
 /// leaves four, and the ends of contact come out to a percent of its width.
@@ -35,6 +35,9 @@ const END_COLUMN: f64 = 0.025;
 
 /// Column at the edge of a pressure patch, in walls: the load jumps there, the stress does not.
 const PATCH_COLUMN: f64 = 0.25;
+
+/// Column and layer at a point force, in walls: stress goes like `1 / distance` there and displacement like its logarithm.
+const POINT_COLUMN: f64 = 0.03;
 
 /// Column at a kink of an outline, in walls.
 const KINK_COLUMN: f64 = 0.1;
@@ -78,10 +81,7 @@ pub(super) fn first_mesh(
     fixed: Option<FixedMesh>,
 ) -> Result<Mesh, ProcessError> {
     let plan = match fixed {
-        Some(mesh) => Plan::fixed(
-            &marks(setting).iter().map(|m| m.angle).collect::<Vec<_>>(),
-            mesh,
-        ),
+        Some(mesh) => fixed_plan(setting, mesh),
         None => {
             let scale = scale(setting);
             MeshMarks::look(setting, scale)?.plan(scale, 2.0)
@@ -91,13 +91,29 @@ pub(super) fn first_mesh(
         .map_err(super::step::not_trustworthy)
 }
 
+/// Solves a step once, on the first mesh that resolves its contact: good enough to compare like steps by.
+pub(super) fn rough(setting: &Setting, fixed: Option<FixedMesh>) -> Result<Solved, ProcessError> {
+    let plan = match fixed {
+        Some(mesh) => fixed_plan(setting, mesh),
+        None => {
+            let scale = scale(setting);
+            MeshMarks::look(setting, scale)?.plan(scale, 1.0)
+        }
+    };
+    setting.solve(&plan, None)
+}
+
+fn fixed_plan(setting: &Setting, mesh: FixedMesh) -> Plan {
+    let marks: Vec<f64> = marks(setting).iter().map(|m| m.angle).collect();
+    Plan::fixed(&marks, mesh)
+}
+
 fn on_fixed_mesh(
     setting: &Setting,
     mesh: FixedMesh,
     estimate: bool,
 ) -> Result<Adapted, ProcessError> {
-    let marks: Vec<f64> = marks(setting).iter().map(|m| m.angle).collect();
-    let plan = Plan::fixed(&marks, mesh);
+    let plan = fixed_plan(setting, mesh);
     let solved = setting.solve(&plan, None)?;
     let relative_error = if estimate {
         let half = FixedMesh {
@@ -105,7 +121,7 @@ fn on_fixed_mesh(
             through: (mesh.through / 2).max(1),
         };
         Some(difference(
-            &setting.solve(&Plan::fixed(&marks, half), Some(&Guess::of(&solved)))?,
+            &setting.solve(&fixed_plan(setting, half), Some(&Guess::of(&solved)))?,
             &solved,
             setting,
         ))
@@ -250,6 +266,7 @@ fn scale(setting: &Setting) -> Scale {
                 .iter()
                 .map(|b| b.angle)
                 .chain(s.pressures.iter().map(|p| p.angle))
+                .chain(s.points.iter().map(|p| p.angle))
         })
         .map(|a| a.rem_euclid(TAU))
         .collect();
@@ -277,8 +294,8 @@ fn patch_column(patch: &PressurePatch, scale: Scale) -> f64 {
     scale.angle(PATCH_COLUMN).min(0.5 * patch.half_angle)
 }
 
-/// Finest layer that the patches want at each surface, walls: about as thick as their columns are wide.
-fn patch_layers(setting: &Setting, scale: Scale) -> PerSurface<f64> {
+/// Finest layer that the dead loads want at each surface, walls: about as thick as their columns are wide.
+fn dead_layers(setting: &Setting, scale: Scale) -> PerSurface<f64> {
     let mut layers = PerSurface {
         outer: f64::INFINITY,
         bore: f64::INFINITY,
@@ -287,10 +304,20 @@ fn patch_layers(setting: &Setting, scale: Scale) -> PerSurface<f64> {
         let layer = layers.get_mut(patch.surface);
         *layer = layer.min(patch_column(patch, scale) / scale.angle(1.0));
     }
+    for point in setting.supports.iter().flat_map(|s| &s.points) {
+        let layer = layers.get_mut(point.surface);
+        *layer = layer.min(POINT_COLUMN);
+    }
     layers
 }
 
-/// Lines that any mesh of the step has: edges and middles of pads and patches, kinks of the outlines.
+/// Pads, which have edges: bodies that do not go all round.
+fn pads(setting: &Setting) -> impl Iterator<Item = Body> {
+    let bodies = setting.supports.iter().flat_map(Supports::faces);
+    bodies.filter(|b| !b.is_full_circle())
+}
+
+/// Lines that any mesh of the step has: edges and middles of pads and patches, points, kinks of the outlines.
 fn marks(setting: &Setting) -> Vec<Grading> {
     let mut marks = Vec::new();
     let mut add = |angle: f64| {
@@ -299,17 +326,18 @@ fn marks(setting: &Setting) -> Vec<Grading> {
             size: f64::INFINITY,
         })
     };
+    for b in pads(setting) {
+        add(b.angle);
+        let edges = b.pieces().into_iter().flatten();
+        edges.for_each(|t| add(b.angle + t));
+    }
     for support in setting.supports {
-        for b in support.bodies.iter().filter(|b| !b.is_full_circle()) {
-            [b.angle - b.half_angle, b.angle, b.angle + b.half_angle]
-                .into_iter()
-                .for_each(&mut add);
-        }
         for p in &support.pressures {
             [p.angle - p.half_angle, p.angle, p.angle + p.half_angle]
                 .into_iter()
                 .for_each(&mut add);
         }
+        support.points.iter().for_each(|p| add(p.angle));
     }
     setting.body.kinks.iter().copied().for_each(add);
     marks
@@ -341,24 +369,27 @@ impl MeshMarks {
         Ok(marks)
     }
 
-    /// Before anything is known: pads are looked at closely at both edges and in the middle.
+    /// Before anything is known: pads are looked at closely at their edges and in the middle between them.
     fn first(setting: &Setting, scale: Scale) -> Self {
         let mut marks = Self {
             fixed: marks(setting),
             contact: Vec::new(),
             kinks: Vec::new(),
-            layers: patch_layers(setting, scale),
-            bodies: setting.supports.iter().map(|s| s.bodies.len()).sum(),
+            layers: dead_layers(setting, scale),
+            bodies: setting.supports.iter().map(|s| s.faces().len()).sum(),
         };
-        for support in setting.supports {
-            for b in support.bodies.iter().filter(|b| !b.is_full_circle()) {
-                let edge = scale.angle(2.0 * EDGE_COLUMN).min(0.25 * b.half_angle);
-                for angle in [b.angle - b.half_angle, b.angle, b.angle + b.half_angle] {
-                    marks.contact.push(Grading { angle, size: edge });
+        for b in pads(setting) {
+            for [from, to] in b.pieces() {
+                let size = scale.angle(2.0 * EDGE_COLUMN).min(0.125 * (to - from));
+                for t in [from, 0.5 * (from + to), to] {
+                    let angle = b.angle + t;
+                    marks.contact.push(Grading { angle, size });
                 }
-                let layer = marks.layers.get_mut(b.surface);
-                *layer = layer.min(4.0 * EDGE_COLUMN);
             }
+            let layer = marks.layers.get_mut(b.surface);
+            *layer = layer.min(4.0 * EDGE_COLUMN);
+        }
+        for support in setting.supports {
             for p in &support.pressures {
                 for angle in [p.angle - p.half_angle, p.angle + p.half_angle] {
                     marks.fixed.push(Grading {
@@ -366,6 +397,10 @@ impl MeshMarks {
                         size: patch_column(p, scale),
                     });
                 }
+            }
+            for p in &support.points {
+                let (angle, size) = (p.angle, scale.angle(POINT_COLUMN));
+                marks.fixed.push(Grading { angle, size });
             }
         }
         marks
@@ -389,9 +424,9 @@ impl MeshMarks {
     /// Takes over the strips found; says whether the mesh must be built again.
     fn regrade(&mut self, states: &[&Clamped], setting: &Setting, scale: Scale) -> bool {
         let mut contact = Vec::new();
-        let mut layers = patch_layers(setting, scale);
+        let mut layers = dead_layers(setting, scale);
         let mut resolved = true;
-        let bodies: Vec<_> = setting.supports.iter().flat_map(|s| &s.bodies).collect();
+        let bodies: Vec<_> = setting.supports.iter().flat_map(Supports::faces).collect();
         for (k, body) in bodies.iter().enumerate() {
             for state in states {
                 for strip in state.strips(k) {

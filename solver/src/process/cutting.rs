@@ -24,6 +24,8 @@ const THINNEST: f64 = 0.02;
 /// The part being cut, pass by pass.
 pub(super) struct Cutting<'a, 'b> {
     pub setting: &'a Setting<'b>,
+    /// Where the spindle axis lies in the part's frame, mm.
+    pub spindle: [f64; 2],
     pub law: PlaneStress,
     pub residual: Option<&'a ResidualStress>,
     pub sampler: &'a Sampler,
@@ -49,7 +51,7 @@ impl Cutting<'_, '_> {
         let circle = ToolCircle {
             surface: cut.surface,
             radius: 0.5 * cut.diameter,
-            centre: self.setting.step.spindle_offset,
+            centre: self.spindle,
         };
         let stock = self.lines.get(cut.surface).clone();
         let other = self.lines.get(opposite(cut.surface)).clone();

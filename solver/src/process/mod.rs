@@ -4,7 +4,9 @@ mod adapt;
 mod cut;
 mod cutting;
 mod outcome;
+mod placing;
 mod plan;
+mod relief;
 mod sample;
 mod statics;
 mod step;
@@ -15,11 +17,11 @@ use std::sync::Arc;
 
 use crate::case::{Case, Step};
 use crate::contact::Clamped;
-use crate::element::von_mises;
+use crate::element::von_mises_with_axial;
 use crate::geometry::PerSurface;
 use crate::mesh::Mesh;
 use crate::metrology::{Profile, minimum_zone};
-use crate::scheme::Supports;
+use crate::scheme::{EndClamp, EndCondition, Placing, Supports, ask};
 use adapt::Adapted;
 use step::{Body, Guess, Setting, Solved};
 
@@ -101,7 +103,11 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
     let mut back_off = None;
     for (index, step) in case.steps.iter().enumerate() {
         let last = index + 1 == case.steps.len();
-        let (names, supports) = supports(case, step, &body, index)?;
+        if step.stress_relieved {
+            body.relieve(&case.part, case.accuracy, case.mesh, index)?;
+        }
+        let (names, hold) = supports(case, step, &body, index)?;
+        let (supports, placing) = placing::laid(case, step, &body, index, hold)?;
         let setting = Setting {
             part: &case.part,
             body: &body,
@@ -131,6 +137,7 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
             )),
             Some(_) => {}
         }
+        cautions.extend(said_of_loads(&supports, index));
         if last {
             back_off = find_back_off(case, &setting, &adapted)?;
         }
@@ -139,7 +146,7 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
             KeepFields::Last => last,
             KeepFields::None => false,
         };
-        steps.push(outcome_of(&setting, &names, &adapted, keep));
+        steps.push(outcome_of(&setting, &names, &adapted, placing, keep));
         body = adapted.solved.body;
     }
     Ok(Outcome {
@@ -148,6 +155,34 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
         cautions,
         back_off,
     })
+}
+
+/// What the loads of a step leave out or let grow without bound, in the user's words.
+fn said_of_loads(supports: &[Supports], index: usize) -> Vec<String> {
+    let step = index + 1;
+    let mut said = Vec::new();
+    if supports
+        .iter()
+        .any(|s| s.points.iter().any(|p| p.force != 0.0))
+    {
+        said.push(format!(
+            "step {step}: under a point force stress has no maximum, and the displacement right under it grows, slowly, with every \
+             finer mesh; elsewhere both are sound"
+        ));
+    }
+    let ends: Vec<EndClamp> = supports.iter().filter_map(|s| s.end_clamp).collect();
+    if ends.iter().any(|e| e.ends != EndCondition::Sliding) {
+        said.push(format!(
+            "step {step}: the slice shows even growth only; ends that stick bulge between the plates"
+        ));
+    }
+    if !ends.is_empty() {
+        said.push(format!(
+            "step {step}: stress fields are those in the plane; the axial stress of the end clamp is counted in the von Mises \
+             figures of the held part, not in the fields"
+        ));
+    }
+    said
 }
 
 /// The mesh on which the first step of a case starts: fixed if the case fixes it, else graded to where the pads carry.
@@ -163,7 +198,8 @@ pub fn starting_mesh(case: &Case) -> Result<Mesh, ProcessError> {
             message: "the case has no step".into(),
         });
     };
-    let (_, supports) = supports(case, step, &body, 0)?;
+    let (_, hold) = supports(case, step, &body, 0)?;
+    let (supports, _) = placing::laid(case, step, &body, 0, hold)?;
     let (part, accuracy) = (&case.part, case.accuracy);
     let setting = Setting {
         part,
@@ -176,13 +212,19 @@ pub fn starting_mesh(case: &Case) -> Result<Mesh, ProcessError> {
     adapt::first_mesh(&setting, case.mesh)
 }
 
+/// What a scheme and one of its bodies are called.
+struct Named {
+    scheme: String,
+    body: String,
+}
+
 /// The schemes of a step's hold and what they put against the part, in order.
 fn supports(
     case: &Case,
     step: &Step,
     body: &Body,
     index: usize,
-) -> Result<(Vec<String>, Vec<Supports>), ProcessError> {
+) -> Result<(Vec<Named>, Vec<Supports>), ProcessError> {
     let Some(hold) = case.holds.iter().find(|h| h.name == step.hold) else {
         if step.hold == "free" {
             return Ok((Vec::new(), Vec::new()));
@@ -197,42 +239,49 @@ fn supports(
     let mut names = Vec::new();
     let mut all = Vec::new();
     for (k, member) in hold.members.iter().enumerate() {
-        let supports = member
-            .scheme
-            .supports(&section, &member.values)
-            .and_then(|s| s.check(&section).map(|()| s))
-            .map_err(|e| {
-                let key = e
-                    .parameter
-                    .as_ref()
-                    .map_or(String::new(), |p| format!(".{p}"));
-                let (line, message) = (member.line, e.to_string());
-                let field = format!("hold.{}[{k}]{key}", hold.name);
-                if member.scheme.program().is_some() {
-                    ProcessError::Program {
-                        line,
-                        field,
-                        message,
-                    }
-                } else {
-                    ProcessError::Input {
-                        line,
-                        field,
-                        message,
-                    }
-                }
-            })?;
-        names.push(member.scheme.name().to_owned());
+        let supports = ask(member.scheme, &section, &member.values).map_err(|e| {
+            let key = e
+                .parameter
+                .as_ref()
+                .map_or(String::new(), |p| format!(".{p}"));
+            let (line, message) = (member.line, e.to_string());
+            let field = format!("hold.{}[{k}]{key}", hold.name);
+            match member.scheme.program() {
+                Some(_) => ProcessError::Program {
+                    line,
+                    field,
+                    message,
+                },
+                None => ProcessError::Input {
+                    line,
+                    field,
+                    message,
+                },
+            }
+        })?;
+        names.push(Named {
+            scheme: member.scheme.name().to_owned(),
+            body: member.scheme.body_name().to_owned(),
+        });
         all.push(supports);
     }
     Ok((names, all))
 }
 
-fn outcome_of(setting: &Setting, names: &[String], adapted: &Adapted, keep: bool) -> StepOutcome {
+fn outcome_of(
+    setting: &Setting,
+    names: &[Named],
+    adapted: &Adapted,
+    placing: Placing,
+    keep: bool,
+) -> StepOutcome {
     let solved = &adapted.solved;
-    let stress = setting.stress(&solved.mesh, Some(&solved.held.displacement));
-    let edges = loaded_edges(setting, solved, &solved.held);
-    let (von_mises_max, von_mises_away) = largest_stress(setting, &solved.mesh, &stress, &edges);
+    let grown = solved.clamp.grown();
+    let stress = setting.stress(&solved.mesh, Some(&solved.held.displacement), grown);
+    let edges = unbounded(setting, solved, &solved.held);
+    let axial = -solved.clamp.axial_force() / setting.body.section(setting.part.length).area();
+    let (von_mises_max, von_mises_away) =
+        largest_stress(setting, &solved.mesh, &stress, axial, &edges);
     let yield_margin = setting
         .part
         .material
@@ -250,6 +299,8 @@ fn outcome_of(setting: &Setting, names: &[String], adapted: &Adapted, keep: bool
                 .collect()
         }),
         contacts: contacts(setting, names, solved),
+        loads: dead_loads(names, solved, setting.supports),
+        axial_force: solved.clamp.axial_force(),
         free_motions: free_motions(&solved.held),
         von_mises_max,
         von_mises_away,
@@ -273,7 +324,7 @@ fn outcome_of(setting: &Setting, names: &[String], adapted: &Adapted, keep: bool
                 stage: Stage::Cut,
                 mesh: Arc::clone(&solved.cut_mesh),
                 displacement: state.displacement.clone(),
-                stress: setting.stress(&solved.cut_mesh, Some(&state.displacement)),
+                stress: setting.stress(&solved.cut_mesh, Some(&state.displacement), grown),
             });
         }
         fields.push(FieldState {
@@ -283,11 +334,13 @@ fn outcome_of(setting: &Setting, names: &[String], adapted: &Adapted, keep: bool
                 .relaxed
                 .clone()
                 .unwrap_or_else(|| vec![[0.0; 2]; solved.cut_mesh.nodes()]),
-            stress: setting.stress(&solved.cut_mesh, solved.relaxed.as_deref()),
+            stress: setting.stress(&solved.cut_mesh, solved.relaxed.as_deref(), 0.0),
         });
     }
     StepOutcome {
         hold: setting.step.hold.clone(),
+        placing,
+        spindle: solved.spindle,
         stock: solved.stock.clone(),
         held,
         cuts: solved.cuts.clone(),
@@ -332,11 +385,37 @@ fn wall(shape: &Radii) -> WallExtremes {
     }
 }
 
-fn contacts(setting: &Setting, names: &[String], solved: &Solved) -> Vec<Contact> {
+/// The dead loads as they act, scaled and laid against the part.
+fn dead_loads(names: &[Named], solved: &Solved, supports: &[Supports]) -> Vec<DeadLoad> {
+    let (mut patches, mut points) = (solved.clamp.patches().iter(), solved.clamp.points().iter());
+    let mut loads = Vec::new();
+    for (named, support) in names.iter().zip(supports) {
+        let mut add = |called: &str, number: usize, surface, angle: f64, half: f64, force| {
+            loads.push(DeadLoad {
+                scheme: named.scheme.clone(),
+                called: called.to_owned(),
+                number,
+                surface,
+                angle_deg: angle.to_degrees().rem_euclid(360.0),
+                half_angle_deg: half.to_degrees(),
+                force,
+            });
+        };
+        for (k, p) in patches.by_ref().take(support.pressures.len()).enumerate() {
+            add("patch", k + 1, p.surface, p.angle, p.half_angle, p.force);
+        }
+        for (k, p) in points.by_ref().take(support.points.len()).enumerate() {
+            add("point", k + 1, p.surface, p.angle, 0.0, p.force);
+        }
+    }
+    loads
+}
+
+fn contacts(setting: &Setting, names: &[Named], solved: &Solved) -> Vec<Contact> {
     let mut contacts = Vec::new();
     let mut k = 0;
     for (name, support) in names.iter().zip(setting.supports) {
-        for (number, body) in support.bodies.iter().enumerate() {
+        for (number, body) in support.faces().iter().enumerate() {
             let strips: Vec<_> = solved
                 .held
                 .strips(k)
@@ -355,8 +434,21 @@ fn contacts(setting: &Setting, names: &[String], solved: &Solved) -> Vec<Contact
                     })
                 })
                 .reduce(f64::max);
+            let called = if number < support.bodies.len() {
+                name.body.clone()
+            } else {
+                "sleeve".to_owned()
+            };
+            let gap = if strips.is_empty() {
+                solved.held.least_gap(k).0.max(0.0)
+            } else {
+                0.0
+            };
             contacts.push(Contact {
-                scheme: name.clone(),
+                scheme: name.scheme.clone(),
+                called,
+                gap,
+                round: body.is_full_circle() || number >= support.bodies.len(),
                 body: number + 1,
                 angle_deg: body.angle.to_degrees().rem_euclid(360.0),
                 surface: body.surface,
@@ -379,35 +471,42 @@ fn contacts(setting: &Setting, names: &[String], solved: &Solved) -> Vec<Contact
     contacts
 }
 
-/// Where pad edges carry, mm.
-fn loaded_edges(setting: &Setting, solved: &Solved, state: &Clamped) -> Vec<[f64; 2]> {
-    let mut edges = Vec::new();
+/// Where stress has no bound, mm: pad edges that carry, and point forces.
+fn unbounded(setting: &Setting, solved: &Solved, state: &Clamped) -> Vec<[f64; 2]> {
+    let mut places = Vec::new();
+    let mut add = |surface, theta: f64| {
+        let r = setting.body.outlines.get(surface).radius(theta);
+        places.push([r * theta.cos(), r * theta.sin()]);
+    };
     for (k, body) in solved.clamp.bodies().iter().enumerate() {
         for strip in state.strips(k).iter().filter(|s| s.force > 0.0) {
             for (at, loaded) in [(strip.start, strip.from_edge), (strip.end, strip.to_edge)] {
-                if loaded {
-                    let theta = body.angle + at;
-                    let r = setting.body.outlines.get(body.surface).radius(theta);
-                    edges.push([r * theta.cos(), r * theta.sin()]);
+                if loaded && solved.clamp.touches_part(k) {
+                    add(body.surface, body.angle + at);
                 }
             }
         }
     }
-    edges
+    for point in solved.clamp.points().iter().filter(|p| p.force != 0.0) {
+        add(point.surface, point.angle);
+    }
+    places
 }
 
-/// Largest von Mises stress, if it has one, and the largest away from loaded edges, MPa.
+/// Largest von Mises stress, if it has one, and the largest away from where it has no bound, MPa. `axial` stress is that of
+/// the ends' clamp.
 fn largest_stress(
     setting: &Setting,
     mesh: &Mesh,
     stress: &[[f64; 3]],
+    axial: f64,
     edges: &[[f64; 2]],
 ) -> (Option<f64>, f64) {
     let nominal = &setting.body.nominal;
     let reach = 0.1 * (nominal.outer - nominal.bore);
     let (mut all, mut away) = (0.0_f64, 0.0_f64);
     for (s, c) in stress.iter().zip(mesh.coords()) {
-        let v = von_mises(*s);
+        let v = von_mises_with_axial(*s, axial);
         all = all.max(v);
         if edges
             .iter()
@@ -455,7 +554,7 @@ fn find_back_off(
     let forced = setting
         .supports
         .iter()
-        .any(|s| !s.bodies.is_empty() || !s.pressures.is_empty());
+        .any(|s| !s.bodies.is_empty() || !s.pressures.is_empty() || !s.points.is_empty());
     if setting.step.cuts.is_empty() || !forced {
         return Ok(None);
     }

@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::Mesh;
+use crate::scheme::Placing;
 
 /// A solved case. It cannot be made without every step having converged.
 #[derive(Clone, Debug)]
@@ -38,6 +39,10 @@ pub const PROFILE_POINTS: usize = 3600;
 pub struct StepOutcome {
     /// Name of the hold.
     pub hold: String,
+    /// How the part lay in it; where any way was allowed, the worst.
+    pub placing: Placing,
+    /// Where the spindle axis lay in the part's frame, mm.
+    pub spindle: [f64; 2],
     /// Shape when the step starts, free of holds.
     pub stock: Radii,
     /// Equilibrium before the first cut.
@@ -68,17 +73,21 @@ pub struct HeldState {
     pub displacement: Radii,
     /// One entry a body, in order of schemes and bodies.
     pub contacts: Vec<Contact>,
+    /// Dead loads, in order of schemes.
+    pub loads: Vec<DeadLoad>,
+    /// Axial force of end plates, N.
+    pub axial_force: f64,
     /// Motions that nothing resists and the loads leave alone, in the user's words.
     pub free_motions: Vec<String>,
-    /// Largest von Mises stress, MPa; `None` where an edge carries load.
+    /// Largest von Mises stress, MPa, with the axial stress of an end clamp; `None` where a pad edge or a point carries load.
     pub von_mises_max: Option<f64>,
-    /// Largest von Mises stress farther than a tenth of the wall from loaded edges, MPa.
+    /// Largest von Mises stress farther than a tenth of the wall from loaded edges and points, MPa.
     pub von_mises_away: f64,
     /// Yield strength over `von_mises_away`, minus 1; `None` without a yield strength.
     pub yield_margin: Option<f64>,
     /// Balance of the contact and dead forces with `K u`: force residual (N) and moment residual (N mm).
     pub balance: Balance,
-    /// Strain energy of the held body, N mm: half the work of the loads (without residual stress).
+    /// Strain energy of the held body, N mm: half the work of the loads (without residual stress and growth by an end clamp).
     pub energy: f64,
 }
 
@@ -96,6 +105,8 @@ pub struct Balance {
 pub struct Contact {
     /// Scheme's name.
     pub scheme: String,
+    /// What a body of it is called: jaw, screw.
+    pub called: String,
     /// Number from 1 within its scheme.
     pub body: usize,
     /// Direction of its axis, degrees.
@@ -106,15 +117,38 @@ pub struct Contact {
     pub half_angle_deg: f64,
     /// Resultant along its axis, N.
     pub force: f64,
-    /// Travel after first touch, mm.
+    /// Travel after first touch of what carries it, mm: of its face too unless it stands on a stiffness.
     pub approach: f64,
-    /// Largest pressure, MPa; `None` where a pad edge carries.
+    /// Largest pressure, MPa; `None` where the edge of a pad without an elastic layer carries.
     pub peak_pressure: Option<f64>,
     /// Force per axial length carried by the loaded strip at each loaded pad edge, the larger, N/mm; `None`
     /// when no edge carries.
     pub edge_force_per_length: Option<f64>,
     /// Loaded arcs `[start, end]`, part angles in degrees, start < end.
     pub arcs: Vec<[f64; 2]>,
+    /// Least gap to what it faces, mm; zero where it touches.
+    pub gap: f64,
+    /// Whether it goes round the part (a full circle, a sleeve): its force is then the integral of its pressure.
+    pub round: bool,
+}
+
+/// A load that stays as it is whatever the part does.
+#[derive(Clone, Debug)]
+pub struct DeadLoad {
+    /// Scheme's name.
+    pub scheme: String,
+    /// What it is called: patch, point.
+    pub called: String,
+    /// Number from 1 among those of its kind in its scheme.
+    pub number: usize,
+    /// Surface it presses on.
+    pub surface: Surface,
+    /// Direction of its middle, degrees.
+    pub angle_deg: f64,
+    /// Half of the arc it covers, degrees; zero at a point.
+    pub half_angle_deg: f64,
+    /// Resultant along its middle, N.
+    pub force: f64,
 }
 
 /// What one cut did.
@@ -189,6 +223,7 @@ pub struct FieldState {
     pub mesh: Arc<Mesh>,
     /// Nodal displacement `[ux, uy]` from the stress-free shape, mm.
     pub displacement: Vec<[f64; 2]>,
-    /// Nodal stress `[xx, yy, xy]`, MPa, averaged over the elements that meet at the node.
+    /// Nodal stress `[xx, yy, xy]`, MPa, averaged over the elements that meet at the node; without the axial stress of an end
+    /// clamp.
     pub stress: Vec<[f64; 3]>,
 }

@@ -9,13 +9,33 @@ use crate::case::ResidualHoopStress;
 use crate::contact::{Clamped, settle_free};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{PerSurface, Surface};
-use crate::linear::{Cholesky, Factor, Layout};
+use crate::linear::{Cholesky, Factor, Layout, rigid_pins};
 use crate::mesh::Mesh;
 
 /// Residual hoop stress of the stock, linear between its nominal radii.
 pub(super) struct ResidualStress {
     pub stress: ResidualHoopStress,
     pub nominal: PerSurface<f64>,
+}
+
+/// Stress `[xx, yy, xy]` (MPa) of a body kept from growing evenly in the plane by this strain: what initial stress a grown body
+/// starts from.
+pub(super) fn growth_stress(law: &PlaneStress, strain: f64) -> [f64; 3] {
+    law.stress([[-strain, 0.0], [0.0, -strain]])
+}
+
+/// Energy of the strain beyond an even growth, N mm.
+pub(super) fn energy(factor: &dyn Factor, mesh: &Mesh, held: &Clamped, growth: f64) -> f64 {
+    if growth == 0.0 {
+        return 0.5 * work(&held.load, &held.displacement);
+    }
+    let elastic: Vec<[f64; 2]> = held
+        .displacement
+        .iter()
+        .zip(mesh.coords())
+        .map(|(u, c)| [u[0] - growth * c[0], u[1] - growth * c[1]])
+        .collect();
+    0.5 * work(&factor.forces(&elastic), &elastic)
 }
 
 impl ResidualStress {
@@ -59,15 +79,6 @@ pub(super) fn sparse<'a>(
     }
     .map_err(not_trustworthy)?;
     Ok(factor.as_ref().expect("made above"))
-}
-
-/// Unknowns that hold a ring's three rigid motions without straining it: both of a bore node, and of the node
-/// opposite the one across the line between them.
-pub(super) fn rigid_pins(mesh: &Mesh) -> Vec<[usize; 2]> {
-    let (a, b) = (mesh.node(0, 0), mesh.node(2 * (mesh.around() / 2), 0));
-    let (ca, cb) = (mesh.coords()[a], mesh.coords()[b]);
-    let across = usize::from((cb[0] - ca[0]).abs() > (cb[1] - ca[1]).abs());
-    vec![[a, 0], [a, 1], [b, across]]
 }
 
 /// Displacement of the body without holds, free motions fixed by the contract's rule.
@@ -154,7 +165,7 @@ pub(super) fn balance(mesh: &Mesh, load: &mut [[f64; 2]]) {
     }
 }
 
-pub(super) fn work(f: &[[f64; 2]], u: &[[f64; 2]]) -> f64 {
+fn work(f: &[[f64; 2]], u: &[[f64; 2]]) -> f64 {
     f.iter()
         .zip(u)
         .map(|(a, b)| a[0] * b[0] + a[1] * b[1])

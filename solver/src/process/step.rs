@@ -5,14 +5,15 @@ use std::sync::Arc;
 use super::cutting::Cutting;
 use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile, roundness};
-use super::statics::{ResidualStress, doubt, free, left_over, rigid_pins, sparse, work};
+use super::statics::{ResidualStress, doubt, energy, free, growth_stress, left_over, sparse};
 use super::{CutOutcome, PROFILE_POINTS, ProcessError, Radii};
-use crate::case::{Part, Step};
+use crate::case::{CentreOn, Part, ResidualHoopStress, Step};
 use crate::contact::{Clamp, Clamped, ContactError};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
-use crate::linear::{Cholesky, Factor, Layout, Repeated};
+use crate::linear::{Cholesky, Factor, Layout, Repeated, rigid_pins};
 use crate::mesh::{Mesh, MeshError};
+use crate::metrology::{Profile, least_squares_circle};
 use crate::scheme::{Section, Supports};
 
 /// The part between steps: one stress-free reference body serves all of them.
@@ -24,6 +25,8 @@ pub(super) struct Body {
     pub nominal: PerSurface<f64>,
     /// Nominal radii of the stock, between which the residual stress is linear.
     pub stock_nominal: PerSurface<f64>,
+    /// Residual stress that is still in the metal.
+    pub residual: Option<ResidualHoopStress>,
     /// Angles where an outline has a kink, rad.
     pub kinks: Vec<f64>,
 }
@@ -35,6 +38,7 @@ impl Body {
             outlines: part.outlines(),
             nominal: nominal.clone(),
             stock_nominal: nominal,
+            residual: part.residual,
             kinks: Vec::new(),
         }
     }
@@ -109,6 +113,8 @@ pub(super) struct Solved {
     pub balance: [f64; 2],
     /// Strain energy of the held body, N mm.
     pub energy: f64,
+    /// Where the spindle axis lies in the part's frame, mm.
+    pub spindle: [f64; 2],
 }
 
 impl Setting<'_> {
@@ -121,7 +127,7 @@ impl Setting<'_> {
     }
 
     fn residual(&self) -> Option<ResidualStress> {
-        self.part.residual.map(|stress| ResidualStress {
+        self.body.residual.map(|stress| ResidualStress {
             stress,
             nominal: self.body.stock_nominal.clone(),
         })
@@ -150,12 +156,14 @@ impl Setting<'_> {
         let held_displacement =
             PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
         let balance = left_over(factor, &mesh, &held);
-        let energy = 0.5 * work(&held.load, &held.displacement);
+        let energy = energy(factor, &mesh, &held, clamp.grown());
         let stock_mesh = Arc::new(mesh.clone());
+        let spindle = self.spindle(&held_shape);
 
         let mut flexing = flexing_of(&held_displacement, &stock);
         let mut cutting = Cutting {
             setting: self,
+            spindle,
             law,
             residual: residual.as_ref(),
             sampler: &sampler,
@@ -192,8 +200,12 @@ impl Setting<'_> {
             sampled,
             unsettled,
             factor: mut factor_of_cut,
+            clamp: clamp_of_cut,
             ..
         } = cutting;
+        // not before the cuts: jaws that flatten the part run into each other too, and that says less than why the cut failed
+        self.check_corners(&clamp, &held)?;
+        self.check_corners(&clamp_of_cut, &state)?;
 
         let mut cut = None;
         let mut relaxed_cut = relaxed.clone();
@@ -205,7 +217,8 @@ impl Setting<'_> {
                     lines.get(surface).clone(),
                 ));
             }
-            let from_spindle = self.distances(&sampler, &mesh, &sampled, &state.displacement);
+            let from_spindle =
+                self.distances(spindle, &sampler, &mesh, &sampled, &state.displacement);
             mesh.fit_radii(&lines).map_err(wall_error)?;
             if let Some(r) = &residual {
                 let factor = sparse(&mut factor_of_cut, &mesh, &law)?;
@@ -267,6 +280,7 @@ impl Setting<'_> {
             flexing,
             balance,
             energy,
+            spindle,
         })
     }
 
@@ -310,18 +324,34 @@ impl Setting<'_> {
         });
         let outlines = free_shape.as_ref().unwrap_or(&self.body.outlines);
         let surface = |s: Surface, t: f64| outlines.get(s).radius(t);
-        Clamp::new(
-            self.supports,
-            self.step.force_scale,
-            self.body.section(self.part.length),
-            &surface,
-        )
-        .map_err(|e| self.contact(e))
+        let section = self.body.section(self.part.length);
+        let growth =
+            self.part.material.poisson_ratio / (self.part.material.young_modulus * section.area());
+        Clamp::new(self.supports, self.step.force_scale, section, &surface)
+            .map(|clamp| clamp.growing(growth))
+            .map_err(|e| self.contact(e))
+    }
+
+    /// Where the spindle axis lies in the part's frame, mm: off the chuck's axis, or off the centre of the held surface that was
+    /// set to run true.
+    fn spindle(&self, held: &Radii) -> [f64; 2] {
+        let [x, y] = match self.step.centre_on {
+            CentreOn::Jaws => [0.0, 0.0],
+            CentreOn::Surface(s) => least_squares_circle(&Profile::equal(held.get(s))).centre,
+        };
+        let [dx, dy] = self.step.spindle_offset;
+        [x + dx, y + dy]
     }
 
     /// Distance of the moved surface points from the spindle axis.
-    fn distances(&self, sampler: &Sampler, mesh: &Mesh, sampled: &Radii, u: &[[f64; 2]]) -> Radii {
-        let centre = self.step.spindle_offset;
+    fn distances(
+        &self,
+        centre: [f64; 2],
+        sampler: &Sampler,
+        mesh: &Mesh,
+        sampled: &Radii,
+        u: &[[f64; 2]],
+    ) -> Radii {
         PerSurface::from_fn(|s| {
             sampler
                 .displacement(mesh, s, u)
@@ -339,25 +369,39 @@ impl Setting<'_> {
         })
     }
 
+    /// Refuses pads that would run into each other when closed.
+    fn check_corners(&self, clamp: &Clamp, state: &Clamped) -> Result<(), ProcessError> {
+        clamp.corners(state).map_err(|e| self.contact(e))
+    }
+
     pub fn contact(&self, error: ContactError) -> ProcessError {
-        let input = |message: String| ProcessError::Input {
-            line: self.step.line,
-            field: format!("step[{}].hold", self.index),
-            message,
-        };
         match error {
-            ContactError::Loose { .. } | ContactError::FaceTooNarrow { .. } => {
-                input(error.to_string())
-            }
+            ContactError::Loose { .. }
+            | ContactError::FaceTooNarrow { .. }
+            | ContactError::PadsCollide { .. } => ProcessError::Input {
+                line: self.step.line,
+                field: format!("step[{}].hold", self.index),
+                message: error.to_string(),
+            },
             _ => not_trustworthy(error),
         }
     }
 
     /// Nodal stress `[xx, yy, xy]`, MPa, averaged over the elements that meet at each node.
-    pub fn stress(&self, mesh: &Mesh, displacement: Option<&[[f64; 2]]>) -> Vec<[f64; 3]> {
+    /// `growth` is the strain by which the ends' clamp has made the part grow.
+    pub fn stress(
+        &self,
+        mesh: &Mesh,
+        displacement: Option<&[[f64; 2]]>,
+        growth: f64,
+    ) -> Vec<[f64; 3]> {
         let law = self.law();
         let residual = self.residual();
-        let initial = |p: [f64; 2]| residual.as_ref().map_or([0.0; 3], |r| r.at(p));
+        let grown = growth_stress(&law, growth);
+        let initial = |p: [f64; 2]| {
+            let at = residual.as_ref().map_or([0.0; 3], |r| r.at(p));
+            std::array::from_fn(|c| at[c] + grown[c])
+        };
         let mut sum = vec![[0.0; 3]; mesh.nodes()];
         let mut count = vec![0.0; mesh.nodes()];
         for column in 0..mesh.around() {

@@ -10,6 +10,7 @@ use crate::process::{
     Balance, Contact, CutOutcome, Estimate, FieldState, HeldState, Outcome, PROFILE_POINTS, Radii,
     Stage, StepOutcome, WallExtremes,
 };
+use crate::scheme::Placing;
 
 pub const OUTER: f64 = 60.0;
 pub const BORE: f64 = 57.0;
@@ -46,17 +47,14 @@ pub fn sample_case() -> Case {
             name: "bare".into(),
             members: Vec::new(),
         }],
-        steps: vec![Step {
-            hold: "bare".into(),
-            force_scale: 1.0,
-            spindle_offset: [0.0, 0.0],
-            cuts: vec![Cut {
+        steps: vec![Step::new(
+            "bare",
+            vec![Cut {
                 surface: Surface::Bore,
                 diameter: 2.0 * BORED,
                 line: 0,
             }],
-            line: 0,
-        }],
+        )],
         mesh: None,
         assumed: vec!["round blank".into()],
     }
@@ -73,6 +71,9 @@ fn radii(f: impl Fn(Surface, f64) -> f64) -> Radii {
 fn contact(body: usize) -> Contact {
     let angle = 120.0 * (body - 1) as f64;
     Contact {
+        called: "jaw".into(),
+        gap: 0.0,
+        round: false,
         scheme: "jaws".into(),
         body,
         angle_deg: angle,
@@ -124,6 +125,8 @@ pub fn sample_outcome() -> Outcome {
     Outcome {
         steps: vec![StepOutcome {
             hold: "bare".into(),
+            placing: Placing::default(),
+            spindle: [0.0, 0.0],
             stock: radii(|s, _| nominal(s)),
             held: HeldState {
                 shape: radii(|s, t| nominal(s) + shown(t, s)),
@@ -133,6 +136,8 @@ pub fn sample_outcome() -> Outcome {
                         .collect()
                 }),
                 contacts: (1..=3).map(contact).collect(),
+                loads: Vec::new(),
+                axial_force: 0.0,
                 free_motions: vec!["turning about the axis".into()],
                 von_mises_max: None,
                 von_mises_away: 25.0,

@@ -1,232 +1,429 @@
-//! What any reply of a scheme must satisfy on its section, whoever made it: bodies and loads that can exist. Whether pads
-//! overlap and forces balance is a matter of the whole hold and is checked there.
+//! The door itself: values are held against the parameters before a scheme sees them, and its reply against what can be
+//! solved before anybody uses it. Built-in schemes and schemes from outside pass the same two checks.
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::{
-    Bedding, Body, Drive, Face, PointForce, PressurePatch, Push, SchemeError, Section, Supports,
+    Body, Drive, Face, HoldingScheme, Pairs, Parameter, ParameterKind, Push, SchemeError, Section,
+    Sleeve, Supports, Value, Values,
 };
+use crate::geometry::Surface;
 
-/// Half-angle beyond which a straight or crowned face would have to be wider than the part, rad.
-const WIDEST_STRAIGHT: f64 = 85.0 * PI / 180.0;
+/// Rounding that a half-angle of a half or a whole turn may carry, rad.
+const SLACK: f64 = 1e-9;
 
-/// Slack for a width that was computed from the angle it makes.
-const ROUNDING: f64 = 1e-9;
+/// Bodies and loads of a scheme for these values on this section: the way every caller asks.
+///
+/// # Errors
+/// When a value is not what its parameter takes, when the scheme refuses, or when its reply is [`Unsound`].
+pub fn ask(
+    scheme: &dyn HoldingScheme,
+    section: &Section,
+    values: &Values,
+) -> Result<Supports, SchemeError> {
+    values.check(scheme.parameters())?;
+    let supports = scheme.supports(section, values)?;
+    supports.check(section).map_err(|e| SchemeError {
+        parameter: None,
+        message: format!("what the scheme asks for cannot be put against the part: {e}"),
+    })?;
+    Ok(supports)
+}
 
-impl Supports {
-    /// Checks that everything said here can exist on the section.
+/// The numbers that a parameter takes: finite, from `least` to `most`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bounds {
+    /// The least.
+    pub least: f64,
+    /// Whether `least` itself is left out.
+    pub above: bool,
+    /// The most.
+    pub most: f64,
+}
+
+impl Bounds {
+    /// Most bodies of one scheme; beyond it the pads could not be meshed apart.
+    pub const MOST_BODIES: u32 = 1000;
+    /// No length, force or modulus of the trade comes near this; beyond it squares would overflow.
+    pub const LARGEST: f64 = 1e12;
+
+    /// Whether a number lies within.
+    pub fn hold(&self, x: f64) -> bool {
+        let over = if self.above {
+            x > self.least
+        } else {
+            x >= self.least
+        };
+        over && x <= self.most
+    }
+}
+
+impl ParameterKind {
+    /// The numbers it takes; `None` for words.
+    pub fn bounds(self) -> Option<Bounds> {
+        let (least, above, most) = match self {
+            ParameterKind::Length | ParameterKind::Modulus | ParameterKind::Stiffness => {
+                (0.0, true, Bounds::LARGEST)
+            }
+            ParameterKind::Force | ParameterKind::Forces | ParameterKind::Ratio => {
+                (0.0, false, Bounds::LARGEST)
+            }
+            ParameterKind::Offset
+            | ParameterKind::Offsets
+            | ParameterKind::Angle
+            | ParameterKind::Angles
+            | ParameterKind::Number => (-Bounds::LARGEST, false, Bounds::LARGEST),
+            ParameterKind::Arc { most } => (0.0, true, most),
+            ParameterKind::Count => (1.0, false, f64::from(Bounds::MOST_BODIES)),
+            ParameterKind::Choice(_) => return None,
+        };
+        Some(Bounds { least, above, most })
+    }
+}
+
+impl Parameter {
+    /// Whether a value is what the parameter takes.
     ///
     /// # Errors
-    /// The first thing that cannot, named by kind and number.
-    pub fn check(&self, section: &Section) -> Result<(), SchemeError> {
-        let fault = numbered("body", self.bodies.iter().map(|b| body(b, section)))
-            .or_else(|| drive(&self.drive, self.bodies.len()))
-            .or_else(|| numbered("pressure", self.pressures.iter().map(pressure)))
-            .or_else(|| numbered("point", self.points.iter().map(point)))
-            .or_else(|| {
-                let clamp = self.end_clamp.as_ref()?;
-                force(clamp.force)
-                    .or_else(|| clamp.friction.and_then(|x| at_least_zero("friction", x)))
-                    .map(|f| format!("end clamp: {f}"))
-            });
-        match fault {
-            None => Ok(()),
-            Some(message) => Err(SchemeError {
-                parameter: None,
+    /// What is wrong and what would be right, with the key.
+    pub fn check(&self, value: &Value) -> Result<(), SchemeError> {
+        let wrong = |message: String| {
+            Err(SchemeError {
+                parameter: Some(self.key.to_owned()),
                 message,
-            }),
-        }
-    }
-}
-
-fn numbered(what: &str, faults: impl Iterator<Item = Option<String>>) -> Option<String> {
-    faults
-        .enumerate()
-        .find_map(|(k, fault)| fault.map(|f| format!("{what} {}: {f}", k + 1)))
-}
-
-fn body(b: &Body, section: &Section) -> Option<String> {
-    let half = b.half_angle;
-    if let Some(fault) = finite("angle", b.angle).or_else(|| arc(half)) {
-        return Some(fault);
-    }
-    let half_width = section.radius(b.surface) * half.min(FRAC_PI_2).sin();
-    let too_small = |what: &str, radius: f64| {
-        let fits = b.is_full_circle() || radius >= half_width * (1.0 - ROUNDING);
-        (!fits).then(|| {
-            format!(
-                "a {what} of {radius:.3} mm radius cannot be {:.3} mm wide; give a larger radius or a narrower body",
-                2.0 * half_width
-            )
-        })
-    };
-    let face = match b.face {
-        Face::Flat => None,
-        Face::Concave { radius } => {
-            above_zero("radius", radius).or_else(|| too_small("bore", radius))
-        }
-        Face::Convex { radius } => {
-            above_zero("radius", radius).or_else(|| too_small("crown", radius))
-        }
-    };
-    let straight = !matches!(b.face, Face::Concave { .. })
-        && !b.is_full_circle()
-        && half > WIDEST_STRAIGHT * (1.0 + ROUNDING);
-    face.or_else(|| {
-        straight.then(|| {
-            "a flat or convex face cannot reach that far round; make it narrower or concave"
-                .to_owned()
-        })
-    })
-    .or_else(|| {
-        (!(b.relief >= 0.0 && b.relief < half))
-            .then(|| "the relieved middle must be less than the whole".to_owned())
-    })
-    .or_else(|| b.bedding.as_ref().and_then(bedding))
-    .or_else(|| b.stiffness.and_then(|x| above_zero("stiffness", x)))
-    .or_else(|| b.friction.and_then(|x| at_least_zero("friction", x)))
-}
-
-fn bedding(b: &Bedding) -> Option<String> {
-    above_zero("modulus of the layer", b.modulus)
-        .or_else(|| above_zero("thickness of the layer", b.thickness))
-}
-
-fn drive(d: &Drive, bodies: usize) -> Option<String> {
-    match d {
-        Drive::Each(list) if list.len() != bodies => Some(format!(
-            "{} drives for {bodies} bodies; give one for each",
-            list.len()
-        )),
-        Drive::Each(list) => numbered(
-            "body",
-            list.iter().map(|push| match *push {
-                Push::Force(f) => force(f),
-                Push::Gap(g) => finite("gap", g),
-            }),
-        ),
-        Drive::SelfCentring { force: f } => force(*f),
-        Drive::EqualisedPairs { force: f, .. } => force(*f)
-            .or_else(|| (bodies % 2 != 0).then(|| format!("{bodies} bodies do not make pairs"))),
-    }
-}
-
-fn pressure(p: &PressurePatch) -> Option<String> {
-    finite("angle", p.angle)
-        .or_else(|| arc(p.half_angle))
-        .or_else(|| force(p.force))
-        .or_else(|| {
-            (p.half_angle.sin() < 1e-6).then(|| {
-                "its pressure has no resultant along its axis; give an arc well between 0 and 180 deg"
-                    .to_owned()
             })
-        })
+        };
+        let numbers = match (self.kind, value) {
+            (ParameterKind::Choice(words), Value::Text(t)) if words.contains(&t.as_str()) => {
+                return Ok(());
+            }
+            (ParameterKind::Choice(words), _) => {
+                return wrong(format!("is not one of {}", words.join(", ")));
+            }
+            (_, Value::Number(x)) => std::slice::from_ref(x),
+            (kind, Value::Numbers(list)) if kind.takes_list() => list,
+            (kind, Value::Numbers(_)) => {
+                return wrong(format!("is a list; one number ({}) is wanted", kind.unit()));
+            }
+            (_, Value::Text(_)) => return wrong("is text; a number is wanted".to_owned()),
+        };
+        if numbers.is_empty() || numbers.len() > Bounds::MOST_BODIES as usize {
+            return wrong(format!(
+                "is a list of {}; give 1 to {} numbers",
+                numbers.len(),
+                Bounds::MOST_BODIES
+            ));
+        }
+        let bounds = self.kind.bounds().expect("words are done with");
+        for &x in numbers {
+            if !bounds.hold(x) {
+                let low = if bounds.above { "above" } else { "at least" };
+                return wrong(format!(
+                    "is {x}; it must be {low} {} and no more than {}",
+                    bounds.least, bounds.most
+                ));
+            }
+            if self.kind == ParameterKind::Count && x.fract() != 0.0 {
+                return wrong(format!("is {x}; a whole number is wanted"));
+            }
+        }
+        Ok(())
+    }
 }
 
-fn point(p: &PointForce) -> Option<String> {
-    finite("angle", p.angle).or_else(|| force(p.force))
+impl Values {
+    /// Whether these are values that the parameters take: what a case file's values have passed, and those made in code
+    /// have to pass too.
+    ///
+    /// # Errors
+    /// The first parameter at fault.
+    pub fn check(&self, parameters: &[Parameter]) -> Result<(), SchemeError> {
+        for p in parameters {
+            match self.get(p.key) {
+                Some(value) => p.check(value)?,
+                None if p.required => {
+                    return Err(SchemeError {
+                        parameter: Some(p.key.to_owned()),
+                        message: format!("missing; give {}", p.about),
+                    });
+                }
+                None => {}
+            }
+        }
+        Ok(())
+    }
 }
 
-fn arc(half: f64) -> Option<String> {
-    (!(half > 0.0 && half <= PI)).then(|| {
-        format!(
-            "its half-angle is {} deg; above 0 and up to 180 is wanted",
-            half.to_degrees()
-        )
+/// Why what a scheme puts against the part cannot be solved. Bodies and loads count from 1.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum Unsound {
+    /// Nothing at all.
+    #[error("there is no body, no load and no end clamp; put at least one against the part")]
+    Nothing,
+    /// A number is not finite, or has the wrong sign.
+    #[error("{what} is {value}; a finite number{sign} is wanted")]
+    Number {
+        /// Which.
+        what: String,
+        /// What it is.
+        value: f64,
+        /// What is asked of its sign.
+        sign: &'static str,
+    },
+    /// The arc of a body or a patch.
+    #[error("the half-angle of {what} is {half_angle} rad; it must be above 0 and at most pi")]
+    HalfAngle {
+        /// Which.
+        what: String,
+        /// Its half-angle, rad.
+        half_angle: f64,
+    },
+    /// The relieved middle leaves no pad.
+    #[error(
+        "body {body} is relieved over a half-angle of {relief} rad of its {half_angle}; leave some of the pad"
+    )]
+    Relief {
+        /// Which.
+        body: usize,
+        /// Half of the relieved arc, rad.
+        relief: f64,
+        /// Half of the arc, rad.
+        half_angle: f64,
+    },
+    /// The face does not reach the edges of its arc, as seen from the axis.
+    #[error(
+        "the face of body {body} ends before its arc does; make the arc narrower or its radius larger"
+    )]
+    Narrow {
+        /// Which.
+        body: usize,
+    },
+    /// A body that stands farther in than the wall is thick.
+    #[error(
+        "body {body} on the {} surface stands {depth} mm inside the metal, and the wall is {wall} mm: it lies on the wrong side; look at signs, and at radius against diameter",
+        .surface.name()
+    )]
+    InsideMetal {
+        /// Which.
+        body: usize,
+        /// The surface it faces.
+        surface: Surface,
+        /// How far in, mm.
+        depth: f64,
+        /// The wall, mm.
+        wall: f64,
+    },
+    /// A drive with one entry a body has another number of entries.
+    #[error("the drive lists {pushes} entries for {bodies} bodies; give one for each")]
+    Pushes {
+        /// Entries.
+        pushes: usize,
+        /// Bodies.
+        bodies: usize,
+    },
+    /// Pairs of an odd number of bodies.
+    #[error("{bodies} bodies cannot form pairs; give an even number")]
+    OddPairs {
+        /// Bodies.
+        bodies: usize,
+    },
+    /// A drive of several bodies without bodies.
+    #[error("the drive has a force, but there is no body to drive")]
+    NoBody,
+}
+
+fn number(what: impl FnOnce() -> String, value: f64, least: f64) -> Result<(), Unsound> {
+    if value.is_finite() && value >= least {
+        return Ok(());
+    }
+    Err(Unsound::Number {
+        what: what(),
+        value,
+        sign: match least {
+            0.0 => ", zero or more,",
+            _ if least > 0.0 => " above zero",
+            _ => "",
+        },
     })
 }
 
-fn force(x: f64) -> Option<String> {
-    at_least_zero("force", x)
+/// Least value of a number above zero.
+const ABOVE: f64 = f64::MIN_POSITIVE;
+/// Least value of a number of either sign.
+const ANY: f64 = f64::NEG_INFINITY;
+
+fn half_angle(what: impl Fn() -> String, half_angle: f64) -> Result<(), Unsound> {
+    if half_angle > 0.0 && half_angle <= PI + SLACK {
+        return Ok(());
+    }
+    Err(Unsound::HalfAngle {
+        what: what(),
+        half_angle,
+    })
 }
 
-fn finite(what: &str, x: f64) -> Option<String> {
-    (!x.is_finite()).then(|| format!("its {what} is {x}; a finite number is wanted"))
+impl Supports {
+    /// Whether this can be put against a part of this section: numbers finite and of the right sign, arcs within a turn, faces
+    /// as wide as their arcs, bodies on their own side of the wall, one drive for each body.
+    ///
+    /// # Errors
+    /// The first thing found.
+    pub fn check(&self, section: &Section) -> Result<(), Unsound> {
+        if self.bodies.is_empty()
+            && self.pressures.is_empty()
+            && self.points.is_empty()
+            && self.end_clamp.is_none()
+            && self.sleeve.is_none()
+        {
+            return Err(Unsound::Nothing);
+        }
+        // bodies press on the back of a sleeve if there is one
+        let mut pressed = *section;
+        if let Some(sleeve) = &self.sleeve {
+            check_sleeve(self.bodies.len() + 1, sleeve, section)?;
+            pressed = sleeve.seen_by_bodies(section);
+        }
+        for (k, body) in self.bodies.iter().enumerate() {
+            check_body(k + 1, body, &pressed)?;
+        }
+        self.check_drive(&pressed)?;
+        for (k, p) in self.pressures.iter().enumerate() {
+            let what = |of: &str| format!("the {of} of patch {}", k + 1);
+            half_angle(|| format!("patch {}", k + 1), p.half_angle)?;
+            number(|| what("angle"), p.angle, ANY)?;
+            number(|| what("force"), p.force, 0.0)?;
+        }
+        for (k, p) in self.points.iter().enumerate() {
+            let what = |of: &str| format!("the {of} of point {}", k + 1);
+            number(|| what("angle"), p.angle, ANY)?;
+            number(|| what("force"), p.force, 0.0)?;
+        }
+        if let Some(clamp) = &self.end_clamp {
+            number(|| "the force of the end clamp".to_owned(), clamp.force, 0.0)?;
+            let friction = clamp.friction.unwrap_or(0.0);
+            number(|| "the friction of the end clamp".to_owned(), friction, 0.0)?;
+        }
+        Ok(())
+    }
+
+    fn check_drive(&self, section: &Section) -> Result<(), Unsound> {
+        let bodies = self.bodies.len();
+        let force = match &self.drive {
+            Drive::Each(pushes) => return check_pushes(pushes, &self.bodies, section),
+            Drive::SelfCentring { force } => force,
+            Drive::EqualisedPairs {
+                force,
+                pairs: Pairs::Neighbouring | Pairs::Opposite,
+            } if bodies.is_multiple_of(2) => force,
+            Drive::EqualisedPairs { .. } => return Err(Unsound::OddPairs { bodies }),
+        };
+        if bodies == 0 {
+            return Err(Unsound::NoBody);
+        }
+        number(|| "the force of the drive".to_owned(), *force, 0.0)
+    }
 }
 
-fn above_zero(what: &str, x: f64) -> Option<String> {
-    (!(x.is_finite() && x > 0.0)).then(|| format!("its {what} is {x}; it must be above zero"))
+fn check_body(n: usize, body: &Body, section: &Section) -> Result<(), Unsound> {
+    let what = |of: &str| format!("the {of} of body {n}");
+    half_angle(|| format!("body {n}"), body.half_angle)?;
+    number(|| what("angle"), body.angle, ANY)?;
+    number(|| what("relief"), body.relief, 0.0)?;
+    if body.relief >= body.half_angle {
+        return Err(Unsound::Relief {
+            body: n,
+            relief: body.relief,
+            half_angle: body.half_angle,
+        });
+    }
+    if let Some(bedding) = &body.bedding {
+        number(|| what("bedding's modulus"), bedding.modulus, ABOVE)?;
+        number(|| what("bedding's thickness"), bedding.thickness, ABOVE)?;
+    }
+    number(|| what("stiffness"), body.stiffness.unwrap_or(1.0), ABOVE)?;
+    number(|| what("friction"), body.friction.unwrap_or(0.0), 0.0)?;
+    check_face(n, body, section)
 }
 
-fn at_least_zero(what: &str, x: f64) -> Option<String> {
-    (!(x.is_finite() && x >= 0.0)).then(|| format!("its {what} is {x}; it must be zero or more"))
+/// A sleeve is numbered after the bodies.
+fn check_sleeve(n: usize, sleeve: &Sleeve, section: &Section) -> Result<(), Unsound> {
+    let what = |of: &str| format!("the {of} of the sleeve");
+    number(|| what("radius"), sleeve.radius, ABOVE)?;
+    number(|| what("thickness"), sleeve.thickness, ABOVE)?;
+    number(|| what("back's radius"), sleeve.back(), ABOVE)?;
+    number(|| what("Young's modulus"), sleeve.young_modulus, ABOVE)?;
+    if !(sleeve.poisson_ratio > -1.0 && sleeve.poisson_ratio < 0.5) {
+        return Err(Unsound::Number {
+            what: what("Poisson's ratio"),
+            value: sleeve.poisson_ratio,
+            sign: " between -1 and 0.5",
+        });
+    }
+    if let Some([middle, half]) = sleeve.slit {
+        number(|| what("slit's angle"), middle, ANY)?;
+        half_angle(|| "the slit of the sleeve".to_owned(), half)?;
+    }
+    let depth = sleeve.surface.outward() * (section.radius(sleeve.surface) - sleeve.radius);
+    check_depth(n, sleeve.surface, depth, section)
 }
 
-#[cfg(test)]
-#[allow(clippy::unwrap_used)]
-mod tests {
-    use super::*;
-    use crate::geometry::Surface;
-
-    const SECTION: Section = Section {
-        outer_radius: 60.0,
-        bore_radius: 54.0,
-        length: 20.0,
+/// The face must reach as far round as the body's arc; a whole circle must stand on its own side of the wall.
+fn check_face(n: usize, body: &Body, section: &Section) -> Result<(), Unsound> {
+    let radius = match body.face {
+        Face::Flat if body.half_angle < FRAC_PI_2 => return Ok(()),
+        Face::Flat => return Err(Unsound::Narrow { body: n }),
+        Face::Concave { radius } | Face::Convex { radius } => radius,
     };
+    number(
+        || format!("the radius of the face of body {n}"),
+        radius,
+        ABOVE,
+    )?;
+    if body.is_full_circle() {
+        let depth = body.surface.outward() * (section.radius(body.surface) - radius);
+        return check_depth(n, body.surface, depth, section);
+    }
+    // a ray at the angle t from the axis meets the face's circle at touch only if the radius is R sin t at least
+    let reach = section.radius(body.surface) * body.half_angle.min(FRAC_PI_2).sin();
+    if radius < reach * (1.0 - SLACK) {
+        return Err(Unsound::Narrow { body: n });
+    }
+    Ok(())
+}
 
-    fn good() -> Supports {
-        let pad = |k: f64| Body::new(Surface::Outer, 2.0 * k, 0.2, Face::Concave { radius: 60.0 });
-        Supports {
-            bodies: vec![pad(0.0), pad(1.0), pad(2.0)],
-            drive: Drive::equal_force(3, 100.0),
-            pressures: vec![PressurePatch {
-                surface: Surface::Bore,
-                angle: 0.0,
-                half_angle: 0.3,
-                force: 10.0,
-            }],
-            points: vec![PointForce {
-                surface: Surface::Outer,
-                angle: 1.0,
-                force: 5.0,
-            }],
-            ..Supports::default()
+fn check_pushes(pushes: &[Push], bodies: &[Body], section: &Section) -> Result<(), Unsound> {
+    if pushes.len() != bodies.len() {
+        return Err(Unsound::Pushes {
+            pushes: pushes.len(),
+            bodies: bodies.len(),
+        });
+    }
+    for (k, (push, body)) in pushes.iter().zip(bodies).enumerate() {
+        match *push {
+            Push::Force(force) => number(|| format!("the force of body {}", k + 1), force, 0.0)?,
+            Push::Gap(gap) => {
+                number(|| format!("the gap of body {}", k + 1), gap, ANY)?;
+                check_depth(k + 1, body.surface, -gap, section)?;
+            }
         }
     }
+    Ok(())
+}
 
-    #[test]
-    fn what_can_exist_passes_and_each_impossible_thing_is_named() {
-        good().check(&SECTION).unwrap();
-        let mut circle = good();
-        circle.bodies = vec![Body::circle(Surface::Bore, 54.1)];
-        circle.drive = Drive::fixed(1, 0.0);
-        circle.check(&SECTION).unwrap();
-
-        type Break = fn(&mut Supports);
-        let slips: [(Break, &str); 15] = [
-            (|s| s.bodies[1].angle = f64::NAN, "body 2: its angle"),
-            (|s| s.bodies[1].half_angle = 0.0, "body 2: its half-angle"),
-            (|s| s.bodies[0].half_angle = 4.0, "body 1: its half-angle"),
-            (
-                |s| s.bodies[2].face = Face::Convex { radius: 5.0 },
-                "body 3: a crown",
-            ),
-            (
-                |s| s.bodies[2].face = Face::Concave { radius: -5.0 },
-                "body 3: its radius",
-            ),
-            (
-                |s| {
-                    s.bodies[0].face = Face::Flat;
-                    s.bodies[0].half_angle = 1.5;
-                },
-                "body 1: a flat",
-            ),
-            (|s| s.bodies[0].relief = 0.2, "body 1: the relieved"),
-            (|s| s.bodies[0].stiffness = Some(0.0), "stiffness is 0"),
-            (|s| s.bodies[0].friction = Some(-0.1), "friction is -0.1"),
-            (|s| s.drive = Drive::equal_force(2, 1.0), "2 drives for 3"),
-            (|s| s.drive = Drive::equal_force(3, -1.0), "force is -1"),
-            (|s| s.drive = Drive::fixed(3, f64::INFINITY), "gap is inf"),
-            (|s| s.pressures[0].half_angle = PI, "no resultant"),
-            (|s| s.pressures[0].force = f64::NAN, "pressure 1: its force"),
-            (|s| s.points[0].force = -1.0, "point 1: its force"),
-        ];
-        for (slip, says) in slips {
-            let mut s = good();
-            slip(&mut s);
-            let e = s.check(&SECTION).unwrap_err();
-            assert!(e.message.contains(says), "{says}: {e}");
-        }
+fn check_depth(
+    body: usize,
+    surface: Surface,
+    depth: f64,
+    section: &Section,
+) -> Result<(), Unsound> {
+    let wall = section.outer_radius - section.bore_radius;
+    if depth > wall {
+        return Err(Unsound::InsideMetal {
+            body,
+            surface,
+            depth,
+            wall,
+        });
     }
+    Ok(())
 }

@@ -2,14 +2,19 @@
 //! pushes and what it can give. It does not solve; the solver alone decides what actually touches.
 
 mod check;
+mod loose;
+mod placing;
 mod registry;
 mod supports;
 mod values;
 
+pub use check::{Bounds, Unsound, ask};
+pub use loose::{Loose, loose};
+pub use placing::{Placing, period};
 pub use registry::Registry;
 pub use supports::{
     AfterClamping, Bedding, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce,
-    PressurePatch, Push, Section, Supports,
+    PressurePatch, Push, Section, Sleeve, Supports,
 };
 pub use values::{Parameter, ParameterKind, Planned, Value, Values};
 
@@ -61,7 +66,8 @@ pub trait HoldingScheme: Send + Sync {
     fn recipes(&self) -> &[Recipe] {
         &[]
     }
-    /// Bodies, loads and drive for a nominal section. `values` has passed the checks of `parameters`.
+    /// Bodies, loads and drive for a nominal section. `values` has passed the checks of `parameters`: callers go through
+    /// [`ask`], which sees to it and checks the reply.
     ///
     /// # Errors
     /// When the values cannot be used together, naming the parameter at fault.

@@ -1,12 +1,13 @@
 //! The schemes that a program knows.
 
-use super::HoldingScheme;
+use super::{HoldingScheme, Recipe};
 
 /// An ordered list of schemes; later additions come last.
 #[derive(Clone, Default)]
 pub struct Registry {
     schemes: Vec<&'static dyn HoldingScheme>,
     planned: Vec<&'static str>,
+    held_free: &'static [Recipe],
 }
 
 impl Registry {
@@ -15,6 +16,7 @@ impl Registry {
         Self {
             schemes: schemes.to_vec(),
             planned: Vec::new(),
+            held_free: &[],
         }
     }
 
@@ -31,6 +33,12 @@ impl Registry {
         self
     }
 
+    /// Sets the recipes that need no scheme: they are written with the built-in hold "free".
+    pub fn held_free(mut self, recipes: &'static [Recipe]) -> Self {
+        self.held_free = recipes;
+        self
+    }
+
     /// All schemes, in order.
     pub fn all(&self) -> &[&'static dyn HoldingScheme] {
         &self.schemes
@@ -39,6 +47,11 @@ impl Registry {
     /// Names that are known but not built yet.
     pub fn planned(&self) -> &[&'static str] {
         &self.planned
+    }
+
+    /// The recipes of the built-in hold "free".
+    pub fn free_recipes(&self) -> &'static [Recipe] {
+        self.held_free
     }
 
     /// The scheme of this name.

@@ -16,6 +16,11 @@ pub struct Section {
 }
 
 impl Section {
+    /// Area, mm2.
+    pub fn area(&self) -> f64 {
+        PI * (self.outer_radius * self.outer_radius - self.bore_radius * self.bore_radius)
+    }
+
     /// Nominal radius of a surface.
     pub fn radius(&self, surface: Surface) -> f64 {
         match surface {
@@ -85,6 +90,16 @@ impl Body {
             Surface::Bore => Face::Convex { radius },
         };
         Self::new(surface, 0.0, PI, face)
+    }
+
+    /// The arcs that may touch, rad from its axis: one, or two where the middle is relieved.
+    pub fn pieces(&self) -> Vec<[f64; 2]> {
+        let half = self.half_angle;
+        if self.relief > 0.0 && !self.is_full_circle() {
+            vec![[-half, -self.relief], [self.relief, half]]
+        } else {
+            vec![[-half, half]]
+        }
     }
 
     /// Whether the body goes all round.
@@ -216,6 +231,54 @@ pub enum EndCondition {
     Friction,
 }
 
+/// An elastic ring between the bodies of a scheme and the part, as long as the part: the bodies press on it, it presses on the part, and
+/// it may leave either.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Sleeve {
+    /// The surface of the part that it lies on.
+    pub surface: Surface,
+    /// Radius of its face towards the part, unstressed, mm.
+    pub radius: f64,
+    /// Its wall, mm.
+    pub thickness: f64,
+    /// Where it is slit right through, if it is: middle and half of the arc that is open, rad.
+    pub slit: Option<[f64; 2]>,
+    /// Young's modulus, MPa.
+    pub young_modulus: f64,
+    /// Poisson's ratio.
+    pub poisson_ratio: f64,
+}
+
+impl Sleeve {
+    /// Its face towards the part.
+    pub fn face(&self) -> Body {
+        let circle = Body::circle(self.surface, self.radius);
+        match self.slit {
+            Some([middle, half]) => Body {
+                angle: middle + PI,
+                half_angle: PI - half,
+                ..circle
+            },
+            None => circle,
+        }
+    }
+
+    /// What its bodies stand against: a section that ends at the sleeve's back.
+    pub fn seen_by_bodies(&self, part: &Section) -> Section {
+        let mut section = *part;
+        match self.surface {
+            Surface::Outer => section.outer_radius = self.back(),
+            Surface::Bore => section.bore_radius = self.back(),
+        }
+        section
+    }
+
+    /// Radius of its other face, on which the bodies press, mm.
+    pub fn back(&self) -> f64 {
+        self.radius + self.surface.outward() * self.thickness
+    }
+}
+
 /// What one scheme puts against the part. Schemes fill in what they have and leave the rest to `..Supports::default()`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Supports {
@@ -231,6 +294,8 @@ pub struct Supports {
     pub points: Vec<PointForce>,
     /// Plates on the ends.
     pub end_clamp: Option<EndClamp>,
+    /// A sleeve between the bodies and the part.
+    pub sleeve: Option<Sleeve>,
     /// What the scheme took for granted, in the user's words.
     pub assumed: Vec<String>,
 }
@@ -244,7 +309,16 @@ impl Default for Supports {
             pressures: Vec::new(),
             points: Vec::new(),
             end_clamp: None,
+            sleeve: None,
             assumed: Vec::new(),
         }
+    }
+}
+
+impl Supports {
+    /// Every face that may touch: the bodies, then the sleeve's face towards the part. Results number them in this order.
+    pub fn faces(&self) -> Vec<Body> {
+        let sleeve = self.sleeve.as_ref().map(Sleeve::face);
+        self.bodies.iter().copied().chain(sleeve).collect()
     }
 }

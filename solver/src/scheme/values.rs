@@ -100,6 +100,11 @@ impl Values {
         self.0.insert(key.to_owned(), value);
     }
 
+    /// A value, if given.
+    pub fn get(&self, key: &str) -> Option<&Value> {
+        self.0.get(key)
+    }
+
     /// A number, if given.
     pub fn number(&self, key: &str) -> Option<f64> {
         match self.0.get(key) {

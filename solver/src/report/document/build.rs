@@ -3,13 +3,13 @@
 use super::{
     BalanceDocument, CaseName, ContactDocument, CutDocument, DisplacementDocument,
     EstimateDocument, GRIP_CAUTION, GripDocument, HARMONICS, HarmonicDocument, HeldDocument,
-    MaterialDocument, MeshDocument, PartDocument, Program, ReleasedDocument, ResultDocument, Shape,
-    StepDocument, UnitNames, WallDocument, ZoneCircle,
+    LoadDocument, MaterialDocument, MeshDocument, PartDocument, Program, ReleasedDocument,
+    ResultDocument, Shape, StepDocument, UnitNames, WallDocument, ZoneCircle,
 };
 use crate::case::{Case, Part};
 use crate::geometry::{PerSurface, Surface};
 use crate::metrology::{Profile, harmonics, least_squares_circle, minimum_zone};
-use crate::process::{Contact, HeldState, Outcome, Radii, StepOutcome};
+use crate::process::{Contact, DeadLoad, HeldState, Outcome, Radii, StepOutcome};
 use crate::report::ReportError;
 use crate::report::units::units_in_doubt;
 use crate::report::verdict::verdict;
@@ -108,6 +108,9 @@ fn step_document(n: usize, step: &StepOutcome) -> Result<StepDocument, ReportErr
     let (outer, bore) = shapes("released", &step.released, None)?;
     Ok(StepDocument {
         hold: step.hold.clone(),
+        flipped: step.placing.flipped,
+        turned: step.placing.turned.to_degrees(),
+        spindle: step.spindle.map(|x| x + 0.0),
         held: held_document(held, held_outer, held_bore),
         cuts: step
             .cuts
@@ -153,6 +156,8 @@ fn held_document(held: &HeldState, outer: Shape, bore: Shape) -> HeldDocument {
         outer,
         bore,
         contacts: held.contacts.iter().map(contact_document).collect(),
+        loads: held.loads.iter().map(load_document).collect(),
+        axial_force: held.axial_force + 0.0,
         free_motions: held.free_motions.clone(),
         von_mises_max: held.von_mises_max,
         von_mises_away: held.von_mises_away,
@@ -176,6 +181,21 @@ fn contact_document(c: &Contact) -> ContactDocument {
         edge_force_per_length: c.edge_force_per_length,
         arcs: c.arcs.clone(),
         surface: c.surface,
+        called: c.called.clone(),
+        gap: c.gap + 0.0,
+        round: c.round,
+    }
+}
+
+fn load_document(load: &DeadLoad) -> LoadDocument {
+    LoadDocument {
+        scheme: load.scheme.clone(),
+        called: load.called.clone(),
+        number: load.number,
+        surface: load.surface,
+        angle: load.angle_deg + 0.0,
+        half_angle: load.half_angle_deg,
+        force: load.force,
     }
 }
 

@@ -108,6 +108,12 @@ pub struct UnitNames {
 pub struct StepDocument {
     /// Name of the hold.
     pub hold: String,
+    /// Whether the part lay in it turned end for end.
+    pub flipped: bool,
+    /// How far the part was turned against it, degrees; where any way was allowed, the worst.
+    pub turned: f64,
+    /// Where the spindle axis lay in the part's frame.
+    pub spindle: [f64; 2],
     /// Equilibrium before the first cut.
     pub held: HeldDocument,
     /// What each cut did.
@@ -131,6 +137,10 @@ pub struct HeldDocument {
     pub bore: Shape,
     /// One entry a body.
     pub contacts: Vec<ContactDocument>,
+    /// Dead loads.
+    pub loads: Vec<LoadDocument>,
+    /// Axial force of end plates, N.
+    pub axial_force: f64,
     /// Motions that nothing resists.
     pub free_motions: Vec<String>,
     /// Largest von Mises stress, MPa; null where an edge carries load.
@@ -225,6 +235,31 @@ pub struct ContactDocument {
     pub arcs: Vec<[f64; 2]>,
     /// Surface it presses on.
     pub surface: Surface,
+    /// What a body of its scheme is called.
+    pub called: String,
+    /// Least gap to what it faces, mm; zero where it touches.
+    pub gap: f64,
+    /// Whether it goes round the part: its force is then the integral of its pressure.
+    pub round: bool,
+}
+
+/// A load that stays as it is whatever the part does.
+#[derive(Clone, Debug, Serialize)]
+pub struct LoadDocument {
+    /// Scheme.
+    pub scheme: String,
+    /// Patch or point.
+    pub called: String,
+    /// Number from 1 among those of its kind in its scheme.
+    pub number: usize,
+    /// Surface it presses on.
+    pub surface: Surface,
+    /// Direction of its middle, degrees.
+    pub angle: f64,
+    /// Half of the arc it covers, degrees; zero at a point.
+    pub half_angle: f64,
+    /// Resultant along its middle, N.
+    pub force: f64,
 }
 
 /// What one cut did.

@@ -16,7 +16,6 @@ use super::units::{Units, angle};
 use crate::case::Case;
 use crate::geometry::Surface;
 use crate::process::{Contact, HeldState, Outcome};
-use crate::scheme::Section;
 use curves::{Curves, Scale};
 
 const WIDTH: f64 = 1280.0;
@@ -53,7 +52,7 @@ pub fn shape(
         Surface::Outer => [Surface::Outer, Surface::Bore],
         Surface::Bore => [Surface::Bore, Surface::Outer],
     };
-    let bodies = bodies(case, &figures.hold, &step.held);
+    let bodies = bodies(&step.held);
     let columns = order.map(|s| {
         let limit = case.tolerance.roundness.filter(|_| cut.contains(&s));
         Curves::new(s, step, figures, limit)
@@ -286,37 +285,27 @@ fn footer(out: &mut String, document: &ResultDocument, bodies: &[Contact]) {
     );
 }
 
-/// Everything that presses on the part: the bodies of the outcome and the dead loads of the hold, which load all of
-/// their arcs.
-fn bodies(case: &Case, hold: &str, held: &HeldState) -> Vec<Contact> {
-    let mut all = held.contacts.clone();
-    let section = Section {
-        outer_radius: case.part.stock.outer.radius,
-        bore_radius: case.part.stock.bore.radius,
-        length: case.part.length,
-    };
-    let members = case.holds.iter().filter(|h| h.name == hold);
-    for member in members.flat_map(|h| &h.members) {
-        let Ok(supports) = member.scheme.supports(&section, &member.values) else {
-            continue;
-        };
-        for (n, patch) in supports.pressures.iter().enumerate() {
-            let (angle, half) = (patch.angle.to_degrees(), patch.half_angle.to_degrees());
-            all.push(Contact {
-                scheme: member.scheme.name().to_owned(),
-                body: n + 1,
-                angle_deg: angle,
-                surface: patch.surface,
-                half_angle_deg: half,
-                force: patch.force,
-                approach: 0.0,
-                peak_pressure: None,
-                edge_force_per_length: None,
-                arcs: vec![[angle - half, angle + half]],
-            });
-        }
-    }
-    all
+/// Everything that presses on the part: bodies, and dead loads, which load all of their arcs.
+fn bodies(held: &HeldState) -> Vec<Contact> {
+    let dead = held.loads.iter().map(|load| Contact {
+        scheme: load.scheme.clone(),
+        called: load.called.clone(),
+        body: load.number,
+        angle_deg: load.angle_deg,
+        surface: load.surface,
+        half_angle_deg: load.half_angle_deg,
+        force: load.force,
+        approach: 0.0,
+        peak_pressure: None,
+        edge_force_per_length: None,
+        arcs: vec![[
+            load.angle_deg - load.half_angle_deg,
+            load.angle_deg + load.half_angle_deg,
+        ]],
+        gap: 0.0,
+        round: false,
+    });
+    held.contacts.iter().cloned().chain(dead).collect()
 }
 
 /// What each body is called on the drawing: its number, after a letter where several schemes act together.

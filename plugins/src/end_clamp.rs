@@ -1,0 +1,117 @@
+//! Clamping between plates that press on the ends. In a slice the wall grows evenly by Poisson's ratio: size, not shape;
+//! how far sticking ends hold it back depends on the length.
+
+use ringwright_solver::scheme::{
+    EndClamp as Plates, EndCondition, HoldingScheme, Parameter, ParameterKind, Recipe, SchemeError,
+    Section, Supports, Values,
+};
+
+use crate::common::{self, defaulting, optional, required, wrong};
+
+/// Plates on both ends.
+#[derive(Clone, Copy, Debug)]
+pub struct EndClamp;
+
+const PARAMETERS: &[Parameter] = &[
+    required(
+        "axial_force",
+        ParameterKind::Force,
+        "the force that presses the two plates together",
+    ),
+    optional(
+        "friction",
+        ParameterKind::Ratio,
+        "the friction coefficient between an end and its plate",
+    ),
+    defaulting(
+        "end_condition",
+        ParameterKind::Choice(&["sliding", "stuck", "friction"]),
+        "\"sliding\"",
+        "what the ends do on the plates: sliding freely, stuck, or sliding where friction cannot hold them",
+    ),
+];
+
+/// Common practice, no source: what this way of holding is.
+const RECIPES: &[Recipe] = &[Recipe {
+    name: "plates and studs",
+    about: "the ring is clamped endwise between two plates drawn together by studs through the bore; studs and plates that bend are left out",
+    example: include_str!("../examples/recipes/plates-and-studs.toml"),
+}];
+
+impl HoldingScheme for EndClamp {
+    fn name(&self) -> &str {
+        "end-clamp"
+    }
+
+    fn summary(&self) -> &str {
+        "plates that press on both ends: the wall grows evenly, nothing pushes sideways"
+    }
+
+    fn body_name(&self) -> &str {
+        "plate"
+    }
+
+    fn parameters(&self) -> &[Parameter] {
+        PARAMETERS
+    }
+
+    fn example(&self) -> &str {
+        include_str!("../examples/end-clamp.toml")
+    }
+
+    fn recipes(&self) -> &[Recipe] {
+        RECIPES
+    }
+
+    fn supports(&self, _section: &Section, values: &Values) -> Result<Supports, SchemeError> {
+        let friction = values.number("friction");
+        let ends = match values.text("end_condition") {
+            Some("stuck") => EndCondition::Stuck,
+            Some("friction") => EndCondition::Friction,
+            _ => EndCondition::Sliding,
+        };
+        if ends == EndCondition::Friction && friction.is_none() {
+            return Err(wrong(
+                "friction",
+                "missing; end_condition = \"friction\" needs the friction coefficient between end and plate",
+            ));
+        }
+        Ok(Supports {
+            end_clamp: Some(Plates {
+                force: common::number(values, "axial_force")?,
+                friction,
+                ends,
+            }),
+            ..Supports::default()
+        })
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+    use crate::testing::{SECTION, refused, values};
+    use ringwright_solver::scheme::Value;
+
+    #[test]
+    fn plates_press_and_nothing_else_does() {
+        let mut v = values(&[("axial_force", 2e4), ("friction", 0.15)]);
+        v.set("end_condition", Value::Text("friction".into()));
+        let s = EndClamp.supports(&SECTION, &v).unwrap();
+        let want = Supports {
+            end_clamp: Some(Plates {
+                force: 2e4,
+                friction: Some(0.15),
+                ends: EndCondition::Friction,
+            }),
+            ..Supports::default()
+        };
+        assert_eq!(s, want);
+        let v = values(&[("axial_force", 2e4)]);
+        let s = EndClamp.supports(&SECTION, &v).unwrap();
+        assert_eq!(s.end_clamp.unwrap().ends, EndCondition::Sliding);
+        let rubs = Value::Text("friction".into());
+        refused(&EndClamp, &v, &[("end_condition", rubs, "friction")]);
+    }
+}

@@ -1,0 +1,403 @@
+//! The JSON Schema (draft 2020-12) of the case file: its fixed keys, and the keys of each scheme as the scheme describes them.
+//!
+//! It is for editors and for programs that write cases. What needs more than one value at a time (a bore inside the outside, pads
+//! that overlap, a hold that is named) only the reader checks.
+
+use serde_json::{Map, Value, json};
+
+use super::hold::{default_value, dimension};
+use super::part::MOST_LOBES;
+use super::quantity::{Dimension, units};
+use super::read::{AROUND, MOST_ACCURACY, THROUGH};
+use super::step::FREE;
+use crate::scheme::{self, Bounds, HoldingScheme, Parameter, ParameterKind, Registry};
+
+/// The JSON Schema of a case file for the schemes of this registry. TOML reads into the same tree as JSON, so any validator of
+/// draft 2020-12 can hold a parsed case file against it.
+pub fn schema(registry: &Registry) -> Value {
+    let names: Vec<&str> = registry.all().iter().map(|s| s.name()).collect();
+    let members: Vec<Value> = names
+        .iter()
+        .map(|n| {
+            json!({
+                "if": { "properties": { "scheme": { "const": n } } },
+                "then": { "$ref": format!("#/$defs/scheme-{n}") },
+            })
+        })
+        .collect();
+    let mut root = object(
+        "A ring that is held, cut, let go and inspected.",
+        [
+            ("title", text("Title of the job")),
+            (
+                "units",
+                json!({
+                    "enum": ["mm", "inch"],
+                    "default": "mm",
+                    "description": "Units of plain numbers: mm, N, MPa; or in, lbf, psi. Angles are degrees in both",
+                }),
+            ),
+            (
+                "accuracy",
+                number(
+                    "Asked relative mesh error of the out-of-roundness",
+                    Dimension::Plain,
+                    above(0.0, MOST_ACCURACY),
+                ),
+            ),
+            ("tolerance", tolerance()),
+            ("part", part()),
+            (
+                "hold",
+                json!({
+                    "type": "object",
+                    "description": "Holds by name; each is a list of schemes acting together",
+                    "propertyNames": { "not": { "const": FREE } },
+                    "additionalProperties": {
+                        "type": "array",
+                        "minItems": 1,
+                        "items": {
+                            "type": "object",
+                            "required": ["scheme"],
+                            "properties": { "scheme": { "enum": names } },
+                            "allOf": members,
+                        },
+                    },
+                }),
+            ),
+            (
+                "step",
+                list("Clampings in order: hold, cut, let go", step(), 1),
+            ),
+            ("mesh", mesh()),
+        ],
+        &["part", "step"],
+    );
+    let defs: Map<String, Value> = registry
+        .all()
+        .iter()
+        .map(|s| (format!("scheme-{}", s.name()), member(*s)))
+        .collect();
+    root["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
+    root["title"] = json!("ringwright case file");
+    root["$defs"] = Value::Object(defs);
+    root
+}
+
+/// A table that takes these keys alone.
+fn object<const N: usize>(about: &str, keys: [(&str, Value); N], required: &[&str]) -> Value {
+    let properties: Map<String, Value> = keys.into_iter().map(|(k, v)| (k.into(), v)).collect();
+    json!({
+        "type": "object",
+        "description": about,
+        "properties": properties,
+        "required": required,
+        "additionalProperties": false,
+    })
+}
+
+fn list(about: &str, items: Value, least: usize) -> Value {
+    json!({ "type": "array", "description": about, "items": items, "minItems": least })
+}
+
+fn text(about: &str) -> Value {
+    json!({ "type": "string", "description": about })
+}
+
+fn flag(about: &str) -> Value {
+    json!({ "type": "boolean", "description": about })
+}
+
+fn whole(about: &str, least: u64, most: u64) -> Value {
+    json!({ "type": "integer", "minimum": least, "maximum": most, "description": about })
+}
+
+fn words(about: &str, words: &[&str]) -> Value {
+    json!({ "enum": words, "description": about })
+}
+
+const fn above(least: f64, most: f64) -> Bounds {
+    let above = true;
+    Bounds { least, above, most }
+}
+
+const ABOVE_ZERO: Bounds = above(0.0, Bounds::LARGEST);
+const ZERO_OR_MORE: Bounds = Bounds {
+    above: false,
+    ..ABOVE_ZERO
+};
+const ANY: Bounds = Bounds {
+    least: -Bounds::LARGEST,
+    ..ZERO_OR_MORE
+};
+
+/// A plain number, or text with a number and a unit.
+fn quantity(dimension: Dimension, bounds: Bounds) -> Value {
+    let mut plain = json!({ "type": "number" });
+    // ends that say what nobody types are left out: they depend on the file's units
+    if bounds.least > -Bounds::LARGEST {
+        let key = if bounds.above {
+            "exclusiveMinimum"
+        } else {
+            "minimum"
+        };
+        plain[key] = json!(bounds.least);
+    }
+    if bounds.most < Bounds::LARGEST {
+        plain["maximum"] = json!(bounds.most);
+    }
+    let sign = if bounds.least < 0.0 { "[+-]?" } else { "[+]?" };
+    let units: Vec<String> = units(dimension).map(|u| u.replace('^', "\\^")).collect();
+    let unit = if units.is_empty() {
+        String::new()
+    } else {
+        format!("( *({}))?", units.join("|"))
+    };
+    let pattern = format!("^ *{sign}([0-9]+[.]?[0-9]*|[.][0-9]+)([eE][+-]?[0-9]+)?{unit} *$");
+    json!({ "anyOf": [plain, { "type": "string", "pattern": pattern }] })
+}
+
+fn number(about: &str, dimension: Dimension, bounds: Bounds) -> Value {
+    let mut value = quantity(dimension, bounds);
+    value["description"] = json!(about);
+    value
+}
+
+fn tolerance() -> Value {
+    object(
+        "What the finished part is wanted to be",
+        [(
+            "roundness",
+            number(
+                "Radial zone (minimum zone, unfiltered) of every surface cut in the last step",
+                Dimension::Length,
+                ABOVE_ZERO,
+            ),
+        )],
+        &[],
+    )
+}
+
+fn offset(about: &str) -> Value {
+    object(
+        about,
+        [
+            (
+                "distance",
+                number("How far", Dimension::Length, ZERO_OR_MORE),
+            ),
+            ("angle", number("Which way", Dimension::Angle, ANY)),
+        ],
+        &["distance"],
+    )
+}
+
+fn part() -> Value {
+    let length = |about| number(about, Dimension::Length, ABOVE_ZERO);
+    let stress = |about| number(about, Dimension::Stress, ANY);
+    object(
+        "The ring as received",
+        [
+            ("outer_diameter", length("Outside diameter")),
+            ("bore_diameter", length("Bore diameter")),
+            ("length", length("Length along the axis")),
+            ("material", material()),
+            (
+                "residual_hoop_stress",
+                object(
+                    "Hoop stress of the stock, linear through the wall; tension positive",
+                    [
+                        ("outer", stress("At the outside")),
+                        ("bore", stress("At the bore")),
+                    ],
+                    &["outer", "bore"],
+                ),
+            ),
+            ("lobes", list("Lobes of the stock", lobes(), 0)),
+            (
+                "bore_offset",
+                offset("How far the bore lies off the outside"),
+            ),
+        ],
+        &["outer_diameter", "bore_diameter", "length", "material"],
+    )
+}
+
+fn lobes() -> Value {
+    object(
+        "A wave of the radius: amplitude * cos(count * (theta - angle))",
+        [
+            (
+                "surface",
+                words(
+                    "Where; both: the whole wall is bent",
+                    &["outer", "bore", "both"],
+                ),
+            ),
+            ("count", whole("Lobes a turn", 1, MOST_LOBES)),
+            ("amplitude", number("Each way", Dimension::Length, ANY)),
+            ("angle", number("Of the first crest", Dimension::Angle, ANY)),
+        ],
+        &["count", "amplitude"],
+    )
+}
+
+fn material() -> Value {
+    let names: Vec<&str> = super::material_names().collect();
+    let known = format!(
+        "A material of the built-in table, capitals do not matter: {}",
+        names.join(", ")
+    );
+    let mut ratio = number(
+        "Poisson's ratio",
+        Dimension::Plain,
+        Bounds {
+            least: -1.0,
+            above: true,
+            most: Bounds::LARGEST,
+        },
+    );
+    ratio["anyOf"][0]["exclusiveMaximum"] = json!(0.5);
+    let given = object(
+        "A material of your own",
+        [
+            ("name", text("What it is called")),
+            (
+                "young_modulus",
+                number("Young's modulus", Dimension::Stress, ABOVE_ZERO),
+            ),
+            ("poisson_ratio", ratio),
+            (
+                "yield_strength",
+                number("Yield strength", Dimension::Stress, ABOVE_ZERO),
+            ),
+            (
+                "density",
+                number("Density, kg/m3", Dimension::Density, ABOVE_ZERO),
+            ),
+        ],
+        &["young_modulus", "poisson_ratio"],
+    );
+    json!({ "anyOf": [text(&known), given] })
+}
+
+fn step() -> Value {
+    object(
+        "One clamping: hold, cut, let go",
+        [
+            (
+                "hold",
+                text("Name of a hold, or \"free\": nothing touches the part"),
+            ),
+            (
+                "force_scale",
+                number(
+                    "Fraction of the hold's forces",
+                    Dimension::Plain,
+                    ZERO_OR_MORE,
+                ),
+            ),
+            ("flipped", flag("The part turned end for end")),
+            (
+                "turned",
+                json!({
+                    "description": "How far the part is turned against the hold; any: the worst case",
+                    "anyOf": [{ "const": "any" }, quantity(Dimension::Angle, ANY)],
+                }),
+            ),
+            (
+                "centre_on",
+                words("What runs true", &["jaws", "outer", "bore"]),
+            ),
+            (
+                "stress_relieved",
+                flag("Residual stress set to zero here, the shape kept"),
+            ),
+            (
+                "spindle_offset",
+                offset("Where the spindle axis lies in the part's frame"),
+            ),
+            ("cut", list("Cuts in order", cut(), 0)),
+        ],
+        &["hold"],
+    )
+}
+
+fn cut() -> Value {
+    object(
+        "The tool leaves a circle about the spindle axis",
+        [
+            ("surface", words("Surface cut", &["outer", "bore"])),
+            (
+                "diameter",
+                number("Diameter of the circle", Dimension::Length, ABOVE_ZERO),
+            ),
+            (
+                "radial_force",
+                number(
+                    "Steady tool force that pushes the wall away",
+                    Dimension::Force,
+                    ZERO_OR_MORE,
+                ),
+            ),
+        ],
+        &["surface", "diameter"],
+    )
+}
+
+fn mesh() -> Value {
+    object(
+        "A fixed section mesh; without it the mesh is graded and refined",
+        [
+            ("around", whole("Elements round", AROUND[0], AROUND[1])),
+            (
+                "through",
+                whole("Elements through the wall", THROUGH[0], THROUGH[1]),
+            ),
+        ],
+        &["around", "through"],
+    )
+}
+
+fn member(scheme: &dyn HoldingScheme) -> Value {
+    let mut table = object(scheme.summary(), [], &[]);
+    table["properties"]["scheme"] = json!({ "const": scheme.name() });
+    let mut required = vec!["scheme"];
+    for p in scheme.parameters() {
+        table["properties"][p.key] = parameter(p);
+        if p.required {
+            required.push(p.key);
+        }
+    }
+    table["required"] = json!(required);
+    table
+}
+
+fn parameter(p: &Parameter) -> Value {
+    let mut value = match p.kind {
+        ParameterKind::Choice(words) => json!({ "enum": words }),
+        ParameterKind::Count => {
+            json!({ "type": "integer", "minimum": 1, "maximum": Bounds::MOST_BODIES })
+        }
+        kind => {
+            let bounds = kind.bounds().expect("words are done with");
+            let one = quantity(dimension(kind), bounds);
+            if kind.takes_list() {
+                let list = json!({ "type": "array", "items": one, "minItems": 1, "maxItems": Bounds::MOST_BODIES });
+                json!({ "anyOf": [one, list] })
+            } else {
+                one
+            }
+        }
+    };
+    value["description"] = json!(match p.kind.unit() {
+        "" => p.about.to_owned(),
+        unit => format!("{} ({unit})", p.about),
+    });
+    match p.default.and_then(|d| default_value(p.kind, d)) {
+        Some(scheme::Value::Number(x)) => value["default"] = json!(x),
+        Some(scheme::Value::Text(t)) => value["default"] = json!(t),
+        Some(scheme::Value::Numbers(_)) | None => {}
+    }
+    value
+}

@@ -1,0 +1,260 @@
+//! What a closed hold does to the part.
+
+use super::pads::{Hat, Spread, bore_means};
+use super::strips::{self, Strip};
+use crate::linear::NodeForce;
+use crate::mesh::Mesh;
+use crate::scheme::Body;
+
+/// Fixes all three rigid motions of a body that nothing holds by the contract's rule.
+pub fn settle_free(mesh: &Mesh, displacement: &mut [[f64; 2]]) {
+    settle(
+        mesh,
+        displacement,
+        &mut [],
+        &[(Vec::new(), [1.0, 0.0]), (Vec::new(), [0.0, 1.0])],
+    );
+}
+
+/// Fixes the free rigid motions by the contract's rule: no mean displacement of the bore along a free shift, no mean
+/// tangential displacement of the bore. Returns the directions of the free shifts.
+pub(super) fn settle(
+    mesh: &Mesh,
+    displacement: &mut [[f64; 2]],
+    travels: &mut [f64],
+    free: &[(Vec<f64>, [f64; 2])],
+) -> Vec<[f64; 2]> {
+    let turning = bore_means(mesh, displacement)[2];
+    let spin: Vec<[f64; 2]> = mesh.coords().iter().map(|c| [-c[1], c[0]]).collect();
+    let omega = -turning / bore_means(mesh, &spin)[2];
+    for (u, s) in displacement.iter_mut().zip(&spin) {
+        u[0] += omega * s[0];
+        u[1] += omega * s[1];
+    }
+    let mut kept: Vec<(Vec<f64>, [f64; 2])> = Vec::new();
+    for (d, q) in free {
+        let (mut d, mut q) = (d.clone(), *q);
+        for (kd, kq) in &kept {
+            let along = q[0] * kq[0] + q[1] * kq[1];
+            for k in 0..2 {
+                q[k] -= along * kq[k];
+            }
+            for (x, y) in d.iter_mut().zip(kd) {
+                *x -= along * y;
+            }
+        }
+        // directions are unit vectors of travels and shift together; a tenth of a millionth in the shift is none
+        let size = q[0].hypot(q[1]);
+        if size > 1e-7 {
+            let unit = |x: f64| x / size;
+            kept.push((d.into_iter().map(unit).collect(), q.map(unit)));
+        }
+    }
+    for (d, q) in &kept {
+        let mean = bore_means(mesh, displacement);
+        let along = -(mean[0] * q[0] + mean[1] * q[1]);
+        for u in displacement.iter_mut() {
+            u[0] += along * q[0];
+            u[1] += along * q[1];
+        }
+        for (t, v) in travels.iter_mut().zip(d) {
+            *t += along * v;
+        }
+    }
+    kept.into_iter().map(|(_, q)| q).collect()
+}
+
+/// Element edges that must carry a strip for it to be resolved.
+pub const RESOLVED: usize = 4;
+
+/// A clamped body.
+#[derive(Clone, Debug)]
+pub struct Clamped {
+    /// Nodal displacement from the stress-free shape, mm; free motions fixed by the contract's rule.
+    pub displacement: Vec<[f64; 2]>,
+    /// All nodal forces on the body, N.
+    pub load: Vec<[f64; 2]>,
+    /// Carrying hats, to start a similar problem from.
+    pub active: Vec<bool>,
+    /// Directions in which the part is free to shift.
+    pub free_shifts: Vec<[f64; 2]>,
+    /// Rounds of the active set.
+    pub rounds: usize,
+    pub(super) travels: Vec<f64>,
+    pub(super) body_travels: Vec<f64>,
+    pub(super) bodies: Vec<Body>,
+    pub(super) hats: Vec<Hat>,
+    pub(super) pressures: Vec<f64>,
+    pub(super) gaps: Vec<f64>,
+}
+
+impl Clamped {
+    /// Travel after first touch of what carries a body, mm: of the body itself where that is rigid.
+    pub fn travel(&self, body: usize) -> f64 {
+        self.body_travels[body]
+    }
+
+    /// How far the face of a body has moved after first touch, mm: its travel less the give of what carries it.
+    pub fn face_travel(&self, body: usize) -> f64 {
+        let give = self.bodies[body]
+            .stiffness
+            .map_or(0.0, |k| self.force(body) / k);
+        self.travel(body) - give
+    }
+
+    /// Resultant of a body along its axis, N.
+    pub fn force(&self, body: usize) -> f64 {
+        self.of(body)
+            .map(|h| self.hats[h].along * self.pressures[h])
+            .sum()
+    }
+
+    /// Sum of the forces of all bodies along their axes, N.
+    pub fn total_force(&self) -> f64 {
+        self.hats
+            .iter()
+            .zip(&self.pressures)
+            .map(|(h, p)| h.along * p)
+            .sum()
+    }
+
+    /// Largest pressure on a body, MPa.
+    pub fn peak_pressure(&self, body: usize) -> f64 {
+        self.spread(body)
+            .map(|h| self.pressures[h])
+            .fold(0.0, f64::max)
+    }
+
+    /// Pressure over a body: angle from its axis (rad) and pressure (MPa) at each element end, pad edge to pad edge, without
+    /// the line forces at the edges.
+    pub fn pressures(&self, body: usize) -> Vec<[f64; 2]> {
+        self.spread(body)
+            .map(|h| [self.hats[h].t, self.pressures[h]])
+            .collect()
+    }
+
+    /// Nodal forces of the contact of one body, N.
+    pub fn body_load(&self, body: usize) -> Vec<NodeForce> {
+        self.of(body)
+            .flat_map(|h| self.on_part(h).map(move |(n, f)| (n, f, h)))
+            .map(|(n, f, h)| (n, f.map(|x| x * self.pressures[h])))
+            .collect()
+    }
+
+    /// The loaded strips of a body, from one pad edge to the other.
+    pub fn strips(&self, body: usize) -> Vec<Strip> {
+        self.pieces(body)
+            .iter()
+            .flat_map(|hats| self.strips_of(body, hats))
+            .collect()
+    }
+
+    fn strips_of(&self, body: usize, hats: &[usize]) -> Vec<Strip> {
+        let force = |h: usize| self.hats[h].along * self.pressures[h];
+        let (first, last) = (hats[0], hats[hats.len() - 1]);
+        let at_edge = |end: usize| {
+            self.of(body)
+                .filter(|&h| {
+                    self.hats[h].spread == Spread::EdgeForce && self.hats[h].t == self.hats[end].t
+                })
+                .map(force)
+                .sum()
+        };
+        let load = strips::PadLoad {
+            angles: hats.iter().map(|&h| self.hats[h].t).collect(),
+            pressures: hats.iter().map(|&h| self.pressures[h]).collect(),
+            forces: hats.iter().map(|&h| force(h)).collect(),
+            edge_forces: (!self.bodies[body].is_full_circle())
+                .then(|| [at_edge(first), at_edge(last)]),
+            soft: self.bodies[body].bedding.is_some(),
+        };
+        load.strips()
+    }
+
+    /// By how much the load may be misplaced where a strip is carried by fewer than [`RESOLVED`] elements: nodal forces (N)
+    /// of a sixth of each such strip moved to the next element end, off a pad edge or apart from the middle.
+    ///
+    /// On such a strip the mesh cannot tell where in the element the force lies. A hat's own centre is a third of an element
+    /// off its node, and the strip lies anywhere between, so half of that third is the fair doubt (derived here).
+    pub fn doubt(&self) -> Vec<NodeForce> {
+        let mut doubt: Vec<NodeForce> = Vec::new();
+        let mut add = |h: usize, force: f64| {
+            let hat = &self.hats[h];
+            doubt.extend(
+                self.on_part(h)
+                    .map(|(n, f)| (n, f.map(|x| x * force / hat.along))),
+            );
+        };
+        let pieces = (0..self.bodies.len())
+            .flat_map(|body| self.pieces(body).into_iter().map(move |hats| (body, hats)));
+        for (body, hats) in pieces {
+            let last = hats.len() - 1;
+            for strip in self
+                .strips_of(body, &hats)
+                .iter()
+                .filter(|s| s.force > 0.0 && s.edges < RESOLVED)
+            {
+                let sixth = strip.force / 6.0;
+                let middle = 0.5 * (strip.start + strip.end);
+                let at = match (strip.from_edge, strip.to_edge) {
+                    (true, false) => 0,
+                    (false, true) => last,
+                    _ if last < 2 => 0,
+                    _ => hats
+                        .partition_point(|&h| self.hats[h].t < middle)
+                        .clamp(1, last - 1),
+                };
+                add(hats[at], -sixth);
+                match at {
+                    0 => add(hats[1], sixth),
+                    k if k == last => add(hats[last - 1], sixth),
+                    k => {
+                        add(hats[k - 1], 0.5 * sixth);
+                        add(hats[k + 1], 0.5 * sixth);
+                    }
+                }
+            }
+        }
+        doubt
+    }
+
+    /// Forces of a hat on the part, N per MPa: on a sleeve its nodes come after the part's.
+    fn on_part(&self, hat: usize) -> impl Iterator<Item = NodeForce> + '_ {
+        let nodes = self.displacement.len();
+        self.hats[hat]
+            .load
+            .iter()
+            .copied()
+            .filter(move |l| l.0 < nodes)
+    }
+
+    /// Least gap of a body (mm), and where, rad from its axis.
+    pub fn least_gap(&self, body: usize) -> (f64, f64) {
+        self.of(body)
+            .map(|h| (self.gaps[h], self.hats[h].t))
+            .min_by(|a, b| a.0.total_cmp(&b.0))
+            .unwrap_or((f64::INFINITY, 0.0))
+    }
+
+    /// The hats of a body from pad edge to pad edge, without its edge forces.
+    fn spread(&self, body: usize) -> impl Iterator<Item = usize> + '_ {
+        self.of(body)
+            .filter(|&h| self.hats[h].spread == Spread::Hat)
+    }
+
+    /// The hats of each piece of a pad (two where its middle is relieved), from edge to edge.
+    fn pieces(&self, body: usize) -> Vec<Vec<usize>> {
+        let mut pieces: Vec<Vec<usize>> = Vec::new();
+        for h in self.spread(body) {
+            match pieces.last_mut() {
+                Some(piece) if self.hats[piece[0]].piece == self.hats[h].piece => piece.push(h),
+                _ => pieces.push(vec![h]),
+            }
+        }
+        pieces
+    }
+
+    fn of(&self, body: usize) -> impl Iterator<Item = usize> + '_ {
+        (0..self.hats.len()).filter(move |&h| self.hats[h].body == body)
+    }
+}

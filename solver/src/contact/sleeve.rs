@@ -1,0 +1,176 @@
+//! Elastic sleeves: a wall of its own between bodies and part, on the same lines as the part's mesh.
+
+use std::f64::consts::TAU;
+
+use super::ContactError;
+use super::pads::{self, Against, Hat, Place};
+use crate::element::PlaneStress;
+use crate::geometry::{Outline, PerSurface, Surface};
+use crate::linear::{Cholesky, Layout, rigid_pins};
+use crate::mesh::{Mesh, graded_layers};
+use crate::scheme::{Body, Sleeve};
+use std::sync::Arc;
+
+/// Layers of a sleeve at its faces, in its wall: as fine as the part's own, within these.
+const FACE_LAYERS: [f64; 2] = [0.002, 0.25];
+
+/// Thickest layer of a sleeve, in its wall, and how much thicker each is than the one before.
+const LARGEST_LAYER: f64 = 0.4;
+const GROWTH: f64 = 1.8;
+
+/// What a body of the hold stands against.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Stands {
+    /// The part.
+    OnPart,
+    /// The back of a sleeve.
+    OnSleeve(usize),
+    /// It is the face of a sleeve, against the part.
+    AsSleeve(usize),
+}
+
+/// A sleeve meshed and factored for a mesh of the part.
+pub(super) struct Wall {
+    sleeve: Sleeve,
+    pub mesh: Mesh,
+    pub factor: Cholesky,
+    /// Number of its first node, after those of the part and of the sleeves before it.
+    pub first: usize,
+}
+
+impl Wall {
+    /// # Errors
+    /// [`ContactError::NoLine`] if the part's mesh has no lines at the slit, [`ContactError::Linear`].
+    pub fn new(
+        sleeve: Sleeve,
+        part: &Mesh,
+        length: f64,
+        first: usize,
+    ) -> Result<Self, ContactError> {
+        let no_line = |angle: f64| ContactError::NoLine {
+            index: 1,
+            angle_deg: angle.to_degrees(),
+        };
+        let face = sleeve.face();
+        let span = pads::span(
+            part,
+            face.angle - face.half_angle,
+            face.angle + face.half_angle,
+        )
+        .ok_or_else(|| no_line(face.angle))?;
+        let (angles, lines) = (part.angles(), part.angles().len());
+        let start = angles[span.first];
+        let count = if span.closed {
+            span.edges
+        } else {
+            span.edges + 1
+        };
+        let ends: Vec<f64> = (0..count)
+            .map(|k| {
+                let on = angles[(span.first + 2 * k) % lines] - start;
+                start + if k == 0 { 0.0 } else { on.rem_euclid(TAU) }
+            })
+            .collect();
+        let [near, far] = [sleeve.radius, sleeve.back()].map(Outline::round);
+        let outlines = match sleeve.surface {
+            Surface::Outer => PerSurface {
+                outer: far,
+                bore: near,
+            },
+            Surface::Bore => PerSurface {
+                outer: near,
+                bore: far,
+            },
+        };
+        let layer = outside_layer(part, sleeve.surface) / sleeve.thickness;
+        let layer = layer.clamp(FACE_LAYERS[0], FACE_LAYERS[1]);
+        let layers = graded_layers(layer, layer, LARGEST_LAYER, GROWTH);
+        let mesh = Mesh::build(&outlines, &ends, &layers, span.closed)
+            .map_err(|_| ContactError::NoSleeve)?;
+        let law = PlaneStress {
+            young_modulus: sleeve.young_modulus,
+            poisson_ratio: sleeve.poisson_ratio,
+            thickness: length,
+        };
+        let layout = Arc::new(Layout::new(&mesh, &rigid_pins(&mesh)));
+        let factor = Cholesky::new(layout, &mesh, &law)?;
+        Ok(Self {
+            sleeve,
+            mesh,
+            factor,
+            first,
+        })
+    }
+
+    /// The hats of a pad on the sleeve's back.
+    pub fn back_hats(
+        &self,
+        number: usize,
+        body: &Body,
+        at: Place,
+        length: f64,
+    ) -> Option<Vec<Hat>> {
+        let radius = self.sleeve.back();
+        let [from, to] = body.pieces()[at.piece];
+        let span = pads::span(&self.mesh, body.angle + from, body.angle + to)?;
+        let against = Against {
+            outline: &|_| radius,
+            nominal_radius: radius,
+            length,
+        };
+        let mut hats = pads::hats(&self.mesh, body, at, span, &against);
+        for hat in &mut hats {
+            let resultant = std::mem::take(&mut hat.resultant);
+            self.renumber(hat);
+            hat.sleeve = Some((number, resultant));
+        }
+        Some(hats)
+    }
+
+    /// Lets the hats of the sleeve's face push the sleeve back as they push the part.
+    pub fn push_back(
+        &self,
+        number: usize,
+        hats: &mut [Hat],
+        at: Place,
+        against: &Against,
+    ) -> Option<()> {
+        let face = self.sleeve.face();
+        let back = Body {
+            surface: match face.surface {
+                Surface::Outer => Surface::Bore,
+                Surface::Bore => Surface::Outer,
+            },
+            ..face
+        };
+        let span = pads::span(
+            &self.mesh,
+            face.angle - face.half_angle,
+            face.angle + face.half_angle,
+        )?;
+        let on_sleeve = pads::hats(&self.mesh, &back, at, span, against);
+        for (hat, mut own) in hats.iter_mut().zip(on_sleeve) {
+            self.renumber(&mut own);
+            hat.load.extend(own.load);
+            hat.sleeve = Some((number, own.resultant));
+        }
+        Some(())
+    }
+
+    fn renumber(&self, hat: &mut Hat) {
+        for (node, _) in &mut hat.load {
+            *node += self.first;
+        }
+    }
+}
+
+/// Thickness of the layer of the part next to a surface, mm, where the mesh starts.
+fn outside_layer(part: &Mesh, surface: Surface) -> f64 {
+    let last = 2 * part.through();
+    let [a, b] = match surface {
+        Surface::Outer => [last - 2, last],
+        Surface::Bore => [0, 2],
+    }
+    .map(|j| part.coords()[part.node(0, j)]);
+    (a[0] - b[0]).hypot(a[1] - b[1])
+}

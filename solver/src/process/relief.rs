@@ -1,0 +1,51 @@
+//! Stress relief between steps.
+
+use super::sample::at_lines;
+use super::step::{Body, Setting};
+use super::{ProcessError, adapt};
+use crate::case::{FixedMesh, Part, Step};
+use crate::geometry::{Outline, PerSurface, SampledOutline};
+
+impl Body {
+    /// Takes the residual stress out of the metal. The part keeps the shape it had relaxed to, which is stress-free from now on.
+    ///
+    /// # Errors
+    /// If that shape cannot be found to the accuracy asked.
+    pub fn relieve(
+        &mut self,
+        part: &Part,
+        accuracy: f64,
+        fixed: Option<FixedMesh>,
+        index: usize,
+    ) -> Result<(), ProcessError> {
+        if self.residual.is_none() {
+            return Ok(());
+        }
+        let step = Step::new("free", Vec::new());
+        let setting = Setting {
+            part,
+            body: self,
+            step: &step,
+            supports: &[],
+            accuracy,
+            index,
+        };
+        let solved = adapt::solve(&setting, fixed, true)?.solved;
+        if let Some(u) = &solved.relaxed {
+            let outlines = PerSurface::from_fn(|s| {
+                let (angles, radii) = at_lines(&solved.mesh, s, u)
+                    .iter()
+                    .zip(solved.mesh.angles())
+                    .map(|([ur, ut], &t)| {
+                        let along = self.outlines.get(s).radius(t) + ur;
+                        (t + ut.atan2(along), along.hypot(*ut))
+                    })
+                    .unzip();
+                Outline::Sampled(SampledOutline::new(angles, radii))
+            });
+            self.outlines = outlines;
+        }
+        self.residual = None;
+        Ok(())
+    }
+}

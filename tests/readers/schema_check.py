@@ -1,0 +1,95 @@
+"""Holds case files against the JSON Schema of the case file with an outside validator (PyPI `jsonschema`), TOML read by Python's
+own tomllib, and wants the program's `check` to agree.
+
+    schema_check.py SCHEMA.json RINGWRIGHT CASE.toml...
+
+The case files must pass both. Files spoilt at one place, made from the first of them, must fail both; files changed to
+something else that is right must pass both. Prints what failed and `N passed, M failed`; exit 1 if any failed.
+"""
+
+import json
+import pathlib
+import subprocess
+import sys
+import tomllib
+
+import jsonschema
+
+# text of the first case file, what stands in its place, whether that is right
+CHANGES = [
+    ("force = 2000.0", 'force = "2 kN"', True),
+    ("force = 2000.0", 'force = "450lbf"', True),
+    ("width = 22.0", 'width = " 0.9 in "', True),
+    ("count = 3", "count = 6", True),
+    ('units = "mm"', 'units = "inch"', True),
+    ("width = 22.0", "arc = 20", True),
+    ('material = "bronze C93200"', "material = { young_modulus = '105 GPa', poisson_ratio = 0.34 }", True),
+    ('hold = "bare"', 'hold = "bare"\nspindle_offset = { distance = 0.1 }', True),
+    ("force = 2000.0", "force = -1", False),
+    ("force = 2000.0", 'force = "-1 N"', False),
+    ("force = 2000.0", 'force = "2 mm"', False),
+    ("force = 2000.0", 'force = "much"', False),
+    ("force = 2000.0", "force = true", False),
+    ("width = 22.0", "width = 0", False),
+    ("width = 22.0", "arc = 181", False),
+    ("width = 22.0", "widht = 22.0", False),
+    ("width = 22.0", "width = { low = 1, high = 2 }", False),
+    ("count = 3", "count = 0", False),
+    ("count = 3", "count = 1001", False),
+    ("count = 3", "count = 2.5", False),
+    ('scheme = "jaws"', 'scheme = "claws"', False),
+    ('scheme = "jaws"', "", False),
+    ('drive = "self-centring"', 'drive = "by-hand"', False),
+    ("[[hold.bare]]", "[[hold.free]]", False),
+    ("[[hold.bare]]", "[hold.bare]", False),
+    ('units = "mm"', 'units = "cm"', False),
+    ("accuracy = 0.01", "accuracy = 0.6", False),
+    ("accuracy = 0.01", "acuracy = 0.01", False),
+    ("outer_diameter = 110.0", "outer_diameter = '110 N'", False),
+    ("outer_diameter = 110.0", "", False),
+    ("length = 30.0", "length = -30.0", False),
+    ('material = "bronze C93200"', "material = { young_modulus = 1e5, poisson_ratio = 0.5 }", False),
+    ('material = "bronze C93200"', "material = { young_modulus = 1e5 }", False),
+    ('surface = "bore"\n', 'surface = "inside"\n', False),
+    ("diameter = 94.0", "", False),
+    ("force_scale = 1.0", "force_scale = -0.5", False),
+    ("[[step]]", "[mesh]\naround = 11\nthrough = 2\n[[step]]", False),
+]
+
+
+def main():
+    schema_file, program, *cases = sys.argv[1:]
+    schema = json.loads(pathlib.Path(schema_file).read_text(encoding="utf-8"))
+    jsonschema.Draft202012Validator.check_schema(schema)
+    validator = jsonschema.Draft202012Validator(schema)
+    passed = failed = 0
+
+    def agree(name, text, right):
+        nonlocal passed, failed
+        by_schema = validator.is_valid(tomllib.loads(text))
+        run = subprocess.run([program, "check", "-", "--quiet"], input=text.encode(), capture_output=True)
+        by_program = {0: True, 3: False}.get(run.returncode)
+        if by_schema is right and by_program is right:
+            passed += 1
+        else:
+            failed += 1
+            print(f"{name}: right {right}, by the schema {by_schema}, by check {by_program}")
+
+    for case in cases:
+        agree(case, pathlib.Path(case).read_text(encoding="utf-8"), True)
+    first = pathlib.Path(cases[0]).read_text(encoding="utf-8")
+    for old, new, right in CHANGES:
+        # what stands between commas and comments of a line, not in a comment line
+        lines = first.splitlines(keepends=True)
+        body = "".join(line for line in lines if not line.startswith("#"))
+        if body.count(old) != 1:
+            failed += 1
+            print(f"{old!r} stands {body.count(old)} times in {cases[0]}")
+            continue
+        agree(f"{old!r} -> {new!r}", body.replace(old, new), right)
+    print(f"{passed} passed, {failed} failed")
+    return 1 if failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

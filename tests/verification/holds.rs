@@ -1,0 +1,79 @@
+//! Holds of the trade against small independent models and independent answers.
+
+use ringwright_tests::files::{self, number};
+
+use crate::case_files::{lobes, ring, step};
+
+fn jaw_forces(count: usize, force: f64) -> Vec<f64> {
+    let text = format!(
+        "{}{}[[hold.h]]\nscheme = \"jaws\"\ncount = {count}\nforce = {force:?}\nbored_diameter = 110.25\nwidth = 20\n{}",
+        ring(),
+        lobes("both", 2, 0.05).replace("angle = 0", "angle = 20"),
+        step(None)
+    );
+    let json = files::solve(&text).json;
+    (0..count)
+        .map(|k| number(&json["steps"][0]["held"]["contacts"][k], "/force"))
+        .collect()
+}
+
+/// A scroll closes all jaws by one travel, so a two-lobed blank, its lobe 20 degrees off jaw 1, loads them unevenly. Four jaws feel the lobe
+/// itself, three only what the blank's shift to its place leaves of it. Forces by an independent small model (thin lobed ring,
+/// point contacts, one travel), which gives whole newtons.
+#[test]
+fn self_centring_jaws_share_a_two_lobed_blank_unevenly() {
+    for (found, wanted) in [
+        (jaw_forces(4, 300.0), vec![331.0, 269.0, 331.0, 269.0]),
+        (jaw_forces(3, 300.0), vec![310.0, 288.0, 302.0]),
+    ] {
+        for (f, w) in found.iter().zip(&wanted) {
+            assert!((f - w).abs() <= 1.0, "{found:?} {wanted:?}");
+        }
+        let mean = found.iter().sum::<f64>() / found.len() as f64;
+        assert!((mean - 300.0).abs() < 1e-6, "{mean}");
+    }
+}
+
+/// A wall cut from 3 to 2.5 mm in flat pads, which touch on a line, so lightly that the cut leaves an even wall. A power chuck goes on pressing while the wall gives: what springs back is what its force
+/// does to the finished wall, `(R' / R)^3 (t / t')^3` times what it did to the stock (bending of a thin ring; mean radii 58.5 and 58.75). A scroll keeps
+/// its travel, so what springs back is what was squeezed in. The two results check each other.
+#[test]
+fn what_a_chuck_keeps_decides_what_springs_back() {
+    let released_over_held = |after: &str| {
+        let text = format!(
+            "{}[[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = 10\nwidth = 20\nafter_clamping = \"{after}\"\n{}",
+            files::ring(57.0, 60.0, 70_000.0, 0.33, 20.0),
+            step(Some(("bore", 57.5)))
+        );
+        let json = files::solve(&text).json;
+        let step = &json["steps"][0];
+        number(step, "/released/bore/roundness_least_squares")
+            / number(step, "/held/bore/roundness_least_squares")
+    };
+    let (force, position) = (
+        released_over_held("keeps-force"),
+        released_over_held("keeps-position"),
+    );
+    let thin = (58.75_f64 / 58.5 * 3.0 / 2.5).powi(3);
+    assert!((force / thin - 1.0).abs() < 0.02, "{force} {thin}");
+    assert!((position - 1.0).abs() < 0.02, "{position}");
+}
+
+/// Crowned jaws on a lobed blank, on an equal mesh so coarse that each jaw touches in one node: the search for what touches passes a set that has let one jaw go, which
+/// cannot balance the forces and must not be taken for a loose part.
+#[test]
+fn a_sound_hold_on_a_coarse_mesh_is_not_called_loose() {
+    for force in [0.1, 1.0, 10.0, 100.0] {
+        let text = format!(
+            "{}{}[mesh]\naround = 720\nthrough = 4\n[[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = {force:?}\ncrown_radius = 20\nwidth = 10\n{}",
+            ring(),
+            lobes("outer", 2, 0.05).replace("angle = 0", "angle = 10"),
+            step(None)
+        );
+        let json = files::solve(&text).json;
+        for k in 0..3 {
+            let found = number(&json["steps"][0]["held"]["contacts"][k], "/force");
+            assert!((found / force - 1.0).abs() < 0.1, "{force}: {found}");
+        }
+    }
+}
