@@ -2,6 +2,7 @@
 
 use std::ffi::OsString;
 use std::path::PathBuf;
+use std::time::Duration;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use ringwright_solver::process::KeepFields;
@@ -12,7 +13,7 @@ use ringwright_solver::process::KeepFields;
     name = "ringwright",
     version,
     arg_required_else_help = true,
-    after_help = "First steps:\n  ringwright new ring.toml    write a commented example\n  ringwright run ring.toml    hold, cut, release, inspect it\n\nExit status: 0 done, 1 a limit is not met (--strict), 2 wrong use, 3 wrong input or a scheme that does not conform, 4 no trustworthy answer, 5 reading or writing failed.\n\nForces are computed for distortion. They do not say that a grip is safe: keep to the chuck maker's ratings, local codes and competent practice."
+    after_help = "First steps:\n  ringwright new ring.toml    write a commented example\n  ringwright run ring.toml    hold, cut, release, inspect it\n\nExit status: 0 done, 1 a limit is not met (--strict), 2 wrong use, 3 wrong input or a scheme that does not conform, 4 no trustworthy answer, 5 reading or writing failed, 6 an outside scheme failed, 130 interrupted.\n\nForces are computed for distortion. They do not say that a grip is safe: keep to the chuck maker's ratings, local codes and competent practice."
 )]
 pub(crate) struct Args {
     #[command(subcommand)]
@@ -39,6 +40,20 @@ pub(crate) struct Common {
     /// Exit with 1 when a stated limit (tolerance, yield) is not met
     #[arg(long, global = true)]
     pub(crate) strict: bool,
+    /// A program that answers for a holding scheme of its own (repeatable); see README, "Your own scheme"
+    #[arg(long, global = true, value_name = "COMMAND")]
+    pub(crate) scheme_program: Vec<String>,
+    /// Longest wait for one answer of a scheme program
+    #[arg(long, global = true, value_name = "SECONDS", default_value = "10", value_parser = seconds)]
+    pub(crate) scheme_timeout: Duration,
+}
+
+/// A time between a millisecond and a day.
+fn seconds(text: &str) -> Result<Duration, String> {
+    match text.parse::<f64>() {
+        Ok(s) if (1e-3..=86_400.0).contains(&s) => Ok(Duration::from_secs_f64(s)),
+        _ => Err("a number of seconds from 0.001 to 86400 is wanted".into()),
+    }
 }
 
 #[derive(Debug, Subcommand)]
@@ -61,6 +76,16 @@ pub(crate) enum Command {
     Study(Rest),
     #[command(hide = true)]
     Gauge(Rest),
+}
+
+impl Command {
+    /// Whether outside programs are wanted.
+    pub(crate) fn uses_schemes(&self) -> bool {
+        matches!(
+            self,
+            Command::Run(_) | Command::Mesh(_) | Command::Check(_) | Command::Schemes(_)
+        )
+    }
 }
 
 #[derive(Debug, ClapArgs)]

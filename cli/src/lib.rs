@@ -5,11 +5,14 @@
 
 mod args;
 mod commands;
+mod configuration;
+mod programs;
 mod render;
 mod screen;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::Parser;
@@ -33,22 +36,43 @@ pub enum Exit {
     NotTrustworthy = 4,
     /// Reading or writing failed.
     Io = 5,
+    /// An outside scheme failed.
+    Scheme = 6,
 }
 
-/// Runs the program on these arguments (the first is the program's name), with the standard streams.
+/// Runs the program on these arguments (the first is the program's name), with the standard streams and the user's own
+/// configuration.
 ///
 /// An outside crate that adds schemes calls this from its own `main` with its own registry.
 pub fn run(args: impl IntoIterator<Item = OsString>, registry: &Registry) -> ExitCode {
     // a block, not a line, at a time: a JSON document has thousands of lines
     let mut out = io::BufWriter::new(io::stdout().lock());
-    let exit = run_with(args, registry, &mut out, &mut io::stderr().lock());
+    // standard error is not locked: outside programs are heard on it at any time
+    let exit = run_configured(
+        args,
+        registry,
+        configuration::file(),
+        &mut out,
+        &mut io::stderr(),
+    );
     ExitCode::from(exit as u8)
 }
 
-/// As [`run`], with streams of the caller's; returns the exit status.
+/// As [`run`], with streams of the caller's and no configuration; returns the exit status. What outside programs write to
+/// their standard error goes to that of the process.
 pub fn run_with(
     args: impl IntoIterator<Item = OsString>,
     registry: &Registry,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Exit {
+    run_configured(args, registry, None, out, err)
+}
+
+fn run_configured(
+    args: impl IntoIterator<Item = OsString>,
+    registry: &Registry,
+    configuration: Option<PathBuf>,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Exit {
@@ -66,16 +90,38 @@ pub fn run_with(
         }
     };
     let mut screen = Screen::new(out, err, &args.common);
-    let exit = match &args.command {
-        Command::Run(a) => commands::run::run(a, &args.common, registry, &mut screen),
-        Command::Mesh(a) => commands::mesh::run(a, &args.common, registry, &mut screen),
-        Command::Check(a) => commands::check::run(a, registry, &mut screen),
-        Command::New(a) => commands::new::run(a, &mut screen),
-        Command::Schemes(a) => commands::schemes::run(a, &args.common, registry, &mut screen),
+    let exit = if args.command.uses_schemes() {
+        match programs::start(
+            &args.common,
+            configuration.as_deref(),
+            registry,
+            &mut screen,
+        ) {
+            Ok(programs) => {
+                let registry = programs
+                    .schemes()
+                    .fold(registry.clone(), |all, scheme| all.add(scheme));
+                command(&args, &registry, &mut screen)
+                // the programs end here
+            }
+            Err(exit) => exit,
+        }
+    } else {
+        command(&args, registry, &mut screen)
+    };
+    screen.finish(exit)
+}
+
+fn command(args: &Args, registry: &Registry, screen: &mut Screen) -> Exit {
+    match &args.command {
+        Command::Run(a) => commands::run::run(a, &args.common, registry, screen),
+        Command::Mesh(a) => commands::mesh::run(a, &args.common, registry, screen),
+        Command::Check(a) => commands::check::run(a, registry, screen),
+        Command::New(a) => commands::new::run(a, screen),
+        Command::Schemes(a) => commands::schemes::run(a, &args.common, registry, screen),
         Command::Compare(_) => screen.not_built("compare"),
         Command::Size(_) => screen.not_built("size"),
         Command::Study(_) => screen.not_built("study"),
         Command::Gauge(_) => screen.not_built("gauge"),
-    };
-    screen.finish(exit)
+    }
 }

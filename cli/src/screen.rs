@@ -80,3 +80,9 @@ impl<'a> Screen<'a> {
         }
     }
 }
+
+/// A line that an outside program wrote to its standard error. It comes at any time and from another thread, so it goes past
+/// the screen, whole.
+pub(crate) fn from_outside(line: &str) {
+    let _ = io::stderr().write_all(format!("{line}\n").as_bytes());
+}

@@ -5,6 +5,7 @@ mod end_clamp;
 mod free;
 mod jaws;
 mod mandrel;
+pub mod outside;
 mod plug;
 mod points;
 mod pressure_patches;

@@ -6,6 +6,7 @@ mod bad_input;
 mod described;
 mod fuzz;
 mod good_input;
+mod outside;
 mod solved;
 mod streams;
 

@@ -3,7 +3,7 @@
 use ringwright_solver::report::units::units_in_doubt;
 use ringwright_solver::scheme::Registry;
 
-use super::{Loaded, load};
+use super::{Loaded, exit_of, load};
 use crate::Exit;
 use crate::args::CheckArgs;
 use crate::render::{diagnostic, json};
@@ -36,7 +36,7 @@ pub(crate) fn run(args: &CheckArgs, registry: &Registry, screen: &mut Screen) ->
             } else {
                 screen.error(&diagnostic::problems(&problems, &source));
             }
-            Exit::Input
+            exit_of(&problems)
         }
         Loaded::NoFile(message) => {
             screen.error(&format!("ringwright: {message}"));

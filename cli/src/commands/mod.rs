@@ -53,6 +53,7 @@ fn fetch(path: &Path) -> Result<String, NoText> {
             column: good.chars().rev().take_while(|c| *c != '\n').count() + 1,
             field: String::new(),
             message: "not UTF-8 text, as TOML must be; save the file as UTF-8".into(),
+            program_failed: false,
         })
     })
 }
@@ -91,12 +92,21 @@ pub(crate) fn case_or_exit(
         Loaded::Case(case, source) => Ok((*case, source)),
         Loaded::Problems(problems, source) => {
             screen.error(&diagnostic::problems(&problems, &source));
-            Err(Exit::Input)
+            Err(exit_of(&problems))
         }
         Loaded::NoFile(message) => {
             screen.error(&format!("ringwright: {message}"));
             Err(Exit::Io)
         }
+    }
+}
+
+/// The exit status of a case with problems: a program that failed comes first, for its answer may have caused the rest.
+pub(crate) fn exit_of(problems: &[Problem]) -> Exit {
+    if problems.iter().any(|p| p.program_failed) {
+        Exit::Scheme
+    } else {
+        Exit::Input
     }
 }
 
@@ -107,15 +117,21 @@ pub(crate) fn refuse(error: &ProcessError, source: &Source, screen: &mut Screen)
             line,
             field,
             message,
+        }
+        | ProcessError::Program {
+            line,
+            field,
+            message,
         } => {
-            let problem = Problem {
+            let problems = [Problem {
                 line: *line,
                 column: 1,
                 field: field.clone(),
                 message: message.clone(),
-            };
-            screen.error(&diagnostic::problems(&[problem], source));
-            Exit::Input
+                program_failed: matches!(error, ProcessError::Program { .. }),
+            }];
+            screen.error(&diagnostic::problems(&problems, source));
+            exit_of(&problems)
         }
         ProcessError::NotTrustworthy { message } => {
             screen.error(&format!(

@@ -65,6 +65,7 @@ mod tests {
             column: 5,
             field: "b".into(),
             message: "is -2; it must be above zero".into(),
+            program_failed: false,
         };
         assert_eq!(
             problems(&[problem], &source),

@@ -317,15 +317,21 @@ pub(super) fn check_on<'a>(
                     ),
                     None => (table.span.clone(), table.path.clone()),
                 };
-                reader.problem(span, &path, e.message);
+                match member.scheme.program() {
+                    Some(_) => reader.program_failed(span, &path, e.message),
+                    None => reader.problem(span, &path, e.message),
+                }
             }
         }
     }
     if all.len() == tables.len() {
-        overlap::check(reader, tables, &all);
+        let place = Place {
+            tables,
+            members: &hold.members,
+        };
+        overlap::check(reader, &place, &all);
         if let Some(loose) = loose(all.iter().map(|b| &b.supports)) {
-            let table = &tables[0];
-            reader.problem(table.span.clone(), &table.path, loose.to_string());
+            place.impossible(reader, place.whole(), loose.to_string());
         }
     }
     for built in &all {
@@ -336,4 +342,34 @@ pub(super) fn check_on<'a>(
         assumed.push("grip over the full length".into());
     }
     assumed
+}
+
+/// Where the schemes of a hold stand in the file, and whose they are.
+pub(super) struct Place<'h, 'a> {
+    pub tables: &'h [Table<'a>],
+    members: &'h [HoldMember],
+}
+
+impl<'a> Place<'_, 'a> {
+    /// Notes what is impossible about one scheme: the file's fault, or that of the program that answered.
+    pub fn impossible(&self, reader: &mut Reader<'a>, member: usize, message: String) {
+        let (table, scheme) = (&self.tables[member], self.members[member].scheme);
+        match scheme.program() {
+            Some(command) => reader.program_failed(
+                table.span.clone(),
+                &table.path,
+                format!(
+                    "the scheme \"{}\" (program `{command}`) answered with an impossible hold: {message}",
+                    scheme.name()
+                ),
+            ),
+            None => reader.problem(table.span.clone(), &table.path, message),
+        }
+    }
+
+    /// The scheme to name for the whole hold: the first, or the first that a program answers for.
+    fn whole(&self) -> usize {
+        let outside = |m: &HoldMember| m.scheme.program().is_some();
+        self.members.iter().position(outside).unwrap_or(0)
+    }
 }

@@ -164,12 +164,22 @@ impl<'a> Reader<'a> {
 
     /// Notes a problem.
     pub fn problem(&mut self, span: Span<usize>, field: &str, message: impl Into<String>) {
+        self.note(span, field, message.into(), false);
+    }
+
+    /// Notes what the outside program of a scheme did wrong, at the place that asked for it.
+    pub fn program_failed(&mut self, span: Span<usize>, field: &str, message: impl Into<String>) {
+        self.note(span, field, message.into(), true);
+    }
+
+    fn note(&mut self, span: Span<usize>, field: &str, message: String, program_failed: bool) {
         let (line, column) = position(self.text, span.start);
         let problem = Problem {
             line,
             column,
             field: field.to_owned(),
-            message: message.into(),
+            message,
+            program_failed,
         };
         if !self.problems.iter().any(|(_, p)| *p == problem) {
             self.problems.push((span.start, problem));

@@ -3,8 +3,8 @@
 
 use std::f64::consts::{PI, TAU};
 
-use super::hold::Built;
-use super::node::{Reader, Table};
+use super::hold::{Built, Place};
+use super::node::Reader;
 use crate::geometry::Surface;
 use crate::scheme::{Body, Face};
 
@@ -108,7 +108,8 @@ fn lands<'s>(all: &[Built<'s>]) -> Vec<Land<'s>> {
 }
 
 /// Notes the first overlap of each scheme's bodies or loads with those before them.
-pub(super) fn check<'a>(reader: &mut Reader<'a>, tables: &[Table<'a>], all: &[Built]) {
+pub(super) fn check<'a>(reader: &mut Reader<'a>, hold: &Place<'_, 'a>, all: &[Built]) {
+    let tables = hold.tables;
     let lands = lands(all);
     let mut told = vec![false; tables.len()];
     for (i, a) in lands.iter().enumerate() {
@@ -123,7 +124,6 @@ pub(super) fn check<'a>(reader: &mut Reader<'a>, tables: &[Table<'a>], all: &[Bu
             continue;
         };
         told[a.member] = true;
-        let table = &tables[a.member];
         let place = if a.member == b.member {
             String::new()
         } else {
@@ -142,6 +142,6 @@ pub(super) fn check<'a>(reader: &mut Reader<'a>, tables: &[Table<'a>], all: &[Bu
                 over.to_degrees(),
             ),
         };
-        reader.problem(table.span.clone(), &table.path, message);
+        hold.impossible(reader, a.member, message);
     }
 }

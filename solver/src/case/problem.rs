@@ -13,6 +13,9 @@ pub struct Problem {
     pub field: String,
     /// What is wrong and what would be right.
     pub message: String,
+    /// The file is right: a scheme's outside program failed on it.
+    #[serde(skip)]
+    pub program_failed: bool,
 }
 
 impl fmt::Display for Problem {

@@ -53,6 +53,7 @@ fn not_toml(text: &str, errors: &[toml::de::Error]) -> Vec<Problem> {
                 column,
                 field: String::new(),
                 message: format!("not TOML: {}", e.message().replace('\n', "; ")),
+                program_failed: false,
             }
         })
         .collect();

@@ -74,6 +74,16 @@ pub enum ProcessError {
         /// What is wrong and what would be right.
         message: String,
     },
+    /// The input is right, but the outside program of a scheme failed on it.
+    #[error("{message}")]
+    Program {
+        /// Line of the case file, 0 if unknown.
+        line: usize,
+        /// The scheme's place, e.g. `hold.soft[0]`.
+        field: String,
+        /// Which program, and what it did.
+        message: String,
+    },
     /// No trustworthy answer was reached.
     #[error("{message}")]
     NotTrustworthy {
@@ -234,10 +244,19 @@ fn supports(
                 .parameter
                 .as_ref()
                 .map_or(String::new(), |p| format!(".{p}"));
-            ProcessError::Input {
-                line: member.line,
-                field: format!("hold.{}[{k}]{key}", hold.name),
-                message: e.to_string(),
+            let (line, message) = (member.line, e.to_string());
+            let field = format!("hold.{}[{k}]{key}", hold.name);
+            match member.scheme.program() {
+                Some(_) => ProcessError::Program {
+                    line,
+                    field,
+                    message,
+                },
+                None => ProcessError::Input {
+                    line,
+                    field,
+                    message,
+                },
             }
         })?;
         names.push(Named {

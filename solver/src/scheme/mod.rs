@@ -51,6 +51,11 @@ pub trait HoldingScheme: Send + Sync {
     }
     /// Parameters in the order they are shown.
     fn parameters(&self) -> &[Parameter];
+    /// The command of the outside program that answers for it, if one does. What such a scheme cannot answer, or
+    /// answers impossibly, is that program's failure and not the case file's.
+    fn program(&self) -> Option<&str> {
+        None
+    }
     /// Keys and words that are known but not built yet: a case that uses one is refused by name.
     fn planned(&self) -> &[Planned] {
         &[]

@@ -1,0 +1,273 @@
+//! Holding schemes by an outside program, in any language, that speaks JSON lines on its standard streams.
+//!
+//! [`Programs::start`] starts each program once and asks what it is; [`Programs::schemes`] are then schemes like the
+//! built-in ones. The programs end with the `Programs`. A program is named by the user, never by a case file: a case from
+//! somewhere else must not be able to run anything. Read [`protocol`](self) in `plugins/examples/outside/six_patches.py`,
+//! which is both template and reference.
+
+mod child;
+mod protocol;
+
+pub use child::stop_all;
+
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::Duration;
+
+use ringwright_solver::scheme::{
+    HoldingScheme, Parameter, Registry, SchemeError, Section, Supports, Values,
+};
+
+use child::Child;
+
+/// Takes a line that a program wrote to its standard error, with the program's name before it.
+pub type Listener = Arc<dyn Fn(&str) + Send + Sync>;
+
+/// How programs are run.
+#[derive(Clone)]
+pub struct Limits {
+    /// Longest wait for one answer.
+    pub time: Duration,
+    /// Longest line of an answer, bytes.
+    pub line: usize,
+    /// Who hears the programs' standard error.
+    pub listener: Listener,
+}
+
+impl Limits {
+    /// 10 s and 16 MiB an answer.
+    pub fn new(listener: Listener) -> Self {
+        Self {
+            time: Duration::from_secs(10),
+            line: 16 << 20,
+            listener,
+        }
+    }
+}
+
+/// A program that failed: which, and what it did.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{0}")]
+pub struct ProgramError(String);
+
+/// Programs at work. They are stopped, with all they started, when this is dropped.
+pub struct Programs {
+    schemes: Vec<&'static OutsideScheme>,
+}
+
+impl Programs {
+    /// Starts the programs of these command lines, split into words as a shell would (no variables, no wildcards).
+    ///
+    /// # Errors
+    /// The first program that cannot be started, does not say what it is, or has the name of another scheme.
+    pub fn start(
+        commands: &[String],
+        limits: &Limits,
+        registry: &Registry,
+    ) -> Result<Self, ProgramError> {
+        let mut programs = Self {
+            schemes: Vec::new(),
+        };
+        for command in commands {
+            let scheme = OutsideScheme::start(command, limits)?;
+            let name = scheme.name.clone();
+            let taken = registry.get(&name).is_some()
+                || registry.planned().contains(&name.as_str())
+                || programs.schemes.iter().any(|s| s.name == name);
+            // A registry hands out schemes for the life of the process, so a few hundred bytes a program live as long; the
+            // program itself is stopped on drop.
+            programs.schemes.push(Box::leak(Box::new(scheme)));
+            if taken {
+                return Err(ProgramError(format!(
+                    "the program `{command}` calls its scheme \"{name}\", and there is one of that name already; it \
+                     must choose another"
+                )));
+            }
+        }
+        Ok(programs)
+    }
+
+    /// The schemes, in the order of the commands.
+    pub fn schemes(&self) -> impl Iterator<Item = &'static dyn HoldingScheme> {
+        self.schemes.iter().map(|s| *s as &dyn HoldingScheme)
+    }
+}
+
+impl Drop for Programs {
+    fn drop(&mut self) {
+        for scheme in &self.schemes {
+            let mut talk = scheme.lock();
+            if let Line::Open(mut child) = std::mem::replace(
+                &mut talk.line,
+                Line::Closed("the program was stopped".to_owned()),
+            ) {
+                child.end();
+            }
+        }
+    }
+}
+
+/// A scheme whose program answers.
+struct OutsideScheme {
+    command: String,
+    name: String,
+    summary: String,
+    version: String,
+    parameters: Vec<Parameter>,
+    example: String,
+    talk: Mutex<Talk>,
+}
+
+/// What has been said.
+struct Talk {
+    line: Line,
+    asked: u64,
+    /// Replies by question: what is asked again gets the same answer without asking.
+    replies: BTreeMap<String, Result<Supports, SchemeError>>,
+}
+
+/// The line to a program.
+enum Line {
+    Open(Child),
+    /// Why it is closed.
+    Closed(String),
+}
+
+impl OutsideScheme {
+    fn start(command: &str, limits: &Limits) -> Result<Self, ProgramError> {
+        let fail = |did: String| ProgramError(format!("the scheme program `{command}` {did}"));
+        // dropped, it is stopped
+        let mut child = Child::start(command, limits).map_err(fail)?;
+        let hello = child
+            .ask(protocol::HELLO)
+            .and_then(|line| {
+                protocol::hello(&line).map_err(|e| format!("{e}; {}", protocol::quoted(&line)))
+            })
+            .map_err(fail)?;
+        child.rename(&hello.name);
+        Ok(Self {
+            command: command.to_owned(),
+            example: protocol::example(&hello),
+            name: hello.name,
+            summary: hello.about,
+            version: hello.version,
+            parameters: hello.parameters,
+            talk: Mutex::new(Talk {
+                line: Line::Open(child),
+                asked: 0,
+                replies: BTreeMap::new(),
+            }),
+        })
+    }
+
+    fn lock(&self) -> std::sync::MutexGuard<'_, Talk> {
+        self.talk.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    fn error(&self, parameter: Option<String>, did: &str) -> SchemeError {
+        SchemeError {
+            parameter,
+            message: format!(
+                "the scheme \"{}\" (program `{}`) {did}",
+                self.name, self.command
+            ),
+        }
+    }
+
+    /// Puts one question and reads the answer.
+    fn ask(&self, talk: &mut Talk, question: &str) -> Result<protocol::Answer, String> {
+        talk.asked += 1;
+        let n = talk.asked;
+        let child = match &mut talk.line {
+            Line::Open(child) => child,
+            Line::Closed(why) => return Err(why.clone()),
+        };
+        let answer = child
+            .ask(&protocol::numbered(n, question))
+            .and_then(|line| {
+                protocol::answer(&line, n).map_err(|e| format!("{e}; {}", protocol::quoted(&line)))
+            });
+        if let Err(did) = &answer {
+            child.kill();
+            talk.line = Line::Closed(did.clone());
+        }
+        answer
+    }
+
+    /// The answer to a question put for the first time. It is put twice, for a run that gets two answers to one question means
+    /// nothing, and tens of microseconds are a small price for knowing.
+    fn fresh(
+        &self,
+        talk: &mut Talk,
+        question: &str,
+        section: &Section,
+    ) -> Result<Supports, SchemeError> {
+        let first = self
+            .ask(talk, question)
+            .map_err(|did| self.error(None, &did))?;
+        let second = self
+            .ask(talk, question)
+            .map_err(|did| self.error(None, &did))?;
+        if first != second {
+            return Err(self.error(
+                None,
+                "gave two answers to one question; the same question must get the same answer",
+            ));
+        }
+        match first {
+            protocol::Answer::Refused(no) => {
+                let parameter = no
+                    .parameter
+                    .filter(|p| self.parameters.iter().any(|known| known.key == p));
+                Err(self.error(parameter, &format!("refused: {}", no.message)))
+            }
+            protocol::Answer::Hold(reply) => {
+                let impossible =
+                    |e: &str| self.error(None, &format!("answered with an impossible hold: {e}"));
+                let mut supports =
+                    protocol::supports(&reply, section).map_err(|e| impossible(&e))?;
+                supports
+                    .check(section)
+                    .map_err(|e| impossible(&e.to_string()))?;
+                supports.assumed.push(format!(
+                    "{}: what version {} of an outside program says",
+                    self.name, self.version
+                ));
+                Ok(supports)
+            }
+        }
+    }
+}
+
+impl HoldingScheme for OutsideScheme {
+    fn name(&self) -> &str {
+        &self.name
+    }
+
+    fn summary(&self) -> &str {
+        &self.summary
+    }
+
+    fn parameters(&self) -> &[Parameter] {
+        &self.parameters
+    }
+
+    fn program(&self) -> Option<&str> {
+        Some(&self.command)
+    }
+
+    fn example(&self) -> &str {
+        &self.example
+    }
+
+    fn supports(&self, section: &Section, values: &Values) -> Result<Supports, SchemeError> {
+        let question = protocol::question(section, values);
+        let mut talk = self.lock();
+        if let Some(reply) = talk.replies.get(&question) {
+            return reply.clone();
+        }
+        let reply = self.fresh(&mut talk, &question, section);
+        talk.replies.insert(question, reply.clone());
+        reply
+    }
+}

@@ -1,0 +1,457 @@
+//! Schemes that an outside program answers for: the template says what the built-in scheme says, and a program that does anything
+//! wrong is exit 6 by its name and leaves nothing running.
+#![cfg(target_os = "linux")] // processes are looked for in /proc
+
+use std::fs;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+use std::sync::Arc;
+use std::thread;
+use std::time::{Duration, Instant};
+
+use ringwright_plugins::PressurePatches;
+use ringwright_plugins::outside::{Limits, Programs};
+use ringwright_solver::scheme::{HoldingScheme, PressurePatch, Section, Value, Values};
+use serde_json::Value as Json;
+
+use crate::{CASE, call};
+
+fn root() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
+}
+
+fn template() -> String {
+    let file = root().join("plugins/examples/outside/six_patches.py");
+    format!("python3 '{}'", file.display())
+}
+
+/// A program that does one thing wrong, and a case that uses it.
+struct Broken {
+    folder: tempfile::TempDir,
+    what: &'static str,
+}
+
+impl Broken {
+    fn new(what: &'static str) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        let case = CASE
+            .replace("scheme = \"pressure-patches\"", "scheme = \"broken\"")
+            .replace("count = 3\nhalf_angle = 10\n", "")
+            .replace("hold = \"bare\"", "hold = \"soft\"");
+        assert!(case.contains("scheme = \"broken\"\nforce"), "{case}");
+        fs::write(folder.path().join("case.toml"), case).unwrap();
+        Self { folder, what }
+    }
+
+    fn path(&self, name: &str) -> String {
+        self.folder.path().join(name).to_str().unwrap().to_owned()
+    }
+
+    fn command(&self) -> String {
+        let file = root().join("tests/cli/outside/broken.py");
+        let pids = self.path("pids");
+        format!("python3 '{}' {} '{pids}'", file.display(), self.what)
+    }
+
+    /// Process ids that it wrote down: its own and that of what it started.
+    fn pids(&self) -> Vec<u32> {
+        let text = fs::read_to_string(self.path("pids")).unwrap_or_default();
+        text.lines().map(|l| l.parse().unwrap()).collect()
+    }
+
+    /// Nothing that it was or started is running. A killed process is there for a moment until it is reaped.
+    fn is_gone(&self) {
+        let pids = self.pids();
+        assert!(pids.len() >= 2, "{}: it never ran", self.what);
+        for pid in pids {
+            let start = Instant::now();
+            while runs(pid) {
+                let waited = start.elapsed();
+                assert!(
+                    waited < Duration::from_secs(2),
+                    "{}: process {pid} is still running",
+                    self.what
+                );
+                thread::sleep(Duration::from_millis(5));
+            }
+        }
+    }
+}
+
+fn runs(pid: u32) -> bool {
+    // "PID (NAME) STATE ..."
+    fs::read_to_string(format!("/proc/{pid}/stat"))
+        .ok()
+        .and_then(|stat| stat.rsplit_once(") ").map(|(_, s)| !s.starts_with('Z')))
+        .unwrap_or(false)
+}
+
+/// `check` and `run` both end with 6 and say this beside the name.
+fn fails(what: &'static str, name: &str, says: &str, flags: &[&str]) {
+    let broken = Broken::new(what);
+    let (case, out, program) = (
+        broken.path("case.toml"),
+        broken.path("out"),
+        broken.command(),
+    );
+    for command in [vec!["check", &case], vec!["run", &case, "--out", &out]] {
+        let mut args = command.clone();
+        args.extend(["--scheme-program", &program]);
+        args.extend(flags);
+        let c = call(&args);
+        assert_eq!(c.exit, 6, "{what}: {}", c.err);
+        assert_eq!(c.out, "", "{what}");
+        assert!(
+            c.err.contains(name) && c.err.contains(says),
+            "{what} should name {name:?} and say {says:?}; got:\n{}",
+            c.err
+        );
+        broken.is_gone();
+    }
+    assert!(!Path::new(&out).exists(), "{what} left a folder behind");
+}
+
+/// What goes wrong before the program has a name: the command stands for it.
+#[test]
+fn a_program_that_does_not_say_what_it_is() {
+    let command = "scheme program `python3 ";
+    for (what, says) in [
+        ("crash-at-start", "ended without an answer (exit status: 3)"),
+        ("protocol", "speaks protocol 2, and this program speaks 1"),
+        ("no-protocol", "number of the protocol"),
+        ("bad-name", "calls its scheme \"Broken Scheme\""),
+        ("bad-unit", "the unit \"furlong\""),
+    ] {
+        fails(what, command, says, &[]);
+    }
+    fails(
+        "taken",
+        "program `python3 ",
+        "calls its scheme \"jaws\"",
+        &[],
+    );
+    let c = call(&["schemes", "--scheme-program", "no-such-program-here"]);
+    assert_eq!(c.exit, 6);
+    assert!(c.err.contains("`no-such-program-here` cannot be started"));
+    let c = call(&["schemes", "--scheme-program", "python3 'open"]);
+    assert_eq!(c.exit, 6);
+    assert!(c.err.contains("not whole"), "{}", c.err);
+}
+
+#[test]
+fn a_program_that_ends_or_talks_nonsense() {
+    for (what, says) in [
+        ("exit", "ended without an answer (exit status: 0)"),
+        ("raise", "ended without an answer (exit status: 1)"),
+        ("signal", "killed by signal 11, SIGSEGV"),
+        ("flood", "flooded its output: more than 16777216 bytes"),
+        (
+            "flood-lines",
+            "not the answer: missing field `n`; it said: {}",
+        ),
+        (
+            "garbage",
+            "not JSON: expected ident at line 1 column 2; it said: three jaws, please",
+        ),
+        ("bytes", "not UTF-8"),
+        ("nan", "not JSON"),
+        ("infinity", "not JSON"),
+        ("huge", "not JSON: number out of range"),
+        ("null", "invalid type: null, expected f64"),
+        ("missing", "missing field `angle`"),
+        ("unknown", "unknown field `frction`"),
+        ("wrong-n", "answered question 2 when asked 1"),
+        ("both", "one of \"ok\" and \"error\" is wanted"),
+        ("neither", "one of \"ok\" and \"error\" is wanted"),
+        ("changing", "two answers to one question"),
+    ] {
+        fails(what, "the scheme \"broken\" (program `python3 ", says, &[]);
+    }
+}
+
+#[test]
+fn a_program_that_hangs() {
+    // short, but long enough for an interpreter to start on a busy machine
+    let brief = ["--scheme-timeout", "2"];
+    fails(
+        "hang",
+        "the scheme \"broken\"",
+        "gave no answer in 2 s",
+        &brief,
+    );
+    fails("hang-at-start", "python3", "gave no answer in 2 s", &brief);
+    fails("close", "the scheme \"broken\"", "answer", &brief);
+}
+
+/// The reply passes the checks of any scheme, and a refusal is in the scheme's own words at the parameter's place.
+#[test]
+fn a_hold_that_cannot_be() {
+    for (what, says) in [
+        (
+            "refuse",
+            "hold.soft[0].force: the scheme \"broken\" (program",
+        ),
+        ("refuse", "refused: a wall this thin wants a plug"),
+        ("overlap", "overlaps body 1"),
+        (
+            "wide",
+            "body 1: it is 500 mm wide on a surface of 120.000 mm",
+        ),
+        ("flat-radius", "a flat outline has no \"radius\""),
+        ("gap-and-force", "needs its \"force\" and no \"gap\""),
+        (
+            "small-bore",
+            "a bore of 2.000 mm radius cannot be 10.000 mm wide",
+        ),
+        ("pull", "body 1: its force is -5"),
+        ("unbalanced", "do not balance: 100.0 N is left over"),
+        ("one-sided", "leaves the part loose"),
+        ("nothing", "nothing touches the part"),
+    ] {
+        fails(what, "the scheme \"broken\" (program `python3 ", says, &[]);
+    }
+}
+
+#[test]
+fn a_wrong_flag_is_exit_2_and_no_case_names_a_program() {
+    for time in ["0", "-1", "NaN", "soon"] {
+        let c = call(&["schemes", "--scheme-timeout", time]);
+        assert_eq!(c.exit, 2, "{time}");
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("case.toml");
+    for line in [
+        "scheme_program = \"true\"\n",
+        "scheme_programs = [\"true\"]\n",
+    ] {
+        fs::write(&path, format!("{line}{CASE}")).unwrap();
+        let c = call(&["check", path.to_str().unwrap()]);
+        assert_eq!(c.exit, 3);
+        assert!(c.err.contains("unknown key"), "{}", c.err);
+    }
+}
+
+fn ringwright() -> Command {
+    let mut c = Command::new(env!("CARGO_BIN_EXE_ringwright"));
+    c.stdin(Stdio::null())
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped());
+    c
+}
+
+#[test]
+fn standard_error_is_shown_under_the_name_without_control_characters() {
+    let broken = Broken::new("chatter");
+    let output = ringwright()
+        .args([
+            "check",
+            &broken.path("case.toml"),
+            "--scheme-program",
+            &broken.command(),
+        ])
+        .output()
+        .unwrap();
+    assert_eq!(output.status.code(), Some(0));
+    broken.is_gone();
+    let err = String::from_utf8(output.stderr).unwrap();
+    // every question is put twice
+    for k in 0..3 {
+        let line = format!("broken: thinking {k}  [31m");
+        assert_eq!(err.lines().filter(|l| **l == line).count(), 2, "{err}");
+    }
+}
+
+#[test]
+fn the_users_own_configuration_names_programs() {
+    let broken = Broken::new("good");
+    let config = broken.folder.path().join("ringwright");
+    fs::create_dir(&config).unwrap();
+    let file = config.join("config.toml");
+    fs::write(
+        &file,
+        format!("scheme_programs = [{:?}]\n", broken.command()),
+    )
+    .unwrap();
+    let check = || {
+        ringwright()
+            .env("XDG_CONFIG_HOME", broken.folder.path())
+            .args(["check", &broken.path("case.toml")])
+            .output()
+            .unwrap()
+    };
+    let output = check();
+    assert_eq!(output.status.code(), Some(0), "{output:?}");
+    broken.is_gone();
+    fs::write(&file, "scheme_programs = 3\n").unwrap();
+    let output = check();
+    assert_eq!(output.status.code(), Some(3));
+    assert!(String::from_utf8_lossy(&output.stderr).contains("config.toml:1: invalid type"));
+}
+
+/// An interrupt does not reach a group of its own: the program passes it on.
+#[test]
+fn an_interrupt_stops_the_programs_too() {
+    for signal in ["-INT", "-TERM"] {
+        let broken = Broken::new("hang");
+        let mut run = ringwright()
+            .args([
+                "check",
+                &broken.path("case.toml"),
+                "--scheme-program",
+                &broken.command(),
+            ])
+            .spawn()
+            .unwrap();
+        while broken.pids().len() < 2 {
+            assert!(run.try_wait().unwrap().is_none());
+            thread::sleep(Duration::from_millis(10));
+        }
+        let sent = Command::new("kill")
+            .args([signal, &run.id().to_string()])
+            .status();
+        assert!(sent.unwrap().success());
+        assert_eq!(run.wait().unwrap().code(), Some(130));
+        broken.is_gone();
+    }
+}
+
+fn start(command: String) -> Programs {
+    let limits = Limits::new(Arc::new(|_: &str| {}));
+    Programs::start(&[command], &limits, &ringwright_plugins::registry()).unwrap()
+}
+
+/// A library's user: the programs end with their owner, also by a panic, and say so when asked later.
+#[test]
+fn programs_end_with_their_owner() {
+    let section = Section {
+        outer_radius: 60.0,
+        bore_radius: 54.0,
+        length: 20.0,
+    };
+    let values = Values::from([("force", Value::Number(100.0))]);
+    let broken = Broken::new("good");
+    let programs = start(broken.command());
+    let scheme: &dyn HoldingScheme = programs.schemes().next().unwrap();
+    assert!(scheme.program().unwrap().contains("broken.py"));
+    assert_eq!(
+        scheme.supports(&section, &values).unwrap().pressures.len(),
+        3
+    );
+    drop(programs);
+    broken.is_gone();
+    let other = Section {
+        length: 30.0,
+        ..section
+    };
+    let e = scheme.supports(&other, &values).unwrap_err();
+    assert!(e.message.contains("was stopped"), "{e}");
+
+    let broken = Broken::new("hang");
+    let command = broken.command();
+    let panicked = thread::spawn(move || {
+        let _programs = start(command);
+        panic!("on purpose");
+    });
+    assert!(panicked.join().is_err());
+    broken.is_gone();
+}
+
+/// Titles, names and hashes apart, every figure of the template's run is the built-in scheme's, digit for digit.
+#[test]
+fn the_template_gives_the_built_in_schemes_answer() {
+    let folder = tempfile::tempdir().unwrap();
+    let text =
+        fs::read_to_string(root().join("plugins/examples/outside/six_patches.toml")).unwrap();
+    let built_in = text.replace("\"six-patches\"", "\"pressure-patches\"\ncount = 6");
+    let solve = |name: &str, text: &str, flags: &[&str]| -> Json {
+        let path = |name: String| folder.path().join(name).to_str().unwrap().to_owned();
+        let (case, out) = (path(format!("{name}.toml")), path(name.to_owned()));
+        fs::write(&case, text).unwrap();
+        let mut args = vec!["run", &case, "--out", &out];
+        args.extend(flags);
+        let c = call(&args);
+        assert_eq!(c.exit, 0, "{}", c.err);
+        let result = fs::read_to_string(Path::new(&out).join("result.json")).unwrap();
+        serde_json::from_str(&result).unwrap()
+    };
+    let theirs = numbers(&solve("theirs", &text, &["--scheme-program", &template()]));
+    let ours = numbers(&solve("ours", &built_in, &[]));
+    assert!(ours.len() > 500, "{} numbers", ours.len());
+    assert!(theirs == ours, "the figures differ");
+}
+
+/// From any first angle its patches stand where the built-in scheme's do. Angles travel in degrees, so one that is no whole
+/// share of a turn may come back with its last bit changed.
+#[test]
+fn the_templates_patches_stand_where_the_built_in_ones_do() {
+    let section = Section {
+        outer_radius: 60.0,
+        bore_radius: 54.0,
+        length: 20.0,
+    };
+    let programs = start(template());
+    let theirs = programs.schemes().next().unwrap();
+    for first in [0.0, 7.3, -31.0, 359.0] {
+        for surface in ["outer", "bore"] {
+            let mut values = Values::from([
+                ("force", Value::Number(321.0 / 7.0)),
+                ("half_angle", Value::Number(12.3)),
+                ("first_angle", Value::Number(first)),
+                ("surface", Value::Text(surface.to_owned())),
+            ]);
+            let a = theirs.supports(&section, &values).unwrap();
+            values.set("count", Value::Number(6.0));
+            let b = PressurePatches.supports(&section, &values).unwrap();
+            assert_eq!(a.pressures.len(), 6);
+            for (p, q) in a.pressures.iter().zip(&b.pressures) {
+                assert!((p.angle - q.angle).abs() <= 2.0 * f64::EPSILON * q.angle.abs());
+                let turned = PressurePatch {
+                    angle: q.angle,
+                    ..*p
+                };
+                assert_eq!(turned, *q);
+            }
+        }
+    }
+}
+
+/// Every number of a document as it is written, in order.
+fn numbers(value: &Json) -> Vec<String> {
+    match value {
+        Json::Number(n) => vec![n.to_string()],
+        Json::Array(list) => list.iter().flat_map(numbers).collect(),
+        Json::Object(map) => map.values().flat_map(numbers).collect(),
+        _ => Vec::new(),
+    }
+}
+
+#[test]
+fn the_parameters_of_a_program_are_shown_like_any_schemes() {
+    let program = template();
+    let c = call(&["schemes", "six-patches", "--scheme-program", &program]);
+    assert_eq!(c.exit, 0, "{}", c.err);
+    assert!(
+        c.out
+            .contains("force (force, zero or more, N; default 500.0)"),
+        "{}",
+        c.out
+    );
+    assert!(
+        c.out
+            .contains("surface (\"outer\" or \"bore\"; default \"outer\")"),
+        "{}",
+        c.out
+    );
+    // the example that it shows is sound
+    let example = c.out.split("Example\n").nth(1).unwrap();
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("case.toml");
+    fs::write(&path, example).unwrap();
+    let c = call(&[
+        "check",
+        path.to_str().unwrap(),
+        "--scheme-program",
+        &program,
+    ]);
+    assert_eq!((c.exit, c.err.as_str()), (0, ""));
+}

@@ -1,0 +1,127 @@
+"""A scheme program that does one thing wrong: broken.py WHAT PIDS.
+
+It starts a child of its own, which holds the pipes open and would outlive it, and writes both process ids to PIDS.
+"""
+
+import json
+import os
+import signal
+import subprocess
+import sys
+import time
+
+WHAT, PIDS = sys.argv[1:3]
+child = subprocess.Popen(["sleep", "1000"])
+with open(PIDS, "a") as file:
+    file.write(f"{os.getpid()}\n{child.pid}\n")
+
+
+def say(text):
+    print(text, flush=True)
+
+
+def hang():
+    signal.signal(signal.SIGTERM, signal.SIG_IGN)
+    while True:
+        time.sleep(1)
+
+
+def patch(angle, half_angle=10.0, force=100.0):
+    return {"surface": "outer", "angle": angle, "half_angle": half_angle, "force": force}
+
+
+def pad(angle, **other):
+    return {"surface": "outer", "angle": angle, "outline": "flat", "width": 10.0, "drive": "force", "force": 100.0, **other}
+
+
+EVEN = (0.0, 120.0, 240.0)
+HOLDS = {
+    "good": {"pressures": [patch(a) for a in EVEN]},
+    "chatter": {"pressures": [patch(a) for a in EVEN]},
+    "null": {"pressures": [patch(a, force=None) for a in EVEN]},
+    "missing": {"pressures": [{"surface": "outer", "half_angle": 1.0, "force": 1.0}]},
+    "unknown": {"bodies": [pad(a, frction=0.2) for a in EVEN]},
+    "overlap": {"pressures": [patch(a, 70.0) for a in EVEN]},
+    "wide": {"bodies": [pad(a, width=500.0) for a in EVEN]},
+    "flat-radius": {"bodies": [pad(a, radius=50.0) for a in EVEN]},
+    "gap-and-force": {"bodies": [pad(a, gap=0.1) for a in EVEN]},
+    "small-bore": {"bodies": [pad(a, outline="concave", radius=2.0) for a in EVEN]},
+    "pull": {"bodies": [pad(a, force=-5.0) for a in EVEN]},
+    "unbalanced": {"pressures": [patch(0.0)]},
+    "one-sided": {"bodies": [{**pad(0.0), "drive": "fixed", "force": None, "gap": 0.0}]},
+    "nothing": {},
+}
+
+hello = {
+    "ringwright": 1,
+    "scheme": "broken",
+    "version": "1",
+    "about": "wrong in one way",
+    "parameters": [{"key": "force", "unit": "N", "default": 100.0, "about": "a force"}],
+}
+if WHAT == "crash-at-start":
+    sys.exit(3)
+if WHAT == "hang-at-start":
+    hang()
+if WHAT == "protocol":
+    hello["ringwright"] = 2
+    hello["more"] = "of a later protocol"
+if WHAT == "no-protocol":
+    del hello["ringwright"]
+if WHAT == "taken":
+    hello["scheme"] = "jaws"
+if WHAT == "bad-name":
+    hello["scheme"] = "Broken Scheme"
+if WHAT == "bad-unit":
+    hello["parameters"][0]["unit"] = "furlong"
+
+for line in sys.stdin:
+    question = json.loads(line)
+    if question["ask"] == "hello":
+        say(json.dumps(hello))
+        continue
+    n = question["n"]
+    if WHAT == "exit":
+        sys.exit(0)
+    if WHAT == "signal":
+        os.kill(os.getpid(), signal.SIGSEGV)
+    if WHAT == "raise":
+        raise RuntimeError("no such luck")
+    if WHAT == "hang":
+        hang()
+    if WHAT == "close":
+        os.close(1)
+        hang()
+    if WHAT == "flood":
+        while True:
+            sys.stdout.write("x" * (1 << 20))
+    if WHAT == "flood-lines":
+        while True:
+            say("{}")
+    if WHAT == "garbage":
+        say("three jaws, please")
+    elif WHAT == "bytes":
+        sys.stdout.buffer.write(b"\xff\xfe\n")
+        sys.stdout.flush()
+    elif WHAT == "nan":
+        say(json.dumps({"n": n, "ok": {"pressures": [patch(a, force=float("nan")) for a in EVEN]}}))
+    elif WHAT == "infinity":
+        say(json.dumps({"n": n, "ok": {"pressures": [patch(a, force=float("inf")) for a in EVEN]}}))
+    elif WHAT == "huge":
+        say(json.dumps({"n": n, "ok": HOLDS["good"]}).replace("100.0", "1e999"))
+    elif WHAT == "wrong-n":
+        say(json.dumps({"n": n + 1, "ok": HOLDS["good"]}))
+    elif WHAT == "both":
+        say(json.dumps({"n": n, "ok": HOLDS["good"], "error": {"message": "or not"}}))
+    elif WHAT == "neither":
+        say(json.dumps({"n": n}))
+    elif WHAT == "changing":
+        say(json.dumps({"n": n, "ok": {"pressures": [patch(a + n) for a in EVEN]}}))
+    elif WHAT == "refuse":
+        say(json.dumps({"n": n, "error": {"message": "a wall this thin wants a plug", "parameter": "force"}}))
+    else:
+        if WHAT == "chatter":
+            for k in range(3):
+                print(f"thinking {k} \x1b[31m", file=sys.stderr, flush=True)
+                time.sleep(0.05)
+        say(json.dumps({"n": n, "ok": HOLDS[WHAT]}))
