@@ -8,6 +8,7 @@ use std::sync::Arc;
 use std::time::Instant;
 
 use ringwright_benches::{Job, LIBRARY_WORK_SECONDS, SIZES, Size};
+use ringwright_plugins::outside::{Limits, Programs};
 use ringwright_solver::case::{self, Case};
 use ringwright_solver::contact::Clamp;
 use ringwright_solver::element::PlaneStress;
@@ -88,7 +89,41 @@ fn supports(out: &mut dyn Write) -> io::Result<()> {
             writeln!(out, "| {} | {each:.2} |", scheme.name())?;
         }
     }
-    Ok(())
+    outside(out)
+}
+
+/// Microseconds of a scheme by an outside program: its start, and one call. No two calls ask the same, which would be answered
+/// from memory.
+fn outside(out: &mut dyn Write) -> io::Result<()> {
+    let file = concat!(
+        env!("CARGO_MANIFEST_DIR"),
+        "/../plugins/examples/outside/six_patches.py"
+    );
+    let commands = [format!("python3 '{file}'")];
+    let limits = Limits::new(Arc::new(|_: &str| {}));
+    let registry = ringwright_plugins::registry();
+    let (start_s, programs) = time(|| Programs::start(&commands, &limits, &registry))?;
+    let scheme = programs
+        .schemes()
+        .next()
+        .ok_or_else(|| Error::other("the program has no scheme"))?;
+    let case = case::read(scheme.example(), &registry.add(scheme))
+        .map_err(|problems| Error::other(format!("{problems:?}")))?;
+    let values = &case.holds[0].members[0].values;
+    let mut section = case.part.section();
+    let (calls_s, ()) = time(|| {
+        (0..ASKED).try_for_each(|_| {
+            section.length += 1e-3;
+            scheme
+                .supports(&section, values)
+                .map(|s| drop(black_box(s)))
+        })
+    })?;
+    let (start, call) = (1e6 * start_s, 1e6 * calls_s / ASKED as f64);
+    writeln!(
+        out,
+        "| a Python program, its start (once a run) | {start:.0} |\n| a Python program, one call (wanted: below 1000) | {call:.1} |"
+    )
 }
 
 /// Writes the table of code paths.

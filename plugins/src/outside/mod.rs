@@ -2,8 +2,8 @@
 //!
 //! [`Programs::start`] starts each program once and asks what it is; [`Programs::schemes`] are then schemes like the
 //! built-in ones. The programs end with the `Programs`. A program is named by the user, never by a case file: a case from
-//! somewhere else must not be able to run anything. Read [`protocol`](self) in `plugins/examples/outside/six_patches.py`,
-//! which is both template and reference.
+//! somewhere else must not be able to run anything. What is said is described in `plugins/examples/outside/six_patches.py`,
+//! template and reference in one.
 
 mod child;
 mod protocol;
@@ -261,6 +261,12 @@ impl HoldingScheme for OutsideScheme {
     }
 
     fn supports(&self, section: &Section, values: &Values) -> Result<Supports, SchemeError> {
+        // what is not a number cannot be said in JSON
+        values.check(&self.parameters)?;
+        let sizes = [section.outer_radius, section.bore_radius, section.length];
+        if !sizes.iter().all(|x| x.is_finite()) {
+            return Err(self.error(None, "was not asked: the section has no size"));
+        }
         let question = protocol::question(section, values);
         let mut talk = self.lock();
         if let Some(reply) = talk.replies.get(&question) {
