@@ -51,13 +51,8 @@ fn unknown(name: &str, registry: &Registry) -> String {
             "\"{name}\" is a recipe, written with \"{with}\": see `ringwright schemes {with}`"
         );
     }
-    let message = if registry.planned().contains(&name) {
-        format!("the scheme \"{name}\" is known, but not built yet")
-    } else {
-        format!("there is no scheme \"{name}\"")
-    };
     let known: Vec<_> = registry.all().iter().map(|s| s.name()).collect();
-    format!("{message}; built: {}", known.join(", "))
+    format!("there is no scheme \"{name}\"; built: {}", known.join(", "))
 }
 
 fn conform(

@@ -24,12 +24,6 @@ pub(crate) fn page(registry: &Registry) -> String {
             recipes(registry.free_recipes())
         );
     }
-    if !registry.planned().is_empty() {
-        text += &format!(
-            "\n## Known, but not built yet\n\n{}\n",
-            registry.planned().join(", ")
-        );
-    }
     text
 }
 

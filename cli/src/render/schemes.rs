@@ -18,10 +18,6 @@ pub(crate) fn list(registry: &Registry) -> String {
         text += &format!("{:widest$}  {}\n", s.name(), s.summary());
     }
     text += &format!("{FREE:widest$}  {FREE_SUMMARY}\n");
-    let planned = registry.planned();
-    if !planned.is_empty() {
-        text += &format!("\nKnown, but not built yet: {}\n", planned.join(", "));
-    }
     let recipes = schemes
         .iter()
         .flat_map(|s| s.recipes().iter().map(|r| (s.name(), r)))

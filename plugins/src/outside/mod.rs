@@ -71,9 +71,8 @@ impl Programs {
         for command in commands {
             let scheme = OutsideScheme::start(command, limits)?;
             let name = scheme.name.clone();
-            let taken = registry.get(&name).is_some()
-                || registry.planned().contains(&name.as_str())
-                || programs.schemes.iter().any(|s| s.name == name);
+            let taken =
+                registry.get(&name).is_some() || programs.schemes.iter().any(|s| s.name == name);
             // A registry hands out schemes for the life of the process, so a few hundred bytes a program live as long; the
             // program itself is stopped on drop.
             programs.schemes.push(Box::leak(Box::new(scheme)));

@@ -1,7 +1,7 @@
 //! `[[hold.NAME]]`: the schemes of each hold, checked against what the schemes say of themselves. What they put against the
 //! part is looked at by `overlap` and `scheme::loose`. No scheme is known here by name.
 
-use super::node::{Item, NOT_BUILT, Range, Reader, Table};
+use super::node::{Item, Range, Reader, Table};
 use super::problem::{nearest, shown};
 use super::quantity::{Dimension, UnitSystem};
 use super::step::FREE;
@@ -100,18 +100,14 @@ fn member<'a>(
     let item = reader.required(table, "scheme", "the name of a holding scheme")?;
     let name = reader.text(&item)?;
     let Some(scheme) = registry.get(name) else {
-        let message = if registry.planned().contains(&name) {
-            format!("{NOT_BUILT}: the scheme \"{name}\"")
-        } else {
-            let known = || registry.all().iter().map(|s| s.name());
-            let near =
-                nearest(name, known()).map_or(String::new(), |n| format!(" did you mean \"{n}\"?"));
-            format!(
-                "there is no scheme \"{}\";{near} known: {}",
-                shown(name),
-                known().collect::<Vec<_>>().join(", ")
-            )
-        };
+        let known = || registry.all().iter().map(|s| s.name());
+        let near =
+            nearest(name, known()).map_or(String::new(), |n| format!(" did you mean \"{n}\"?"));
+        let message = format!(
+            "there is no scheme \"{}\";{near} known: {}",
+            shown(name),
+            known().collect::<Vec<_>>().join(", ")
+        );
         reader.wrong(&item, message);
         return None;
     };

@@ -28,7 +28,7 @@ pub(super) fn check(scheme: &dyn HoldingScheme, registry: &Registry) -> Vec<Faul
         faults.push(Fault::BadName { name: name.into() });
     }
     let same = registry.all().iter().filter(|s| s.name() == name).count();
-    if same > 1 || registry.planned().contains(&name) {
+    if same > 1 {
         faults.push(Fault::NameTaken { name: name.into() });
     }
     one_line("the summary", scheme.summary(), &mut faults);

@@ -6,7 +6,6 @@ use super::{HoldingScheme, Recipe};
 #[derive(Clone, Default)]
 pub struct Registry {
     schemes: Vec<&'static dyn HoldingScheme>,
-    planned: Vec<&'static str>,
     held_free: &'static [Recipe],
 }
 
@@ -15,15 +14,8 @@ impl Registry {
     pub fn with(schemes: &[&'static dyn HoldingScheme]) -> Self {
         Self {
             schemes: schemes.to_vec(),
-            planned: Vec::new(),
             held_free: &[],
         }
-    }
-
-    /// Adds names that are known but not built yet: a case that uses one is told so.
-    pub fn plan(mut self, names: &[&'static str]) -> Self {
-        self.planned.extend_from_slice(names);
-        self
     }
 
     /// Adds one more.
@@ -42,11 +34,6 @@ impl Registry {
     /// All schemes, in order.
     pub fn all(&self) -> &[&'static dyn HoldingScheme] {
         &self.schemes
-    }
-
-    /// Names that are known but not built yet.
-    pub fn planned(&self) -> &[&'static str] {
-        &self.planned
     }
 
     /// The recipes of the built-in hold "free".
