@@ -103,6 +103,67 @@ fn json_of_a_run_is_the_file_and_nothing_else() {
     assert_eq!(json["verdict"]["safe"], serde_json::Value::Null);
 }
 
+/// Whoever reads the document alone is told as well that nothing was checked of the grip.
+#[test]
+fn the_document_says_that_the_grip_is_not_checked() {
+    let folder = tempfile::tempdir().unwrap();
+    let c = run(folder.path(), CASE, &["--fields", "none"]);
+    assert_eq!(c.exit, 0, "{}", c.err);
+    let text = fs::read_to_string(folder.path().join("out/result.json")).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+    let grip = &json["steps"][0]["grip"];
+    assert!(grip["slip_safety"].is_null() && grip["torque_available"].is_null());
+    assert!(!grip["not_checked"].as_array().unwrap().is_empty());
+    assert!(json["verdict"]["safe"].is_null());
+    let lines = |of: &serde_json::Value| of.to_string();
+    assert!(
+        lines(&json["verdict"]["says"]).contains("Grip: NOT CHECKED"),
+        "{text}"
+    );
+    let cautions = lines(&json["cautions"]);
+    assert!(cautions.contains("can kill") && cautions.contains("chuck maker's ratings"));
+}
+
+/// `profiles.csv` tells the states apart: the stock has the blank's lobes, the held shape others, and a limit is judged by the narrowest zone, not by the zone about
+/// the least-squares circle.
+#[test]
+fn profiles_and_verdict_are_of_the_right_shape() {
+    let folder = tempfile::tempdir().unwrap();
+    let zones = |limit: &str| {
+        let text = CASE.replace("roundness = 0.02", limit);
+        let c = run(folder.path(), &text, &["--fields", "none"]);
+        assert_eq!(c.exit, 0, "{}", c.err);
+        let text = fs::read_to_string(folder.path().join("out/result.json")).unwrap();
+        let json: serde_json::Value = serde_json::from_str(&text).unwrap();
+        let bore = &json["steps"][0]["released"]["bore"];
+        let of = |key: &str| bore[key].as_f64().unwrap();
+        let good = json["verdict"]["in_tolerance"].as_bool().unwrap();
+        (
+            of("roundness_minimum_zone"),
+            of("roundness_least_squares"),
+            good,
+        )
+    };
+    let (narrowest, about_least_squares, _) = zones("roundness = 0.02");
+    assert!(narrowest < about_least_squares);
+    let between = 0.5 * (narrowest + about_least_squares);
+    assert!(zones(&format!("roundness = {between:?}")).2);
+    let csv = fs::read_to_string(folder.path().join("out/profiles.csv")).unwrap();
+    let spread = |state: &str| {
+        let prefix = format!("1,{state},bore,");
+        let radii = csv
+            .lines()
+            .filter_map(|l| l.strip_prefix(&prefix))
+            .map(|l| l.split(',').next_back().unwrap().parse::<f64>().unwrap());
+        radii.clone().fold(f64::MIN, f64::max) - radii.fold(f64::MAX, f64::min)
+    };
+    assert!(
+        spread("stock") < 0.5 * spread("held"),
+        "{}",
+        spread("stock")
+    );
+}
+
 #[test]
 fn a_missed_limit_is_exit_1_when_strict() {
     let folder = tempfile::tempdir().unwrap();
