@@ -308,7 +308,27 @@ fn bodies(held: &HeldState) -> Vec<Contact> {
     held.contacts.iter().cloned().chain(dead).collect()
 }
 
-/// What each body is called on the drawing: its number, after a letter where several schemes act together.
+/// How a body lies on the drawing: a sleeve between the part and the bodies of its scheme.
+#[derive(Clone, Copy, PartialEq)]
+enum Layer {
+    Alone,
+    Sleeve,
+    OnSleeve,
+}
+
+fn layer(body: &Contact, bodies: &[Contact]) -> Layer {
+    let sleeved = bodies
+        .iter()
+        .any(|b| b.scheme == body.scheme && b.round != body.round);
+    match (sleeved, body.round) {
+        (false, _) => Layer::Alone,
+        (true, true) => Layer::Sleeve,
+        (true, false) => Layer::OnSleeve,
+    }
+}
+
+/// What each body is called on the drawing: its number, after a letter where several schemes act together; nothing for a sleeve,
+/// which is seen for what it is.
 fn labels(bodies: &[Contact]) -> Vec<String> {
     let mut schemes: Vec<&str> = Vec::new();
     for c in bodies {
@@ -319,6 +339,9 @@ fn labels(bodies: &[Contact]) -> Vec<String> {
     bodies
         .iter()
         .map(|c| {
+            if layer(c, bodies) == Layer::Sleeve {
+                return String::new();
+            }
             if schemes.len() < 2 {
                 return c.body.to_string();
             }

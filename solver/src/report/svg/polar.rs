@@ -3,7 +3,10 @@
 use std::fmt::Write;
 
 use super::curves::{Curves, Mark, Scale};
-use super::{COLUMN, FAINT, GRID, HELD, INK, JAW, JAW_EDGE, RELEASED, ZONE, badge, labels, text};
+use super::{
+    COLUMN, FAINT, GRID, HELD, INK, JAW, JAW_EDGE, Layer, RELEASED, ZONE, badge, labels, layer,
+    text,
+};
 use crate::geometry::Surface;
 use crate::process::Contact;
 
@@ -14,6 +17,8 @@ const REFERENCE_DASH: &str = "6 4";
 const MIDDLE: f64 = 432.0;
 /// Radial thickness of a drawn body.
 const BODY: f64 = 24.0;
+/// Thickness of a sleeve between the part and the bodies.
+const SLEEVE: f64 = 9.0;
 
 struct Plot<'a> {
     x: f64,
@@ -79,7 +84,7 @@ pub(super) fn draw(
     let rim = scale.rim();
     grid(out, &plot);
     for (contact, label) in bodies.iter().zip(labels(bodies)) {
-        body(out, &plot, contact, &label, rim);
+        body(out, &plot, contact, &label, rim, layer(contact, bodies));
     }
     // numbers of narrow bodies stand behind them
     let behind = bodies
@@ -187,7 +192,7 @@ fn is_narrow(contact: &Contact, face: f64) -> bool {
     contact.half_angle_deg.to_radians() * face < 14.0
 }
 
-fn body(out: &mut String, plot: &Plot, contact: &Contact, label: &str, rim: f64) {
+fn body(out: &mut String, plot: &Plot, contact: &Contact, label: &str, rim: f64, layer: Layer) {
     // a body in the bore stands on the other side of its face
     let (face, outward) = match contact.surface {
         Surface::Outer => (rim, 1.0),
@@ -196,7 +201,12 @@ fn body(out: &mut String, plot: &Plot, contact: &Contact, label: &str, rim: f64)
             -1.0,
         ),
     };
-    let back = face + outward * BODY;
+    let (front, back) = match layer {
+        Layer::Alone => (0.0, BODY),
+        Layer::Sleeve => (0.0, SLEEVE),
+        Layer::OnSleeve => (SLEEVE, BODY),
+    };
+    let (face, back) = (face + outward * front, face + outward * back);
     let narrow = is_narrow(contact, face);
     let path = if narrow {
         let half = (7.0 / back.max(7.0)).to_degrees();
@@ -223,9 +233,13 @@ fn body(out: &mut String, plot: &Plot, contact: &Contact, label: &str, rim: f64)
         );
     }
     // near the centre there is no room: the numbers then stand on the unrolled plot alone
-    if outward > 0.0 || face > 68.0 {
-        let shift = if narrow { BODY + 2.0 } else { 0.62 * BODY };
-        let (x, y) = plot.at(face + outward * shift, contact.angle_deg);
+    if !label.is_empty() && (outward > 0.0 || face > 68.0) {
+        let radius = if narrow {
+            back + outward * 2.0
+        } else {
+            face + 0.62 * (back - face)
+        };
+        let (x, y) = plot.at(radius, contact.angle_deg);
         badge(out, x, y, label);
     }
 }

@@ -4,7 +4,8 @@ use std::fmt::Write;
 
 use super::curves::{Curves, Mark, Scale};
 use super::{
-    FAINT, GRID, HELD, INK, JAW, JAW_EDGE, RELEASED, ZONE, badge, capital, labels, polar, text,
+    FAINT, GRID, HELD, INK, JAW, JAW_EDGE, Layer, RELEASED, ZONE, badge, capital, labels, layer,
+    polar, text,
 };
 use crate::process::Contact;
 use crate::report::units::{MM_PER_INCH, fixed};
@@ -71,7 +72,7 @@ pub(super) fn draw(
             capital(curves.surface)
         ),
     );
-    for contact in bodies {
+    for contact in bodies.iter().filter(|c| layer(c, bodies) != Layer::Sleeve) {
         let half = contact.half_angle_deg.clamp(1.0, 180.0);
         let start = (contact.angle_deg - half).rem_euclid(360.0);
         let mut band = |from: f64, to: f64| {
@@ -118,6 +119,9 @@ pub(super) fn draw(
     mark(out, &plot, &curves.peak, colour);
     mark(out, &plot, &curves.valley, colour);
     for (contact, label) in bodies.iter().zip(labels(bodies)) {
+        if label.is_empty() {
+            continue;
+        }
         badge(
             out,
             plot.x(contact.angle_deg.rem_euclid(360.0)),
