@@ -77,3 +77,20 @@ fn a_sound_hold_on_a_coarse_mesh_is_not_called_loose() {
         }
     }
 }
+
+/// Jaws in the bore whose edges stand on the first line of the mesh: no pin may stand where a pad presses.
+#[test]
+fn jaws_in_the_bore_press_wherever_they_stand() {
+    for first in [0.0, 53.130_102_354, 160.221] {
+        let text = format!(
+            "{}[[hold.h]]\nscheme = \"jaws\"\ncount = 2\nforce = 250\narc = 106.260204708\nside = \"inside\"\ncrown_radius = 170\nfirst_angle = {first:?}\n{}",
+            ring(),
+            step(None)
+        );
+        let json = files::solve(&text).json;
+        for k in 0..2 {
+            let found = number(&json["steps"][0]["held"]["contacts"][k], "/force");
+            assert!((found - 250.0).abs() < 0.1, "{first}: {found}");
+        }
+    }
+}

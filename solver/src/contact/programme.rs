@@ -25,6 +25,9 @@ const MOST_ROUNDS: usize = 4000;
 /// Directions of the travels and shifts that the contact resists less than this share of the stiffest are free.
 const FREE: f64 = 1e-9;
 
+/// Pressures below this share of the largest are none, while the search goes on by descent.
+const NOTHING: f64 = 1e-10;
+
 /// Gaps are taken as closed within this share of the largest term they are summed from: the rounding of that sum.
 const ROUNDING: f64 = 1e-11;
 
@@ -200,7 +203,9 @@ impl Search<'_> {
             if seen.contains(&active) {
                 break;
             }
-            let mut trial = self.trial(&active);
+            let Some(mut trial) = self.trial(&active) else {
+                break;
+            };
             let offences = self.offences(&mut trial, &active);
             if offences.worst().is_none() {
                 // a set that has let go too much cannot balance the forces, and looks settled
@@ -229,15 +234,24 @@ impl Search<'_> {
         let mut single = false;
         let mut fresh: Vec<usize> = Vec::new();
         while self.rounds < MOST_ROUNDS {
-            let mut trial = self.trial(&active);
+            let Some(mut trial) = self.trial(&active) else {
+                break;
+            };
+            // where the forces alone decide, a hat taken in carries nothing but rounding, of either sign
+            let largest = trial.pressures.iter().fold(0.0_f64, |m, p| m.max(p.abs()));
+            let pulls = |p: f64| p < -NOTHING * largest;
             let blocked = (0..n)
-                .filter(|&h| active[h] && trial.pressures[h] < 0.0)
-                .map(|h| (pressures[h] / (pressures[h] - trial.pressures[h]), h))
+                .filter(|&h| active[h] && pulls(trial.pressures[h]))
+                .map(|h| {
+                    let from = pressures[h].max(0.0);
+                    (from / (from - trial.pressures[h]), h)
+                })
                 .min_by(|a, b| a.0.total_cmp(&b.0));
             if let Some((step, stop)) = blocked {
                 for h in 0..n {
                     pressures[h] += step * (trial.pressures[h] - pressures[h]);
-                    if active[h] && (h == stop || (trial.pressures[h] < 0.0 && pressures[h] <= 0.0))
+                    if active[h]
+                        && (h == stop || (pulls(trial.pressures[h]) && pressures[h] <= 0.0))
                     {
                         pressures[h] = 0.0;
                         active[h] = false;
@@ -269,7 +283,8 @@ impl Search<'_> {
         })
     }
 
-    fn trial(&mut self, active: &[bool]) -> Trial {
+    /// The equilibrium with these hats carrying; `None` if rounding has made their compliances dependent.
+    fn trial(&mut self, active: &[bool]) -> Option<Trial> {
         self.rounds += 1;
         let list: Vec<usize> = (0..active.len()).filter(|&h| active[h]).collect();
         for &h in &list {
@@ -477,7 +492,7 @@ impl Programme<'_> {
         layer + self.springs[h.body] * carried * h.along
     }
 
-    fn trial(&self, list: &[usize], compliance: &Compliance) -> Trial {
+    fn trial(&self, list: &[usize], compliance: &Compliance) -> Option<Trial> {
         let n = list.len();
         let driven = self.driven();
         let rhs = self.wanted_forces(&driven);
@@ -492,7 +507,7 @@ impl Programme<'_> {
                 self.start_gap(list[i])
             }
         });
-        solve_spd(&mut c, &mut x);
+        solve_spd(&mut c, &mut x)?;
         let weigh =
             |a: usize, b: usize| -> f64 { (0..n).map(|i| h_entry(list[i], a) * x[(i, b)]).sum() };
         let s = DMatrix::from_fn(m, m, |a, b| 0.5 * (weigh(a, b) + weigh(b, a)));
@@ -529,13 +544,13 @@ impl Programme<'_> {
                 *t = d;
             }
         }
-        Trial {
+        Some(Trial {
             pressures,
             travels,
             shifts,
             free,
             unbalanced,
-        }
+        })
     }
 
     /// Unknowns of the reduced system as travels (0 where given) and shifts of the part and the sleeves.
@@ -664,11 +679,8 @@ impl Programme<'_> {
     }
 }
 
-/// Solves `C X = B` in place for a symmetric positive definite `C`, serially.
-///
-/// # Panics
-/// If `C` is not positive definite: compliances between linearly independent loads are.
-fn solve_spd(c: &mut Mat<f64>, x: &mut Mat<f64>) {
+/// Solves `C X = B` in place, serially; `None` if `C` is not positive definite, as compliances between independent loads are.
+fn solve_spd(c: &mut Mat<f64>, x: &mut Mat<f64>) -> Option<()> {
     let n = c.nrows();
     let mut memory = MemBuffer::new(llt::factor::cholesky_in_place_scratch::<f64>(
         n,
@@ -682,11 +694,12 @@ fn solve_spd(c: &mut Mat<f64>, x: &mut Mat<f64>) {
         MemStack::new(&mut memory),
         Default::default(),
     )
-    .expect("compliances of independent loads are positive definite");
+    .ok()?;
     let mut memory = MemBuffer::new(llt::solve::solve_in_place_scratch::<f64>(
         n,
         x.ncols(),
         Par::Seq,
     ));
     llt::solve::solve_in_place(c.as_ref(), x.as_mut(), Par::Seq, MemStack::new(&mut memory));
+    Some(())
 }

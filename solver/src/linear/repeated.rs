@@ -175,7 +175,11 @@ impl Repeated {
             line_of,
             unknowns,
             line,
-            pinned: [0, 1, opposite.map_or(line - 1, |b| start(2 * b) + 1)],
+            pinned: [
+                1,
+                2 * through,
+                opposite.map_or(line - 1, |b| start(2 * b) + 1),
+            ],
             elements: widths,
             width_kind,
             element_unknowns,
@@ -370,15 +374,17 @@ impl Builder<'_> {
         Ok(arc)
     }
 
-    /// Closes the ring on its first line, with both motions of the bore node pinned and, if `across`, the tangential one of
-    /// the outside node.
+    /// Closes the ring on its first line, with the tangential motion of the bore node pinned, the radial one in the middle of the wall
+    /// and, if `across`, the tangential one of the outside node. No radial motion of a surface: a pin where a pad presses would
+    /// take the load for its own, and that load would seem to move nothing.
     fn close(&mut self, arc: u32, top: u32, across: bool) -> Result<(), LinearError> {
         let m = self.line;
         let s = &self.arcs[arc as usize].stiffness;
         let mut own = Mat::from_fn(m, m, |i, j| {
             s[(i, j)] + s[(i, m + j)] + s[(m + i, j)] + s[(m + i, m + j)]
         });
-        pin(&mut own, &[0, 1, m - 1][..if across { 3 } else { 2 }]);
+        let pins = [1, 2 * self.mesh.through(), m - 1];
+        pin(&mut own, &pins[..if across { 3 } else { 2 }]);
         self.kinds.push(factor_kind(own, Mat::zeros(m, 0))?);
         self.pieces.push(Piece {
             kind: self.kinds.len() as u32 - 1,

@@ -205,10 +205,15 @@ impl Layout {
     }
 }
 
-/// Unknowns that hold a ring's three rigid motions without straining it: both of a bore node, and of the node
-/// opposite the one across the line between them.
+/// Unknowns that hold a ring's three rigid motions without straining it: both of a node in the middle of the wall, and of the
+/// node opposite the one across the line between them. Not on a surface: a pin where a pad presses would take the load for its
+/// own, and that load would seem to move nothing.
 pub fn rigid_pins(mesh: &Mesh) -> Vec<[usize; 2]> {
-    let (a, b) = (mesh.node(0, 0), mesh.node(2 * (mesh.around() / 2), 0));
+    let middle = mesh.through();
+    let (a, b) = (
+        mesh.node(0, middle),
+        mesh.node(2 * (mesh.around() / 2), middle),
+    );
     let (ca, cb) = (mesh.coords()[a], mesh.coords()[b]);
     let across = usize::from((cb[0] - ca[0]).abs() > (cb[1] - ca[1]).abs());
     vec![[a, 0], [a, 1], [b, across]]
