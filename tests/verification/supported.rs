@@ -37,7 +37,7 @@ fn read_screw(solved: &Solved, name: &str) -> f64 {
 ///
 /// Two figures are looked at apart. The set's hoop stress is a sum of some 600 lobes, which does not resolve a pressure 0.2 degrees
 /// wide: cutting Hertz's pressure off there misses 150 MPa under the screw of S4a and 0.4 MPa midway, what the two differ by. And the width
-/// of a screw's strip, which does not drive the mesh, is found to 1.3 percent, not to one.
+/// of a screw's strip, which does not drive the mesh, is found to 1.3 percent on this mesh, so it is compared on a finer one.
 #[test]
 fn s4_jaws_and_screws() {
     for (id, first_angle) in [("S4a", 0.0), ("S4c", 0.0), ("S4e", 60.0)] {
@@ -47,9 +47,10 @@ fn s4_jaws_and_screws() {
         case.only(|name| name != "screw_half_width" && !(carries && name.starts_with("hoop_")))
             .compare(|name| read_screw(&solved, name));
         if carries {
-            let ratio =
-                read_screw(&solved, "screw_half_width") / case.output("screw_half_width").value;
-            assert!((ratio - 1.0).abs() < 0.015, "{id}: {ratio}");
+            let finer = jaws_and_screws(&case, first_angle).replace("1e-3", "3e-5");
+            let finer = files::solve(&finer);
+            case.only(|name| name == "screw_half_width")
+                .compare(|name| read_screw(&finer, name));
         }
     }
 }
