@@ -76,12 +76,15 @@ fn a_whole_sleeve_is_a_shrink_fit() {
 /// Half-angle of contact (deg) and `E dR / P` of a disc in a hole of a large plate of the same material under a central load, plane stress, without friction: Persson's
 /// 1964 thesis in the form of Ciavarella and Decuzzi, *Int. J. Solids Struct.* 38 (2001); the formula recalled, and checked by a separate integral-equation solve to
 /// 2e-5. Not Hertz: the arc is no small part of the turn.
-const DISC_IN_HOLE: [(f64, f64); 5] = [
+const DISC_IN_HOLE: [(f64, f64); 8] = [
+    (5.0, 333.005_555_1),
     (10.0, 82.220_578_76),
     (20.0, 19.535_250_7),
     (30.0, 7.943_539_679),
     (45.0, 2.823_121_258),
     (60.0, 1.067_202_437),
+    (75.0, 0.287_077_485_6),
+    (84.0, 0.019_886_335_97),
 ];
 
 /// The disc is the part, loaded on a small bore at its middle; the plate is the sleeve, twenty radii wide and held far off.
