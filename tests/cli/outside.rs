@@ -433,6 +433,7 @@ fn the_template_conforms() {
         &template(),
     ]);
     assert_eq!(c.exit, 0, "{}{}", c.out, c.err);
+    assert!(!c.out.contains("FAULT"), "{}", c.out);
 }
 
 #[test]

@@ -262,6 +262,13 @@ impl HoldingScheme for OutsideScheme {
     fn supports(&self, section: &Section, values: &Values) -> Result<Supports, SchemeError> {
         // what is not a number cannot be said in JSON
         values.check(&self.parameters)?;
+        // a case has filled the defaults in; a program may count on every value
+        if let Some(p) = self.parameters.iter().find(|p| !values.has(p.key)) {
+            return Err(SchemeError {
+                parameter: Some(p.key.to_owned()),
+                message: format!("missing; give {}", p.about),
+            });
+        }
         let sizes = [section.outer_radius, section.bore_radius, section.length];
         if !sizes.iter().all(|x| x.is_finite()) {
             return Err(self.error(None, "was not asked: the section has no size"));
