@@ -28,7 +28,12 @@ pub(crate) const ANGLES: Parameter = optional(
 );
 pub(crate) const AFTER_CLAMPING: &[&str] = &["keeps-force", "keeps-position"];
 pub(crate) const SIDES: &[&str] = &["outside", "inside"];
-pub(crate) const SURFACES: &[&str] = &["outer", "bore"];
+pub(crate) const SURFACE: Parameter = defaulting(
+    "surface",
+    ParameterKind::Choice(&["outer", "bore"]),
+    "\"outer\"",
+    "the surface pressed on, always towards the metal",
+);
 pub(crate) const SHIM_THICKNESS: Parameter = optional(
     "shim_thickness",
     ParameterKind::Length,
@@ -141,6 +146,14 @@ pub(crate) fn each(
 /// The forces at `count` places, N: one for all or a list.
 pub(crate) fn forces(values: &Values, count: usize, noun: &str) -> Result<Vec<f64>, SchemeError> {
     each(values, "force", count, noun)?.ok_or_else(|| wrong("force", "missing; give force"))
+}
+
+/// The force of one of `count` bodies, N, as `force` or `total_force`, whichever `key` is, gives it.
+pub(crate) fn of_one(key: &str, given: f64, count: usize) -> f64 {
+    match key {
+        "total_force" => given / count as f64,
+        _ => given,
+    }
 }
 
 /// Where `count` bodies stand evenly from `first_angle`, rad, counter-clockwise.

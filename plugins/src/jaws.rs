@@ -193,8 +193,7 @@ fn drive(values: &Values, angles: &[f64]) -> Result<Drive, SchemeError> {
         let given = common::each(values, key, count, "jaw")?.unwrap_or_default();
         let push = |x: f64| match key {
             "travel" => Push::Gap(-x),
-            "total_force" => Push::Force(x / count as f64),
-            _ => Push::Force(x),
+            _ => Push::Force(common::of_one(key, x, count)),
         };
         return Ok(Drive::Each(given.into_iter().map(push).collect()));
     }
@@ -209,10 +208,8 @@ fn drive(values: &Values, angles: &[f64]) -> Result<Drive, SchemeError> {
             "is given jaw by jaw, which needs drive = \"independent\"; otherwise give one force",
         ));
     }
-    let force = match common::one_of(values, &["force", "total_force"], "the grip")? {
-        "force" => common::number(values, "force")?,
-        total => common::number(values, total)? / count as f64,
-    };
+    let key = common::one_of(values, &["force", "total_force"], "the grip")?;
+    let force = common::of_one(key, common::number(values, key)?, count);
     Ok(match name {
         Some("equal-force") => Drive::equal_force(count, force),
         Some("equalised-pairs") => Drive::EqualisedPairs {

@@ -90,12 +90,12 @@ fn drive(values: &Values, count: f64) -> Result<Drive, SchemeError> {
             "segments with a travel keep their position; give force instead of travel, or leave after_clamping out",
         ));
     }
+    let count = count as usize;
     Ok(match key {
-        "travel" => Drive::fixed(count as usize, -given),
-        "total_force" => Drive::SelfCentring {
-            force: given / count,
+        "travel" => Drive::fixed(count, -given),
+        _ => Drive::SelfCentring {
+            force: common::of_one(key, given, count),
         },
-        _ => Drive::SelfCentring { force: given },
     })
 }
 

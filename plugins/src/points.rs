@@ -4,7 +4,7 @@ use ringwright_solver::scheme::{
     HoldingScheme, Parameter, ParameterKind, PointForce, SchemeError, Section, Supports, Values,
 };
 
-use crate::common::{self, defaulting, required};
+use crate::common::{self, required};
 
 /// Dead radial point forces.
 #[derive(Clone, Copy, Debug)]
@@ -19,12 +19,7 @@ const PARAMETERS: &[Parameter] = &[
         ParameterKind::Forces,
         "the force at a point: one for all, or a list with one for each",
     ),
-    defaulting(
-        "surface",
-        ParameterKind::Choice(common::SURFACES),
-        "\"outer\"",
-        "the surface pressed on, always towards the metal",
-    ),
+    common::SURFACE,
 ];
 
 impl HoldingScheme for Points {

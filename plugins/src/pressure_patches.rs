@@ -4,7 +4,7 @@ use ringwright_solver::scheme::{
     HoldingScheme, Parameter, ParameterKind, PressurePatch, SchemeError, Section, Supports, Values,
 };
 
-use crate::common::{self, defaulting, required, wrong};
+use crate::common::{self, required, wrong};
 
 /// Patches of even pressure.
 #[derive(Clone, Copy, Debug)]
@@ -24,12 +24,7 @@ const PARAMETERS: &[Parameter] = &[
         ParameterKind::Forces,
         "the resultant of one patch: one for all, or a list with one for each",
     ),
-    defaulting(
-        "surface",
-        ParameterKind::Choice(common::SURFACES),
-        "\"outer\"",
-        "the surface pressed on, always towards the metal",
-    ),
+    common::SURFACE,
 ];
 
 impl HoldingScheme for PressurePatches {

@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    HoldingScheme, Parameter, ParameterKind, Planned, SchemeError, Section, Sleeve, Supports,
+    Body, HoldingScheme, Parameter, ParameterKind, Planned, SchemeError, Section, Sleeve, Supports,
     Values,
 };
 
@@ -131,8 +131,8 @@ fn slit(values: &Values, sleeve: &Sleeve, jaws: &Supports) -> Result<[f64; 2], S
         .number("slit_angle")
         .map_or(0.5 * (first.angle + last.angle + TAU), f64::to_radians);
     let apart = |angle: f64| ((angle - middle + PI).rem_euclid(TAU) - PI).abs();
-    let on = |b: &&ringwright_solver::scheme::Body| apart(b.angle) < b.half_angle + half;
-    match jaws.bodies.iter().position(|b| on(&b)) {
+    let on = |b: &Body| apart(b.angle) < b.half_angle + half;
+    match jaws.bodies.iter().position(on) {
         None => Ok([middle, half]),
         Some(k) => Err(wrong(
             "slit_angle",

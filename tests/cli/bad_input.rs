@@ -709,13 +709,6 @@ fn holds_that_cannot_be() {
             "an arc of 5.000 mm radius cannot be 20.000 mm wide",
         ),
         slip(
-            "count = 3\nfirst_angle = 0\nforce = 150.0\nbored_diameter = 121.2\nwidth = 20.0",
-            "count = 2\nforce = 150.0\narc = 175",
-            "hold.bare[0].arc",
-            "arc = 175",
-            "less than 170 deg",
-        ),
-        slip(
             "count = 3\nhalf_angle = 10",
             "count = 1\nhalf_angle = 180",
             "hold.soft[0].half_angle",

@@ -5,12 +5,28 @@ use std::f64::consts::PI;
 use ringwright_plugins::{Jaws as JawsScheme, PressurePatches};
 use ringwright_solver::case::{Case, Cut, Hold, HoldMember, Material, Part, Step, Tolerance};
 use ringwright_solver::geometry::{PerSurface, StockOutline, Surface};
+use ringwright_solver::process::{KeepFields, Options};
 use ringwright_solver::scheme::{
     Face, HoldingScheme, Parameter, SchemeError, Section, Supports, Value, Values,
 };
 use ringwright_solver::series::Annulus;
 
 use crate::oracle::Jaws;
+
+/// The thin ring that tests hold: bore 95, outside 105.
+pub const RING: Annulus = Annulus {
+    inner_radius: 47.5,
+    outer_radius: 52.5,
+    young_modulus: 70_000.0,
+    poisson_ratio: 0.33,
+    length: 20.0,
+};
+
+/// Solved with an estimate, fields left out.
+pub const OPTIONS: Options = Options {
+    fields: KeepFields::None,
+    estimate: true,
+};
 
 /// A case without schemes: a free round ring and one step without cuts.
 pub fn ring(annulus: &Annulus) -> Case {

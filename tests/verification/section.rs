@@ -6,23 +6,11 @@ use ringwright_plugins::PressurePatches;
 use ringwright_solver::case::FixedMesh;
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::{Profile, least_squares_circle};
-use ringwright_solver::process::{KeepFields, Options, Outcome, run};
+use ringwright_solver::process::{Outcome, run};
 use ringwright_solver::scheme::{Face, Value, Values};
 use ringwright_solver::series::{Annulus, RadialLoad, Response};
-use ringwright_tests::{cases, oracle};
-
-const OPTIONS: Options = Options {
-    fields: KeepFields::None,
-    estimate: true,
-};
-
-const RING: Annulus = Annulus {
-    inner_radius: 47.5,
-    outer_radius: 52.5,
-    young_modulus: 70_000.0,
-    poisson_ratio: 0.33,
-    length: 20.0,
-};
+use ringwright_tests::cases::{self, OPTIONS, RING};
+use ringwright_tests::oracle;
 
 fn held(outcome: &Outcome, surface: Surface) -> f64 {
     let radii = outcome.steps[0].held.shape.get(surface);
@@ -148,19 +136,24 @@ fn jaws_agree_with_the_series() {
     );
 }
 
+/// Three jaws 20 wide, bored to a radius (mm), on the ring.
+fn bored_jaws(radius: f64, force: f64) -> oracle::Jaws {
+    oracle::Jaws {
+        annulus: RING,
+        count: 3,
+        surface: Surface::Outer,
+        half_angle: 0.1916,
+        face: Face::Concave { radius },
+        force,
+    }
+}
+
 /// On elements ten times as wide as the strip at a pad's edge the line force there still puts the load where it belongs: out-of-roundness to 0.3 percent, travel to
 /// 0.8 percent of the series. Pressure alone would lie a third of an element off the edge, and miss by three times as much.
 #[test]
 fn coarse_meshes_carry_at_pad_edges() {
     for radius in [52.5, 52.0] {
-        let set_up = oracle::Jaws {
-            annulus: RING,
-            count: 3,
-            surface: Surface::Outer,
-            half_angle: 0.1916,
-            face: Face::Concave { radius },
-            force: 1000.0,
-        };
+        let set_up = bored_jaws(radius, 1000.0);
         let exact = set_up.solve();
         let mut case = cases::jaws(&set_up);
         case.mesh = Some(FixedMesh {
@@ -189,14 +182,7 @@ fn coarse_meshes_carry_at_pad_edges() {
 fn strips_at_pad_edges_have_the_width_of_the_series() {
     let mut widths = Vec::new();
     for (radius, force) in [(52.5, 1000.0), (52.0, 1000.0), (50.0, 200.0)] {
-        let set_up = oracle::Jaws {
-            annulus: RING,
-            count: 3,
-            surface: Surface::Outer,
-            half_angle: 0.1916,
-            face: Face::Concave { radius },
-            force,
-        };
+        let set_up = bored_jaws(radius, force);
         let exact = set_up.solve();
         let outcome = run(&cases::jaws(&set_up), &OPTIONS).unwrap();
         assert_eq!(exact.arcs.len(), 1);

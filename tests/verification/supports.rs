@@ -6,26 +6,13 @@ use std::f64::consts::{PI, TAU};
 use nalgebra::{DMatrix, DVector};
 use ringwright_solver::case::{Case, FixedMesh};
 use ringwright_solver::geometry::{Lobe, Surface};
-use ringwright_solver::process::{Contact, HeldState, KeepFields, Options, Outcome, run};
+use ringwright_solver::process::{Contact, HeldState, Outcome, run};
 use ringwright_solver::scheme::{
     AfterClamping, Bedding, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce, Push,
     Supports,
 };
 use ringwright_solver::series::{Annulus, RadialLoad, Response};
-use ringwright_tests::cases;
-
-const OPTIONS: Options = Options {
-    fields: KeepFields::None,
-    estimate: true,
-};
-
-const RING: Annulus = Annulus {
-    inner_radius: 47.5,
-    outer_radius: 52.5,
-    young_modulus: 70_000.0,
-    poisson_ratio: 0.33,
-    length: 20.0,
-};
+use ringwright_tests::cases::{self, OPTIONS, RING};
 
 /// Jaws bored five percent larger than the ring: they carry in a narrow middle strip.
 const OVERSIZE: Face = Face::Concave { radius: 55.125 };

@@ -1,6 +1,6 @@
 //! `schemes`: the holding schemes plugged in, their descriptions in several forms, and whether they conform.
 
-use ringwright_solver::case;
+use ringwright_solver::case::{self, FREE};
 use ringwright_solver::conformance::{self, Fault};
 use ringwright_solver::scheme::{HoldingScheme, Registry};
 
@@ -27,8 +27,8 @@ pub(crate) fn run(
         (None, _) => schemes::list(registry),
         (_, Some(scheme)) if screen.json => json::schemes(&[scheme], &[]),
         (_, Some(scheme)) => schemes::detail(scheme),
-        (Some(schemes::FREE), _) if screen.json => json::schemes(&[], registry.free_recipes()),
-        (Some(schemes::FREE), _) => schemes::free(registry),
+        (Some(FREE), _) if screen.json => json::schemes(&[], registry.free_recipes()),
+        (Some(FREE), _) => schemes::free(registry),
         (Some(name), None) => {
             screen.error(&format!("ringwright: {}", unknown(name, registry)));
             return Exit::Usage;
@@ -44,7 +44,7 @@ fn unknown(name: &str, registry: &Registry) -> String {
         .all()
         .iter()
         .map(|s| (s.name(), s.recipes()))
-        .chain([(schemes::FREE, registry.free_recipes())])
+        .chain([(FREE, registry.free_recipes())])
         .find(|(_, recipes)| recipes.iter().any(|r| r.name == name));
     if let Some((with, _)) = written_with {
         return format!(

@@ -1,11 +1,9 @@
 //! The holding schemes in words, from what each says of itself.
 
+use ringwright_solver::case::FREE;
 use ringwright_solver::scheme::{
     HoldingScheme, Parameter, ParameterKind, Planned, Recipe, Registry,
 };
-
-/// The built-in hold in which nothing touches the part; it is no scheme, but recipes are written with it.
-pub(crate) const FREE: &str = "free";
 
 pub(crate) const FREE_SUMMARY: &str = "a built-in hold, not a scheme: nothing touches the part";
 

@@ -15,7 +15,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
 use ringwright_solver::scheme::{
-    HoldingScheme, Parameter, Registry, SchemeError, Section, Supports, Values,
+    HoldingScheme, Parameter, Registry, SchemeError, Section, Supports, Values, impossible,
 };
 
 use child::Child;
@@ -221,13 +221,11 @@ impl OutsideScheme {
                 Err(self.error(parameter, &format!("refused: {}", no.message)))
             }
             protocol::Answer::Hold(reply) => {
-                let impossible =
-                    |e: &str| self.error(None, &format!("answered with an impossible hold: {e}"));
                 let mut supports =
-                    protocol::supports(&reply, section).map_err(|e| impossible(&e))?;
-                supports
-                    .check(section)
-                    .map_err(|e| impossible(&e.to_string()))?;
+                    protocol::supports(&reply, section).map_err(|e| SchemeError {
+                        parameter: None,
+                        message: impossible(self, &e),
+                    })?;
                 supports.assumed.push(format!(
                     "{}: what version {} of an outside program says",
                     self.name, self.version

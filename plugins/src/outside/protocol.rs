@@ -4,7 +4,7 @@
 use ringwright_solver::case::quantity::{self, Dimension, UnitSystem};
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    Body, Drive, Face, Parameter, ParameterKind, PointForce, PressurePatch, Push, Section,
+    Body, Bounds, Drive, Face, Parameter, ParameterKind, PointForce, PressurePatch, Push, Section,
     Supports, Value, Values,
 };
 use serde::Deserialize;
@@ -18,7 +18,7 @@ pub(super) const HELLO: &str = r#"{"ringwright": 1, "ask": "hello"}"#;
 
 /// Most parameters, and bodies or loads of one answer.
 const MOST_PARAMETERS: usize = 100;
-const MOST_BODIES: usize = 1000;
+const MOST_BODIES: usize = Bounds::MOST_BODIES as usize;
 
 /// What a program says of itself, checked.
 #[derive(Debug)]

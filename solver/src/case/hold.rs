@@ -8,7 +8,7 @@ use super::step::FREE;
 use super::{Hold, HoldMember, overlap};
 use crate::scheme::{
     Body, Bounds, HoldingScheme, Parameter, ParameterKind, Registry, Section, Supports, Value,
-    Values, ask, loose,
+    Values, ask, impossible, loose,
 };
 
 /// Keys of later work that any scheme may take.
@@ -208,23 +208,13 @@ fn value<'a>(
     parameter: &Parameter,
     scheme: &dyn HoldingScheme,
 ) -> Option<Value> {
-    let range = match parameter.kind {
-        ParameterKind::Length | ParameterKind::Modulus | ParameterKind::Stiffness => {
-            Range::AboveZero
-        }
-        ParameterKind::Force | ParameterKind::Forces | ParameterKind::Ratio => Range::ZeroOrMore,
-        ParameterKind::Offset
-        | ParameterKind::Offsets
-        | ParameterKind::Angle
-        | ParameterKind::Angles
-        | ParameterKind::Number => Range::Any,
-        ParameterKind::Arc { most } => Range::AboveUpTo(0.0, most),
-        ParameterKind::Count => {
+    let range = match (parameter.kind, parameter.kind.bounds()) {
+        (ParameterKind::Count, _) => {
             return reader
                 .whole(item, 1, MOST_BODIES)
                 .map(|n| Value::Number(n as f64));
         }
-        ParameterKind::Choice(words) => {
+        (ParameterKind::Choice(words), _) => {
             let later: Vec<&str> = scheme
                 .planned()
                 .iter()
@@ -235,6 +225,8 @@ fn value<'a>(
                 .choice(item, words, &later)
                 .map(|w| Value::Text(w.to_owned()));
         }
+        (_, Some(bounds)) => Range::from(bounds),
+        (_, None) => Range::Any,
     };
     let dimension = dimension(parameter.kind);
     if parameter.kind.takes_list()
@@ -351,14 +343,10 @@ impl<'a> Place<'_, 'a> {
     pub fn impossible(&self, reader: &mut Reader<'a>, member: usize, message: String) {
         let (table, scheme) = (&self.tables[member], self.members[member].scheme);
         match scheme.program() {
-            Some(command) => reader.program_failed(
-                table.span.clone(),
-                &table.path,
-                format!(
-                    "the scheme \"{}\" (program `{command}`) answered with an impossible hold: {message}",
-                    scheme.name()
-                ),
-            ),
+            Some(_) => {
+                let message = impossible(scheme, &message);
+                reader.program_failed(table.span.clone(), &table.path, message);
+            }
             None => reader.problem(table.span.clone(), &table.path, message),
         }
     }

@@ -21,6 +21,7 @@ pub use problem::Problem;
 pub use read::read;
 pub(crate) use read::read_despite;
 pub use schema::schema;
+pub use step::FREE;
 
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
 use crate::scheme::{HoldingScheme, Section, Values};

@@ -8,12 +8,13 @@ use toml::de::{DeTable, DeValue};
 
 use super::problem::{Problem, nearest, position, shown};
 use super::quantity::{self, Dimension, UnitSystem};
+use crate::scheme::Bounds;
 
 /// Keys that some later work builds: said so by name, apart from keys that nobody knows.
 pub(super) const NOT_BUILT: &str = "known, but not built yet";
 
 /// Beyond these squares would overflow or vanish.
-const LARGEST: f64 = crate::scheme::Bounds::LARGEST;
+const LARGEST: f64 = Bounds::LARGEST;
 const SMALLEST: f64 = 1e-12;
 
 /// Allowed range of a number.
@@ -29,6 +30,21 @@ pub(super) enum Range {
     AboveUpTo(f64, f64),
     /// Above the first and below the second.
     Between(f64, f64),
+}
+
+impl From<Bounds> for Range {
+    fn from(bounds: Bounds) -> Self {
+        match bounds {
+            Bounds {
+                above: true,
+                least,
+                most,
+            } if most < LARGEST => Range::AboveUpTo(least, most),
+            Bounds { above: true, .. } => Range::AboveZero,
+            Bounds { least: 0.0, .. } => Range::ZeroOrMore,
+            _ => Range::Any,
+        }
+    }
 }
 
 /// A value with its place.

@@ -79,28 +79,16 @@ fn lands<'s>(all: &[Built<'s>]) -> Vec<Land<'s>> {
             .chain(sleeve.enumerate())
             .chain(loads.enumerate());
         for (k, (noun, on, body)) in numbered {
-            let Body {
-                surface,
-                angle,
-                half_angle,
-                relief,
-                ..
-            } = body;
-            let half = 0.5 * (half_angle - relief);
-            let shifts = [half + relief, -half - relief];
-            let whole = [(angle, half_angle)];
-            let split = shifts.map(|s| (angle + s, half));
-            let parts = if relief > 0.0 { &split[..] } else { &whole[..] };
-            lands.extend(parts.iter().map(|&(middle, half)| Land {
+            lands.extend(body.pieces().into_iter().map(|[from, to]| Land {
                 member: built.member,
                 noun,
                 number: k + 1,
                 on,
-                surface,
-                middle,
-                half,
-                angle,
-                half_angle,
+                surface: body.surface,
+                middle: body.angle + 0.5 * (from + to),
+                half: 0.5 * (to - from),
+                angle: body.angle,
+                half_angle: body.half_angle,
             }));
         }
     }

@@ -11,7 +11,7 @@ use crate::geometry::Surface;
 use crate::scheme::Section;
 
 /// The hold in which nothing touches the part.
-pub(super) const FREE: &str = "free";
+pub const FREE: &str = "free";
 
 /// Reads the steps. `holds` are the names in the file, also of holds that have problems of their own.
 pub(super) fn steps<'a>(

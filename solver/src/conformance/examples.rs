@@ -42,8 +42,6 @@ pub(super) fn read(
     registry: &Registry,
     faults: &mut Vec<Fault>,
 ) -> Option<Vec<Example>> {
-    // texts live as long as the scheme, which is 'static
-    let scheme: &'static dyn HoldingScheme = scheme;
     let recipes = scheme.recipes().iter();
     let texts = [("example".to_owned(), scheme.example())]
         .into_iter()
@@ -71,12 +69,7 @@ pub(super) fn read(
             let example = example.label;
             faults.push(Fault::NotUsed { example });
         } else {
-            faults.extend(
-                example
-                    .problems
-                    .iter()
-                    .map(|p| unreadable(&example.label, p)),
-            );
+            explain(&[example], faults);
         }
     }
     (!examples.is_empty()).then_some(examples)

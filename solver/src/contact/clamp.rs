@@ -183,6 +183,16 @@ impl Clamp {
         self.growth * self.axial_force()
     }
 
+    /// Whether what a body carries is the integral of its pressure: full circles and sleeves have no axis.
+    pub fn goes_round(&self, body: usize) -> bool {
+        self.bodies[body].is_full_circle() || matches!(self.stands[body], Stands::AsSleeve(_))
+    }
+
+    /// Whether a body touches the part itself.
+    pub fn touches_part(&self, body: usize) -> bool {
+        !matches!(self.stands[body], Stands::OnSleeve(_))
+    }
+
     /// Nominal radius of what a body stands on, mm.
     pub(super) fn nominal_radius(&self, body: usize) -> f64 {
         match self.stands[body] {
@@ -478,17 +488,14 @@ impl Clamp {
                 nominal_radius: self.section.radius(body.surface),
                 length: self.section.length,
             };
-            for (piece, [from, to]) in body.pieces().into_iter().enumerate() {
+            for piece in 0..body.pieces().len() {
                 let place = pads::Place {
                     body: k,
                     piece,
                     position: self.positions[k],
                     round: self.goes_round(k),
                 };
-                let on_part = || {
-                    let span = pads::span(mesh, body.angle + from, body.angle + to)?;
-                    Some(pads::hats(mesh, body, place, span, &against))
-                };
+                let on_part = || pads::hats(mesh, body, place, &against);
                 let pressed = match self.stands[k] {
                     Stands::OnPart => on_part(),
                     Stands::OnSleeve(s) => walls[s].back_hats(s, body, place, self.section.length),
@@ -510,18 +517,6 @@ impl Clamp {
             edge_node(h).is_none_or(|n| nodes.iter().filter(|&&m| m == n).count() == 1)
         });
         Ok(hats)
-    }
-}
-
-impl Clamp {
-    /// Whether what a body carries is the integral of its pressure: full circles and sleeves have no axis.
-    fn goes_round(&self, body: usize) -> bool {
-        self.bodies[body].is_full_circle() || matches!(self.stands[body], Stands::AsSleeve(_))
-    }
-
-    /// Whether a body touches the part itself.
-    pub fn touches_part(&self, body: usize) -> bool {
-        !matches!(self.stands[body], Stands::OnSleeve(_))
     }
 }
 

@@ -181,9 +181,9 @@ pub(super) struct Place {
     pub round: bool,
 }
 
-/// The pressure unknowns of a piece of a pad: hats from edge to edge, then the two edge forces. An elastic layer keeps the
-/// pressure at its edges finite, so there a pad has no edge forces.
-pub(super) fn hats(mesh: &Mesh, body: &Body, at: Place, span: Span, against: &Against) -> Vec<Hat> {
+/// The pressure unknowns of a piece of a pad: hats from edge to edge, then the two edge forces; `None` if no line stands at one
+/// of its edges. An elastic layer keeps the pressure at its edges finite, so there a pad has no edge forces.
+pub(super) fn hats(mesh: &Mesh, body: &Body, at: Place, against: &Against) -> Option<Vec<Hat>> {
     let Body {
         surface,
         angle,
@@ -198,6 +198,7 @@ pub(super) fn hats(mesh: &Mesh, body: &Body, at: Place, span: Span, against: &Ag
         if t > 0.5 * turn { t - turn } else { t }
     };
     let [from, to] = body.pieces()[at.piece];
+    let span = span(mesh, angle + from, angle + to)?;
     let empty = |spread: Spread, k: usize| Hat {
         spread,
         body: at.body,
@@ -245,7 +246,7 @@ pub(super) fn hats(mesh: &Mesh, body: &Body, at: Place, span: Span, against: &Ag
         });
     }
     if span.closed || body.bedding.is_some() {
-        return list;
+        return Some(list);
     }
     for k in [0, span.edges] {
         let mut force = empty(Spread::EdgeForce, k);
@@ -260,7 +261,7 @@ pub(super) fn hats(mesh: &Mesh, body: &Body, at: Place, span: Span, against: &Ag
         force.add(std::iter::once((node, f)), along, area, gap);
         list.push(force);
     }
-    list
+    Some(list)
 }
 
 impl Hat {

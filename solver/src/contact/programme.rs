@@ -467,6 +467,16 @@ impl Programme<'_> {
         h.gap + self.dead[hat] - fixed * h.along
     }
 
+    /// How far driven travels (mm, one an entry of `travels`) move a body; those given as positions are in the gap to start with.
+    fn driven_by(&self, body: usize, travels: &[f64]) -> f64 {
+        self.travels
+            .iter()
+            .zip(travels)
+            .filter(|(t, _)| t.is_forced())
+            .map(|(t, d)| t.share(body) * d)
+            .sum()
+    }
+
     /// Weighted gap of a hat per pressure of another from what gives in series with the part: the layer on their face and
     /// what carries their body.
     fn in_series(&self, a: usize, b: usize) -> f64 {
@@ -588,13 +598,7 @@ impl Programme<'_> {
             .iter()
             .enumerate()
             .map(|(k, hat)| {
-                let travel: f64 = self
-                    .travels
-                    .iter()
-                    .zip(&trial.travels)
-                    .filter(|(t, _)| t.is_forced())
-                    .map(|(t, d)| t.share(hat.body) * d)
-                    .sum();
+                let travel = self.driven_by(hat.body, &trial.travels);
                 let elastic: f64 = hat
                     .load
                     .iter()
@@ -623,13 +627,7 @@ impl Programme<'_> {
         }
         let opening = |hat: usize, (d, q): &Motion| {
             let h = &self.hats[hat];
-            let travel: f64 = self
-                .travels
-                .iter()
-                .zip(d)
-                .map(|(t, d)| t.share(h.body) * d)
-                .sum();
-            (h.shifted(q) - travel * h.along) / h.area
+            (h.shifted(q) - self.driven_by(h.body, d) * h.along) / h.area
         };
         for _ in 0..MOST_SETS {
             let over: Vec<usize> = (0..gaps.len())

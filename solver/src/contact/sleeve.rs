@@ -47,17 +47,16 @@ impl Wall {
         length: f64,
         first: usize,
     ) -> Result<Self, ContactError> {
-        let no_line = |angle: f64| ContactError::NoLine {
-            index: 1,
-            angle_deg: angle.to_degrees(),
-        };
         let face = sleeve.face();
         let span = pads::span(
             part,
             face.angle - face.half_angle,
             face.angle + face.half_angle,
         )
-        .ok_or_else(|| no_line(face.angle))?;
+        .ok_or(ContactError::NoLine {
+            index: 1,
+            angle_deg: face.angle.to_degrees(),
+        })?;
         let (angles, lines) = (part.angles(), part.angles().len());
         let start = angles[span.first];
         let count = if span.closed {
@@ -111,14 +110,12 @@ impl Wall {
         length: f64,
     ) -> Option<Vec<Hat>> {
         let radius = self.sleeve.back();
-        let [from, to] = body.pieces()[at.piece];
-        let span = pads::span(&self.mesh, body.angle + from, body.angle + to)?;
         let against = Against {
             outline: &|_| radius,
             nominal_radius: radius,
             length,
         };
-        let mut hats = pads::hats(&self.mesh, body, at, span, &against);
+        let mut hats = pads::hats(&self.mesh, body, at, &against)?;
         for hat in &mut hats {
             let resultant = std::mem::take(&mut hat.resultant);
             self.renumber(hat);
@@ -143,12 +140,7 @@ impl Wall {
             },
             ..face
         };
-        let span = pads::span(
-            &self.mesh,
-            face.angle - face.half_angle,
-            face.angle + face.half_angle,
-        )?;
-        let on_sleeve = pads::hats(&self.mesh, &back, at, span, against);
+        let on_sleeve = pads::hats(&self.mesh, &back, at, against)?;
         for (hat, mut own) in hats.iter_mut().zip(on_sleeve) {
             self.renumber(&mut own);
             hat.load.extend(own.load);

@@ -45,17 +45,14 @@ impl<'a> Several<'a> {
         })
     }
 
-    /// Applies what a factor does with values of every node to each body.
-    fn each<E>(
-        &self,
-        values: &[[f64; 2]],
-        act: impl Fn(&dyn Factor, &[[f64; 2]]) -> Result<Vec<[f64; 2]>, E>,
-    ) -> Result<Vec<[f64; 2]>, E> {
-        let mut all = Vec::with_capacity(values.len());
-        for (factor, nodes) in &self.bodies {
-            all.extend(act(*factor, &values[nodes.clone()])?);
-        }
-        Ok(all)
+    /// The bodies with their share of values of every node.
+    fn shares<'b>(
+        &'b self,
+        values: &'b [[f64; 2]],
+    ) -> impl Iterator<Item = (&'a dyn Factor, &'b [[f64; 2]])> {
+        self.bodies
+            .iter()
+            .map(|(factor, nodes)| (*factor, &values[nodes.clone()]))
     }
 }
 
@@ -119,14 +116,13 @@ impl Factor for Several<'_> {
     }
 
     fn solve(&self, load: &[[f64; 2]]) -> Result<Vec<[f64; 2]>, LinearError> {
-        self.each(load, |factor, part| factor.solve(part))
+        let solved: Result<Vec<_>, _> = self.shares(load).map(|(f, own)| f.solve(own)).collect();
+        Ok(solved?.concat())
     }
 
     fn forces(&self, displacement: &[[f64; 2]]) -> Vec<[f64; 2]> {
-        let forces = |factor: &dyn Factor, part: &[[f64; 2]]| -> Result<_, LinearError> {
-            Ok(factor.forces(part))
-        };
-        self.each(displacement, forces)
-            .expect("multiplying cannot fail")
+        self.shares(displacement)
+            .flat_map(|(f, own)| f.forces(own))
+            .collect()
     }
 }

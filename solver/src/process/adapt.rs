@@ -261,13 +261,7 @@ fn scale(setting: &Setting) -> Scale {
     let mut axes: Vec<f64> = setting
         .supports
         .iter()
-        .flat_map(|s| {
-            s.bodies
-                .iter()
-                .map(|b| b.angle)
-                .chain(s.pressures.iter().map(|p| p.angle))
-                .chain(s.points.iter().map(|p| p.angle))
-        })
+        .flat_map(Supports::angles)
         .map(|a| a.rem_euclid(TAU))
         .collect();
     axes.sort_by(f64::total_cmp);

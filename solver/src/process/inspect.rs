@@ -175,35 +175,31 @@ fn contacts(setting: &Setting, names: &[Named], solved: &Solved) -> Vec<Contact>
                 .into_iter()
                 .filter(|s| s.force > 0.0)
                 .collect();
-            let edge = |force: f64| force / setting.part.length;
             let edge_force = strips
                 .iter()
                 .filter(|s| s.from_edge || s.to_edge)
                 .map(|s| {
-                    edge(if s.from_edge && s.to_edge {
-                        0.5 * s.force
-                    } else {
-                        s.force
-                    })
+                    let both = s.from_edge && s.to_edge;
+                    let at_one = if both { 0.5 * s.force } else { s.force };
+                    at_one / setting.part.length
                 })
                 .reduce(f64::max);
-            let called = if number < support.bodies.len() {
-                name.body.clone()
-            } else {
-                "sleeve".to_owned()
-            };
-            let gap = if strips.is_empty() {
-                solved.held.least_gap(k).0.max(0.0)
-            } else {
-                0.0
-            };
+            let axis = body.angle.to_degrees().rem_euclid(360.0);
             contacts.push(Contact {
                 scheme: name.scheme.clone(),
-                called,
-                gap,
-                round: body.is_full_circle() || number >= support.bodies.len(),
+                called: if number < support.bodies.len() {
+                    name.body.clone()
+                } else {
+                    "sleeve".to_owned()
+                },
+                gap: if strips.is_empty() {
+                    solved.held.least_gap(k).0.max(0.0)
+                } else {
+                    0.0
+                },
+                round: solved.clamp.goes_round(k),
                 body: number + 1,
-                angle_deg: body.angle.to_degrees().rem_euclid(360.0),
+                angle_deg: axis,
                 surface: body.surface,
                 half_angle_deg: body.half_angle.to_degrees(),
                 force: solved.held.force(k),
@@ -212,10 +208,7 @@ fn contacts(setting: &Setting, names: &[Named], solved: &Solved) -> Vec<Contact>
                 edge_force_per_length: edge_force,
                 arcs: strips
                     .iter()
-                    .map(|s| {
-                        let axis = body.angle.to_degrees().rem_euclid(360.0);
-                        [axis + s.start.to_degrees(), axis + s.end.to_degrees()]
-                    })
+                    .map(|s| [axis + s.start.to_degrees(), axis + s.end.to_degrees()])
                     .collect(),
             });
             k += 1;

@@ -15,7 +15,7 @@ mod step;
 
 pub use outcome::*;
 
-use crate::case::{Case, Step};
+use crate::case::{Case, FREE, Step};
 use crate::mesh::Mesh;
 use crate::scheme::{EndClamp, EndCondition, Supports, ask};
 use back_off::find_back_off;
@@ -98,18 +98,11 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
     for (index, step) in case.steps.iter().enumerate() {
         let last = index + 1 == case.steps.len();
         if step.stress_relieved {
-            body.relieve(&case.part, case.accuracy, case.mesh, index)?;
+            body.relieve(case, index)?;
         }
         let (names, hold) = supports(case, step, &body, index)?;
         let (supports, placing) = placing::laid(case, step, &body, index, hold)?;
-        let setting = Setting {
-            part: &case.part,
-            body: &body,
-            step,
-            supports: &supports,
-            accuracy: case.accuracy,
-            index,
-        };
+        let setting = Setting::new(case, &body, step, &supports, index);
         let adapted = adapt::solve(&setting, case.mesh, options.estimate)?;
         if adapted.solved.flexing > LARGE_FLEXING {
             cautions.push(format!(
@@ -194,15 +187,7 @@ pub fn starting_mesh(case: &Case) -> Result<Mesh, ProcessError> {
     };
     let (_, hold) = supports(case, step, &body, 0)?;
     let (supports, _) = placing::laid(case, step, &body, 0, hold)?;
-    let (part, accuracy) = (&case.part, case.accuracy);
-    let setting = Setting {
-        part,
-        body: &body,
-        step,
-        supports: &supports,
-        accuracy,
-        index: 0,
-    };
+    let setting = Setting::new(case, &body, step, &supports, 0);
     adapt::first_mesh(&setting, case.mesh)
 }
 
@@ -214,7 +199,7 @@ fn supports(
     index: usize,
 ) -> Result<(Vec<Named>, Vec<Supports>), ProcessError> {
     let Some(hold) = case.holds.iter().find(|h| h.name == step.hold) else {
-        if step.hold == "free" {
+        if step.hold == FREE {
             return Ok((Vec::new(), Vec::new()));
         }
         return Err(ProcessError::Input {

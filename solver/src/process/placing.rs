@@ -37,14 +37,7 @@ pub(super) fn laid(
         Turned::Any if hold.is_empty() || looks_alike_all_round(step, body) => 0.0,
         Turned::Any => worst(period(&hold), |turned| {
             let supports = apply(at(turned), &hold);
-            let setting = Setting {
-                part: &case.part,
-                body,
-                step,
-                supports: &supports,
-                accuracy: case.accuracy,
-                index,
-            };
+            let setting = Setting::new(case, body, step, &supports, index);
             Ok(largest(&adapt::rough(&setting, case.mesh)?))
         })?,
     });

@@ -3,7 +3,7 @@
 use super::sample::at_lines;
 use super::step::{Body, Setting};
 use super::{ProcessError, adapt};
-use crate::case::{FixedMesh, Part, Step};
+use crate::case::{Case, FREE, Step};
 use crate::geometry::{Outline, PerSurface, SampledOutline};
 
 impl Body {
@@ -11,26 +11,13 @@ impl Body {
     ///
     /// # Errors
     /// If that shape cannot be found to the accuracy asked.
-    pub fn relieve(
-        &mut self,
-        part: &Part,
-        accuracy: f64,
-        fixed: Option<FixedMesh>,
-        index: usize,
-    ) -> Result<(), ProcessError> {
+    pub fn relieve(&mut self, case: &Case, index: usize) -> Result<(), ProcessError> {
         if self.residual.is_none() {
             return Ok(());
         }
-        let step = Step::new("free", Vec::new());
-        let setting = Setting {
-            part,
-            body: self,
-            step: &step,
-            supports: &[],
-            accuracy,
-            index,
-        };
-        let solved = adapt::solve(&setting, fixed, true)?.solved;
+        let step = Step::new(FREE, Vec::new());
+        let setting = Setting::new(case, self, &step, &[], index);
+        let solved = adapt::solve(&setting, case.mesh, true)?.solved;
         if let Some(u) = &solved.relaxed {
             let outlines = PerSurface::from_fn(|s| {
                 let (angles, radii) = at_lines(&solved.mesh, s, u)

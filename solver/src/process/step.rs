@@ -7,7 +7,7 @@ use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile, roundness};
 use super::statics::{ResidualStress, doubt, energy, free, growth_stress, left_over, sparse};
 use super::{CutOutcome, PROFILE_POINTS, ProcessError, Radii};
-use crate::case::{CentreOn, Part, ResidualHoopStress, Step};
+use crate::case::{Case, CentreOn, Part, ResidualHoopStress, Step};
 use crate::contact::{Clamp, Clamped, ContactError};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
@@ -117,7 +117,25 @@ pub(super) struct Solved {
     pub spindle: [f64; 2],
 }
 
-impl Setting<'_> {
+impl<'a> Setting<'a> {
+    /// A step of a case on the part as it stands.
+    pub fn new(
+        case: &'a Case,
+        body: &'a Body,
+        step: &'a Step,
+        supports: &'a [Supports],
+        index: usize,
+    ) -> Self {
+        Self {
+            part: &case.part,
+            body,
+            step,
+            supports,
+            accuracy: case.accuracy,
+            index,
+        }
+    }
+
     pub fn law(&self) -> PlaneStress {
         PlaneStress {
             young_modulus: self.part.material.young_modulus,

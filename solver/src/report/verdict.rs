@@ -2,7 +2,7 @@
 
 use super::document::{StepDocument, Verdict};
 use super::units::{Units, percent};
-use crate::case::Case;
+use crate::case::{Case, FREE};
 use crate::geometry::Surface;
 use crate::process::Outcome;
 
@@ -37,7 +37,7 @@ pub(super) fn verdict(case: &Case, outcome: &Outcome, steps: &[StepDocument]) ->
                 units.small(back.roundness)
             ));
         }
-        let held_by_something = last.hold != "free";
+        let held_by_something = last.hold != FREE;
         if in_tolerance == Some(false) && outcome.back_off.is_none() && held_by_something {
             says.push(
                 "No fraction of this force was found that meets the limit: change the pads, the hold or the cut.".into(),

@@ -25,9 +25,20 @@ pub fn ask(
     let supports = scheme.supports(section, values)?;
     supports.check(section).map_err(|e| SchemeError {
         parameter: None,
-        message: format!("what the scheme asks for cannot be put against the part: {e}"),
+        message: impossible(scheme, &e.to_string()),
     })?;
     Ok(supports)
+}
+
+/// What to say of a scheme whose reply cannot be, and whose fault that is.
+pub fn impossible(scheme: &dyn HoldingScheme, why: &str) -> String {
+    match scheme.program() {
+        Some(command) => format!(
+            "the scheme \"{}\" (program `{command}`) answered with an impossible hold: {why}",
+            scheme.name()
+        ),
+        None => format!("what the scheme asks for cannot be put against the part: {why}"),
+    }
 }
 
 /// The numbers that a parameter takes: finite, from `least` to `most`.

@@ -6,7 +6,7 @@ use super::{
     LoadDocument, MaterialDocument, MeshDocument, PartDocument, Program, ReleasedDocument,
     ResultDocument, Shape, StepDocument, UnitNames, WallDocument, ZoneCircle,
 };
-use crate::case::{Case, Part};
+use crate::case::{Case, FREE, Part};
 use crate::geometry::{PerSurface, Surface};
 use crate::metrology::{Profile, harmonics, least_squares_circle, minimum_zone};
 use crate::process::{Contact, DeadLoad, HeldState, Outcome, Radii, StepOutcome};
@@ -41,7 +41,7 @@ pub fn document(
         );
     }
     cautions.extend(units_in_doubt(2.0 * case.part.stock.outer.radius));
-    if outcome.steps.iter().any(|s| s.hold != "free") {
+    if outcome.steps.iter().any(|s| s.hold != FREE) {
         cautions.push(GRIP_CAUTION.into());
     }
     let mut assumed = case.assumed.clone();
