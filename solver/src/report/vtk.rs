@@ -16,6 +16,7 @@ use vtkio::xml::Compressor;
 use super::ReportError;
 use super::files::write_whole;
 
+use crate::element::von_mises;
 use crate::geometry::{SampledOutline, Surface};
 use crate::mesh::Mesh;
 use crate::metrology::{Profile, least_squares_circle};
@@ -83,18 +84,13 @@ fn state_arrays(state: &FieldState, deviation: &[[f64; 3]]) -> Vec<Attribute> {
         .iter()
         .flat_map(|s| [s[0], s[1], 0.0, s[2], 0.0, 0.0])
         .collect();
-    let mises: Vec<f64> = state.stress.iter().map(von_mises).collect();
+    let mises: Vec<f64> = state.stress.iter().map(|s| von_mises(*s)).collect();
     vec![
         Attribute::vectors("displacement_mm").with_data(displacement),
         Attribute::generic("deviation_mm", 3).with_data(deviation.as_flattened().to_vec()),
         Attribute::generic("stress_mpa", 6).with_data(stress),
         Attribute::scalars("von_mises_mpa", 1).with_data(mises),
     ]
-}
-
-/// Von Mises stress of a plane stress `[xx, yy, xy]`, MPa (any strength-of-materials text: zz = yz = xz = 0).
-fn von_mises(s: &[f64; 3]) -> f64 {
-    (s[0] * s[0] - s[0] * s[1] + s[1] * s[1] + 3.0 * s[2] * s[2]).sqrt()
 }
 
 /// Radial deviation of the moved surfaces from their own least-squares circles, mm, as a vector along each node's
@@ -305,9 +301,9 @@ mod tests {
 
     #[test]
     fn von_mises_of_plain_states() {
-        assert_eq!(von_mises(&[100.0, 0.0, 0.0]), 100.0);
-        assert!((von_mises(&[0.0, 0.0, 10.0]) - 10.0 * 3f64.sqrt()).abs() < 1e-12);
-        assert_eq!(von_mises(&[50.0, 50.0, 0.0]), 50.0);
+        assert_eq!(von_mises([100.0, 0.0, 0.0]), 100.0);
+        assert!((von_mises([0.0, 0.0, 10.0]) - 10.0 * 3f64.sqrt()).abs() < 1e-12);
+        assert_eq!(von_mises([50.0, 50.0, 0.0]), 50.0);
     }
 
     /// Run by hand: `cargo test --release -p ringwright-solver report::vtk -- --ignored --nocapture`.
