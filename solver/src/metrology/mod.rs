@@ -13,6 +13,7 @@ mod harmonics;
 mod least_squares;
 mod minimum_zone;
 mod profile;
+pub mod readings;
 
 pub use gauge::{Gauge, Vee};
 pub use harmonics::{Harmonic, harmonics};
