@@ -10,6 +10,7 @@
 
 mod gauge;
 mod harmonics;
+pub mod inversion;
 mod least_squares;
 mod minimum_zone;
 mod profile;

@@ -1,0 +1,365 @@
+//! From a gauge's trace back to the lobes that the gauge can see, with what the noise leaves uncertain.
+//!
+//! To first order a gauge turns the lobe `Re(c e^(i n theta))` into `Re(F c e^(i n theta))` ([`Gauge::response`]), so the terms of
+//! the trace, fitted together by least squares, are divided by `F`. Where `|F|` is small, noise divided by it would pass for lobes:
+//! such lobes are listed as unseen, and so is being off centre, which no gauge without an axis of its own can tell.
+//! Statistics of the fit: ordinary least squares with independent, equal noise (textbook; for equal steps a term's standard error is
+//! `sigma sqrt(2 / n)` and that of the fitted curve, averaged over the readings, `sigma sqrt(p / n)` for `p` unknowns).
+
+use std::f64::consts::TAU;
+
+use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+
+use super::Gauge;
+use super::readings::Readings;
+
+/// A lobe that a gauge shows with less than this factor is not seen: noise would come back more than five times as large.
+pub const LEAST_FACTOR: f64 = 0.2;
+
+/// Lobes that are fitted where nobody asks for a number, if the readings can show so many.
+pub const USUAL_LOBES: u32 = 50;
+
+/// Below this a response is rounding, and the lobe has no place in the fit.
+const NOTHING: f64 = 1e-9;
+
+/// Places (of 720) where the standard error of the curve is looked at for its largest value.
+const PLACES: usize = 720;
+
+/// Why a trace cannot be inverted.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum InversionError {
+    /// Fewer readings than unknowns.
+    #[error(
+        "{found} readings are too few for {lobes} lobes on this gauge: at least {wanted} are needed, or ask for fewer lobes"
+    )]
+    TooFew {
+        /// Readings at different angles; where the trace repeats within a turn, within one repeat.
+        found: usize,
+        /// Readings needed.
+        wanted: usize,
+        /// Lobes asked for.
+        lobes: u32,
+    },
+    /// The readings leave too much of the turn out.
+    #[error(
+        "the readings are too uneven for {lobes} lobes: their gaps could hide any of them; read more places, or ask for fewer lobes"
+    )]
+    TooUneven {
+        /// Lobes asked for.
+        lobes: u32,
+    },
+    /// No lobe of the asked range shows on this gauge.
+    #[error("this gauge shows none of 2 to {lobes} lobes; ask for more, or use another gauge")]
+    Blind {
+        /// Lobes asked for.
+        lobes: u32,
+    },
+}
+
+/// A lobe as a gauge shows it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct SeenLobe {
+    /// Lobes a turn.
+    pub count: u32,
+    /// Radial amplitude, mm: the profile has `amplitude * cos(count * (theta - angle))`.
+    pub amplitude: f64,
+    /// Angle of the first crest, degrees, in `[0, 360 / count)`.
+    pub angle_deg: f64,
+    /// What the gauge magnifies it by.
+    pub factor: f64,
+    /// Standard error of the amplitude, mm; none when no reading is left to judge noise by.
+    pub uncertainty: Option<f64>,
+}
+
+/// What a trace says of the profile.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Recovered {
+    /// The gauge it was read on.
+    pub gauge: Gauge,
+    /// Highest lobe count of the fit.
+    pub limit: u32,
+    /// Constant part of the trace, mm: the mean radius for [`Gauge::Radius`], the mean diameter for gauges that show one.
+    pub constant: f64,
+    /// Lobes that the gauge sees, by rising count.
+    pub lobes: Vec<SeenLobe>,
+    /// Counts up to `limit` that it does not: of these the trace says nothing, so a roundness from it is a lower bound.
+    pub unseen: Vec<u32>,
+    /// Standard deviation of the readings about the fit, mm; none when there are no more readings than unknowns.
+    pub noise: Option<f64>,
+    /// Standard error of the profile, mm: root mean square round the turn, and largest.
+    pub profile_uncertainty: Option<[f64; 2]>,
+}
+
+impl Recovered {
+    /// Departure of the seen lobes from their mean circle at a part angle (rad), mm.
+    pub fn departure(&self, angle: f64) -> f64 {
+        let lobe = |l: &SeenLobe| {
+            let n = f64::from(l.count);
+            l.amplitude * (n * (angle - l.angle_deg.to_radians())).cos()
+        };
+        self.lobes.iter().map(lobe).sum()
+    }
+
+    /// Radii (mm) of the seen lobes about `mean_radius` at equal angles from 0.
+    pub fn radii(&self, mean_radius: f64, points: usize) -> Vec<f64> {
+        (0..points)
+            .map(|k| mean_radius + self.departure(TAU * k as f64 / points as f64))
+            .collect()
+    }
+}
+
+/// How many times a turn the trace of a gauge repeats whatever the profile: reading half the diameters is reading all of them.
+pub const fn repeats(gauge: Gauge) -> u32 {
+    match gauge {
+        Gauge::TwoPoint | Gauge::Plate => 2,
+        Gauge::ThreePoint => 3,
+        Gauge::Radius | Gauge::Vee(_) => 1,
+    }
+}
+
+/// The highest lobe count that readings on this gauge can show: no more unknowns than readings, and two readings or more a wave in the
+/// widest gap.
+pub fn most_lobes(readings: &Readings, gauge: Gauge) -> u32 {
+    let repeats = repeats(gauge);
+    let (distinct, widest) = folded(readings.angles(), repeats);
+    let by_gap = (0.5 * TAU / f64::from(repeats) / widest * (1.0 + 1e-9)).floor() as usize;
+    repeats * ((distinct - 1) / 2).min(by_gap) as u32
+}
+
+/// Number of different angles (rad) and the widest gap between them, folded to one repeat.
+fn folded(angles: &[f64], repeats: u32) -> (usize, f64) {
+    let period = TAU / f64::from(repeats);
+    let mut places: Vec<f64> = angles.iter().map(|a| a % period).collect();
+    places.sort_by(f64::total_cmp);
+    // a reading at the very end of a repeat is the one at its start
+    let wrapped = places.partition_point(|&a| a < period - 1e-9);
+    if places[0] < 1e-9 {
+        places.truncate(wrapped.max(1));
+    }
+    places.dedup_by(|b, a| *b - *a < 1e-9);
+    let last = places[0] + period - places[places.len() - 1];
+    let widest = places.windows(2).map(|w| w[1] - w[0]).fold(last, f64::max);
+    (places.len(), widest)
+}
+
+/// The lobes that a trace shows, up to `limit` (as many as the readings show, [`USUAL_LOBES`] at most, without one).
+///
+/// # Errors
+/// [`InversionError`]: too few or too uneven readings, or a gauge that sees none of these lobes.
+pub fn invert(
+    readings: &Readings,
+    gauge: Gauge,
+    limit: Option<u32>,
+) -> Result<Recovered, InversionError> {
+    let limit = limit.unwrap_or_else(|| USUAL_LOBES.min(most_lobes(readings, gauge)));
+    let off_centre = |n: u32| n == 1 && gauge != Gauge::Radius;
+    let fitted: Vec<u32> = (1..=limit)
+        .filter(|&n| !off_centre(n) && gauge.factor(n) > NOTHING)
+        .collect();
+    let seen = |n: u32| fitted.contains(&n) && gauge.factor(n) >= LEAST_FACTOR;
+    if gauge != Gauge::Radius && !fitted.iter().any(|&n| seen(n)) {
+        return Err(InversionError::Blind { lobes: limit });
+    }
+    let (found, _) = folded(readings.angles(), repeats(gauge));
+    let wanted = 2 * fitted.len() + 1;
+    if found < wanted {
+        return Err(InversionError::TooFew {
+            found,
+            wanted,
+            lobes: limit,
+        });
+    }
+    let fit = Fit::of(readings.angles(), readings.values(), fitted.clone())
+        .ok_or(InversionError::TooUneven { lobes: limit })?;
+    let lobes = (0..fitted.len())
+        .filter(|&k| seen(fitted[k]))
+        .map(|k| fit.lobe(k, gauge))
+        .collect();
+    Ok(Recovered {
+        gauge,
+        limit,
+        constant: fit.constant,
+        lobes,
+        unseen: (1..=limit).filter(|&n| !seen(n)).collect(),
+        noise: fit.noise,
+        profile_uncertainty: fit.noise.map(|noise| fit.profile_uncertainty(gauge, noise)),
+    })
+}
+
+/// A smooth closed curve through radii or deviations read about an axis, with its uncertainty: least squares of the lobes up to
+/// `lobes`, one lobe being off centre.
+///
+/// # Errors
+/// As [`invert`].
+pub fn smooth(readings: &Readings, lobes: u32) -> Result<Recovered, InversionError> {
+    invert(readings, Gauge::Radius, Some(lobes))
+}
+
+/// Least squares of a constant and the chosen lobes.
+struct Fit {
+    counts: Vec<u32>,
+    constant: f64,
+    /// `p cos(n t) + q sin(n t)` of each.
+    terms: Vec<[f64; 2]>,
+    /// Inverse of the normal matrix: covariance of the unknowns over the variance of a reading.
+    covariance: DMatrix<f64>,
+    noise: Option<f64>,
+}
+
+impl Fit {
+    /// None when the angles do not hold the unknowns.
+    fn of(angles: &[f64], values: &[f64], counts: Vec<u32>) -> Option<Self> {
+        let n = angles.len();
+        let highest = counts.last().map_or(0, |&c| c as usize);
+        let mean = values.iter().sum::<f64>() / n as f64;
+        // means of e^(i m t), and of the values times them
+        let mut powers = vec![[0.0; 2]; 2 * highest + 1];
+        let mut products = vec![[0.0; 2]; highest + 1];
+        for (&angle, value) in angles.iter().zip(values) {
+            let share = 1.0 / n as f64;
+            turn(angle, 2 * highest, |m, [c, s]| {
+                powers[m][0] += share * c;
+                powers[m][1] += share * s;
+                if let Some(product) = products.get_mut(m) {
+                    product[0] += share * (value - mean) * c;
+                    product[1] += share * (value - mean) * s;
+                }
+            });
+        }
+        let factor = holds(normal_matrix(&powers, &counts))?;
+        let right = DVector::from_iterator(
+            2 * counts.len() + 1,
+            std::iter::once(products[0][0])
+                .chain(counts.iter().flat_map(|&c| products[c as usize])),
+        );
+        let solution = factor.solve(&right);
+        let mut fit = Self {
+            constant: mean + solution[0],
+            terms: (0..counts.len())
+                .map(|k| [solution[2 * k + 1], solution[2 * k + 2]])
+                .collect(),
+            covariance: factor.inverse() / n as f64,
+            counts,
+            noise: None,
+        };
+        fit.noise = fit.noise_of(angles, values);
+        Some(fit)
+    }
+
+    /// Standard deviation of the readings about the fit, with as many degrees of freedom as readings are left over.
+    fn noise_of(&self, angles: &[f64], values: &[f64]) -> Option<f64> {
+        let left = angles.len().checked_sub(2 * self.counts.len() + 1)?;
+        let squares: f64 = angles
+            .iter()
+            .zip(values)
+            .map(|(&angle, value)| (value - self.at(angle)).powi(2))
+            .sum();
+        (left > 0).then(|| (squares / left as f64).sqrt())
+    }
+
+    /// The fitted trace at an angle, rad.
+    fn at(&self, angle: f64) -> f64 {
+        let term = |(&count, [p, q]): (&u32, &[f64; 2])| {
+            let (s, c) = (f64::from(count) * angle).sin_cos();
+            p * c + q * s
+        };
+        self.constant + self.counts.iter().zip(&self.terms).map(term).sum::<f64>()
+    }
+
+    /// The lobe of the profile behind a term of the trace.
+    fn lobe(&self, k: usize, gauge: Gauge) -> SeenLobe {
+        let (count, [p, q]) = (self.counts[k], self.terms[k]);
+        let [re, im] = gauge.response(count);
+        let factor = re.hypot(im);
+        // p cos + q sin is Re((p - i q) e^(i n t)), and the crest of Re(c e^(i n t)) lies at -arg(c) / n
+        let phase = (q.atan2(p) + im.atan2(re)).rem_euclid(TAU);
+        let angle_deg = phase.to_degrees() / f64::from(count);
+        let period = 360.0 / f64::from(count);
+        SeenLobe {
+            count,
+            amplitude: p.hypot(q) / factor,
+            // a tiny negative angle rounds up to the whole period
+            angle_deg: if angle_deg >= period { 0.0 } else { angle_deg },
+            factor,
+            uncertainty: self.noise.map(|noise| noise * self.spread(k) / factor),
+        }
+    }
+
+    /// Standard error of a term in its worst phase, over that of a reading: root of the larger eigenvalue of its block.
+    fn spread(&self, k: usize) -> f64 {
+        let at = |i: usize, j: usize| self.covariance[(2 * k + 1 + i, 2 * k + 1 + j)];
+        let (a, b, d) = (at(0, 0), at(0, 1), at(1, 1));
+        (0.5 * (a + d) + (0.25 * (a - d).powi(2) + b * b).sqrt()).sqrt()
+    }
+
+    /// Standard error of the profile made of the seen lobes: root mean square round the turn, and largest, mm.
+    fn profile_uncertainty(&self, gauge: Gauge, noise: f64) -> [f64; 2] {
+        let size = 2 * self.counts.len() + 1;
+        let variance = |angle: f64| {
+            let mut row = DVector::zeros(size);
+            row[0] = if gauge == Gauge::Radius { 1.0 } else { 0.0 };
+            for (k, &count) in self.counts.iter().enumerate() {
+                let [re, im] = gauge.response(count);
+                let factor = re.hypot(im);
+                if factor >= LEAST_FACTOR {
+                    let (s, c) = (f64::from(count) * angle - im.atan2(re)).sin_cos();
+                    (row[2 * k + 1], row[2 * k + 2]) = (c / factor, s / factor);
+                }
+            }
+            (&self.covariance * &row).dot(&row)
+        };
+        let (mut sum, mut most) = (0.0, 0.0_f64);
+        for k in 0..PLACES {
+            let v = variance(TAU * k as f64 / PLACES as f64);
+            sum += v;
+            most = most.max(v);
+        }
+        [noise * (sum / PLACES as f64).sqrt(), noise * most.sqrt()]
+    }
+}
+
+/// `visit(m, [cos(m angle), sin(m angle)])` for m from 0 to `highest`; each is made from the one before by one complex product.
+fn turn(angle: f64, highest: usize, mut visit: impl FnMut(usize, [f64; 2])) {
+    let (sine, cosine) = angle.sin_cos();
+    let (mut c, mut s) = (1.0, 0.0);
+    for m in 0..=highest {
+        visit(m, [c, s]);
+        (c, s) = (c * cosine - s * sine, c * sine + s * cosine);
+    }
+}
+
+/// Means of the products of the fit's functions (1, then cosine and sine of each count), from the means of `e^(i m t)`.
+fn normal_matrix(powers: &[[f64; 2]], counts: &[u32]) -> DMatrix<f64> {
+    let size = 2 * counts.len() + 1;
+    let of = |i: usize| match i {
+        0 => (0, false),
+        _ => (counts[(i - 1) / 2] as usize, i.is_multiple_of(2)),
+    };
+    DMatrix::from_fn(size, size, |i, j| {
+        let ((a, a_sine), (b, b_sine)) = (of(i), of(j));
+        let (sum, difference) = (powers[a + b], powers[a.abs_diff(b)]);
+        // sin((a - b) t)
+        let turned = if a >= b {
+            difference[1]
+        } else {
+            -difference[1]
+        };
+        0.5 * match (a_sine, b_sine) {
+            (false, false) => difference[0] + sum[0],
+            (true, true) => difference[0] - sum[0],
+            (true, false) => sum[1] + turned,
+            (false, true) => sum[1] - turned,
+        }
+    })
+}
+
+/// The factor, if the readings hold every unknown: a pivot that has lost nine digits is noise.
+fn holds(matrix: DMatrix<f64>) -> Option<Cholesky<f64, Dyn>> {
+    let factor = matrix.cholesky()?;
+    let least = factor
+        .l_dirty()
+        .diagonal()
+        .iter()
+        .fold(f64::INFINITY, |m, d| d.min(m));
+    (least * least > 1e-9).then_some(factor)
+}
