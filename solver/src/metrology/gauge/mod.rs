@@ -1,5 +1,9 @@
 //! The ways a shop reads a round part, and how strongly each shows a lobe.
 
+mod trace;
+
+pub use trace::Trace;
+
 /// How part and indicator are set against each other while the part makes a turn.
 ///
 /// A trace is the reading over the part angle that is under the indicator (for a two-point or three-point gauge: under its first
