@@ -8,6 +8,7 @@
 //! The reference circles are those named by ISO 4291:1985 and ISO 12181-1:2011 (titles; the definitions are common
 //! practice). Roundness is always the radial width between two concentric circles, never a difference of diameters.
 
+mod cause;
 mod curve;
 mod gauge;
 mod harmonics;
@@ -15,6 +16,7 @@ mod least_squares;
 mod minimum_zone;
 mod profile;
 
+pub use cause::{Cause, Print, Share, causes};
 pub use curve::Curve;
 pub use gauge::{Gauge, Trace, Vee};
 pub use harmonics::{Harmonic, harmonics};
