@@ -1,6 +1,7 @@
 //! A closed smooth curve through readings, on which a contact can slide.
 
 use std::f64::consts::TAU;
+use std::sync::OnceLock;
 
 use realfft::RealFftPlanner;
 
@@ -24,7 +25,12 @@ pub struct Curve {
     radius: f64,
     about_origin: Polar,
     about_centre: Polar,
+    /// Reach in [`DIRECTIONS`] equal directions from 0, made when first asked for.
+    reach: OnceLock<Vec<f64>>,
 }
+
+/// Directions in which the reach of a curve is kept: tenths of a degree, on which the usual Vs and a trace fall.
+pub(super) const DIRECTIONS: usize = 3600;
 
 impl Curve {
     /// The curve through a profile.
@@ -56,6 +62,7 @@ impl Curve {
             radius: circle.radius,
             about_origin,
             about_centre,
+            reach: OnceLock::new(),
         })
     }
 
@@ -79,9 +86,27 @@ impl Curve {
         self.about_centre.radius(angle)
     }
 
-    /// What a straight edge meets that comes up square to a direction, from outside.
-    pub(super) fn support(&self) -> Support<'_> {
-        Support::of(&self.about_centre)
+    /// How far the curve reaches in [`DIRECTIONS`] equal directions, the first at `start` (rad), from its least-squares centre: where
+    /// a flat contact square to each direction comes to rest, mm.
+    pub(super) fn reach(&self, start: f64) -> impl Iterator<Item = f64> {
+        let at = start / TAU * DIRECTIONS as f64;
+        let whole = at.round();
+        let of_turn = |k: usize| TAU * k as f64 / DIRECTIONS as f64;
+        let reach = if (at - whole).abs() < 1e-9 {
+            let kept = self.reach.get_or_init(|| {
+                let mut support = Support::of(&self.about_centre);
+                (0..DIRECTIONS).map(|k| support.reach(of_turn(k))).collect()
+            });
+            let mut turned = kept.clone();
+            turned.rotate_left(whole.rem_euclid(DIRECTIONS as f64) as usize);
+            turned
+        } else {
+            let mut support = Support::of(&self.about_centre);
+            (0..DIRECTIONS)
+                .map(|k| support.reach(start + of_turn(k)))
+                .collect()
+        };
+        reach.into_iter()
     }
 }
 
@@ -286,7 +311,7 @@ impl Polar {
 
 /// The support function of a curve: how far it reaches in a direction, which is where a flat contact square to that direction
 /// comes to rest.
-pub(super) struct Support<'a> {
+struct Support<'a> {
     curve: &'a Polar,
     /// Nodes on the convex hull, counter-clockwise.
     hull: Vec<usize>,
@@ -324,7 +349,7 @@ impl<'a> Support<'a> {
     }
 
     /// Reach in a direction (rad), mm. Fast when the next direction is a little further on.
-    pub fn reach(&mut self, direction: f64) -> f64 {
+    fn reach(&mut self, direction: f64) -> f64 {
         let curve = self.curve;
         let along = |k: usize| {
             let node = self.hull[k % self.hull.len()];
@@ -431,10 +456,10 @@ mod tests {
             .collect();
         let curve = Curve::through(&Profile::equal(&radii)).unwrap();
         assert!((curve.centre()[0] - 0.3).abs() < 1e-12);
-        let mut support = curve.support();
-        for k in 0..500 {
-            let reach = support.reach(f64::from(k) * 0.0911 - 7.0);
-            assert!((reach - 30.0).abs() < 1e-11, "{reach}");
+        for start in [0.0, 0.3, -7.0, TAU / 8.0] {
+            for reach in curve.reach(start) {
+                assert!((reach - 30.0).abs() < 1e-11, "{reach}");
+            }
         }
     }
 
@@ -445,14 +470,12 @@ mod tests {
             .map(|k| 10.0 + 3.0 * (2.0 * TAU * f64::from(k) / 720.0).cos())
             .collect();
         let curve = Curve::through(&Profile::equal(&radii)).unwrap();
-        let mut support = curve.support();
-        for k in 0..90 {
-            let direction = TAU * f64::from(k) / 90.0;
+        for (k, reach) in curve.reach(0.1).enumerate().step_by(40) {
+            let direction = 0.1 + TAU * k as f64 / 3600.0;
             let by_search = (0..72_000)
                 .map(|j| TAU * f64::from(j) / 72_000.0)
                 .map(|t| curve.from_centre(t) * (t - direction).cos())
                 .fold(f64::NEG_INFINITY, f64::max);
-            let reach = support.reach(direction);
             assert!(
                 (reach - by_search).abs() < 1e-7,
                 "{direction} {reach} {by_search}"

@@ -3,10 +3,8 @@
 use std::f64::consts::{PI, TAU};
 
 use super::{Gauge, Vee};
+use crate::metrology::curve::DIRECTIONS;
 use crate::metrology::{Curve, limits};
-
-/// Places in a turn at which a trace is read.
-const READINGS: usize = 3600;
 
 /// The readings of one turn.
 #[derive(Clone, Debug)]
@@ -53,20 +51,19 @@ impl Gauge {
     /// the part's outermost points; indicators (but the plate's) and the contacts of two- and three-point gauges are points.
     /// A two-point diameter is a chord through the least-squares centre, as ISO 14405-1 defines a local size (from memory).
     pub fn trace(self, curve: &Curve) -> Trace {
-        let angles = (0..READINGS).map(|k| TAU * k as f64 / READINGS as f64);
+        let angles = (0..DIRECTIONS).map(|k| TAU * k as f64 / DIRECTIONS as f64);
         let readings = match self {
             Gauge::Radius => angles.map(|t| curve.from_origin(t)).collect(),
             Gauge::TwoPoint => angles
                 .map(|t| curve.from_centre(t) + curve.from_centre(t + PI))
                 .collect(),
-            Gauge::Plate => {
-                let (mut foot, mut plate) = (curve.support(), curve.support());
-                angles
-                    .map(|t| foot.reach(t) + plate.reach(t + PI))
-                    .collect()
-            }
+            Gauge::Plate => curve
+                .reach(0.0)
+                .zip(curve.reach(PI))
+                .map(|(a, b)| a + b)
+                .collect(),
             Gauge::Vee(vee) => turned_in(vee, curve, angles),
-            Gauge::ThreePoint => angles.map(|t| three_point(curve, t)).collect(),
+            Gauge::ThreePoint => three_point(curve, angles),
         };
         Trace { readings }
     }
@@ -76,14 +73,15 @@ impl Gauge {
 /// the same size would be.
 fn turned_in(vee: Vee, curve: &Curve, angles: impl Iterator<Item = f64>) -> Vec<f64> {
     let ([a, b], [wa, wb]) = (vee.contacts(), vee.lift());
-    let (mut left, mut right) = (curve.support(), curve.support());
     let size = curve.radius();
     // how a growth at each contact moves the part across the indicator, to the left of its direction
     let across = (b - a).sin();
     let (ca, cb) = (-b.cos() / across, a.cos() / across);
+    let rests = curve.reach(a).zip(curve.reach(b));
     angles
-        .map(|t| {
-            let (growth_a, growth_b) = (left.reach(t + a) - size, right.reach(t + b) - size);
+        .zip(rests)
+        .map(|(t, (left, right))| {
+            let (growth_a, growth_b) = (left - size, right - size);
             let along = -wa * growth_a - wb * growth_b;
             let aside = -ca * growth_a - cb * growth_b;
             // the place of the profile that has come onto the indicator's line
@@ -102,28 +100,33 @@ fn turned_in(vee: Vee, curve: &Curve, angles: impl Iterator<Item = f64>) -> Vec<
 }
 
 /// Twice the opening at which three contacts, 120 deg apart, all touch: the gauge finds its own centre.
-fn three_point(curve: &Curve, turned: f64) -> f64 {
-    let contacts = [0.0, TAU / 3.0, 2.0 * TAU / 3.0].map(|k| {
-        let (s, c) = (turned + k).sin_cos();
-        [c, s]
-    });
-    let (mut x, mut y, mut opening) = (0.0, 0.0, curve.radius());
-    for _ in 0..20 {
-        let (mut dx, mut dy, mut grown, mut worst) = (0.0, 0.0, 0.0, 0.0_f64);
-        for [c, s] in contacts {
-            let (px, py) = (x + opening * c, y + opening * s);
-            let short = curve.from_centre(py.atan2(px)) - px.hypot(py);
-            dx += short * c * 2.0 / 3.0;
-            dy += short * s * 2.0 / 3.0;
-            grown += short / 3.0;
-            worst = worst.max(short.abs());
-        }
-        (x, y, opening) = (x + dx, y + dy, opening + grown);
-        if worst < 1e-13 * opening {
-            break;
-        }
-    }
-    2.0 * opening
+fn three_point(curve: &Curve, angles: impl Iterator<Item = f64>) -> Vec<f64> {
+    // from one angle to the next the gauge moves little, so its last place is a good guess
+    let ([mut x, mut y], mut opening) = ([0.0, 0.0], curve.radius());
+    angles
+        .map(|t| {
+            let contacts = [0.0, TAU / 3.0, 2.0 * TAU / 3.0].map(|k| {
+                let (s, c) = (t + k).sin_cos();
+                [c, s]
+            });
+            for _ in 0..20 {
+                let (mut dx, mut dy, mut grown, mut worst) = (0.0, 0.0, 0.0, 0.0_f64);
+                for [c, s] in contacts {
+                    let (px, py) = (x + opening * c, y + opening * s);
+                    let short = curve.from_centre(py.atan2(px)) - (px * px + py * py).sqrt();
+                    dx += short * c * 2.0 / 3.0;
+                    dy += short * s * 2.0 / 3.0;
+                    grown += short / 3.0;
+                    worst = worst.max(short.abs());
+                }
+                (x, y, opening) = (x + dx, y + dy, opening + grown);
+                if worst < 1e-12 * opening {
+                    break;
+                }
+            }
+            2.0 * opening
+        })
+        .collect()
 }
 
 #[cfg(test)]
