@@ -199,9 +199,8 @@ fn measure(mesh: &Mesh, u: &[[f64; 2]], surface: Surface) -> Measured {
 fn s7b_a_ring_turned_off_centre_bends() {
     let outlines = PerSurface {
         outer: Outline::Stock(StockOutline {
-            radius: 52.0,
             centre: [0.2, 0.0],
-            lobes: Vec::new(),
+            ..StockOutline::round(52.0)
         }),
         bore: Outline::round(BORE),
     };

@@ -22,6 +22,9 @@ pub struct StockOutline {
     pub centre: [f64; 2],
     /// Deviations on top of the circle.
     pub lobes: Vec<Lobe>,
+    /// Measured deviation on top of the circle, mm: the terms `[c, s]` of `c cos(n angle) + s sin(n angle)` from n = 0. Empty
+    /// where nothing was measured.
+    pub measured: Vec<[f64; 2]>,
 }
 
 /// A surface left by a cut: radii at strictly increasing angles, quadratic through each triple of one mesh edge.
@@ -49,6 +52,7 @@ impl StockOutline {
             radius,
             centre: [0.0, 0.0],
             lobes: Vec::new(),
+            measured: Vec::new(),
         }
     }
 
@@ -61,16 +65,29 @@ impl StockOutline {
             let across = self.centre[1] * c - self.centre[0] * s;
             r = along + (r * r - across * across).max(0.0).sqrt();
         }
-        r + self
-            .lobes
-            .iter()
-            .map(|l| l.amplitude * (f64::from(l.count) * (theta - l.phase)).cos())
-            .sum::<f64>()
+        let lobe = |l: &Lobe| l.amplitude * (f64::from(l.count) * (theta - l.phase)).cos();
+        r + self.lobes.iter().map(lobe).sum::<f64>() + self.measured(theta)
+    }
+
+    /// The measured deviation, by Clenshaw's recurrence: one sine and one cosine however many terms.
+    fn measured(&self, theta: f64) -> f64 {
+        let Some(([mean, _], waves)) = self.measured.split_first() else {
+            return 0.0;
+        };
+        let (sin, cos) = theta.sin_cos();
+        let (mut c, mut s) = ([0.0; 2], [0.0; 2]);
+        for [a, b] in waves.iter().rev() {
+            c = [a + 2.0 * cos * c[0] - c[1], c[0]];
+            s = [b + 2.0 * cos * s[0] - s[1], s[0]];
+        }
+        mean + c[0] * cos - c[1] + s[0] * sin
     }
 
     /// Whether the outline is a circle about the part's axis.
     pub fn is_round(&self) -> bool {
-        self.centre == [0.0, 0.0] && self.lobes.iter().all(|l| l.amplitude == 0.0)
+        self.centre == [0.0, 0.0]
+            && self.lobes.iter().all(|l| l.amplitude == 0.0)
+            && self.measured.is_empty()
     }
 }
 
@@ -129,5 +146,26 @@ impl Outline {
             Outline::Stock(s) if s.is_round() => Some(s.radius),
             _ => None,
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn measured_terms_add_up() {
+        let outline = StockOutline {
+            measured: vec![[0.1, 0.0], [0.02, -0.01], [0.0, 0.03], [-0.005, 0.002]],
+            ..StockOutline::round(20.0)
+        };
+        for k in 0..50 {
+            let t = 0.31 * f64::from(k) - 4.0;
+            let sum = 20.1 + 0.02 * t.cos() - 0.01 * t.sin() + 0.03 * (2.0 * t).sin()
+                - 0.005 * (3.0 * t).cos()
+                + 0.002 * (3.0 * t).sin();
+            assert!((outline.radius(t) - sum).abs() < 1e-13);
+        }
+        assert!(!outline.is_round());
     }
 }

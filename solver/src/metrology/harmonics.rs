@@ -15,6 +15,23 @@ pub struct Harmonic {
     pub angle_deg: f64,
 }
 
+impl Harmonic {
+    /// The lobe `c cos(count * theta) + s sin(count * theta)`.
+    pub fn of(count: u32, [c, s]: [f64; 2]) -> Self {
+        Self {
+            count,
+            amplitude: c.hypot(s),
+            angle_deg: crest(c, s, count),
+        }
+    }
+
+    /// The `[c, s]` of [`Harmonic::of`].
+    pub fn terms(&self) -> [f64; 2] {
+        let (s, c) = (f64::from(self.count) * self.angle_deg.to_radians()).sin_cos();
+        [self.amplitude * c, self.amplitude * s]
+    }
+}
+
 /// Harmonics 1 to `max_count` of the distance from `centre` (mm) as a function of the reference angle.
 ///
 /// Readings at equal angles give the discrete Fourier sums; others the least-squares fit of all terms together, which is the
@@ -44,11 +61,7 @@ pub fn harmonics(profile: &Profile, centre: [f64; 2], max_count: u32) -> Vec<Har
     terms
         .into_iter()
         .zip(1..)
-        .map(|([c, s], count)| Harmonic {
-            count,
-            amplitude: c.hypot(s),
-            angle_deg: crest(c, s, count),
-        })
+        .map(|(terms, count)| Harmonic::of(count, terms))
         .collect()
 }
 

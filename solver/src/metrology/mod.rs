@@ -8,6 +8,8 @@
 //! The reference circles are those named by ISO 4291:1985 and ISO 12181-1:2011 (titles; the definitions are common
 //! practice). Roundness is always the radial width between two concentric circles, never a difference of diameters.
 
+mod cause;
+mod curve;
 mod gauge;
 mod harmonics;
 pub mod inversion;
@@ -16,7 +18,9 @@ mod minimum_zone;
 mod profile;
 pub mod readings;
 
-pub use gauge::{Gauge, Vee};
+pub use cause::{Cause, Print, Share, causes};
+pub use curve::Curve;
+pub use gauge::{Gauge, Trace, Vee};
 pub use harmonics::{Harmonic, harmonics};
 pub use least_squares::least_squares_circle;
 pub use minimum_zone::minimum_zone;

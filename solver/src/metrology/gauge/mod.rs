@@ -1,5 +1,13 @@
 //! The ways a shop reads a round part, and how strongly each shows a lobe.
 
+mod trace;
+
+use std::fmt;
+
+use crate::geometry::Surface;
+
+pub use trace::Trace;
+
 /// How part and indicator are set against each other while the part makes a turn.
 ///
 /// A trace is the reading over the part angle that is under the indicator (for a two-point or three-point gauge: under its first
@@ -62,7 +70,50 @@ impl Vee {
     }
 }
 
+impl fmt::Display for Gauge {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Gauge::Radius => f.write_str("indicator about the axis"),
+            Gauge::TwoPoint => f.write_str("two-point gauge"),
+            Gauge::Vee(vee) => {
+                write!(f, "V of {} deg, indicator ", vee.included_angle_deg)?;
+                match vee.indicator_deg {
+                    0.0 => f.write_str("opposite"),
+                    180.0 => f.write_str("between the flanks"),
+                    off => write!(f, "{off} deg off the summit"),
+                }
+            }
+            Gauge::ThreePoint => f.write_str("three-point bore gauge"),
+            Gauge::Plate => f.write_str("rolled on a surface plate"),
+        }
+    }
+}
+
 impl Gauge {
+    /// The set-ups found in most shops, for comparing: common practice, no source.
+    pub const USUAL: [Gauge; 10] = [
+        Gauge::Radius,
+        Gauge::TwoPoint,
+        Gauge::Plate,
+        Gauge::Vee(Vee::summit(60.0)),
+        Gauge::Vee(Vee::summit(90.0)),
+        Gauge::Vee(Vee::summit(108.0)),
+        Gauge::Vee(Vee::summit(120.0)),
+        Gauge::Vee(Vee::rider(60.0)),
+        Gauge::Vee(Vee::rider(90.0)),
+        Gauge::ThreePoint,
+    ];
+
+    /// Whether the gauge can be put to a surface: nothing round rests in a V or on a plate by its bore, and a three-point gauge that
+    /// opens is made for bores.
+    pub fn reaches(self, surface: Surface) -> bool {
+        match self {
+            Gauge::Radius | Gauge::TwoPoint => true,
+            Gauge::Vee(_) | Gauge::Plate => surface == Surface::Outer,
+            Gauge::ThreePoint => surface == Surface::Bore,
+        }
+    }
+
     /// What the reading does, to first order, on a profile `radius + Re(c e^(i n theta))`: it is
     /// `constant + Re(F c e^(i n theta))` with `F` the returned `[re, im]`. The size of `F` is the factor by which the gauge
     /// magnifies the radial height of `count` lobes.

@@ -1,0 +1,494 @@
+//! A closed smooth curve through readings, on which a contact can slide.
+
+use std::f64::consts::TAU;
+use std::sync::OnceLock;
+
+use realfft::RealFftPlanner;
+
+use super::{Harmonic, MetrologyError, Profile, harmonics, least_squares_circle};
+
+/// Nodes a curve has at least: between nodes this close, 50 lobes are off by 2e-5 of their amplitude.
+const NODES: usize = 3600;
+
+/// Unevenly spaced readings up to this many are joined by the lobes that they show; more lie close enough to be joined
+/// one by one, and the fit would be slow.
+const JOINED_BY_LOBES: usize = 400;
+
+/// A closed smooth curve through the readings.
+///
+/// Equally spaced readings are joined by the trigonometric polynomial through them, which is exact for as many lobes as
+/// they can show. Unevenly spaced ones, if they are few, give way to their least-squares fit by the lobes that their widest gap
+/// can show. The points so gained are joined by cubics in polar form, so that a circle stays a circle.
+#[derive(Clone, Debug)]
+pub struct Curve {
+    centre: [f64; 2],
+    radius: f64,
+    about_origin: Polar,
+    about_centre: Polar,
+    /// Reach in [`DIRECTIONS`] equal directions from 0, made when first asked for.
+    reach: OnceLock<Vec<f64>>,
+}
+
+/// Directions in which the reach of a curve is kept: tenths of a degree, on which the usual Vs and a trace fall.
+pub(super) const DIRECTIONS: usize = 3600;
+
+impl Curve {
+    /// The curve through a profile.
+    ///
+    /// # Errors
+    /// [`MetrologyError::NotFinite`] for a reading that is not a number, [`MetrologyError::Degenerate`] when the readings do not
+    /// go round their own centre.
+    pub fn through(profile: &Profile) -> Result<Self, MetrologyError> {
+        let sound = |i: &usize| !(profile.angle(*i) + profile.radii()[*i]).is_finite();
+        if let Some(index) = (0..profile.len()).find(sound) {
+            return Err(MetrologyError::NotFinite { index });
+        }
+        let about_origin = nodes(profile);
+        let points: Vec<[f64; 2]> = about_origin
+            .angles
+            .iter()
+            .zip(&about_origin.radii)
+            .map(|(t, r)| [r * t.cos(), r * t.sin()])
+            .collect();
+        let circle = least_squares_circle(profile);
+        let [x, y] = circle.centre;
+        let polar = points
+            .iter()
+            .map(|p| ((p[1] - y).atan2(p[0] - x), (p[0] - x).hypot(p[1] - y)))
+            .collect();
+        let about_centre = Polar::through(polar).ok_or(MetrologyError::Degenerate)?;
+        Ok(Self {
+            centre: circle.centre,
+            radius: circle.radius,
+            about_origin,
+            about_centre,
+            reach: OnceLock::new(),
+        })
+    }
+
+    /// Least-squares centre in the axes of the readings, mm.
+    pub fn centre(&self) -> [f64; 2] {
+        self.centre
+    }
+
+    /// Radius of the least-squares circle, mm.
+    pub fn radius(&self) -> f64 {
+        self.radius
+    }
+
+    /// Distance from the origin of the readings at an angle (rad), mm.
+    pub fn from_origin(&self, angle: f64) -> f64 {
+        self.about_origin.radius(angle)
+    }
+
+    /// Distance from the least-squares centre at an angle (rad) about it, mm.
+    pub fn from_centre(&self, angle: f64) -> f64 {
+        self.about_centre.radius(angle)
+    }
+
+    /// How far the curve reaches in [`DIRECTIONS`] equal directions, the first at `start` (rad), from its least-squares centre: where
+    /// a flat contact square to each direction comes to rest, mm.
+    pub(super) fn reach(&self, start: f64) -> impl Iterator<Item = f64> {
+        let at = start / TAU * DIRECTIONS as f64;
+        let whole = at.round();
+        let of_turn = |k: usize| TAU * k as f64 / DIRECTIONS as f64;
+        let reach = if (at - whole).abs() < 1e-9 {
+            let kept = self.reach.get_or_init(|| {
+                let mut support = Support::of(&self.about_centre);
+                (0..DIRECTIONS).map(|k| support.reach(of_turn(k))).collect()
+            });
+            let mut turned = kept.clone();
+            turned.rotate_left(whole.rem_euclid(DIRECTIONS as f64) as usize);
+            turned
+        } else {
+            let mut support = Support::of(&self.about_centre);
+            (0..DIRECTIONS)
+                .map(|k| support.reach(start + of_turn(k)))
+                .collect()
+        };
+        reach.into_iter()
+    }
+}
+
+/// An angle in `[0, 2 pi)`: a tiny negative one rounds up to the whole turn, which is 0.
+fn within_turn(angle: f64) -> f64 {
+    let t = angle.rem_euclid(TAU);
+    if t < TAU { t } else { 0.0 }
+}
+
+/// Points close enough together to be joined by cubics.
+fn nodes(profile: &Profile) -> Polar {
+    let n = profile.len();
+    let radii = profile.radii();
+    let sampled = |radii: Vec<f64>| {
+        let count = radii.len();
+        let angle = |k: usize| TAU * k as f64 / count as f64;
+        Polar::sorted(
+            radii
+                .into_iter()
+                .enumerate()
+                .map(|(k, r)| (angle(k), r))
+                .collect(),
+        )
+    };
+    match profile.angles {
+        None if n < NODES => sampled(finer(radii, NODES.div_ceil(n))),
+        None => sampled(radii.to_vec()),
+        Some(_) if n <= JOINED_BY_LOBES => {
+            let fit = Lobes::of(profile);
+            sampled(
+                (0..NODES)
+                    .map(|k| fit.radius(TAU * k as f64 / NODES as f64))
+                    .collect(),
+            )
+        }
+        Some(angles) => Polar::sorted(
+            angles
+                .iter()
+                .map(|a| a.rem_euclid(TAU))
+                .zip(radii.iter().copied())
+                .collect(),
+        ),
+    }
+}
+
+/// The trigonometric polynomial through equally spaced values, at `times` as many places.
+fn finer(values: &[f64], times: usize) -> Vec<f64> {
+    let (n, wanted) = (values.len(), values.len() * times);
+    let mut planner = RealFftPlanner::<f64>::new();
+    let (forward, back) = (
+        planner.plan_fft_forward(n),
+        planner.plan_fft_inverse(wanted),
+    );
+    let mut input = values.to_vec();
+    let mut spectrum = forward.make_output_vec();
+    let mut wide = back.make_input_vec();
+    let mut output = back.make_output_vec();
+    // lengths are those of the plans, so neither transform can refuse them
+    if forward.process(&mut input, &mut spectrum).is_err() {
+        return values.to_vec();
+    }
+    for (to, from) in wide.iter_mut().zip(&spectrum) {
+        *to = from / n as f64;
+    }
+    // the highest wave of an even number of readings stands for both of its directions
+    if n.is_multiple_of(2) && times > 1 {
+        wide[n / 2] *= 0.5;
+    }
+    wide[0].im = 0.0;
+    if back.process(&mut wide, &mut output).is_err() {
+        return values.to_vec();
+    }
+    output
+}
+
+/// The least-squares fit of unevenly spaced readings.
+struct Lobes {
+    mean: f64,
+    terms: Vec<Harmonic>,
+}
+
+impl Lobes {
+    fn of(profile: &Profile) -> Self {
+        let n = profile.len();
+        let mut angles: Vec<f64> = (0..n).map(|k| within_turn(profile.angle(k))).collect();
+        angles.sort_by(f64::total_cmp);
+        let gap = (0..n)
+            .map(|k| (angles[(k + 1) % n] - angles[k]).rem_euclid(TAU))
+            .fold(0.0, f64::max);
+        let most = (0.5 * TAU / gap) as u32;
+        let mut fit = Self {
+            mean: 0.0,
+            terms: harmonics(profile, [0.0, 0.0], most.max(1)),
+        };
+        // what the fit leaves has no mean, so the mean of the readings without their lobes is that of the fit
+        let left = (0..n).map(|k| profile.radii()[k] - fit.radius(profile.angle(k)));
+        fit.mean = left.sum::<f64>() / n as f64;
+        fit
+    }
+
+    fn radius(&self, angle: f64) -> f64 {
+        let wave = |h: &Harmonic| {
+            h.amplitude * (f64::from(h.count) * (angle - h.angle_deg.to_radians())).cos()
+        };
+        self.mean + self.terms.iter().map(wave).sum::<f64>()
+    }
+}
+
+/// Radii over increasing angles in `[0, 2 pi)`, joined by cubics.
+#[derive(Clone, Debug)]
+struct Polar {
+    angles: Vec<f64>,
+    radii: Vec<f64>,
+    /// `d radius / d angle`, from the parabola through each node and its neighbours.
+    slopes: Vec<f64>,
+    /// How many nodes lie at or before the start of each of as many equal arcs as there are nodes.
+    first: Vec<u32>,
+}
+
+impl Polar {
+    /// `None` unless the readings go round: every gap below half a turn.
+    fn through(readings: Vec<(f64, f64)>) -> Option<Self> {
+        let polar = Self::sorted(
+            readings
+                .into_iter()
+                .map(|(t, r)| (within_turn(t), r))
+                .collect(),
+        );
+        let round = (0..polar.angles.len()).all(|k| polar.step(k) < 0.5 * TAU);
+        (round && polar.angles.len() >= 3).then_some(polar)
+    }
+
+    fn sorted(mut readings: Vec<(f64, f64)>) -> Self {
+        readings.sort_by(|a, b| a.0.total_cmp(&b.0));
+        // readings at one angle have no curve between them: the first stands
+        readings.dedup_by(|b, a| b.0 - a.0 < 1e-12);
+        let (angles, radii): (Vec<f64>, Vec<f64>) = readings.into_iter().unzip();
+        let n = angles.len();
+        let mut polar = Self {
+            slopes: vec![0.0; n],
+            first: Vec::new(),
+            angles,
+            radii,
+        };
+        for k in 0..n {
+            let before = (k + n - 1) % n;
+            let (h0, h1) = (polar.step(before), polar.step(k));
+            let d0 = (polar.radii[k] - polar.radii[before]) / h0;
+            let d1 = (polar.radii[(k + 1) % n] - polar.radii[k]) / h1;
+            polar.slopes[k] = (d0 * h1 + d1 * h0) / (h0 + h1);
+        }
+        polar.first = (0..n)
+            .map(|k| {
+                let start = TAU * k as f64 / n as f64;
+                polar.angles.partition_point(|&a| a <= start) as u32
+            })
+            .collect();
+        polar
+    }
+
+    /// Angle from a node to the next, rad.
+    fn step(&self, node: usize) -> f64 {
+        match self.angles.get(node + 1) {
+            Some(next) => next - self.angles[node],
+            None => self.angles[0] + TAU - self.angles[node],
+        }
+    }
+
+    fn radius(&self, angle: f64) -> f64 {
+        let n = self.angles.len();
+        let t = within_turn(angle);
+        let arc = ((t * n as f64 / TAU) as usize).min(n - 1);
+        let mut next = self.first[arc] as usize;
+        // the arc was found by a division, which may round up across its start
+        while next > 0 && self.angles[next - 1] > t {
+            next -= 1;
+        }
+        while next < n && self.angles[next] <= t {
+            next += 1;
+        }
+        let node = (next + n - 1) % n;
+        self.within(
+            node,
+            (t - self.angles[node]).rem_euclid(TAU) / self.step(node),
+        )[0]
+    }
+
+    /// Radius and its first two derivatives by the angle at a share of the way from a node to the next: Hermite's cubic.
+    fn within(&self, node: usize, x: f64) -> [f64; 3] {
+        let next = (node + 1) % self.angles.len();
+        let h = self.step(node);
+        let (r0, r1) = (self.radii[node], self.radii[next]);
+        let (m0, m1) = (h * self.slopes[node], h * self.slopes[next]);
+        let (c2, c3) = (3.0 * (r1 - r0) - 2.0 * m0 - m1, 2.0 * (r0 - r1) + m0 + m1);
+        [
+            r0 + x * (m0 + x * (c2 + x * c3)),
+            (m0 + x * (2.0 * c2 + 3.0 * x * c3)) / h,
+            (2.0 * c2 + 6.0 * x * c3) / (h * h),
+        ]
+    }
+}
+
+/// The support function of a curve: how far it reaches in a direction, which is where a flat contact square to that direction
+/// comes to rest.
+struct Support<'a> {
+    curve: &'a Polar,
+    /// Nodes on the convex hull, counter-clockwise.
+    hull: Vec<usize>,
+    /// Where along the hull the last question was answered.
+    at: usize,
+}
+
+impl<'a> Support<'a> {
+    fn of(curve: &'a Polar) -> Self {
+        let points: Vec<[f64; 2]> = curve
+            .angles
+            .iter()
+            .zip(&curve.radii)
+            .map(|(t, r)| [r * t.cos(), r * t.sin()])
+            .collect();
+        let n = points.len();
+        let turns_left = |a: usize, b: usize, c: usize| {
+            let ([ax, ay], [bx, by], [cx, cy]) = (points[a], points[b], points[c]);
+            (bx - ax) * (cy - ay) - (by - ay) * (cx - ax) > 0.0
+        };
+        // the farthest node is on the hull, so that one round from it and back needs no second look
+        let start = (0..n)
+            .max_by(|&a, &b| curve.radii[a].total_cmp(&curve.radii[b]))
+            .unwrap_or(0);
+        let mut hull = vec![start];
+        for k in 1..=n {
+            let node = (start + k) % n;
+            while hull.len() >= 2 && !turns_left(hull[hull.len() - 2], hull[hull.len() - 1], node) {
+                hull.pop();
+            }
+            hull.push(node);
+        }
+        hull.pop();
+        Self { curve, hull, at: 0 }
+    }
+
+    /// Reach in a direction (rad), mm. Fast when the next direction is a little further on.
+    fn reach(&mut self, direction: f64) -> f64 {
+        let curve = self.curve;
+        let along = |k: usize| {
+            let node = self.hull[k % self.hull.len()];
+            curve.radii[node] * (curve.angles[node] - direction).cos()
+        };
+        let m = self.hull.len();
+        let mut at = self.at;
+        while along(at + 1) > along(at) {
+            at = (at + 1) % m;
+        }
+        while along(at + m - 1) > along(at) {
+            at = (at + m - 1) % m;
+        }
+        let best = along(at);
+        let node = self.hull[at];
+        self.at = at;
+        best.max(self.beside(node, direction))
+    }
+
+    /// The farthest place on the cubics on either side of a node, by Newton's method from the node.
+    fn beside(&self, node: usize, direction: f64) -> f64 {
+        let curve = self.curve;
+        let n = curve.angles.len();
+        let (s, c) = (curve.angles[node] - direction).sin_cos();
+        let forward = curve.slopes[node] * c - curve.radii[node] * s > 0.0;
+        let (from, mut x) = if forward {
+            (node, 0.0)
+        } else {
+            ((node + n - 1) % n, 1.0)
+        };
+        let h = curve.step(from);
+        let mut reach = f64::NEG_INFINITY;
+        for _ in 0..8 {
+            let [radius, slope, bend] = curve.within(from, x);
+            let (s, c) = (curve.angles[from] + x * h - direction).sin_cos();
+            reach = radius * c;
+            let turn = bend * c - 2.0 * slope * s - radius * c;
+            let next = (x - (slope * c - radius * s) / (turn * h)).clamp(0.0, 1.0);
+            if (next - x).abs() < 1e-9 || turn >= 0.0 {
+                break;
+            }
+            x = next;
+        }
+        reach
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+
+    /// Radius at an angle about its own centre.
+    fn lobed(t: f64) -> f64 {
+        30.0 + 0.02 * (3.0 * t).cos() + 0.004 * (8.0 * t - 1.0).sin()
+    }
+
+    fn error(angles: &[f64]) -> f64 {
+        let radii: Vec<f64> = angles.iter().map(|&t| lobed(t)).collect();
+        let curve = Curve::through(&Profile::new(angles, &radii).unwrap()).unwrap();
+        (0..777)
+            .map(|k| f64::from(k) * TAU / 777.0)
+            .map(|t| (curve.from_origin(t) - lobed(t)).abs())
+            .fold(0.0, f64::max)
+    }
+
+    #[test]
+    fn few_even_readings_show_their_lobes_exactly() {
+        for n in [24_u32, 25, 360, 3600] {
+            let radii: Vec<f64> = (0..n)
+                .map(|k| lobed(TAU * f64::from(k) / f64::from(n)))
+                .collect();
+            let curve = Curve::through(&Profile::equal(&radii)).unwrap();
+            for k in 0..777 {
+                let t = TAU * f64::from(k) / 777.0;
+                // left over between 3,600 nodes: (8 * 2 pi / 3600)^3 / 60 of the lobe, from the slopes at the nodes
+                let error = curve.from_origin(t) - lobed(t);
+                assert!(error.abs() < 3e-10, "{n} {t} {error}");
+            }
+        }
+    }
+
+    #[test]
+    fn uneven_readings_show_the_lobes_that_their_gaps_allow() {
+        let uneven = |n: u32| -> Vec<f64> {
+            let jitter = |k: u32| 0.3 * f64::from(k * 7 % 5) / 5.0;
+            (0..n)
+                .map(|k| TAU * (f64::from(k) + jitter(k)) / f64::from(n))
+                .collect()
+        };
+        // as above, with gaps of up to 1.24 thousandths of a turn for the many
+        assert!(error(&uneven(40)) < 3e-10);
+        assert!(error(&uneven(1000)) < 2e-8);
+    }
+
+    #[test]
+    fn a_circle_reaches_as_far_everywhere() {
+        // 36 points of a circle off the origin: a polygon through them would fall short by 0.11
+        let radii: Vec<f64> = (0..36)
+            .map(|k| {
+                let t = TAU * f64::from(k) / 36.0;
+                0.3 * t.cos() + (900.0 - (0.3 * t.sin()).powi(2)).sqrt()
+            })
+            .collect();
+        let curve = Curve::through(&Profile::equal(&radii)).unwrap();
+        assert!((curve.centre()[0] - 0.3).abs() < 1e-12);
+        for start in [0.0, 0.3, -7.0, TAU / 8.0] {
+            for reach in curve.reach(start) {
+                assert!((reach - 30.0).abs() < 1e-11, "{reach}");
+            }
+        }
+    }
+
+    #[test]
+    fn flats_are_bridged() {
+        // an oval so long that its waist is hollow
+        let radii: Vec<f64> = (0..720)
+            .map(|k| 10.0 + 3.0 * (2.0 * TAU * f64::from(k) / 720.0).cos())
+            .collect();
+        let curve = Curve::through(&Profile::equal(&radii)).unwrap();
+        for (k, reach) in curve.reach(0.1).enumerate().step_by(40) {
+            let direction = 0.1 + TAU * k as f64 / 3600.0;
+            let by_search = (0..72_000)
+                .map(|j| TAU * f64::from(j) / 72_000.0)
+                .map(|t| curve.from_centre(t) * (t - direction).cos())
+                .fold(f64::NEG_INFINITY, f64::max);
+            assert!(
+                (reach - by_search).abs() < 1e-7,
+                "{direction} {reach} {by_search}"
+            );
+        }
+    }
+
+    #[test]
+    fn readings_on_one_side_make_no_curve() {
+        let angles = [0.0, 0.1, 0.2, 0.3];
+        assert!(
+            Curve::through(&Profile::new(&angles, &[10.0, 11.0, 10.0, 11.0]).unwrap()).is_err()
+        );
+        assert!(Curve::through(&Profile::equal(&[1.0, f64::NAN, 1.0])).is_err());
+    }
+}
