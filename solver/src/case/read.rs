@@ -6,7 +6,7 @@ use toml::de::DeTable;
 use super::node::{Range, Reader, Table};
 use super::problem::{Problem, position};
 use super::quantity::{Dimension, UnitSystem};
-use super::{Case, FixedMesh, hold, part, step};
+use super::{Case, FixedMesh, hold, inspection, part, section_after, step, tolerance};
 use crate::scheme::{Registry, Section};
 
 /// Accuracy when the file asks for none.
@@ -75,8 +75,9 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
             "hold",
             "step",
             "mesh",
+            "inspection",
         ],
-        &["tube", "chuck", "inspection", "size"],
+        &["tube", "chuck", "size"],
     );
     if let Some(item) = root.get("units")
         && reader.choice(&item, &["mm", "inch"], &[]) == Some("inch")
@@ -91,18 +92,20 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
         Some(i) => reader.number(&i, Dimension::Plain, Range::AboveUpTo(0.0, MOST_ACCURACY)),
         None => Some(ACCURACY),
     };
-    let tolerance = part::tolerance(reader, root);
     let mut assumed = Vec::new();
     let part = part::part(reader, root, &mut assumed);
     let mesh = mesh(reader, root);
     let holds = hold::holds(reader, root, registry);
     let steps = step::steps(reader, root, part.as_ref(), &holds.names);
+    let finished = part.as_ref().map(|p| section_after(p.section(), &steps));
+    let tolerance = tolerance::tolerance(reader, root, finished.as_ref());
     if let Some(part) = &part {
         check_holds(reader, part.section(), &holds, &steps, &mut assumed);
     }
     if steps.iter().any(|s| !s.cuts.is_empty()) {
         assumed.push("no tool force".into());
     }
+    let inspection = inspection::inspection(reader, root, &mut assumed);
     if root.get("accuracy").is_none() && mesh.is_none() {
         assumed.push(format!("accuracy {ACCURACY} (default)"));
     }
@@ -123,6 +126,7 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
         inch: reader.system == UnitSystem::Inch,
         accuracy: accuracy?,
         tolerance,
+        inspection,
         part: part?,
         holds: holds.holds,
         steps,
@@ -169,12 +173,7 @@ fn check_holds<'a>(
                 assumed.extend(hold::check_on(reader, holds, k, &section));
             }
         }
-        for cut in &step.cuts {
-            match cut.surface {
-                crate::geometry::Surface::Outer => section.outer_radius = 0.5 * cut.diameter,
-                crate::geometry::Surface::Bore => section.bore_radius = 0.5 * cut.diameter,
-            }
-        }
+        section = section_after(section, [step]);
     }
     for (k, used) in used.into_iter().enumerate() {
         if !used {
