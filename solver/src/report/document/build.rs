@@ -219,7 +219,7 @@ fn shape(radii: &[f64], displacement: Option<&[f64]>, what: &str) -> Result<Shap
         mean_radius: circle.radius,
         centre: circle.centre.map(|x| x + 0.0),
         roundness_least_squares: circle.roundness,
-        roundness_minimum_zone: zone.roundness,
+        roundness_minimum_zone: zone.circle.roundness,
         harmonics,
         displacement: displacement.map(|d| DisplacementDocument {
             angles_deg: (0..d.len())
@@ -228,8 +228,8 @@ fn shape(radii: &[f64], displacement: Option<&[f64]>, what: &str) -> Result<Shap
             radial: d.iter().map(|u| u + 0.0).collect(),
         }),
         minimum_zone: ZoneCircle {
-            centre: zone.centre,
-            radius: zone.radius,
+            centre: zone.circle.centre,
+            radius: zone.circle.radius,
         },
     };
     let figures = [
