@@ -53,6 +53,7 @@ pub fn ring(annulus: &Annulus) -> Case {
                 density: None,
             },
             residual: None,
+            measured: PerSurface::default(),
         },
         holds: vec![Hold {
             name: "bare".to_owned(),

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod case_files;
+mod circles;
 mod closed_forms;
 mod conformance;
 mod contact;

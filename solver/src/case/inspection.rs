@@ -160,7 +160,8 @@ fn vee_angle<'a>(reader: &mut Reader<'a>, table: &Table<'a>, key: &str) -> Optio
     }
 }
 
-fn gauge<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Gauge> {
+/// A gauge as a table names it.
+pub(super) fn gauge<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Gauge> {
     let table = reader.table(item)?;
     reader.check_keys(&table, &["kind", "included_angle", "indicator"], &[]);
     let kind = reader.required(&table, "kind", "the kind of gauge, like \"two-point\"")?;

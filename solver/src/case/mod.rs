@@ -13,6 +13,7 @@ mod part;
 mod problem;
 pub mod quantity;
 mod read;
+mod readings;
 mod residual;
 mod schema;
 mod step;
@@ -22,8 +23,9 @@ pub(crate) use hold::default_value;
 pub use inspection::{Inspection, ReferenceCircle, Support};
 pub use material::{built_in, names as material_names};
 pub use problem::Problem;
-pub use read::read;
 pub(crate) use read::read_despite;
+pub use read::{read, read_beside};
+pub use readings::MeasuredStock;
 pub use schema::schema;
 pub use step::FREE;
 pub use tolerance::{SurfaceTolerance, Tolerance};
@@ -119,6 +121,8 @@ pub struct Part {
     pub material: Material,
     /// Residual stress, if any.
     pub residual: Option<ResidualHoopStress>,
+    /// Where the shape of a surface was measured, and how well.
+    pub measured: PerSurface<Option<MeasuredStock>>,
 }
 
 impl Part {

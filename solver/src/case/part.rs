@@ -6,6 +6,7 @@ use super::material::{built_in, names};
 use super::node::{Item, NOT_BUILT, Range, Reader, Table};
 use super::problem::{nearest, shown};
 use super::quantity::Dimension::{Angle, Density, Length, Plain, Stress};
+use super::readings::readings;
 use super::residual::residual;
 use super::{Material, Part};
 use crate::geometry::{Lobe, PerSurface, StockOutline, Surface};
@@ -31,8 +32,9 @@ pub(super) fn part<'a>(
             "residual_hoop_stress",
             "lobes",
             "bore_offset",
+            "readings",
         ],
-        &["readings"],
+        &[],
     );
     let outer = reader.needed(&table, "outer_diameter", Length, Range::AboveZero);
     let bore = reader.needed(&table, "bore_diameter", Length, Range::AboveZero);
@@ -78,6 +80,7 @@ pub(super) fn part<'a>(
     stock.bore.centre = centre;
     stock.outer.lobes = lobes.outer;
     stock.bore.lobes = lobes.bore;
+    let measured = readings(reader, &table, &mut stock, assumed);
     if stock.outer.is_round() && stock.bore.is_round() {
         assumed.insert(0, "round blank".into());
     } else if stock.outer.radius > stock.bore.radius {
@@ -88,6 +91,7 @@ pub(super) fn part<'a>(
         length: length?,
         material: material?,
         residual,
+        measured,
     })
 }
 
@@ -104,11 +108,10 @@ fn wall<'a>(reader: &mut Reader<'a>, table: &Table<'a>, stock: &PerSurface<Stock
         }
     }
     if least < 1e-6 * stock.outer.radius {
-        let key = if table.get("bore_offset").is_some() {
-            "bore_offset"
-        } else {
-            "lobes"
-        };
+        let key = ["bore_offset", "lobes", "readings"]
+            .into_iter()
+            .find(|k| table.get(k).is_some())
+            .unwrap_or("lobes");
         let span = table.get(key).map_or(table.span.clone(), |i| i.key_span);
         let least = reader.length(least);
         reader.problem(

@@ -1,5 +1,7 @@
 //! From the text of a case file to a checked [`Case`].
 
+use std::path::Path;
+
 use sha2::{Digest, Sha256};
 use toml::de::DeTable;
 
@@ -18,27 +20,48 @@ pub(super) const AROUND: [u64; 2] = [12, 200_000];
 /// Least and most elements through the wall.
 pub(super) const THROUGH: [u64; 2] = [1, 1000];
 
-/// Reads and checks a case file.
+/// Reads and checks a case that names no other files; see [`read_beside`].
+///
+/// # Errors
+/// As [`read_beside`].
+pub fn read(text: &str, registry: &Registry) -> Result<Case, Vec<Problem>> {
+    checked(read_despite(text, registry))
+}
+
+/// Reads and checks a case file; the files that it names (readings of the stock) are looked for in `folder`.
 ///
 /// Plain numbers are in the file's `units`; the case is in mm, N, MPa and rad (scheme values keep degrees).
 ///
 /// # Errors
 /// Everything that is wrong with the file, in file order; a text that is not TOML gives that alone.
-pub fn read(text: &str, registry: &Registry) -> Result<Case, Vec<Problem>> {
-    match read_despite(text, registry) {
-        (Some(case), problems) if problems.is_empty() => Ok(case),
-        (_, problems) => Err(problems),
+pub fn read_beside(text: &str, registry: &Registry, folder: &Path) -> Result<Case, Vec<Problem>> {
+    checked(read_what_can_be(text, registry, Some(folder)))
+}
+
+fn checked((case, problems): (Option<Case>, Vec<Problem>)) -> Result<Case, Vec<Problem>> {
+    match case {
+        Some(case) if problems.is_empty() => Ok(case),
+        _ => Err(problems),
     }
 }
 
 /// As [`read`], but what could be read is given even where something is wrong with it.
 pub(crate) fn read_despite(text: &str, registry: &Registry) -> (Option<Case>, Vec<Problem>) {
+    read_what_can_be(text, registry, None)
+}
+
+fn read_what_can_be(
+    text: &str,
+    registry: &Registry,
+    folder: Option<&Path>,
+) -> (Option<Case>, Vec<Problem>) {
     let (document, errors) = DeTable::parse_recoverable(text);
     if !errors.is_empty() {
         return (None, not_toml(text, &errors));
     }
     let root = Table::root(document.get_ref());
     let mut reader = Reader::new(text);
+    reader.folder = folder;
     let case = case(&mut reader, &root, registry);
     (case, reader.into_problems())
 }

@@ -84,10 +84,10 @@ fn slit<'a>(
         opening: measured.opening,
     };
     if slit.opening.to_degrees().abs() > MOST_OPENING_DEG {
+        let deg = slit.opening.to_degrees();
         let message = format!(
-            "the ring would have {}, more than the {MOST_OPENING_DEG} deg that an elastic ring is taken to; give the readings \
-             again, both diameters on one surface and in one unit",
-            turned(slit.opening)
+            "the ring would have turned open by {deg:.0} deg, more than the {MOST_OPENING_DEG} deg that an elastic ring is taken \
+             to; give the readings again, both diameters on one surface and in one unit"
         );
         reader.wrong(item, message);
         return None;
@@ -193,23 +193,22 @@ fn by_gap<'a>(
     None
 }
 
-/// Which way the ring went, and how far.
-fn turned(opening: f64) -> String {
-    let way = if opening < 0.0 { "closed" } else { "opened" };
-    format!("{way} by {:.2} deg", opening.to_degrees().abs())
-}
-
 /// What the test gave and what of it is used.
 fn words(slit: &SlitRing, [before, after]: [f64; 2], used: f64) -> String {
     let a = &slit.annulus;
     let wall = a.outer_radius - a.inner_radius;
     let thin = thin_stress(a.young_modulus, wall, before, after);
     let [outer, bore] = [a.outer_radius, a.inner_radius].map(|r| slit.stress(r)[1]);
+    let went = if slit.opening < 0.0 {
+        "closed"
+    } else {
+        "opened"
+    };
     format!(
-        "slit test: the ring {} (opened: tension outside); thin rule {thin:.2} MPa outside and {:.2} in the bore, \
+        "slit test: the ring {went} by {:.2} deg (opened: tension outside); thin rule {thin:.2} MPa outside and {:.2} in the bore, \
          exact bending {outer:.2} outside and {bore:.2} in the bore; used: linear through the wall, {used:.2} outside and {:.2} in \
          the bore, with which the modelled ring opens by as much",
-        turned(slit.opening),
+        slit.opening.to_degrees().abs(),
         -thin,
         -used
     )

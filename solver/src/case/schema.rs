@@ -258,7 +258,7 @@ fn inspection() -> Value {
         ],
         &["kind"],
     );
-    let mut table = object(
+    object(
         "How the finished part is looked at",
         [
             ("circle", circle()),
@@ -293,9 +293,7 @@ fn inspection() -> Value {
             ),
         ],
         &[],
-    );
-    table["dependentRequired"] = json!({ "measuring_force": ["gauge"], "vee_angle": ["support"] });
-    table
+    )
 }
 
 /// Stress by its two ends, or what a slit ring did.

@@ -10,8 +10,8 @@ use std::f64::consts::TAU;
 
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
-use super::Gauge;
 use super::readings::Readings;
+use super::{Gauge, Harmonic};
 
 /// A lobe that a gauge shows with less than this factor is not seen: noise would come back more than five times as large.
 pub const LEAST_FACTOR: f64 = 0.2;
@@ -88,6 +88,17 @@ pub struct Recovered {
     pub noise: Option<f64>,
     /// Standard error of the profile, mm: root mean square round the turn, and largest.
     pub profile_uncertainty: Option<[f64; 2]>,
+}
+
+impl SeenLobe {
+    /// The lobe alone.
+    pub const fn harmonic(&self) -> Harmonic {
+        Harmonic {
+            count: self.count,
+            amplitude: self.amplitude,
+            angle_deg: self.angle_deg,
+        }
+    }
 }
 
 impl Recovered {

@@ -44,6 +44,7 @@ pub fn sample_case() -> Case {
                 density: None,
             },
             residual: None,
+            measured: PerSurface::default(),
         },
         holds: vec![Hold {
             name: "bare".into(),
