@@ -10,6 +10,7 @@ mod estimate;
 mod holds;
 mod metrology;
 mod point_loads;
+mod readings;
 mod residual;
 mod section;
 mod series;

@@ -8,16 +8,19 @@
 
 use std::f64::consts::TAU;
 
-use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use nalgebra::{DMatrix, DVector};
 
-use super::Gauge;
 use super::readings::Readings;
+use super::{Gauge, Harmonic};
 
 /// A lobe that a gauge shows with less than this factor is not seen: noise would come back more than five times as large.
 pub const LEAST_FACTOR: f64 = 0.2;
 
 /// Lobes that are fitted where nobody asks for a number, if the readings can show so many.
 pub const USUAL_LOBES: u32 = 50;
+
+/// Readings so uneven that noise comes back in some lobe more than so many times as large as from even ones do not hold that lobe.
+const WORST_AMPLIFIED: f64 = 30.0;
 
 /// Below this a response is rounding, and the lobe has no place in the fit.
 const NOTHING: f64 = 1e-9;
@@ -226,7 +229,7 @@ impl Fit {
                 }
             });
         }
-        let factor = holds(normal_matrix(&powers, &counts))?;
+        let factor = normal_matrix(&powers, &counts).cholesky()?;
         let right = DVector::from_iterator(
             2 * counts.len() + 1,
             std::iter::once(products[0][0])
@@ -242,8 +245,10 @@ impl Fit {
             counts,
             noise: None,
         };
+        let even = (2.0 / n as f64).sqrt();
+        let held = (0..fit.counts.len()).all(|k| fit.spread(k) < WORST_AMPLIFIED * even);
         fit.noise = fit.noise_of(angles, values);
-        Some(fit)
+        held.then_some(fit)
     }
 
     /// Standard deviation of the readings about the fit, with as many degrees of freedom as readings are left over.
@@ -271,15 +276,14 @@ impl Fit {
         let (count, [p, q]) = (self.counts[k], self.terms[k]);
         let [re, im] = gauge.response(count);
         let factor = re.hypot(im);
-        // p cos + q sin is Re((p - i q) e^(i n t)), and the crest of Re(c e^(i n t)) lies at -arg(c) / n
-        let phase = (q.atan2(p) + im.atan2(re)).rem_euclid(TAU);
-        let angle_deg = phase.to_degrees() / f64::from(count);
-        let period = 360.0 / f64::from(count);
+        // p cos + q sin is Re((p - i q) e^(i n t)): divided by the response
+        let square = factor * factor;
+        let terms = [(p * re - q * im) / square, (q * re + p * im) / square];
+        let lobe = Harmonic::of(count, terms);
         SeenLobe {
             count,
-            amplitude: p.hypot(q) / factor,
-            // a tiny negative angle rounds up to the whole period
-            angle_deg: if angle_deg >= period { 0.0 } else { angle_deg },
+            amplitude: lobe.amplitude,
+            angle_deg: lobe.angle_deg,
             factor,
             uncertainty: self.noise.map(|noise| noise * self.spread(k) / factor),
         }
@@ -351,15 +355,4 @@ fn normal_matrix(powers: &[[f64; 2]], counts: &[u32]) -> DMatrix<f64> {
             (false, true) => sum[1] - turned,
         }
     })
-}
-
-/// The factor, if the readings hold every unknown: a pivot that has lost nine digits is noise.
-fn holds(matrix: DMatrix<f64>) -> Option<Cholesky<f64, Dyn>> {
-    let factor = matrix.cholesky()?;
-    let least = factor
-        .l_dirty()
-        .diagonal()
-        .iter()
-        .fold(f64::INFINITY, |m, d| d.min(m));
-    (least * least > 1e-9).then_some(factor)
 }
