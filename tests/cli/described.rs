@@ -78,6 +78,22 @@ fn the_schema_and_the_reader_know_the_same_keys() {
     let tables = [
         (String::new(), z.to_owned()),
         ("/properties/tolerance".into(), format!("[tolerance]\n{z}")),
+        (
+            "/properties/tolerance/properties/bore".into(),
+            format!("[tolerance.bore]\n{z}"),
+        ),
+        (
+            "/properties/tolerance/properties/outer".into(),
+            format!("[tolerance.outer]\n{z}"),
+        ),
+        (
+            "/properties/inspection".into(),
+            format!("[inspection]\n{z}"),
+        ),
+        (
+            "/properties/inspection/properties/gauge".into(),
+            format!("[inspection.gauge]\n{z}"),
+        ),
         (part.into(), format!("{PART}{z}")),
         (
             format!("{part}/properties/material/anyOf/1"),
@@ -86,6 +102,10 @@ fn the_schema_and_the_reader_know_the_same_keys() {
         (
             format!("{part}/properties/residual_hoop_stress"),
             format!("[part.residual_hoop_stress]\n{z}"),
+        ),
+        (
+            format!("{part}/properties/residual_hoop_stress/properties/slit"),
+            format!("[part.residual_hoop_stress.slit]\n{z}"),
         ),
         (
             format!("{part}/properties/bore_offset"),

@@ -3,7 +3,9 @@
 use std::f64::consts::PI;
 
 use ringwright_plugins::{Jaws as JawsScheme, PressurePatches};
-use ringwright_solver::case::{Case, Cut, Hold, HoldMember, Material, Part, Step, Tolerance};
+use ringwright_solver::case::{
+    Case, Cut, Hold, HoldMember, Inspection, Material, Part, Step, Tolerance,
+};
 use ringwright_solver::geometry::{PerSurface, StockOutline, Surface};
 use ringwright_solver::process::{KeepFields, Options};
 use ringwright_solver::scheme::{
@@ -36,6 +38,7 @@ pub fn ring(annulus: &Annulus) -> Case {
         inch: false,
         accuracy: 0.01,
         tolerance: Tolerance::default(),
+        inspection: Inspection::default(),
         part: Part {
             stock: PerSurface {
                 outer: StockOutline::round(annulus.outer_radius),
@@ -50,6 +53,7 @@ pub fn ring(annulus: &Annulus) -> Case {
                 density: None,
             },
             residual: None,
+            measured: PerSurface::default(),
         },
         holds: vec![Hold {
             name: "bare".to_owned(),

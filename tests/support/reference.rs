@@ -4,6 +4,18 @@
 use serde_json::Value;
 
 const SECTION: &str = include_str!("../references/section.json");
+const METROLOGY: &str = include_str!("../references/metrology.json");
+
+/// A part of the set on reading profiles, by its path (`/limacon/example/e`).
+///
+/// # Panics
+/// If there is none.
+pub fn metrology(path: &str) -> Value {
+    let set: Value = serde_json::from_str(METROLOGY).expect("the set is JSON");
+    set.pointer(path)
+        .unwrap_or_else(|| panic!("{path} is not in the set"))
+        .clone()
+}
 
 /// One figure of a reference case. It is met within the larger of the two tolerances.
 #[derive(Clone, Debug)]

@@ -2,12 +2,14 @@
 #![allow(clippy::unwrap_used)]
 
 mod case_files;
+mod circles;
 mod closed_forms;
 mod conformance;
 mod contact;
 mod element;
 mod estimate;
 mod holds;
+mod measuring;
 mod metrology;
 mod point_loads;
 mod readings;
@@ -15,5 +17,6 @@ mod residual;
 mod section;
 mod series;
 mod sleeves;
+mod slit;
 mod supported;
 mod supports;

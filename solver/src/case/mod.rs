@@ -5,6 +5,7 @@
 //! squeezed, a hold that slips) is left to the solver. Read [`Case`] and [`read`] first.
 
 mod hold;
+mod inspection;
 mod material;
 mod node;
 mod overlap;
@@ -12,16 +13,22 @@ mod part;
 mod problem;
 pub mod quantity;
 mod read;
+mod readings;
+mod residual;
 mod schema;
 mod step;
+mod tolerance;
 
 pub(crate) use hold::default_value;
+pub use inspection::{Inspection, ReferenceCircle, Support};
 pub use material::{built_in, names as material_names};
 pub use problem::Problem;
-pub use read::read;
 pub(crate) use read::read_despite;
+pub use read::{read, read_beside};
+pub use readings::MeasuredStock;
 pub use schema::schema;
 pub use step::FREE;
+pub use tolerance::{SurfaceTolerance, Tolerance};
 
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
 use crate::scheme::{HoldingScheme, Section, Values};
@@ -39,6 +46,8 @@ pub struct Case {
     pub accuracy: f64,
     /// Limits.
     pub tolerance: Tolerance,
+    /// How the finished part is looked at.
+    pub inspection: Inspection,
     /// The part as received.
     pub part: Part,
     /// Holds by name, in file order.
@@ -55,15 +64,7 @@ impl Case {
     /// Nominal section at the start of a step: the stock, with the surfaces cut in earlier steps at their cut
     /// diameters. mm.
     pub fn section_at(&self, step: usize) -> Section {
-        let mut section = self.part.section();
-        for cut in self.steps.iter().take(step).flat_map(|s| &s.cuts) {
-            let radius = 0.5 * cut.diameter;
-            match cut.surface {
-                Surface::Outer => section.outer_radius = radius,
-                Surface::Bore => section.bore_radius = radius,
-            }
-        }
-        section
+        section_after(self.part.section(), self.steps.iter().take(step))
     }
 
     /// The hold of a step; the built-in "free" has no members.
@@ -72,11 +73,16 @@ impl Case {
     }
 }
 
-/// Limits on the finished part.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub struct Tolerance {
-    /// Radial zone, minimum zone, unfiltered, of every surface cut in the last step, mm.
-    pub roundness: Option<f64>,
+/// Nominal section after the cuts of these steps, mm.
+fn section_after<'a>(mut section: Section, steps: impl IntoIterator<Item = &'a Step>) -> Section {
+    for cut in steps.into_iter().flat_map(|s| &s.cuts) {
+        let radius = 0.5 * cut.diameter;
+        match cut.surface {
+            Surface::Outer => section.outer_radius = radius,
+            Surface::Bore => section.bore_radius = radius,
+        }
+    }
+    section
 }
 
 /// Isotropic linear elastic material.
@@ -94,7 +100,8 @@ pub struct Material {
     pub density: Option<f64>,
 }
 
-/// Hoop stress of the stock, linear through the nominal wall, MPa; tension positive.
+/// Hoop stress of the stock, linear through the nominal wall, MPa; tension positive. A slit test in the file has become the
+/// stress with which the modelled ring opens as far (see [`crate::series::SlitRing`]).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ResidualHoopStress {
     /// At the nominal outside radius.
@@ -114,6 +121,8 @@ pub struct Part {
     pub material: Material,
     /// Residual stress, if any.
     pub residual: Option<ResidualHoopStress>,
+    /// Where the shape of a surface was measured, and how well.
+    pub measured: PerSurface<Option<MeasuredStock>>,
 }
 
 impl Part {

@@ -2,6 +2,7 @@
 //! problem instead of stopping at the first.
 
 use std::ops::Range as Span;
+use std::path::Path;
 
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -154,6 +155,8 @@ impl<'a> Table<'a> {
 pub(super) struct Reader<'a> {
     pub text: &'a str,
     pub system: UnitSystem,
+    /// Where files that the case names lie; `None` for a case that is not read from a file.
+    pub folder: Option<&'a Path>,
     problems: Vec<(usize, Problem)>,
 }
 
@@ -162,6 +165,7 @@ impl<'a> Reader<'a> {
         Self {
             text,
             system: UnitSystem::default(),
+            folder: None,
             problems: Vec::new(),
         }
     }

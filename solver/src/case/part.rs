@@ -1,4 +1,4 @@
-//! `[part]` and `[tolerance]`: the ring as received and what it is wanted to be.
+//! `[part]`: the ring as received.
 
 use std::f64::consts::TAU;
 
@@ -6,21 +6,14 @@ use super::material::{built_in, names};
 use super::node::{Item, NOT_BUILT, Range, Reader, Table};
 use super::problem::{nearest, shown};
 use super::quantity::Dimension::{Angle, Density, Length, Plain, Stress};
-use super::{Material, Part, ResidualHoopStress, Tolerance};
+use super::readings::readings;
+use super::residual::residual;
+use super::{Material, Part};
 use crate::geometry::{Lobe, PerSurface, StockOutline, Surface};
+use crate::scheme::Section;
 
 /// Highest lobe count of a stock: the finest thing that 3600 profile points still show well.
 pub(super) const MOST_LOBES: u64 = 360;
-
-pub(super) fn tolerance<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Tolerance {
-    let Some(table) = root.get("tolerance").and_then(|i| reader.table(&i)) else {
-        return Tolerance::default();
-    };
-    reader.check_keys(&table, &["roundness"], &["bore", "outer"]);
-    Tolerance {
-        roundness: reader.optional(&table, "roundness", Length, Range::AboveZero),
-    }
-}
 
 pub(super) fn part<'a>(
     reader: &mut Reader<'a>,
@@ -39,8 +32,9 @@ pub(super) fn part<'a>(
             "residual_hoop_stress",
             "lobes",
             "bore_offset",
+            "readings",
         ],
-        &["readings"],
+        &[],
     );
     let outer = reader.needed(&table, "outer_diameter", Length, Range::AboveZero);
     let bore = reader.needed(&table, "bore_diameter", Length, Range::AboveZero);
@@ -63,9 +57,14 @@ pub(super) fn part<'a>(
             "a name of the built-in table, or a table",
         )
         .and_then(|i| material(reader, &i));
+    let section = outer.zip(bore).zip(length).map(|((o, b), length)| Section {
+        outer_radius: 0.5 * o,
+        bore_radius: 0.5 * b,
+        length,
+    });
     let residual = table
         .get("residual_hoop_stress")
-        .and_then(|i| residual(reader, &i));
+        .and_then(|i| residual(reader, &i, section.zip(material.as_ref()), assumed));
     let lobes = lobes(reader, &table, assumed);
     let centre = table
         .get("bore_offset")
@@ -81,6 +80,7 @@ pub(super) fn part<'a>(
     stock.bore.centre = centre;
     stock.outer.lobes = lobes.outer;
     stock.bore.lobes = lobes.bore;
+    let measured = readings(reader, &table, &mut stock, assumed);
     if stock.outer.is_round() && stock.bore.is_round() {
         assumed.insert(0, "round blank".into());
     } else if stock.outer.radius > stock.bore.radius {
@@ -91,6 +91,7 @@ pub(super) fn part<'a>(
         length: length?,
         material: material?,
         residual,
+        measured,
     })
 }
 
@@ -107,11 +108,10 @@ fn wall<'a>(reader: &mut Reader<'a>, table: &Table<'a>, stock: &PerSurface<Stock
         }
     }
     if least < 1e-6 * stock.outer.radius {
-        let key = if table.get("bore_offset").is_some() {
-            "bore_offset"
-        } else {
-            "lobes"
-        };
+        let key = ["bore_offset", "lobes", "readings"]
+            .into_iter()
+            .find(|k| table.get(k).is_some())
+            .unwrap_or("lobes");
         let span = table.get(key).map_or(table.span.clone(), |i| i.key_span);
         let least = reader.length(least);
         reader.problem(
@@ -123,17 +123,6 @@ fn wall<'a>(reader: &mut Reader<'a>, table: &Table<'a>, stock: &PerSurface<Stock
             ),
         );
     }
-}
-
-fn residual<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<ResidualHoopStress> {
-    let table = reader.table(item)?;
-    reader.check_keys(&table, &["outer", "bore"], &[]);
-    let outer = reader.needed(&table, "outer", Stress, Range::Any);
-    let bore = reader.needed(&table, "bore", Stress, Range::Any);
-    Some(ResidualHoopStress {
-        outer: outer?,
-        bore: bore?,
-    })
 }
 
 fn lobes<'a>(

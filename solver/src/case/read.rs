@@ -1,12 +1,14 @@
 //! From the text of a case file to a checked [`Case`].
 
+use std::path::Path;
+
 use sha2::{Digest, Sha256};
 use toml::de::DeTable;
 
 use super::node::{Range, Reader, Table};
 use super::problem::{Problem, position};
 use super::quantity::{Dimension, UnitSystem};
-use super::{Case, FixedMesh, hold, part, step};
+use super::{Case, FixedMesh, hold, inspection, part, section_after, step, tolerance};
 use crate::scheme::{Registry, Section};
 
 /// Accuracy when the file asks for none.
@@ -18,27 +20,48 @@ pub(super) const AROUND: [u64; 2] = [12, 200_000];
 /// Least and most elements through the wall.
 pub(super) const THROUGH: [u64; 2] = [1, 1000];
 
-/// Reads and checks a case file.
+/// Reads and checks a case that names no other files; see [`read_beside`].
+///
+/// # Errors
+/// As [`read_beside`].
+pub fn read(text: &str, registry: &Registry) -> Result<Case, Vec<Problem>> {
+    checked(read_despite(text, registry))
+}
+
+/// Reads and checks a case file; the files that it names (readings of the stock) are looked for in `folder`.
 ///
 /// Plain numbers are in the file's `units`; the case is in mm, N, MPa and rad (scheme values keep degrees).
 ///
 /// # Errors
 /// Everything that is wrong with the file, in file order; a text that is not TOML gives that alone.
-pub fn read(text: &str, registry: &Registry) -> Result<Case, Vec<Problem>> {
-    match read_despite(text, registry) {
-        (Some(case), problems) if problems.is_empty() => Ok(case),
-        (_, problems) => Err(problems),
+pub fn read_beside(text: &str, registry: &Registry, folder: &Path) -> Result<Case, Vec<Problem>> {
+    checked(read_what_can_be(text, registry, Some(folder)))
+}
+
+fn checked((case, problems): (Option<Case>, Vec<Problem>)) -> Result<Case, Vec<Problem>> {
+    match case {
+        Some(case) if problems.is_empty() => Ok(case),
+        _ => Err(problems),
     }
 }
 
 /// As [`read`], but what could be read is given even where something is wrong with it.
 pub(crate) fn read_despite(text: &str, registry: &Registry) -> (Option<Case>, Vec<Problem>) {
+    read_what_can_be(text, registry, None)
+}
+
+fn read_what_can_be(
+    text: &str,
+    registry: &Registry,
+    folder: Option<&Path>,
+) -> (Option<Case>, Vec<Problem>) {
     let (document, errors) = DeTable::parse_recoverable(text);
     if !errors.is_empty() {
         return (None, not_toml(text, &errors));
     }
     let root = Table::root(document.get_ref());
     let mut reader = Reader::new(text);
+    reader.folder = folder;
     let case = case(&mut reader, &root, registry);
     (case, reader.into_problems())
 }
@@ -75,8 +98,9 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
             "hold",
             "step",
             "mesh",
+            "inspection",
         ],
-        &["tube", "chuck", "inspection", "size"],
+        &["tube", "chuck", "size"],
     );
     if let Some(item) = root.get("units")
         && reader.choice(&item, &["mm", "inch"], &[]) == Some("inch")
@@ -91,18 +115,20 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
         Some(i) => reader.number(&i, Dimension::Plain, Range::AboveUpTo(0.0, MOST_ACCURACY)),
         None => Some(ACCURACY),
     };
-    let tolerance = part::tolerance(reader, root);
     let mut assumed = Vec::new();
     let part = part::part(reader, root, &mut assumed);
     let mesh = mesh(reader, root);
     let holds = hold::holds(reader, root, registry);
     let steps = step::steps(reader, root, part.as_ref(), &holds.names);
+    let finished = part.as_ref().map(|p| section_after(p.section(), &steps));
+    let tolerance = tolerance::tolerance(reader, root, finished.as_ref());
     if let Some(part) = &part {
         check_holds(reader, part.section(), &holds, &steps, &mut assumed);
     }
     if steps.iter().any(|s| !s.cuts.is_empty()) {
         assumed.push("no tool force".into());
     }
+    let inspection = inspection::inspection(reader, root, &mut assumed);
     if root.get("accuracy").is_none() && mesh.is_none() {
         assumed.push(format!("accuracy {ACCURACY} (default)"));
     }
@@ -123,6 +149,7 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
         inch: reader.system == UnitSystem::Inch,
         accuracy: accuracy?,
         tolerance,
+        inspection,
         part: part?,
         holds: holds.holds,
         steps,
@@ -169,12 +196,7 @@ fn check_holds<'a>(
                 assumed.extend(hold::check_on(reader, holds, k, &section));
             }
         }
-        for cut in &step.cuts {
-            match cut.surface {
-                crate::geometry::Surface::Outer => section.outer_radius = 0.5 * cut.diameter,
-                crate::geometry::Surface::Bore => section.bore_radius = 0.5 * cut.diameter,
-            }
-        }
+        section = section_after(section, [step]);
     }
     for (k, used) in used.into_iter().enumerate() {
         if !used {

@@ -6,9 +6,13 @@
 use serde_json::{Map, Value, json};
 
 use super::hold::{default_value, dimension};
+use super::inspection::{
+    CIRCLES, FILTER_UPR, GAUGES, INDICATORS, SUPPORTS, TEMPERATURES, VEE_ANGLE_DEG,
+};
 use super::part::MOST_LOBES;
 use super::quantity::{Dimension, units};
 use super::read::{AROUND, MOST_ACCURACY, THROUGH};
+use super::residual::SLIT_SURFACES;
 use super::step::FREE;
 use crate::scheme::{self, Bounds, HoldingScheme, Parameter, ParameterKind, Registry};
 
@@ -70,6 +74,7 @@ pub fn schema(registry: &Registry) -> Value {
                 list("Clampings in order: hold, cut, let go", step(), 1),
             ),
             ("mesh", mesh()),
+            ("inspection", inspection()),
         ],
         &["part", "step"],
     );
@@ -164,18 +169,165 @@ fn number(about: &str, dimension: Dimension, bounds: Bounds) -> Value {
 }
 
 fn tolerance() -> Value {
+    let length = |about| number(about, Dimension::Length, ABOVE_ZERO);
     object(
         "What the finished part is wanted to be",
-        [(
-            "roundness",
-            number(
-                "Radial zone (minimum zone, unfiltered) of every surface cut in the last step",
-                Dimension::Length,
-                ABOVE_ZERO,
+        [
+            (
+                "roundness",
+                length(
+                    "Radial zone (minimum zone, unfiltered) of every surface cut in the last step",
+                ),
             ),
-        )],
+            ("outer", surface_tolerance("Limits of the outside")),
+            ("bore", surface_tolerance("Limits of the bore")),
+        ],
         &[],
     )
+}
+
+fn surface_tolerance(about: &str) -> Value {
+    let length = |about| number(about, Dimension::Length, ABOVE_ZERO);
+    let range = |about: &str| {
+        json!({
+            "type": "array",
+            "description": about,
+            "items": quantity(Dimension::Length, ABOVE_ZERO),
+            "minItems": 2,
+            "maxItems": 2,
+        })
+    };
+    object(
+        about,
+        [
+            ("roundness", length("Radial zone about the circle")),
+            (
+                "diameter",
+                range("Lowest and highest of every two-point diameter"),
+            ),
+            (
+                "average_diameter",
+                range("Lowest and highest mean of the two-point diameters"),
+            ),
+            ("wall_variation", length("Largest wall less smallest")),
+            (
+                "runout",
+                length("Full indicator movement about the axis of the other surface"),
+            ),
+            ("filter_upr", filter()),
+            ("circle", circle()),
+        ],
+        &[],
+    )
+}
+
+fn circle() -> Value {
+    words("Reference circle; left out: minimum-zone", &CIRCLES)
+}
+
+fn filter() -> Value {
+    let [least, most] = FILTER_UPR;
+    let about = "Cut-off of the Gaussian filter, undulations a turn; left out: unfiltered";
+    number(about, Dimension::Plain, above(least, most))
+}
+
+fn vee_angle(about: &str) -> Value {
+    let mut angle = number(about, Dimension::Angle, ABOVE_ZERO);
+    angle["anyOf"][0]["exclusiveMaximum"] = json!(180.0);
+    angle["default"] = json!(VEE_ANGLE_DEG);
+    angle
+}
+
+fn inspection() -> Value {
+    let [coldest, warmest] = TEMPERATURES;
+    let gauge = object(
+        "The gauge used",
+        [
+            ("kind", words("How it reads", &GAUGES)),
+            (
+                "included_angle",
+                vee_angle("Angle between the flanks of its V"),
+            ),
+            (
+                "indicator",
+                words(
+                    "Opposite its V (summit) or between the flanks (rider)",
+                    &INDICATORS,
+                ),
+            ),
+        ],
+        &["kind"],
+    );
+    object(
+        "How the finished part is looked at",
+        [
+            ("circle", circle()),
+            ("filter_upr", filter()),
+            ("gauge", gauge),
+            (
+                "measuring_force",
+                number(
+                    "Force of the gauge's indicator, or of each of its contacts; wants a gauge",
+                    Dimension::Force,
+                    ZERO_OR_MORE,
+                ),
+            ),
+            (
+                "support",
+                words(
+                    "On its face, on a line of its outside, or in a V",
+                    &SUPPORTS,
+                ),
+            ),
+            (
+                "vee_angle",
+                vee_angle("Angle between the flanks of the V that carries the part"),
+            ),
+            (
+                "temperature",
+                number(
+                    "Of part and gauge, deg C",
+                    Dimension::Plain,
+                    above(coldest, warmest),
+                ),
+            ),
+        ],
+        &[],
+    )
+}
+
+/// Stress by its two ends, or what a slit ring did.
+fn residual() -> Value {
+    let stress = |about| number(about, Dimension::Stress, ANY);
+    let diameter = |about| number(about, Dimension::Length, ABOVE_ZERO);
+    let width = |about| number(about, Dimension::Length, ZERO_OR_MORE);
+    let slit = object(
+        "A ring of the stock slit along its length: diameter_before and diameter_after, or gap",
+        [
+            ("diameter_before", diameter("Before slitting")),
+            (
+                "diameter_after",
+                diameter("After slitting, square to the line through the slit and the axis"),
+            ),
+            ("surface", words("Where the diameters are", &SLIT_SURFACES)),
+            ("gap", width("Width of the slot at the outside")),
+            ("saw_width", width("What the saw took at the outside")),
+        ],
+        &[],
+    );
+    let mut both = object(
+        "Hoop stress of the stock, linear through the wall; tension positive: outer and bore, or a slit test",
+        [
+            ("outer", stress("At the outside")),
+            ("bore", stress("At the bore")),
+            ("slit", slit),
+        ],
+        &[],
+    );
+    both["oneOf"] = json!([{ "required": ["slit"] }, { "required": ["outer", "bore"] }]);
+    both["properties"]["slit"]["oneOf"] =
+        json!([{ "required": ["gap"] }, { "required": ["diameter_before", "diameter_after"] }]);
+    both
 }
 
 fn offset(about: &str) -> Value {
@@ -194,7 +346,6 @@ fn offset(about: &str) -> Value {
 
 fn part() -> Value {
     let length = |about| number(about, Dimension::Length, ABOVE_ZERO);
-    let stress = |about| number(about, Dimension::Stress, ANY);
     object(
         "The ring as received",
         [
@@ -202,17 +353,7 @@ fn part() -> Value {
             ("bore_diameter", length("Bore diameter")),
             ("length", length("Length along the axis")),
             ("material", material()),
-            (
-                "residual_hoop_stress",
-                object(
-                    "Hoop stress of the stock, linear through the wall; tension positive",
-                    [
-                        ("outer", stress("At the outside")),
-                        ("bore", stress("At the bore")),
-                    ],
-                    &["outer", "bore"],
-                ),
-            ),
+            ("residual_hoop_stress", residual()),
             ("lobes", list("Lobes of the stock", lobes(), 0)),
             (
                 "bore_offset",

@@ -233,6 +233,18 @@ pub fn initial_stress_load(
     load
 }
 
+/// Volume that goes with each node, `∫ N_a dV`, mm3; a body force is shared in this proportion.
+pub fn volumes(law: &PlaneStress, coords: &[[f64; 2]; 8]) -> [f64; 8] {
+    let mut volumes = [0.0; 8];
+    for point in stiffness_rule() {
+        let (det, _, _) = spatial_gradients(coords, &point.gradient);
+        for (v, n) in volumes.iter_mut().zip(&point.shape) {
+            *v += det * point.weight * law.thickness * n;
+        }
+    }
+    volumes
+}
+
 /// Position of a point with these shape functions.
 pub fn position(coords: &[[f64; 2]; 8], shape: &[f64; 8]) -> [f64; 2] {
     let mut p = [0.0; 2];

@@ -28,6 +28,14 @@ impl Surface {
         }
     }
 
+    /// The surface on the other side of the wall.
+    pub const fn other(self) -> Self {
+        match self {
+            Surface::Outer => Surface::Bore,
+            Surface::Bore => Surface::Outer,
+        }
+    }
+
     /// Radial component of the outward normal of the metal: +1 outside, -1 in the bore.
     pub const fn outward(self) -> f64 {
         match self {

@@ -93,6 +93,17 @@ pub struct Recovered {
     pub profile_uncertainty: Option<[f64; 2]>,
 }
 
+impl SeenLobe {
+    /// The lobe alone.
+    pub const fn harmonic(&self) -> Harmonic {
+        Harmonic {
+            count: self.count,
+            amplitude: self.amplitude,
+            angle_deg: self.angle_deg,
+        }
+    }
+}
+
 impl Recovered {
     /// Departure of the seen lobes from their mean circle at a part angle (rad), mm.
     pub fn departure(&self, angle: f64) -> f64 {

@@ -15,16 +15,23 @@ mod harmonics;
 pub mod inversion;
 mod least_squares;
 mod minimum_zone;
+mod one_sided;
 mod profile;
 pub mod readings;
+mod search;
+mod sheet;
 
 pub use cause::{Cause, Print, Share, causes};
 pub use curve::Curve;
 pub use gauge::{Gauge, Trace, Vee};
 pub use harmonics::{Harmonic, harmonics};
 pub use least_squares::least_squares_circle;
-pub use minimum_zone::minimum_zone;
+pub use minimum_zone::{Control, Side, Zone, minimum_zone};
+pub use one_sided::{OneSided, maximum_inscribed, minimum_circumscribed};
 pub use profile::Profile;
+pub use sheet::{BLIND, Filtered, MOST_LOBES, Reading, Sheet, Wanted};
+
+use std::f64::consts::TAU;
 
 /// Why a profile cannot be read.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -50,8 +57,24 @@ pub enum MetrologyError {
         index: usize,
     },
     /// The points do not spread over enough directions to fix a zone.
-    #[error("the readings lie in too few directions to fix a minimum zone")]
+    #[error("the readings lie in too few directions to fix a circle")]
     Degenerate,
+    /// The profile has a gap through which an inscribed circle escapes.
+    #[error(
+        "the readings leave a gap of {gap_deg:.1} deg: no largest circle is held inside, measure the whole turn"
+    )]
+    Open {
+        /// Largest angle without a reading, degrees.
+        gap_deg: f64,
+    },
+    /// The search for the largest circle inside was given up.
+    #[error("inscribed circle not proven: radius {radius} mm, none larger than {upper_bound} mm")]
+    InscribedNotProven {
+        /// Radius of the largest circle found, mm.
+        radius: f64,
+        /// Radius that none can exceed, mm.
+        upper_bound: f64,
+    },
     /// The exchange ended without proof that the zone is the least one.
     #[error("minimum zone not proven: width {width} mm, proven lower bound {lower_bound} mm")]
     NotProven {
@@ -82,6 +105,35 @@ fn distances(points: &[[f64; 2]], centre: [f64; 2]) -> Vec<f64> {
             (x * x + y * y).sqrt()
         })
         .collect()
+}
+
+/// Sorts by direction, counter-clockwise.
+fn sort_by_angle<T>(items: &mut [T], vector: impl Fn(&T) -> [f64; 2]) {
+    let angle = |item: &T| {
+        let [x, y] = vector(item);
+        y.atan2(x)
+    };
+    items.sort_by(|a, b| angle(a).total_cmp(&angle(b)));
+}
+
+/// The largest angle (rad) without a point, seen from a centre.
+fn largest_gap(points: &[[f64; 2]], centre: [f64; 2]) -> f64 {
+    let mut angles: Vec<f64> = points
+        .iter()
+        .map(|p| (p[1] - centre[1]).atan2(p[0] - centre[0]))
+        .collect();
+    // stable: takes what is sorted already as it is
+    angles.sort_by(f64::total_cmp);
+    gap_of_sorted(&angles)
+}
+
+/// The largest step between neighbours of sorted angles (rad), once round.
+fn gap_of_sorted(angles: &[f64]) -> f64 {
+    let Some((first, last)) = angles.first().zip(angles.last()) else {
+        return TAU;
+    };
+    let across = first + TAU - last;
+    angles.windows(2).fold(across, |g, w| g.max(w[1] - w[0]))
 }
 
 fn limits(values: &[f64]) -> (f64, f64) {

@@ -108,6 +108,15 @@ impl<'a> Profile<'a> {
         }
     }
 
+    /// Cartesian points, mm, if all are numbers.
+    pub(super) fn finite_points(&self) -> Result<Vec<[f64; 2]>, MetrologyError> {
+        let points = self.points();
+        match points.iter().position(|p| !(p[0] + p[1]).is_finite()) {
+            Some(index) => Err(MetrologyError::NotFinite { index }),
+            None => Ok(points),
+        }
+    }
+
     /// Cartesian points, mm.
     pub(super) fn points(&self) -> Vec<[f64; 2]> {
         let mut points = self.directions();

@@ -15,7 +15,7 @@ fn worst_zone(solved: &Solved) -> Result<f64, ProcessError> {
     for &(surface, _) in &solved.driving {
         let zone =
             minimum_zone(&Profile::equal(solved.released.get(surface))).map_err(not_trustworthy)?;
-        worst = worst.max(zone.roundness);
+        worst = worst.max(zone.circle.roundness);
     }
     Ok(worst)
 }

@@ -5,6 +5,7 @@ mod back_off;
 mod cut;
 mod cutting;
 mod inspect;
+mod measuring;
 mod outcome;
 mod placing;
 mod plan;
@@ -13,6 +14,7 @@ mod sample;
 mod statics;
 mod step;
 
+pub use measuring::gauge_flex;
 pub use outcome::*;
 
 use crate::case::{Case, FREE, Step};
@@ -136,11 +138,16 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
         steps.push(outcome_of(&setting, &names, &adapted, placing, keep));
         body = adapted.solved.body;
     }
+    let inspection = measuring::measuring(case, &body)?;
+    if let Some(flex) = &inspection {
+        cautions.extend(measuring::cautions(case, flex));
+    }
     Ok(Outcome {
         steps,
         assumed: Vec::new(),
         cautions,
         back_off,
+        inspection,
     })
 }
 

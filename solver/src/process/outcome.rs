@@ -2,8 +2,10 @@
 
 use std::sync::Arc;
 
+use crate::case::Support;
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::Mesh;
+use crate::metrology::Gauge;
 use crate::scheme::Placing;
 
 /// A solved case. It cannot be made without every step having converged.
@@ -17,6 +19,54 @@ pub struct Outcome {
     pub cautions: Vec<String>,
     /// How far to slacken to meet the roundness limit, if it is missed and less force would meet it.
     pub back_off: Option<BackOff>,
+    /// What measuring does to the finished part, if the inspection names a force or a support that flexes it.
+    pub inspection: Option<GaugeFlex>,
+}
+
+/// Flexing of the finished, free part by what measures and carries it, read in the middle of the wall: the dent under a contact
+/// is left out.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct GaugeFlex {
+    /// One entry for each surface that the gauge of the inspection reaches; empty without a measuring force.
+    pub force: Vec<ForceFlex>,
+    /// Own weight; `None` where the part lies on its face, or without a density.
+    pub weight: Option<WeightFlex>,
+    /// What was asked for and not computed, and which input is missing.
+    pub not_computed: Vec<String>,
+    /// Largest left-over of `K u - f` at a node, N.
+    pub balance: f64,
+}
+
+/// What the force of a gauge does to its reading.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct ForceFlex {
+    /// The gauge.
+    pub gauge: Gauge,
+    /// Surface measured.
+    pub surface: Surface,
+    /// Force of its indicator, or of each of its contacts where they face each other, N.
+    pub force: f64,
+    /// Change of the reading by the force, mean over a turn of the part, mm; negative: it reads less.
+    pub change: f64,
+    /// Largest less smallest change over the turn, mm: what of it shows as lobes.
+    pub variation: f64,
+}
+
+/// What standing does to the part, the worst way up. The wall bends as a whole, so this holds for both surfaces.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WeightFlex {
+    /// What carries the part.
+    pub support: Support,
+    /// Weight, N.
+    pub weight: f64,
+    /// Part angle that is on top, degrees.
+    pub up_deg: f64,
+    /// Out-of-roundness about the least-squares circle that a round part would show, mm.
+    pub out_of_roundness: f64,
+    /// Change of the vertical diameter, mm.
+    pub vertical: f64,
+    /// Change of the horizontal diameter, mm.
+    pub horizontal: f64,
 }
 
 /// A force that meets the roundness limit, found by solving again.

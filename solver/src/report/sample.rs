@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
-use crate::case::{Case, Cut, Hold, Material, Part, Step, Tolerance};
+use crate::case::{Case, Cut, Hold, Inspection, Material, Part, Step, Tolerance};
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
 use crate::mesh::Mesh;
 use crate::process::{
@@ -30,7 +30,9 @@ pub fn sample_case() -> Case {
         accuracy: 0.01,
         tolerance: Tolerance {
             roundness: Some(0.02),
+            ..Tolerance::default()
         },
+        inspection: Inspection::default(),
         part: Part {
             stock,
             length: 20.0,
@@ -42,6 +44,7 @@ pub fn sample_case() -> Case {
                 density: None,
             },
             residual: None,
+            measured: PerSurface::default(),
         },
         holds: vec![Hold {
             name: "bare".into(),
@@ -185,5 +188,6 @@ pub fn sample_outcome() -> Outcome {
         assumed: vec!["rigid jaws".into()],
         cautions: vec!["wide pads: friction is left out".into()],
         back_off: None,
+        inspection: None,
     }
 }

@@ -22,10 +22,12 @@
 mod harmonic;
 mod kernel;
 mod response;
+mod slit;
 
 pub use harmonic::{Amplitudes, HarmonicField, Traction};
 pub use kernel::BoundaryKernel;
 pub use response::{CircleResponse, PointState, RadialLoad, Response};
+pub use slit::{SlitRing, opening_from_diameters, opening_from_gap, thin_stress};
 
 use crate::geometry::Surface;
 

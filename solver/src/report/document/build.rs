@@ -1,14 +1,15 @@
 //! Fills the document from an outcome, and lets no figure through that is not a number.
 
+use super::gauge::{ReadDocument, lobes, usual_gauges};
 use super::{
     BalanceDocument, CaseName, ContactDocument, CutDocument, DisplacementDocument,
-    EstimateDocument, GRIP_CAUTION, GripDocument, HARMONICS, HarmonicDocument, HeldDocument,
-    LoadDocument, MaterialDocument, MeshDocument, PartDocument, Program, ReleasedDocument,
-    ResultDocument, Shape, StepDocument, UnitNames, WallDocument, ZoneCircle,
+    EstimateDocument, GRIP_CAUTION, GaugesDocument, GripDocument, HeldDocument, LoadDocument,
+    MaterialDocument, MeshDocument, PartDocument, Program, ReleasedDocument, ResultDocument, Shape,
+    StepDocument, UnitNames, WallDocument, ZoneCircle,
 };
 use crate::case::{Case, FREE, Part};
 use crate::geometry::{PerSurface, Surface};
-use crate::metrology::{Profile, harmonics, least_squares_circle, minimum_zone};
+use crate::metrology::{Profile, Sheet, Wanted};
 use crate::process::{Contact, DeadLoad, HeldState, Outcome, Radii, StepOutcome};
 use crate::report::ReportError;
 use crate::report::units::units_in_doubt;
@@ -27,7 +28,7 @@ pub fn document(
         .steps
         .iter()
         .enumerate()
-        .map(|(n, step)| step_document(n, step))
+        .map(|(n, step)| step_document(case, n, step))
         .collect::<Result<Vec<_>, _>>()?;
     let verdict = verdict(case, outcome, &steps);
     let mut cautions = outcome.cautions.clone();
@@ -90,22 +91,31 @@ fn part_document(part: &Part) -> PartDocument {
     }
 }
 
-fn step_document(n: usize, step: &StepOutcome) -> Result<StepDocument, ReportError> {
+fn step_document(case: &Case, n: usize, step: &StepOutcome) -> Result<StepDocument, ReportError> {
     check_finite(n, step)?;
     let name = |state: &str, s: Surface| format!("the {} ({state}, step {})", s.name(), n + 1);
-    let shapes = |state: &str, radii: &Radii, displacement: Option<&Radii>| {
+    let sheets = |state: &str, radii: &Radii| {
+        let one = |s: Surface| sheet(radii.get(s), &wanted(case, s), &name(state, s));
+        Ok::<_, ReportError>(PerSurface {
+            outer: one(Surface::Outer)?,
+            bore: one(Surface::Bore)?,
+        })
+    };
+    let shapes = |state: &str, sheets: &PerSurface<Sheet>, displacement: Option<&Radii>| {
         let one = |s: Surface| {
-            shape(
-                radii.get(s),
-                displacement.map(|d| d.get(s).as_slice()),
-                &name(state, s),
-            )
+            let displacement = displacement.map(|d| d.get(s).as_slice());
+            shape(sheets.get(s), displacement, &name(state, s))
         };
         Ok::<_, ReportError>((one(Surface::Outer)?, one(Surface::Bore)?))
     };
+    let read = |sheets: &PerSurface<Sheet>| {
+        PerSurface::from_fn(|s| ReadDocument::of(sheets.get(s), |_| true))
+    };
     let held = &step.held;
-    let (held_outer, held_bore) = shapes("held", &held.shape, Some(&held.displacement))?;
-    let (outer, bore) = shapes("released", &step.released, None)?;
+    let held_sheets = sheets("held", &held.shape)?;
+    let released_sheets = sheets("released", &step.released)?;
+    let (held_outer, held_bore) = shapes("held", &held_sheets, Some(&held.displacement))?;
+    let (outer, bore) = shapes("released", &released_sheets, None)?;
     Ok(StepDocument {
         hold: step.hold.clone(),
         flipped: step.placing.flipped,
@@ -129,6 +139,10 @@ fn step_document(n: usize, step: &StepOutcome) -> Result<StepDocument, ReportErr
                 outer: 2.0 * outer.mean_radius,
                 bore: 2.0 * bore.mean_radius,
             },
+            runout: PerSurface::from_fn(|s| {
+                let axis = released_sheets.get(s.other()).least_squares.centre;
+                Profile::equal(step.released.get(s)).roundness_about(axis)
+            }),
             outer,
             bore,
             wall: WallDocument {
@@ -137,6 +151,10 @@ fn step_document(n: usize, step: &StepOutcome) -> Result<StepDocument, ReportErr
                 max: step.wall.max,
                 max_angle: step.wall.max_angle + 0.0,
             },
+        },
+        gauges: GaugesDocument {
+            held: read(&held_sheets),
+            released: read(&released_sheets),
         },
         grip: GripDocument::not_checked(),
         estimate: EstimateDocument {
@@ -200,27 +218,21 @@ fn load_document(load: &DeadLoad) -> LoadDocument {
 }
 
 /// Measures one profile (mm, equal angles from 0).
-fn shape(radii: &[f64], displacement: Option<&[f64]>, what: &str) -> Result<Shape, ReportError> {
-    let profile = Profile::equal(radii);
-    let circle = least_squares_circle(&profile);
-    let zone = minimum_zone(&profile).map_err(|e| ReportError::Measure {
+fn sheet(radii: &[f64], wanted: &Wanted, what: &str) -> Result<Sheet, ReportError> {
+    Sheet::of(&Profile::equal(radii), wanted).map_err(|e| ReportError::Measure {
         what: what.into(),
         why: e.to_string(),
-    })?;
-    let harmonics = harmonics(&profile, circle.centre, HARMONICS)
-        .into_iter()
-        .map(|h| HarmonicDocument {
-            count: h.count,
-            amplitude: h.amplitude,
-            angle: h.angle_deg + 0.0,
-        })
-        .collect();
+    })
+}
+
+fn shape(sheet: &Sheet, displacement: Option<&[f64]>, what: &str) -> Result<Shape, ReportError> {
+    let (circle, zone) = (&sheet.least_squares, &sheet.minimum_zone.circle);
     let shape = Shape {
         mean_radius: circle.radius,
         centre: circle.centre.map(|x| x + 0.0),
         roundness_least_squares: circle.roundness,
         roundness_minimum_zone: zone.roundness,
-        harmonics,
+        harmonics: lobes(&sheet.harmonics),
         displacement: displacement.map(|d| DisplacementDocument {
             angles_deg: (0..d.len())
                 .map(|k| 360.0 * k as f64 / d.len() as f64)
@@ -239,14 +251,31 @@ fn shape(radii: &[f64], displacement: Option<&[f64]>, what: &str) -> Result<Shap
         shape.roundness_least_squares,
         shape.roundness_minimum_zone,
     ];
+    let readings = sheet.readings.iter().chain([&sheet.two_point]);
     let finite = figures
         .into_iter()
         .chain(shape.harmonics.iter().flat_map(|h| [h.amplitude, h.angle]))
+        .chain(readings.flat_map(|r| r.limits))
         .all(f64::is_finite);
     if finite {
         Ok(shape)
     } else {
         Err(ReportError::NotFinite { what: what.into() })
+    }
+}
+
+/// What is read off a surface: every usual gauge that reaches it, and the one that the case names.
+fn wanted(case: &Case, surface: Surface) -> Wanted {
+    let mut gauges = usual_gauges(Some(surface));
+    gauges.extend(
+        case.inspection
+            .gauge
+            .filter(|g| g.reaches(surface) && !gauges.contains(g)),
+    );
+    let own = case.tolerance.surfaces.get(surface).filter_upr;
+    Wanted {
+        gauges,
+        cut_off: own.or(case.inspection.filter_upr),
     }
 }
 

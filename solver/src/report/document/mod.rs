@@ -4,6 +4,7 @@
 //! are here; `build` fills them from an outcome.
 
 mod build;
+mod gauge;
 
 use serde::Serialize;
 
@@ -11,9 +12,10 @@ use super::ReportError;
 use crate::geometry::{PerSurface, Surface};
 
 pub use build::document;
-
-/// Lobe counts listed for every shape: 1 to this.
-pub const HARMONICS: u32 = 50;
+pub use gauge::{
+    CircleDocument, FactorDocument, FilteredDocument, GaugeDocument, GaugeFactor, RangeDocument,
+    ReadDocument, ReadingDocument, SpanDocument, VeeDocument, usual_gauges,
+};
 
 /// Stands wherever a clamping force or a grip is reported.
 pub const GRIP_CAUTION: &str = "A part that leaves the chuck can kill. Forces here are computed for distortion and do not say that \
@@ -120,6 +122,8 @@ pub struct StepDocument {
     pub cuts: Vec<CutDocument>,
     /// What is left.
     pub released: ReleasedDocument,
+    /// How it reads on gauges, before and after release.
+    pub gauges: GaugesDocument,
     /// Grip.
     pub grip: GripDocument,
     /// How far to trust the driving quantity.
@@ -288,8 +292,19 @@ pub struct ReleasedDocument {
     pub bore: Shape,
     /// Twice the mean radii, mm.
     pub average_diameter: PerSurface<f64>,
+    /// Full indicator movement on each surface while the part turns about the least-squares centre of the other, mm.
+    pub runout: PerSurface<f64>,
     /// Wall along the radius.
     pub wall: WallDocument,
+}
+
+/// How each surface reads on the gauges that reach it.
+#[derive(Clone, Debug, Serialize)]
+pub struct GaugesDocument {
+    /// In the hold, before the first cut.
+    pub held: PerSurface<ReadDocument>,
+    /// Let go.
+    pub released: PerSurface<ReadDocument>,
 }
 
 /// Least and largest wall, mm, and where, degrees.
@@ -375,12 +390,38 @@ pub struct MeshDocument {
 /// Whether the part is good.
 #[derive(Clone, Debug, Serialize)]
 pub struct Verdict {
-    /// Every surface cut in the last step within the roundness limit; null without a limit or a cut.
+    /// Whether every limit that could be judged is met; null where there is none.
     pub in_tolerance: Option<bool>,
+    /// Each limit by itself.
+    pub limits: Vec<LimitDocument>,
     /// Grip safety; null while it is not checked.
     pub safe: Option<bool>,
     /// The same in words.
     pub says: Vec<String>,
+}
+
+/// One limit held against the finished part.
+#[derive(Clone, Debug, Serialize)]
+pub struct LimitDocument {
+    /// The surface.
+    pub surface: Surface,
+    /// `roundness`, `diameter`, `average_diameter`, `wall_variation` or `runout`.
+    pub limit: &'static str,
+    /// Lowest and highest allowed, mm; zones start at 0.
+    pub allowed: [f64; 2],
+    /// Lowest and highest found, mm; the same twice for a single figure.
+    pub found: [f64; 2],
+    /// By how much the worst figure is outside, mm; 0 when the limit is met.
+    pub over: f64,
+    /// Gauges on which a roundness that fails would have been missed: their whole reading stays within the zone.
+    pub missed_on: Vec<String>,
+}
+
+impl LimitDocument {
+    /// Whether it is met.
+    pub fn is_met(&self) -> bool {
+        self.over <= 0.0
+    }
 }
 
 impl StepDocument {

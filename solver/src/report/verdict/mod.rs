@@ -1,34 +1,38 @@
 //! The verdict in words: is the part round enough, by how much not, and what would help.
 
-use super::document::{StepDocument, Verdict};
+mod limits;
+
+use super::document::{LimitDocument, StepDocument, Verdict};
 use super::units::{Units, percent};
 use crate::case::{Case, FREE};
 use crate::geometry::Surface;
 use crate::process::Outcome;
 
-/// Judges the last step.
+/// Judges the part as the last step leaves it.
 pub(super) fn verdict(case: &Case, outcome: &Outcome, steps: &[StepDocument]) -> Verdict {
     let units = Units::new(case.inch);
     let mut says = Vec::new();
-    let mut in_tolerance = None;
+    let mut limits = Vec::new();
     if let Some(last) = steps.last() {
         let cut = last.surfaces_cut();
-        match case.tolerance.roundness {
-            Some(limit) if !cut.is_empty() => {
-                let mut all = true;
-                for &surface in &cut {
-                    let (good, words) = judge(last, surface, limit, units);
-                    all &= good;
-                    says.push(words);
-                }
-                in_tolerance = Some(all);
-            }
-            Some(_) => says.push(
+        limits = limits::limits(case, last);
+        says.extend(limits.iter().map(|l| judged(case, last, l, units)));
+        if case.tolerance.roundness.is_some() && cut.is_empty() {
+            says.push(
                 "Roundness limit not judged: the last step cuts nothing, and the limit holds for surfaces cut in it."
                     .into(),
-            ),
-            None => says.extend(cut.iter().map(|&s| plain(last, s, units))),
+            );
         }
+        let no_zone = |s: &Surface| {
+            !limits
+                .iter()
+                .any(|l| l.limit == "roundness" && l.surface == *s)
+        };
+        says.extend(
+            cut.iter()
+                .filter(|s| no_zone(s))
+                .map(|&s| plain(last, s, units)),
+        );
         if let (Some(back), Some(limit)) = (outcome.back_off, case.tolerance.roundness) {
             says.push(format!(
                 "For {} hold at {} of this force: solved again at that force, the roundness is {}.",
@@ -38,7 +42,8 @@ pub(super) fn verdict(case: &Case, outcome: &Outcome, steps: &[StepDocument]) ->
             ));
         }
         let held_by_something = last.hold != FREE;
-        if in_tolerance == Some(false) && outcome.back_off.is_none() && held_by_something {
+        let too_lobed = limits.iter().any(|l| l.limit == "roundness" && !l.is_met());
+        if too_lobed && outcome.back_off.is_none() && held_by_something {
             says.push(
                 "No fraction of this force was found that meets the limit: change the pads, the hold or the cut.".into(),
             );
@@ -68,32 +73,53 @@ pub(super) fn verdict(case: &Case, outcome: &Outcome, steps: &[StepDocument]) ->
     }
     says.push("Grip: NOT CHECKED. Whether the hold is safe is not judged.".into());
     Verdict {
-        in_tolerance,
+        in_tolerance: (!limits.is_empty()).then(|| limits.iter().all(LimitDocument::is_met)),
+        limits,
         safe: None,
         says,
     }
 }
 
-/// Whether a surface is within the limit, and the words for it.
-fn judge(step: &StepDocument, surface: Surface, limit: f64, units: Units) -> (bool, String) {
-    let roundness = step.released_shape(surface).roundness_minimum_zone;
-    let good = roundness <= limit;
+/// One limit in words.
+fn judged(case: &Case, step: &StepDocument, limit: &LimitDocument, units: Units) -> String {
+    let sized = limit.limit.ends_with("diameter");
+    let shown = |mm: f64| {
+        if sized {
+            units.size(mm)
+        } else {
+            units.small(mm)
+        }
+    };
+    let [low, high] = limit.found;
+    let found = if low == high {
+        shown(low)
+    } else {
+        format!("{} to {}", shown(low), shown(high))
+    };
+    let allowed = if sized {
+        let [low, high] = limit.allowed;
+        format!("allowed {} to {}", shown(low), shown(high))
+    } else if limit.limit == "roundness" {
+        format!("zone {} radial", shown(limit.allowed[1]))
+    } else {
+        format!("allowed {}", shown(limit.allowed[1]))
+    };
     let mut words = format!(
-        "The {} is {}: roundness after release {}, zone {} radial",
-        surface.name(),
-        if good {
+        "The {} is {}: {} after release {found}, {allowed}",
+        limit.surface.name(),
+        if limit.is_met() {
             "in tolerance"
         } else {
             "OUT OF TOLERANCE"
         },
-        units.small(roundness),
-        units.small(limit)
+        limits::about(case, limit),
     );
-    if !good {
-        words.push_str(&format!(", over by {}", units.small(roundness - limit)));
+    if !limit.is_met() {
+        words.push_str(&format!(", over by {}", units.small(limit.over)));
     }
-    if let Some(error) = step.estimate.relative_error
-        && (roundness - limit).abs() <= error * roundness
+    if limit.limit == "roundness"
+        && let Some(error) = step.estimate.relative_error
+        && (high - limit.allowed[1]).abs() <= error * high
     {
         words.push_str(&format!(
             "; too close to call, since the mesh alone may be off by {}",
@@ -101,7 +127,13 @@ fn judge(step: &StepDocument, surface: Surface, limit: f64, units: Units) -> (bo
         ));
     }
     words.push('.');
-    (good, words)
+    if !limit.missed_on.is_empty() {
+        words.push_str(&format!(
+            " It would have been missed on: {}.",
+            limit.missed_on.join(", ")
+        ));
+    }
+    words
 }
 
 fn plain(step: &StepDocument, surface: Surface, units: Units) -> String {

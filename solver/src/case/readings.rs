@@ -1,0 +1,374 @@
+//! `[part.readings]`: the stock as somebody measured it, made into a smooth closed curve.
+
+use std::fs::File;
+use std::io::BufReader;
+
+use toml::de::DeValue;
+
+use super::inspection::gauge;
+use super::node::{Item, Range, Reader, Table};
+use super::part::MOST_LOBES;
+use super::quantity::Dimension::Angle;
+use crate::geometry::{PerSurface, StockOutline, Surface};
+use crate::metrology::inversion::{Recovered, invert, repeats};
+use crate::metrology::readings::{Format, Kind, LengthUnit, Readings};
+use crate::metrology::{Gauge, harmonics, least_squares_circle};
+
+/// Words for what readings are, where no header says so.
+pub(super) const READS: [&str; 3] = ["radius", "deviation", "diameter"];
+/// Words for their units.
+pub(super) const UNITS: [&str; 4] = ["mm", "in", "thou", "um"];
+/// Farthest that a measured size may be from the drawing's, share of it.
+const NEAR: f64 = 0.05;
+
+/// How a surface of the stock was measured, and how well its shape is known.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MeasuredStock {
+    /// Where the readings come from: a file's name, or "the case".
+    pub source: String,
+    /// Number of readings.
+    pub readings: usize,
+    /// What they were read on.
+    pub gauge: Gauge,
+    /// Highest lobe count of the curve through them.
+    pub lobes: u32,
+    /// Counts up to that which the gauge does not show.
+    pub unseen: Vec<u32>,
+    /// Standard error of the curve, root mean square round the turn, mm; `None` when no reading is left to judge it by.
+    pub uncertainty: Option<f64>,
+}
+
+impl MeasuredStock {
+    fn in_words(&self, surface: Surface) -> String {
+        let known = match self.uncertainty {
+            Some(u) => format!("known to {:.1} um (one standard error)", 1e3 * u),
+            None => "as many unknowns as readings, so not known how well".to_owned(),
+        };
+        let mut words = format!(
+            "{} as measured: {} readings of {} ({}), a smooth curve of up to {} lobes, {known}",
+            surface.name(),
+            self.readings,
+            self.source,
+            self.gauge,
+            self.lobes
+        );
+        if !self.unseen.is_empty() {
+            let counts: Vec<_> = self.unseen.iter().map(u32::to_string).collect();
+            words += &format!("; of {} lobes that gauge shows nothing", counts.join(", "));
+        }
+        words
+    }
+}
+
+/// What is known of one surface.
+struct Curve {
+    stock: MeasuredStock,
+    cautions: Vec<String>,
+    /// Centre of the least-squares circle in the axes of the readings, mm; `None` if they say nothing of it.
+    centre: Option<[f64; 2]>,
+    terms: Vec<[f64; 2]>,
+}
+
+/// Puts measured surfaces in place of drawn ones, and says what was taken for granted. `Some` where a surface was measured.
+pub(super) fn readings<'a>(
+    reader: &mut Reader<'a>,
+    part: &Table<'a>,
+    stock: &mut PerSurface<StockOutline>,
+    assumed: &mut Vec<String>,
+) -> PerSurface<Option<MeasuredStock>> {
+    let mut measured = PerSurface::default();
+    let Some(table) = part.get("readings").and_then(|i| reader.table(&i)) else {
+        return measured;
+    };
+    reader.check_keys(&table, &["outer", "bore", "one_setting"], &[]);
+    let one_setting = table
+        .get("one_setting")
+        .and_then(|i| reader.flag(&i))
+        .unwrap_or(false);
+    let mut centres = PerSurface::<Option<[f64; 2]>>::default();
+    for surface in Surface::BOTH {
+        let Some(item) = table.get(surface.name()) else {
+            continue;
+        };
+        let outline = stock.get_mut(surface);
+        if !outline.lobes.is_empty() {
+            reader.wrong(
+                &item,
+                format!(
+                    "the {} has [[part.lobes]] too; readings hold all of its lobes, so give one or the other",
+                    surface.name()
+                ),
+            );
+            continue;
+        }
+        if let Some(curve) = curve(reader, &item, surface, outline.radius) {
+            assumed.push(curve.stock.in_words(surface));
+            assumed.extend(curve.cautions);
+            *centres.get_mut(surface) = curve.centre;
+            outline.measured = curve.terms;
+            *measured.get_mut(surface) = Some(curve.stock);
+        }
+    }
+    match (one_setting, centres.outer, centres.bore) {
+        (true, Some(o), Some(b)) if part.get("bore_offset").is_none() => {
+            stock.bore.centre = [b[0] - o[0], b[1] - o[1]];
+        }
+        (true, _, _) => {
+            if let Some(i) = table.get("one_setting") {
+                reader.wrong(
+                    &i,
+                    "says that outside and bore were read about one axis, from which the offset of the bore is found: \
+                     give radii or deviations about an axis of both surfaces, and no bore_offset",
+                );
+            }
+        }
+        (false, o, b) => {
+            if o.is_some() || b.is_some() {
+                assumed.push(
+                    "off-centre part of the readings: a matter of setting up, left out (one_setting = true keeps the offset of \
+                     the bore against the outside)"
+                        .into(),
+                );
+            }
+        }
+    }
+    measured
+}
+
+/// One surface: `"file.csv"`, or a table with the file or the readings themselves.
+fn curve<'a>(
+    reader: &mut Reader<'a>,
+    item: &Item<'a>,
+    surface: Surface,
+    nominal: f64,
+) -> Option<Curve> {
+    let (mut format, mut on) = (Format::default(), Gauge::Radius);
+    let (name, readings) = match item.value.get_ref() {
+        DeValue::Table(_) => {
+            let table = reader.table(item)?;
+            (format, on) = told(reader, &table, surface)?;
+            let file = table.get("file");
+            match (file, table.get("readings")) {
+                (Some(file), None) => from_file(reader, &file, &format)?,
+                (None, Some(list)) => from_list(reader, &list, &format)?,
+                _ => {
+                    reader.wrong(item, "give file = \"outer.csv\" or readings = \"0:+0.4 30:-0.1 ...\", one of them");
+                    return None;
+                }
+            }
+        }
+        _ => from_file(reader, item, &format)?,
+    };
+    let recovered = match invert(&readings, on, format.lobes) {
+        Ok(recovered) => recovered,
+        Err(e) => {
+            reader.wrong(item, e.to_string());
+            return None;
+        }
+    };
+    let size = match (on, readings.kind()) {
+        (_, Kind::Deviations) => None,
+        (Gauge::Radius, _) => Some(recovered.constant),
+        _ => Some(0.5 * recovered.constant),
+    };
+    if let Some(size) = size.filter(|s| (s - nominal).abs() > NEAR * nominal) {
+        let (size, nominal) = (reader.length(2.0 * size), reader.length(2.0 * nominal));
+        reader.wrong(
+            item,
+            format!(
+                "the readings make the {} {size} across, the drawing {nominal}: mixed units, or radii and diameters?",
+                surface.name()
+            ),
+        );
+        return None;
+    }
+    let cautions = readings
+        .cautions()
+        .iter()
+        .map(|c| format!("{name}: {c}"))
+        .collect();
+    let (terms, centre) = terms(&readings, &recovered, on, nominal);
+    Some(Curve {
+        terms,
+        centre,
+        stock: MeasuredStock {
+            source: name,
+            readings: readings.len(),
+            gauge: on,
+            lobes: recovered.limit,
+            unseen: recovered
+                .unseen
+                .iter()
+                .copied()
+                .filter(|&n| n > 1)
+                .collect(),
+            uncertainty: recovered.profile_uncertainty.map(|[rms, _]| rms),
+        },
+        cautions,
+    })
+}
+
+/// Terms of the deviation from the nominal circle, and the centre. Radii about an axis are taken about their own centre first, by
+/// true distances: being off centre by `e` looks like a second lobe of `e^2 / 4R`.
+fn terms(
+    readings: &Readings,
+    recovered: &Recovered,
+    on: Gauge,
+    nominal: f64,
+) -> (Vec<[f64; 2]>, Option<[f64; 2]>) {
+    let of_lobes = || {
+        let mut terms = vec![[0.0; 2]; recovered.limit as usize + 1];
+        for lobe in recovered.lobes.iter().filter(|l| l.count > 1) {
+            terms[lobe.count as usize] = lobe.harmonic().terms();
+        }
+        terms
+    };
+    let about = match readings.kind() {
+        Kind::Radii => None,
+        _ => Some(nominal),
+    };
+    let profile = (on == Gauge::Radius)
+        .then(|| readings.profile(about).ok())
+        .flatten();
+    let Some(profile) = profile else {
+        let mut terms = of_lobes();
+        if readings.kind() == Kind::Diameters {
+            terms[0][0] = 0.5 * recovered.constant - nominal;
+        }
+        return (terms, None);
+    };
+    let profile = profile.profile();
+    let circle = least_squares_circle(&profile);
+    let mut terms = vec![[circle.radius - nominal, 0.0], [0.0, 0.0]];
+    let lobes = harmonics(&profile, circle.centre, recovered.limit);
+    terms.extend(lobes.iter().skip(1).map(|h| h.terms()));
+    (terms, Some(circle.centre))
+}
+
+/// What a table says of its readings.
+fn told<'a>(
+    reader: &mut Reader<'a>,
+    table: &Table<'a>,
+    surface: Surface,
+) -> Option<(Format, Gauge)> {
+    reader.check_keys(
+        table,
+        &[
+            "file",
+            "readings",
+            "reads",
+            "unit",
+            "gauge",
+            "zero_at",
+            "clockwise",
+            "lobes",
+            "keep_jumps",
+        ],
+        &[],
+    );
+    let mut format = Format::default();
+    let mut on = Gauge::Radius;
+    if let Some(i) = table.get("gauge") {
+        on = gauge(reader, &i)?;
+        if !on.reaches(surface) {
+            reader.wrong(&i, format!("no {} is read on a {on}", surface.name()));
+            return None;
+        }
+        format.kind = Kind::Deviations;
+        format.repeats = repeats(on);
+    }
+    if let Some(i) = table.get("reads") {
+        format.kind = match reader.choice(&i, &READS, &[])? {
+            "deviation" => Kind::Deviations,
+            "diameter" => Kind::Diameters,
+            _ => Kind::Radii,
+        };
+    }
+    if let Some(i) = table.get("unit") {
+        let word = reader.choice(&i, &UNITS, &[])?;
+        format.unit = LengthUnit::named(word).ok();
+    }
+    if let Some(i) = table.get("zero_at") {
+        format.zero_at_deg = reader.number(&i, Angle, Range::Any)?;
+    }
+    let flag = |reader: &mut Reader<'a>, key: &str| {
+        table
+            .get(key)
+            .and_then(|i| reader.flag(&i))
+            .unwrap_or(false)
+    };
+    format.clockwise = flag(reader, "clockwise");
+    format.keep_jumps = flag(reader, "keep_jumps");
+    if let Some(i) = table.get("lobes") {
+        format.lobes = Some(reader.whole(&i, 2, MOST_LOBES)? as u32);
+    }
+    Some((format, on))
+}
+
+/// Readings of a file beside the case.
+fn from_file<'a>(
+    reader: &mut Reader<'a>,
+    item: &Item<'a>,
+    format: &Format,
+) -> Option<(String, Readings)> {
+    let name = reader.text(item)?;
+    let Some(folder) = &reader.folder else {
+        reader.wrong(
+            item,
+            "a case that is not read from a file has no folder to look for readings in; write them into the case: \
+             { readings = \"0:+0.4 30:-0.1 ...\" }",
+        );
+        return None;
+    };
+    let found = File::open(folder.join(name))
+        .map_err(|e| format!("cannot be read: {e}; the file is looked for beside the case file"))
+        .and_then(|file| {
+            Readings::read(BufReader::new(file), format).map_err(|e| format!("{name}: {e}"))
+        });
+    match found {
+        Ok(readings) => Some((name.to_owned(), readings)),
+        Err(message) => {
+            reader.wrong(item, message);
+            None
+        }
+    }
+}
+
+/// Readings in the case itself: a typed list, or a list of numbers at equal angles.
+fn from_list<'a>(
+    reader: &mut Reader<'a>,
+    item: &Item<'a>,
+    format: &Format,
+) -> Option<(String, Readings)> {
+    let text = match item.value.get_ref() {
+        DeValue::Array(values) => {
+            let mut text = String::new();
+            for value in values {
+                let (DeValue::Integer(_) | DeValue::Float(_)) = value.get_ref() else {
+                    reader.wrong(
+                        item,
+                        "a list of plain numbers is wanted; their unit stands in `unit`",
+                    );
+                    return None;
+                };
+                let number = match value.get_ref() {
+                    DeValue::Integer(n) => n.as_str(),
+                    DeValue::Float(x) => x.as_str(),
+                    _ => "",
+                };
+                // one a line is a list at equal angles
+                text += number;
+                text.push('\n');
+            }
+            text
+        }
+        _ => reader.text(item)?.to_owned(),
+    };
+    match Readings::parse(&text, format) {
+        Ok(readings) => Some(("the case".to_owned(), readings)),
+        Err(e) => {
+            reader.wrong(item, e.to_string());
+            None
+        }
+    }
+}

@@ -1,0 +1,460 @@
+//! The smallest circle round a profile and the largest inside it.
+
+use super::least_squares::circle_through;
+use super::search::{
+    Extremes, Floor, GivenUp, Landscape, ROUNDING, Search, Working, cross, least_support, length,
+    minus, plus,
+};
+use super::{Circle, MetrologyError, Profile, largest_gap, sort_by_angle};
+
+/// A circle that the profile touches from one side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OneSided {
+    /// The circle, and the profile's roundness about its centre.
+    pub circle: Circle,
+    /// The readings it touches, in order of angle about its centre: three, or two at opposite ends of a diameter of a circumscribed
+    /// circle. The centre lies between them, which is the certificate: whichever way it moves, one of them stops it.
+    pub controlling: Vec<usize>,
+    /// Whether the centre means anything. False when a centre more than 1e-6 of the radius away has a circle as large to within
+    /// 1e-9 of the radius, as in two-lobed profiles. A circumscribed circle is always unique.
+    pub unique: bool,
+}
+
+impl OneSided {
+    fn new(
+        points: &[[f64; 2]],
+        centre: [f64; 2],
+        radius: f64,
+        mut controlling: Vec<usize>,
+        unique: bool,
+    ) -> Self {
+        sort_by_angle(&mut controlling, |&i| minus(points[i], centre));
+        Self {
+            circle: Circle {
+                centre,
+                radius,
+                roundness: Extremes::of(points, centre).width(),
+            },
+            controlling,
+            unique,
+        }
+    }
+}
+
+/// The minimum circumscribed circle of the points: the ring gauge of a shaft.
+///
+/// The largest distance is convex in the centre, so there is one answer. The smallest circle of two or three readings is found; while a
+/// reading lies outside, it is taken in and the smallest circle of these four takes the place. The radius grows every time, so
+/// no two or three come back and the exchange ends (smallest enclosing circle, common knowledge).
+///
+/// # Errors
+/// [`MetrologyError::NotFinite`] for a reading that is not a number, [`MetrologyError::Degenerate`] when all lie at one place.
+pub fn minimum_circumscribed(profile: &Profile) -> Result<OneSided, MetrologyError> {
+    let points = profile.finite_points()?;
+    let first = Extremes::of(&points, points[0]).far;
+    let second = Extremes::of(&points, points[first]).far;
+    let mut round = Enclosing::of(&points, &[first, second]).ok_or(MetrologyError::Degenerate)?;
+    loop {
+        let extremes = Extremes::of(&points, round.centre);
+        let rounding = ROUNDING * extremes.outer;
+        if extremes.outer <= round.radius + rounding {
+            let radius = extremes.outer;
+            return Ok(OneSided::new(&points, round.centre, radius, round.on, true));
+        }
+        match round.with(&points, extremes.far) {
+            Some(larger) if larger.radius > round.radius => round = larger,
+            _ => return Err(MetrologyError::Degenerate),
+        }
+    }
+}
+
+/// The smallest circle round two or three points that it touches.
+struct Enclosing {
+    centre: [f64; 2],
+    radius: f64,
+    on: Vec<usize>,
+}
+
+impl Enclosing {
+    /// `None` when the points are one, or do not hold the centre between them.
+    fn of(points: &[[f64; 2]], on: &[usize]) -> Option<Self> {
+        let p: Vec<[f64; 2]> = on.iter().map(|&i| points[i]).collect();
+        let centre = match p[..] {
+            [a, b] => [0.5 * (a[0] + b[0]), 0.5 * (a[1] + b[1])],
+            [a, b, c] => {
+                let centre = circumcentre([a, b, c])?;
+                let [a, b, c] = [minus(a, centre), minus(b, centre), minus(c, centre)];
+                let turns = [cross(a, b), cross(b, c), cross(c, a)];
+                let one_way = turns.iter().all(|&t| t >= 0.0) || turns.iter().all(|&t| t <= 0.0);
+                if !one_way {
+                    return None;
+                }
+                centre
+            }
+            _ => return None,
+        };
+        let radius = p
+            .iter()
+            .map(|&p| length(minus(p, centre)))
+            .fold(0.0, f64::max);
+        (radius > 0.0).then(|| Self {
+            centre,
+            radius,
+            on: on.to_vec(),
+        })
+    }
+
+    /// The smallest circle round these points and one more.
+    fn with(&self, points: &[[f64; 2]], more: usize) -> Option<Self> {
+        let pairs = self.on.iter().map(|&a| vec![a, more]);
+        let triples = (0..self.on.len())
+            .flat_map(|i| (0..i).map(move |j| (i, j)))
+            .map(|(i, j)| vec![self.on[i], self.on[j], more]);
+        let holds = |c: &Self| {
+            let limit = c.radius * (1.0 + 0.25 * ROUNDING);
+            self.on
+                .iter()
+                .all(|&i| length(minus(points[i], c.centre)) <= limit)
+        };
+        pairs
+            .chain(triples)
+            .filter_map(|on| Self::of(points, &on))
+            .filter(holds)
+            .min_by(|a, b| a.radius.total_cmp(&b.radius))
+    }
+}
+
+/// Centre of the circle through three points.
+fn circumcentre([a, b, c]: [[f64; 2]; 3]) -> Option<[f64; 2]> {
+    let (u, v) = (minus(b, a), minus(c, a));
+    let twice = 2.0 * cross(u, v);
+    let (uu, vv) = (u[0] * u[0] + u[1] * u[1], v[0] * v[0] + v[1] * v[1]);
+    let centre = plus(
+        a,
+        [
+            (v[1] * uu - u[1] * vv) / twice,
+            (u[0] * vv - v[0] * uu) / twice,
+        ],
+    );
+    (centre[0] + centre[1]).is_finite().then_some(centre)
+}
+
+/// Share of the radius within which two inscribed circles are as large.
+const AS_LARGE: f64 = 1e-9;
+
+/// Share of the radius by which two centres differ noticeably.
+const ELSEWHERE: f64 = 1e-6;
+
+/// The maximum inscribed circle of the points: the plug gauge of a bore.
+///
+/// The largest circle with no reading inside it that is held by the readings it touches (its centre lies between three of them), and so
+/// cannot move without one entering. In a closed profile that is the largest with its centre inside.
+///
+/// **Local.** With coordinates from the present centre, `|p - s|^2 = |s|^2 + (|p|^2 - 2 p . s)`. The least of the brackets is
+/// concave in `s` and the first term is never negative, so the `s` that makes the former greatest, a linear programme with three readings
+/// in its answer (dual simplex), gives a circle at least as large; it goes through these three exactly. Repeated until it stays, first on a few readings, then
+/// with the nearest of all taken in until none is inside.
+///
+/// **Global.** With `k` the slope with which the radius `r` falls at least, read off the three readings, no centre within
+/// `k r / (1 + k)` has a larger circle, and none outside of it is reached if the readings, seen from the centre, lie all round and close to it. Otherwise a
+/// branch and bound over the centre: a box of half diagonal `h` about a centre has circles of at most `sqrt(level + h^2)`, with the
+/// level of the same linear programme. So the radius is the largest to within rounding (`4e-13 R`), however far the profile is from round. Derived
+/// here. The centre is another matter: see [`OneSided::unique`].
+///
+/// # Errors
+/// [`MetrologyError::Open`] when the readings leave so wide a gap that no circle is held, [`MetrologyError::InscribedNotProven`] when the bounds
+/// do not meet, [`MetrologyError::NotFinite`] for a reading that is not a number.
+pub fn maximum_inscribed(profile: &Profile) -> Result<OneSided, MetrologyError> {
+    let points = profile.finite_points()?;
+    let start = circle_through(&points).centre;
+    let mut land = Inside {
+        points: &points,
+        working: Working::around(&points, start),
+        hull: Vec::new(),
+        found: Vec::new(),
+    };
+    let open = |centre| MetrologyError::Open {
+        gap_deg: largest_gap(&points, centre).to_degrees(),
+    };
+    let floor = land.settle(start).ok_or_else(|| open(start))?;
+    let scale = land.found[0].extremes.outer;
+    let gap = largest_gap(&points, floor.centre);
+    let reach = match land.found[0].reach(gap) {
+        Some(reach) => reach,
+        None => {
+            let (planes, longest) = hull(&points);
+            if longest >= -2.0 * floor.value {
+                return Err(open(floor.centre));
+            }
+            land.hull = planes;
+            scale
+        }
+    };
+    let mut unique = true;
+    if floor.free < reach {
+        let not_proven = |up: GivenUp| MetrologyError::InscribedNotProven {
+            radius: -up.found,
+            upper_bound: -up.bound,
+        };
+        let mut search = Search::new(&mut land, floor, reach);
+        search.lowest(4e-13 * scale).map_err(not_proven)?;
+        unique = search
+            .alone(AS_LARGE * scale, ELSEWHERE * scale)
+            .map_err(not_proven)?;
+    }
+    let radius = |c: &Touching| c.extremes.inner;
+    let best = land
+        .found
+        .iter()
+        .max_by(|a, b| radius(a).total_cmp(&radius(b)))
+        .ok_or_else(|| open(start))?;
+    let readings = best.readings.to_vec();
+    Ok(OneSided::new(
+        &points,
+        best.centre,
+        radius(best),
+        readings,
+        unique,
+    ))
+}
+
+/// The convex hull as half planes, and the length of its longest side, mm (monotone chain, common knowledge).
+fn hull(points: &[[f64; 2]]) -> (Vec<HalfPlane>, f64) {
+    let mut sorted = points.to_vec();
+    sorted.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));
+    let chain = |points: &mut dyn Iterator<Item = [f64; 2]>| {
+        let mut chain: Vec<[f64; 2]> = Vec::new();
+        for p in points {
+            while let [.., a, b] = chain[..]
+                && cross(minus(b, a), minus(p, a)) <= 0.0
+            {
+                chain.pop();
+            }
+            chain.push(p);
+        }
+        chain
+    };
+    let chains = [
+        chain(&mut sorted.iter().copied()),
+        chain(&mut sorted.iter().rev().copied()),
+    ];
+    let mut longest = 0.0_f64;
+    let mut planes = Vec::new();
+    for side in chains.iter().flat_map(|c| c.windows(2)) {
+        let edge = minus(side[1], side[0]);
+        let size = length(edge);
+        longest = longest.max(size);
+        if size > 0.0 {
+            let out = [edge[1] / size, -edge[0] / size];
+            planes.push(HalfPlane {
+                out,
+                limit: out[0] * side[0][0] + out[1] * side[0][1],
+            });
+        }
+    }
+    (planes, longest)
+}
+
+/// The points `p` with `out . p <= limit`.
+struct HalfPlane {
+    out: [f64; 2],
+    limit: f64,
+}
+
+/// The radius of the largest circle without a reading, with a minus, as a function of its centre.
+struct Inside<'a> {
+    points: &'a [[f64; 2]],
+    working: Working,
+    /// Empty when the search does not come near the edge of the profile.
+    hull: Vec<HalfPlane>,
+    found: Vec<Touching>,
+}
+
+/// A circle held by three readings.
+struct Touching {
+    centre: [f64; 2],
+    readings: [usize; 3],
+    extremes: Extremes,
+    slope: f64,
+}
+
+impl Touching {
+    fn floor(&self) -> Floor {
+        let slope = self.slope;
+        Floor {
+            centre: self.centre,
+            value: -self.extremes.inner,
+            // half of what the slope frees, so that at ELSEWHERE and beyond the circles are smaller by AS_LARGE
+            free: if slope * ELSEWHERE >= 2.0 * AS_LARGE {
+                slope * self.extremes.inner / (1.0 + slope)
+            } else {
+                0.0
+            },
+        }
+    }
+
+    /// How far away the centre of a circle as large can be, mm; `None` if the readings say nothing about it.
+    ///
+    /// With `R` the largest distance, `r` the radius and `c` the cosine of half the gap: some reading within half a gap ahead has a
+    /// square distance of at most the larger of `r^2 - 2 r s c + s^2` and `R^2 - 2 R s c + s^2` from a centre moved by `s`, and it must not be below `r^2`.
+    fn reach(&self, gap: f64) -> Option<f64> {
+        let Extremes {
+            outer: high,
+            inner: low,
+            ..
+        } = self.extremes;
+        let low = low - AS_LARGE * high;
+        let across = high * (0.5 * gap).cos();
+        let root = across * across - (high * high - low * low);
+        let all_round = across > 0.0 && root > 0.0 && 2.0 * low * across >= high * high;
+        (all_round && across + root.sqrt() >= high)
+            .then(|| (high * high - low * low) / (across + root.sqrt()))
+    }
+}
+
+impl Inside<'_> {
+    fn settle(&mut self, from: [f64; 2]) -> Option<Floor> {
+        let mut centre = from;
+        for _ in 0..1000 {
+            let (here, held) = local(&self.working.points, centre)?;
+            centre = here;
+            let extremes = Extremes::of(self.points, centre);
+            let radius = length(minus(self.working.points[held.on[0]], centre));
+            let inside = extremes.inner < radius - ROUNDING * extremes.outer;
+            if inside && self.working.take(self.points, extremes.near) {
+                continue;
+            }
+            let units = held.on.map(|k| {
+                let d = minus(self.working.points[k], centre);
+                [d[0] / length(d), d[1] / length(d)]
+            });
+            let touching = Touching {
+                centre,
+                readings: held.on.map(|k| self.working.readings[k]),
+                extremes,
+                slope: least_support(&units),
+            };
+            let floor = touching.floor();
+            self.found.push(touching);
+            return Some(floor);
+        }
+        None
+    }
+}
+
+impl Landscape for Inside<'_> {
+    fn bound(&mut self, centre: [f64; 2], reach: f64) -> (f64, [f64; 2]) {
+        let beyond = |h: &HalfPlane| h.out[0] * centre[0] + h.out[1] * centre[1] - reach > h.limit;
+        if self.hull.iter().any(beyond) {
+            return (f64::INFINITY, centre);
+        }
+        let Some(held) = Held::about(&self.working.points, centre) else {
+            let nearest = Extremes::of(&self.working.points, centre).inner;
+            return (-nearest - reach, centre);
+        };
+        let fall = 2.0 * held.slope * (length(held.shift) - reach).max(0.0);
+        let square = held.level - fall + reach * reach;
+        (-square.max(0.0).sqrt(), plus(centre, held.shift))
+    }
+
+    fn look(&mut self, centre: [f64; 2]) -> f64 {
+        let extremes = Extremes::of(self.points, centre);
+        self.working.take(self.points, extremes.near);
+        -extremes.inner
+    }
+
+    fn descend(&mut self, from: [f64; 2]) -> Option<Floor> {
+        self.settle(from)
+    }
+}
+
+/// A circle inside a few points that is as large as any near it.
+fn local(points: &[[f64; 2]], from: [f64; 2]) -> Option<([f64; 2], Held)> {
+    let mut centre = from;
+    let mut before = None;
+    for _ in 0..200 {
+        let held = Held::about(points, centre)?;
+        // the circle through the three, so the same three again are the end
+        if before == Some(held.on) {
+            return Some((centre, held));
+        }
+        centre = plus(centre, held.shift);
+        before = Some(held.on);
+    }
+    None
+}
+
+/// The greatest least bracket `|p|^2 - 2 p . s`, coordinates from a centre.
+#[derive(Clone, Copy, Debug)]
+struct Held {
+    shift: [f64; 2],
+    level: f64,
+    /// The three points that hold it.
+    on: [usize; 3],
+    /// Half the slope with which it falls at least: distance of the centre from the triangle's sides.
+    slope: f64,
+}
+
+impl Held {
+    /// `None` if the points do not surround the centre.
+    ///
+    /// The simplex starts from three places far outside of everything, and exchanges one of three for the point with the least bracket, such that
+    /// the three left surround the centre: its weights in them stay positive.
+    fn about(points: &[[f64; 2]], centre: [f64; 2]) -> Option<Self> {
+        let rows: Vec<[f64; 2]> = points.iter().map(|&p| minus(p, centre)).collect();
+        let square = |p: [f64; 2]| p[0] * p[0] + p[1] * p[1];
+        let most = rows.iter().map(|&p| square(p)).fold(0.0, f64::max).sqrt();
+        let far = 16.0 * most;
+        let mut on = [None; 3];
+        let mut at = [
+            [0.0, far],
+            [-0.9 * far, -0.6 * far],
+            [0.8 * far, -0.7 * far],
+        ];
+        for _ in 0..1000 {
+            let shift = circumcentre(at)?;
+            let bracket = |p: [f64; 2]| square(p) - 2.0 * (p[0] * shift[0] + p[1] * shift[1]);
+            let level = bracket(at[0]);
+            let (least, value) =
+                rows.iter()
+                    .enumerate()
+                    .fold((0, f64::INFINITY), |(i, low), (j, &p)| {
+                        if bracket(p) < low {
+                            (j, bracket(p))
+                        } else {
+                            (i, low)
+                        }
+                    });
+            if value >= level - 0.25 * ROUNDING * most * most || on.contains(&Some(least)) {
+                let [Some(a), Some(b), Some(c)] = on else {
+                    return None;
+                };
+                return Some(Self {
+                    shift,
+                    level,
+                    on: [a, b, c],
+                    slope: least_support(&at),
+                });
+            }
+            let leaving = leaving(at, rows[least]);
+            at[leaving] = rows[least];
+            on[leaving] = Some(least);
+        }
+        None
+    }
+}
+
+/// Which corner of a triangle round the origin a new point replaces, so that the origin stays inside.
+fn leaving([a, b, c]: [[f64; 2]; 3], new: [f64; 2]) -> usize {
+    let origin = [cross(b, c), cross(c, a), cross(a, b)];
+    let (u, v) = (minus(b, a), minus(c, a));
+    let area = cross(u, v);
+    let from_a = minus(new, a);
+    let (second, third) = (cross(from_a, v), cross(u, from_a));
+    let point = [area - second - third, second, third];
+    let sign = area.signum();
+    (0..3)
+        .filter(|&k| sign * point[k] > 0.0)
+        .min_by(|&i, &j| (origin[i] / point[i]).total_cmp(&(origin[j] / point[j])))
+        .unwrap_or(0)
+}

@@ -1,0 +1,158 @@
+//! Everything that is read off one profile: the one place from which roundness is reported.
+
+use super::{
+    Circle, Curve, Gauge, Harmonic, MetrologyError, OneSided, Profile, Zone, harmonics,
+    least_squares_circle, maximum_inscribed, minimum_circumscribed, minimum_zone,
+};
+
+/// Lobe counts looked at: 1 to this.
+pub const MOST_LOBES: u32 = 50;
+
+/// A lobe is worth naming from this share of the strongest one on.
+const WORTH_NAMING: f64 = 0.2;
+
+/// A gauge that shows less than this share of the radial height is called blind to the profile, and a lobe whose factor is below
+/// it is not seen.
+pub const BLIND: f64 = 0.2;
+
+/// What is wanted of a sheet.
+#[derive(Clone, Debug, Default)]
+pub struct Wanted {
+    /// The gauges to put to the profile.
+    pub gauges: Vec<Gauge>,
+    /// Cut-off of a Gaussian filter, undulations a turn.
+    pub cut_off: Option<f64>,
+}
+
+/// A gauge and what it shows over one turn of the profile.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Reading {
+    /// The gauge.
+    pub gauge: Gauge,
+    /// Total reading (full indicator movement), mm.
+    pub range: f64,
+    /// Smallest and largest reading, mm: diameters, heights, growths of the radius, see [`Gauge::trace`](super::Trace).
+    pub limits: [f64; 2],
+}
+
+/// The sheet of one profile.
+#[derive(Clone, Debug)]
+pub struct Sheet {
+    /// Number of readings.
+    pub points: usize,
+    /// Least-squares circle.
+    pub least_squares: Circle,
+    /// Minimum zone.
+    pub minimum_zone: Zone,
+    /// Largest circle inside.
+    pub inscribed: OneSided,
+    /// Smallest circle around.
+    pub circumscribed: OneSided,
+    /// Lobes about the least-squares centre, 1 to [`MOST_LOBES`] or as many as the points can show.
+    pub harmonics: Vec<Harmonic>,
+    /// Largest minus smallest distance from the origin of the readings: what an indicator shows that turns about it, mm.
+    pub about_origin: f64,
+    /// Diameters.
+    pub two_point: Reading,
+    /// What each gauge shows that was asked for.
+    pub readings: Vec<Reading>,
+    /// The profile behind a filter, if one was asked for.
+    pub filtered: Option<Filtered>,
+}
+
+/// A profile behind a Gaussian filter.
+#[derive(Clone, Debug)]
+pub struct Filtered {
+    /// Cut-off, undulations a turn.
+    pub cut_off: f64,
+    /// Least-squares circle.
+    pub least_squares: Circle,
+    /// Minimum zone.
+    pub minimum_zone: Zone,
+    /// Largest circle inside.
+    pub inscribed: OneSided,
+    /// Smallest circle around.
+    pub circumscribed: OneSided,
+}
+
+impl Sheet {
+    /// Reads a profile in every way wanted.
+    ///
+    /// # Errors
+    /// When the profile has no reference circle or no curve goes through it, see [`MetrologyError`].
+    pub fn of(profile: &Profile, wanted: &Wanted) -> Result<Self, MetrologyError> {
+        let minimum_zone = minimum_zone(profile)?;
+        let least_squares = least_squares_circle(profile);
+        let curve = Curve::through(profile)?;
+        let read = |gauge: Gauge| {
+            let limits = gauge.trace(&curve).limits();
+            Reading {
+                gauge,
+                range: limits[1] - limits[0],
+                limits,
+            }
+        };
+        Ok(Self {
+            points: profile.len(),
+            inscribed: maximum_inscribed(profile)?,
+            circumscribed: minimum_circumscribed(profile)?,
+            harmonics: harmonics(profile, least_squares.centre, MOST_LOBES),
+            about_origin: profile.roundness_about([0.0, 0.0]),
+            least_squares,
+            minimum_zone,
+            two_point: read(Gauge::TwoPoint),
+            readings: wanted.gauges.iter().map(|&g| read(g)).collect(),
+            filtered: None,
+        })
+    }
+
+    /// What a gauge shows, if it was asked for.
+    pub fn reading(&self, gauge: Gauge) -> Option<&Reading> {
+        self.readings.iter().find(|r| r.gauge == gauge)
+    }
+
+    /// The lobes that make the shape, strongest first: two a turn or more, and at least a fifth of the strongest.
+    pub fn main_lobes(&self) -> Vec<Harmonic> {
+        let mut lobes: Vec<Harmonic> = self
+            .harmonics
+            .iter()
+            .filter(|h| h.count >= 2)
+            .copied()
+            .collect();
+        lobes.sort_by(|a, b| {
+            b.amplitude
+                .total_cmp(&a.amplitude)
+                .then(a.count.cmp(&b.count))
+        });
+        let least = WORTH_NAMING * lobes.first().map_or(0.0, |h| h.amplitude);
+        lobes.retain(|h| h.amplitude >= least);
+        lobes
+    }
+
+    /// How many times its radial height (about the least-squares circle) a gauge makes of the profile; `None` for a profile that
+    /// is round to within rounding.
+    pub fn magnifies(&self, reading: &Reading) -> Option<f64> {
+        let Circle {
+            roundness, radius, ..
+        } = self.least_squares;
+        (roundness > 1e-10 * radius).then(|| reading.range / roundness)
+    }
+
+    /// The gauge that shows the profile largest, of those that find their own centre: about a fixed axis the reading grows with
+    /// every error of centring instead.
+    pub fn best(&self) -> Option<&Reading> {
+        self.free_of_axis()
+            .filter(|r| self.magnifies(r).is_some())
+            .max_by(|a, b| a.range.total_cmp(&b.range))
+    }
+
+    /// The gauges that hardly show the profile.
+    pub fn blind(&self) -> impl Iterator<Item = &Reading> {
+        let hardly = |r: &&Reading| self.magnifies(r).is_some_and(|m| m < BLIND);
+        self.free_of_axis().filter(hardly)
+    }
+
+    fn free_of_axis(&self) -> impl Iterator<Item = &Reading> {
+        self.readings.iter().filter(|r| r.gauge != Gauge::Radius)
+    }
+}
