@@ -11,13 +11,7 @@ use std::f64::consts::TAU;
 use nalgebra::{DMatrix, DVector};
 
 use super::readings::Readings;
-use super::{Gauge, Harmonic};
-
-/// A lobe that a gauge shows with less than this factor is not seen: noise would come back more than five times as large.
-pub const LEAST_FACTOR: f64 = 0.2;
-
-/// Lobes that are fitted where nobody asks for a number, if the readings can show so many.
-pub const USUAL_LOBES: u32 = 50;
+use super::{BLIND, Gauge, Harmonic, MOST_LOBES};
 
 /// Readings so uneven that noise comes back in some lobe more than so many times as large as from even ones do not hold that lobe.
 const WORST_AMPLIFIED: f64 = 30.0;
@@ -156,7 +150,7 @@ fn folded(angles: &[f64], repeats: u32) -> (usize, f64) {
     (places.len(), widest)
 }
 
-/// The lobes that a trace shows, up to `limit` (as many as the readings show, [`USUAL_LOBES`] at most, without one).
+/// The lobes that a trace shows, up to `limit` (as many as the readings show, [`MOST_LOBES`] at most, without one).
 ///
 /// # Errors
 /// [`InversionError`]: too few or too uneven readings, or a gauge that sees none of these lobes.
@@ -165,12 +159,12 @@ pub fn invert(
     gauge: Gauge,
     limit: Option<u32>,
 ) -> Result<Recovered, InversionError> {
-    let limit = limit.unwrap_or_else(|| USUAL_LOBES.min(most_lobes(readings, gauge)));
+    let limit = limit.unwrap_or_else(|| MOST_LOBES.min(most_lobes(readings, gauge)));
     let off_centre = |n: u32| n == 1 && gauge != Gauge::Radius;
     let fitted: Vec<u32> = (1..=limit)
         .filter(|&n| !off_centre(n) && gauge.factor(n) > NOTHING)
         .collect();
-    let seen = |n: u32| fitted.contains(&n) && gauge.factor(n) >= LEAST_FACTOR;
+    let seen = |n: u32| fitted.contains(&n) && gauge.factor(n) >= BLIND;
     if gauge != Gauge::Radius && !fitted.iter().any(|&n| seen(n)) {
         return Err(InversionError::Blind { lobes: limit });
     }
@@ -316,7 +310,7 @@ impl Fit {
             for (k, &count) in self.counts.iter().enumerate() {
                 let [re, im] = gauge.response(count);
                 let factor = re.hypot(im);
-                if factor >= LEAST_FACTOR {
+                if factor >= BLIND {
                     let (s, c) = (f64::from(count) * angle - im.atan2(re)).sin_cos();
                     (row[2 * k + 1], row[2 * k + 2]) = (c / factor, s / factor);
                 }
