@@ -5,6 +5,10 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use ringwright_solver::case::quantity::{self, Dimension, UnitSystem};
+use ringwright_solver::geometry::Surface;
+use ringwright_solver::metrology::readings::LengthUnit;
+use ringwright_solver::metrology::{Gauge, Vee};
 use ringwright_solver::process::KeepFields;
 
 /// How a thin ring comes out of the chuck: hold it, cut it round, let it go, see what is left.
@@ -68,14 +72,14 @@ pub(crate) enum Command {
     New(NewArgs),
     /// List the holding schemes, or show one
     Schemes(SchemesArgs),
+    /// Roundness and lobes of a measured part, and how it reads on each gauge
+    Gauge(GaugeArgs),
     #[command(hide = true)]
     Compare(Rest),
     #[command(hide = true)]
     Size(Rest),
     #[command(hide = true)]
     Study(Rest),
-    #[command(hide = true)]
-    Gauge(Rest),
 }
 
 impl Command {
@@ -142,6 +146,164 @@ pub(crate) struct SchemesArgs {
     /// Print the reference page of the schemes in Markdown
     #[arg(long, conflicts_with_all = ["name", "json"])]
     pub(crate) markdown: bool,
+}
+
+/// Readings and how they were taken.
+#[derive(Debug, ClapArgs)]
+#[command(
+    after_help = "Readings are a file such as\n  angle_deg,radius_mm\n  0,60.012\n  30,60.004\n  ...\nor a list, angle and reading: 0:+0.4 30:-0.1 60:-0.9 ..., or evenly spaced readings alone. Columns may be a radius, deviation, reading or diameter in mm, in, thou or um; # starts a remark. n lobes need at least 2 n + 1 readings.\n\nExamples:\n  ringwright gauge ring.csv --vee 60 --vee 90\n  ringwright gauge dial.txt --unit thou --radius \"2.36 in\" --from vee --from-angle 90"
+)]
+pub(crate) struct GaugeArgs {
+    /// The readings; `-` reads standard input
+    #[arg(value_name = "READINGS.csv")]
+    pub(crate) readings: PathBuf,
+    /// Included angle of a V to read the part in, degrees (repeatable) [default: 90]
+    #[arg(long, value_name = "DEG", value_parser = included_angle)]
+    pub(crate) vee: Vec<f64>,
+    /// Mean radius of the part, which deviations lie about: mm, or with its unit ("2.36 in")
+    #[arg(long, value_name = "R", value_parser = mean_radius)]
+    pub(crate) radius: Option<f64>,
+    /// The surface that was read; gauges that do not reach it are left out
+    #[arg(long, value_enum)]
+    pub(crate) surface: Option<ReadSurface>,
+    /// Unit of the readings where the header names none [default: mm]
+    #[arg(long, value_enum)]
+    pub(crate) unit: Option<ReadUnit>,
+    /// What the readings were taken with
+    #[arg(long, value_enum, default_value_t = ReadWith::Radius)]
+    pub(crate) from: ReadWith,
+    /// Included angle of the V that the readings were taken in, degrees
+    #[arg(long, value_name = "DEG", default_value = "90", value_parser = included_angle)]
+    pub(crate) from_angle: f64,
+    /// Where the indicator stood at that V, degrees from opposite the V; 180 is between the flanks
+    #[arg(long, value_name = "DEG", default_value = "0", value_parser = indicator_angle, allow_hyphen_values = true)]
+    pub(crate) from_indicator: f64,
+    /// Where the zero of the readings lies on the part, degrees counter-clockwise from its zero mark
+    #[arg(long, value_name = "DEG", default_value = "0", value_parser = part_angle, allow_hyphen_values = true)]
+    pub(crate) zero_at: f64,
+    /// The angles of the readings run clockwise, seen from the tailstock
+    #[arg(long)]
+    pub(crate) clockwise: bool,
+    /// Highest lobe count to look at; refused if the readings cannot show it
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(2..=5000))]
+    pub(crate) lobes: Option<u32>,
+    /// Cut-off of a Gaussian filter, undulations a revolution [default: unfiltered]
+    #[arg(long, value_name = "UPR", value_parser = cut_off)]
+    pub(crate) filter: Option<f64>,
+    /// Take readings that jump out from all others as they are: a nick or a keyway, not a typing slip
+    #[arg(long)]
+    pub(crate) keep_jumps: bool,
+}
+
+fn number_within(text: &str, ok: impl Fn(f64) -> bool, wanted: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(value) if ok(value) => Ok(value),
+        _ => Err(format!("{wanted} is wanted")),
+    }
+}
+
+fn included_angle(text: &str) -> Result<f64, String> {
+    let within = |a: f64| a > 0.0 && a < 180.0;
+    number_within(text, within, "an angle above 0 and below 180 degrees")
+}
+
+fn indicator_angle(text: &str) -> Result<f64, String> {
+    let within = |a: f64| (-180.0..=180.0).contains(&a);
+    number_within(text, within, "an angle from -180 to 180 degrees")
+}
+
+fn part_angle(text: &str) -> Result<f64, String> {
+    let within = |a: f64| (-360.0..=360.0).contains(&a);
+    number_within(text, within, "an angle from -360 to 360 degrees")
+}
+
+fn cut_off(text: &str) -> Result<f64, String> {
+    let within = |c: f64| (1.0..=1e5).contains(&c);
+    number_within(text, within, "a number of undulations from 1 to 100000")
+}
+
+/// A length above zero, mm.
+fn mean_radius(text: &str) -> Result<f64, String> {
+    match quantity::parse(text, Dimension::Length, UnitSystem::Millimetre) {
+        Ok(radius) if radius.is_finite() && radius > 0.0 => Ok(radius),
+        Ok(_) => Err("a radius above zero is wanted".into()),
+        Err(e) => Err(e.to_string()),
+    }
+}
+
+/// The two surfaces of a ring.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum ReadSurface {
+    /// The outside
+    Outer,
+    /// The bore
+    Bore,
+}
+
+impl From<ReadSurface> for Surface {
+    fn from(surface: ReadSurface) -> Self {
+        match surface {
+            ReadSurface::Outer => Surface::Outer,
+            ReadSurface::Bore => Surface::Bore,
+        }
+    }
+}
+
+/// Units of readings.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum ReadUnit {
+    /// Millimetres
+    Mm,
+    /// Inches
+    #[value(alias = "inch")]
+    In,
+    /// Thousandths of an inch
+    Thou,
+    /// Micrometres
+    #[value(alias = "micron")]
+    Um,
+}
+
+impl From<ReadUnit> for LengthUnit {
+    fn from(unit: ReadUnit) -> Self {
+        match unit {
+            ReadUnit::Mm => LengthUnit::Millimetre,
+            ReadUnit::In => LengthUnit::Inch,
+            ReadUnit::Thou => LengthUnit::Thou,
+            ReadUnit::Um => LengthUnit::Micrometre,
+        }
+    }
+}
+
+/// What readings are taken with.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub(crate) enum ReadWith {
+    /// An indicator against an axis: rotary table, spindle, centres, mandrel
+    Radius,
+    /// Micrometer or two-point gauge
+    TwoPoint,
+    /// An indicator over a V-block
+    Vee,
+    /// Three-point bore gauge
+    ThreePoint,
+    /// Rolled on a surface plate under an indicator
+    Plate,
+}
+
+impl GaugeArgs {
+    /// The gauge that the readings were taken with.
+    pub(crate) fn gauge(&self) -> Gauge {
+        match self.from {
+            ReadWith::Radius => Gauge::Radius,
+            ReadWith::TwoPoint => Gauge::TwoPoint,
+            ReadWith::Vee => Gauge::Vee(Vee {
+                included_angle_deg: self.from_angle,
+                indicator_deg: self.from_indicator,
+            }),
+            ReadWith::ThreePoint => Gauge::ThreePoint,
+            ReadWith::Plate => Gauge::Plate,
+        }
+    }
 }
 
 /// Whatever follows a command that is not built yet.

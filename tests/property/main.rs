@@ -5,6 +5,7 @@ mod laying;
 mod limits;
 mod physics;
 mod process;
+mod readings;
 mod repeat;
 
 use ringwright_solver::geometry::Surface;

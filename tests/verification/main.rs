@@ -13,6 +13,7 @@ mod holds;
 mod measuring;
 mod metrology;
 mod point_loads;
+mod readings;
 mod residual;
 mod section;
 mod series;

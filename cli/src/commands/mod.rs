@@ -1,6 +1,7 @@
 //! One file a command.
 
 pub(crate) mod check;
+pub(crate) mod gauge;
 pub(crate) mod mesh;
 pub(crate) mod new;
 pub(crate) mod run;

@@ -2,6 +2,7 @@
 
 pub(crate) mod conform;
 pub(crate) mod diagnostic;
+pub(crate) mod gauge;
 pub(crate) mod json;
 pub(crate) mod markdown;
 pub(crate) mod schemes;

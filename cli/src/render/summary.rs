@@ -62,7 +62,7 @@ fn placing(asked: &Step, step: &StepDocument) -> String {
 }
 
 /// A paragraph, its later lines set in by two more than the first.
-fn wrapped(margin: &str, paragraph: &str) -> String {
+pub(super) fn wrapped(margin: &str, paragraph: &str) -> String {
     let mut text = String::new();
     let mut line = margin.to_owned();
     let mut empty = true;

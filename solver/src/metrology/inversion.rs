@@ -8,16 +8,13 @@
 
 use std::f64::consts::TAU;
 
-use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use nalgebra::{DMatrix, DVector};
 
 use super::readings::Readings;
-use super::{Gauge, Harmonic};
+use super::{BLIND, Gauge, Harmonic, MOST_LOBES};
 
-/// A lobe that a gauge shows with less than this factor is not seen: noise would come back more than five times as large.
-pub const LEAST_FACTOR: f64 = 0.2;
-
-/// Lobes that are fitted where nobody asks for a number, if the readings can show so many.
-pub const USUAL_LOBES: u32 = 50;
+/// Readings so uneven that noise comes back in some lobe more than so many times as large as from even ones do not hold that lobe.
+const WORST_AMPLIFIED: f64 = 30.0;
 
 /// Below this a response is rounding, and the lobe has no place in the fit.
 const NOTHING: f64 = 1e-9;
@@ -153,7 +150,7 @@ fn folded(angles: &[f64], repeats: u32) -> (usize, f64) {
     (places.len(), widest)
 }
 
-/// The lobes that a trace shows, up to `limit` (as many as the readings show, [`USUAL_LOBES`] at most, without one).
+/// The lobes that a trace shows, up to `limit` (as many as the readings show, [`MOST_LOBES`] at most, without one).
 ///
 /// # Errors
 /// [`InversionError`]: too few or too uneven readings, or a gauge that sees none of these lobes.
@@ -162,12 +159,12 @@ pub fn invert(
     gauge: Gauge,
     limit: Option<u32>,
 ) -> Result<Recovered, InversionError> {
-    let limit = limit.unwrap_or_else(|| USUAL_LOBES.min(most_lobes(readings, gauge)));
+    let limit = limit.unwrap_or_else(|| MOST_LOBES.min(most_lobes(readings, gauge)));
     let off_centre = |n: u32| n == 1 && gauge != Gauge::Radius;
     let fitted: Vec<u32> = (1..=limit)
         .filter(|&n| !off_centre(n) && gauge.factor(n) > NOTHING)
         .collect();
-    let seen = |n: u32| fitted.contains(&n) && gauge.factor(n) >= LEAST_FACTOR;
+    let seen = |n: u32| fitted.contains(&n) && gauge.factor(n) >= BLIND;
     if gauge != Gauge::Radius && !fitted.iter().any(|&n| seen(n)) {
         return Err(InversionError::Blind { lobes: limit });
     }
@@ -237,7 +234,7 @@ impl Fit {
                 }
             });
         }
-        let factor = holds(normal_matrix(&powers, &counts))?;
+        let factor = normal_matrix(&powers, &counts).cholesky()?;
         let right = DVector::from_iterator(
             2 * counts.len() + 1,
             std::iter::once(products[0][0])
@@ -253,8 +250,10 @@ impl Fit {
             counts,
             noise: None,
         };
+        let even = (2.0 / n as f64).sqrt();
+        let held = (0..fit.counts.len()).all(|k| fit.spread(k) < WORST_AMPLIFIED * even);
         fit.noise = fit.noise_of(angles, values);
-        Some(fit)
+        held.then_some(fit)
     }
 
     /// Standard deviation of the readings about the fit, with as many degrees of freedom as readings are left over.
@@ -282,15 +281,14 @@ impl Fit {
         let (count, [p, q]) = (self.counts[k], self.terms[k]);
         let [re, im] = gauge.response(count);
         let factor = re.hypot(im);
-        // p cos + q sin is Re((p - i q) e^(i n t)), and the crest of Re(c e^(i n t)) lies at -arg(c) / n
-        let phase = (q.atan2(p) + im.atan2(re)).rem_euclid(TAU);
-        let angle_deg = phase.to_degrees() / f64::from(count);
-        let period = 360.0 / f64::from(count);
+        // p cos + q sin is Re((p - i q) e^(i n t)): divided by the response
+        let square = factor * factor;
+        let terms = [(p * re - q * im) / square, (q * re + p * im) / square];
+        let lobe = Harmonic::of(count, terms);
         SeenLobe {
             count,
-            amplitude: p.hypot(q) / factor,
-            // a tiny negative angle rounds up to the whole period
-            angle_deg: if angle_deg >= period { 0.0 } else { angle_deg },
+            amplitude: lobe.amplitude,
+            angle_deg: lobe.angle_deg,
             factor,
             uncertainty: self.noise.map(|noise| noise * self.spread(k) / factor),
         }
@@ -312,7 +310,7 @@ impl Fit {
             for (k, &count) in self.counts.iter().enumerate() {
                 let [re, im] = gauge.response(count);
                 let factor = re.hypot(im);
-                if factor >= LEAST_FACTOR {
+                if factor >= BLIND {
                     let (s, c) = (f64::from(count) * angle - im.atan2(re)).sin_cos();
                     (row[2 * k + 1], row[2 * k + 2]) = (c / factor, s / factor);
                 }
@@ -362,15 +360,4 @@ fn normal_matrix(powers: &[[f64; 2]], counts: &[u32]) -> DMatrix<f64> {
             (false, true) => sum[1] - turned,
         }
     })
-}
-
-/// The factor, if the readings hold every unknown: a pivot that has lost nine digits is noise.
-fn holds(matrix: DMatrix<f64>) -> Option<Cholesky<f64, Dyn>> {
-    let factor = matrix.cholesky()?;
-    let least = factor
-        .l_dirty()
-        .diagonal()
-        .iter()
-        .fold(f64::INFINITY, |m, d| d.min(m));
-    (least * least > 1e-9).then_some(factor)
 }

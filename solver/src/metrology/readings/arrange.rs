@@ -129,11 +129,7 @@ fn close(
         return error(Fault::RepeatedAngle {
             angle,
             other: typed.lines[first],
-            hint: if typed.commas {
-                "; if commas stand for decimal points here, separate the columns with semicolons"
-            } else {
-                ""
-            },
+            hint: typed.comma_hint(),
         });
     }
     let amount = |mm| Amount {

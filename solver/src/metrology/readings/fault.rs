@@ -43,6 +43,10 @@ impl fmt::Display for ReadingsError {
     }
 }
 
+/// Where commas may have been meant as decimal commas.
+pub(super) const DECIMAL_COMMAS: &str =
+    "; if commas stand for decimal points here, separate the columns with semicolons";
+
 /// What is wrong with readings. The words say what would be right.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum Fault {
@@ -188,12 +192,14 @@ pub enum Fault {
         degrees: f64,
     },
     /// A radius or diameter that is not above zero.
-    #[error("a {kind} of {value} is not above zero; signed readings are deviations: name the column `deviation_{}` and give the mean radius", value.unit.name())]
+    #[error("a {kind} of {value} is not above zero{hint}; signed readings are deviations: name the column `deviation_{}` and give the mean radius", value.unit.name())]
     NotPositive {
         /// "radius" or "diameter".
         kind: &'static str,
         /// The reading.
         value: Amount,
+        /// What may be meant.
+        hint: &'static str,
     },
     /// Two readings at one angle.
     #[error("{angle} deg was read before, in line {other}; keep one reading an angle{hint}")]

@@ -19,7 +19,8 @@ const BEYOND_DOUBT: f64 = 3.0;
 /// Fewer readings do not say what is usual.
 const ENOUGH: usize = 8;
 
-/// A spike that stands out from both neighbours by so many times the usual step is worth a word.
+/// A spike that stands out from both neighbours by so many times the usual distance between a reading and the middle of its
+/// neighbours is worth a word.
 const WORTH_A_WORD: f64 = 20.0;
 
 pub(super) fn check(mut readings: Readings, format: &Format) -> Result<Readings, ReadingsError> {
@@ -180,9 +181,10 @@ impl<'a> Spikes<'a> {
         if n < ENOUGH {
             return None;
         }
-        let mut steps: Vec<f64> = (0..n).map(|k| (v[k] - v[(k + 1) % n]).abs()).collect();
-        steps.sort_by(f64::total_cmp);
-        let usual_step = steps[n / 2].max(resolution(&self.sorted));
+        let off_line = |k: usize| (v[k] - 0.5 * (v[(k + n - 1) % n] + v[(k + 1) % n])).abs();
+        let mut scatter: Vec<f64> = (0..n).map(off_line).collect();
+        scatter.sort_by(f64::total_cmp);
+        let scatter = scatter[n / 2].max(resolution(&self.sorted));
         let middle = self.sorted[n - 1 - n / 10] - self.sorted[n / 10];
         let range = |k: usize| {
             let others = match v[k] {
@@ -194,8 +196,8 @@ impl<'a> Spikes<'a> {
         };
         let stands_out = |k: usize| {
             let height = self.heights[k].abs();
-            height > WORTH_A_WORD * usual_step && height > 0.5 * range(k)
-                || height > BEYOND_DOUBT * middle.max(usual_step)
+            height > WORTH_A_WORD * scatter && height > 0.5 * range(k)
+                || height > BEYOND_DOUBT * middle.max(scatter)
         };
         let places: Vec<usize> = (0..n).filter(|&k| stands_out(k)).collect();
         if places.is_empty() {

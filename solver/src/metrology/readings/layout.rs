@@ -146,12 +146,14 @@ pub(super) fn header(line: &str, format: &Format) -> Result<Header, (usize, Faul
             unused.push((at, shown(typed)));
         }
     }
+    // a column beside angles and readings does no harm; one in place of either is a misspelling
+    if (angle.is_none() || reading.is_none())
+        && let Some((at, name)) = unused.first()
+    {
+        return Err((*at, Fault::UnknownColumn { name: name.clone() }));
+    }
     let Some((reading, kind, unit)) = reading else {
-        // a first line without any name that is known is no header but text
-        return Err(match (angle, unused.first()) {
-            (None, Some((at, name))) => (*at, Fault::UnknownColumn { name: name.clone() }),
-            _ => (0, Fault::NoColumn),
-        });
+        return Err((0, Fault::NoColumn));
     };
     let columns = Columns {
         separator,

@@ -183,6 +183,14 @@ pub struct MeasuredProfile {
 }
 
 impl MeasuredProfile {
+    /// Radii (mm) at equal angles from 0; none when there are fewer than three.
+    pub fn equal(radii: Vec<f64>) -> Option<Self> {
+        (radii.len() >= 3).then_some(Self {
+            angles: None,
+            radii,
+        })
+    }
+
     /// For everything in [`metrology`](super): evenly spaced readings from the zero mark as such, others by their angles.
     pub fn profile(&self) -> Profile<'_> {
         Profile {

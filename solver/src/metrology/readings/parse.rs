@@ -2,7 +2,7 @@
 
 use std::io::BufRead;
 
-use super::fault::{Fault, ReadingsError};
+use super::fault::{DECIMAL_COMMAS, Fault, ReadingsError};
 use super::layout::{Columns, Separator, doubtful_comma, header, is_header, words};
 use super::lines::{Line, Lines};
 use super::number::{number, shown};
@@ -67,6 +67,11 @@ pub(super) fn parse(reader: impl BufRead, format: &Format) -> Result<Typed, Read
 }
 
 impl Typed {
+    /// For a message about a number that a decimal comma may have torn.
+    pub(super) fn comma_hint(&self) -> &'static str {
+        if self.commas { DECIMAL_COMMAS } else { "" }
+    }
+
     fn take_header(&mut self, line: &Line, format: &Format) -> Result<Layout, ReadingsError> {
         let header = header(line.text, format).map_err(|(at, fault)| line.fault(at, fault))?;
         (self.kind, self.unit) = (header.kind, header.unit);
@@ -105,7 +110,7 @@ impl Typed {
                 found: fields.len(),
                 wanted: columns.count,
                 hint: if columns.separator == Separator::Comma || line.text.contains(',') {
-                    "; if commas stand for decimal points here, separate the columns with semicolons"
+                    DECIMAL_COMMAS
                 } else {
                     ""
                 },
@@ -198,6 +203,7 @@ impl Typed {
             let fault = Fault::NotPositive {
                 kind,
                 value: amount,
+                hint: self.comma_hint(),
             };
             return Err(line.fault(at, fault));
         }

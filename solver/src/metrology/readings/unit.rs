@@ -37,6 +37,11 @@ impl LengthUnit {
         }
     }
 
+    /// Whether it is a unit of the inch system.
+    pub const fn is_inch(self) -> bool {
+        matches!(self, Self::Inch | Self::Thou)
+    }
+
     /// Short name, as headers and options use it.
     pub fn name(self) -> &'static str {
         let own = Self::ALL.iter().find(|(unit, _)| *unit == self);

@@ -1,0 +1,287 @@
+//! `gauge`: a measured part on every gauge.
+
+use std::fs::File;
+use std::io::{BufRead, BufReader};
+use std::path::Path;
+
+use ringwright_solver::geometry::Surface;
+use ringwright_solver::metrology::inversion::{self, InversionError, Recovered, most_lobes};
+use ringwright_solver::metrology::readings::{
+    Fault, Format, Kind, MeasuredProfile, Readings, ReadingsError,
+};
+use ringwright_solver::metrology::{Gauge, MOST_LOBES, MetrologyError, Sheet, Vee, Wanted};
+use ringwright_solver::report::document::{GaugeDocument, usual_gauges};
+use ringwright_solver::report::units::Units;
+
+use crate::Exit;
+use crate::args::GaugeArgs;
+use crate::render::gauge;
+use crate::screen::Screen;
+
+/// Places at which a profile made of lobes is sampled.
+const SAMPLES: usize = 3600;
+
+/// Points that show fewer lobes than this leave much of a turned surface unseen: common practice asks for 15 undulations a turn at
+/// least; no source.
+const FEW_LOBES: u32 = 15;
+
+/// What goes wrong on the way: words, and how to exit.
+struct Stop(Exit, String);
+
+type Step<T> = Result<T, Stop>;
+
+pub(crate) fn run(args: &GaugeArgs, screen: &mut Screen) -> Exit {
+    match answer(args) {
+        Ok(answer) => {
+            if screen.json {
+                screen.answer(&answer.json());
+            }
+            screen.say(&answer.text());
+            Exit::Done
+        }
+        Err(Stop(exit, words)) => {
+            screen.error(&words);
+            exit
+        }
+    }
+}
+
+fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
+    let gauges = gauges(args)?;
+    let name = match args.readings.as_path() {
+        path if path == Path::new("-") => "standard input".to_owned(),
+        path => path.display().to_string(),
+    };
+    let readings = read(args, &name)?;
+    let taken_with = args.gauge();
+    let part = match taken_with {
+        Gauge::Radius => direct(args, &readings),
+        _ => behind(args, &readings, taken_with),
+    };
+    let part = part.map_err(|Stop(exit, words)| Stop(exit, format!("{name}: {words}")))?;
+    let wanted = Wanted {
+        gauges,
+        cut_off: args.filter,
+    };
+    let sheet = Sheet::of(&part.profile.profile(), &wanted)
+        .map_err(|e| Stop(exit_of(&e), format!("{name}: {e}")))?;
+    let mut cautions = readings.cautions().to_vec();
+    cautions.extend(part.cautions.iter().cloned());
+    let vees: Vec<f64> = vees(args);
+    let mut document = GaugeDocument::of(&sheet, &vees, cautions);
+    document.points = readings.len();
+    document
+        .harmonics
+        .retain(|h| h.count <= part.most_lobes && part.shows(h.count));
+    Ok(gauge::Answer {
+        name,
+        units: Units::new(readings.unit().is_inch()),
+        most_lobes: part.most_lobes,
+        document,
+        recovered: part.recovered,
+    })
+}
+
+/// Included angles of the Vs asked for.
+fn vees(args: &GaugeArgs) -> Vec<f64> {
+    match args.surface {
+        Some(surface) if !Gauge::Vee(Vee::summit(90.0)).reaches(surface.into()) => Vec::new(),
+        _ if args.vee.is_empty() => vec![90.0],
+        _ => args.vee.clone(),
+    }
+}
+
+/// The gauges to compare: those of most shops that reach the surface, and the Vs asked for.
+fn gauges(args: &GaugeArgs) -> Step<Vec<Gauge>> {
+    let surface: Option<Surface> = args.surface.map(Into::into);
+    let unreached = |gauge: Gauge| surface.filter(|s| !gauge.reaches(*s));
+    let asked: Vec<Gauge> = args
+        .vee
+        .iter()
+        .map(|&a| Gauge::Vee(Vee::summit(a)))
+        .collect();
+    for &gauge in asked.iter().chain([&args.gauge()]) {
+        if let Some(surface) = unreached(gauge) {
+            let words = format!("ringwright: no {gauge} reaches the {}", surface.name());
+            return Err(Stop(Exit::Usage, words));
+        }
+    }
+    let mut all = usual_gauges(surface);
+    let asked: Vec<Gauge> = vees(args)
+        .iter()
+        .map(|&a| Gauge::Vee(Vee::summit(a)))
+        .collect();
+    all.retain(|g| !asked.contains(g));
+    let first = all.iter().position(|g| matches!(g, Gauge::Vee(_)));
+    let at = first.unwrap_or(all.len());
+    all.splice(at..at, asked);
+    Ok(all)
+}
+
+/// Reads the file, or standard input.
+fn read(args: &GaugeArgs, name: &str) -> Step<Readings> {
+    let taken_with = args.gauge();
+    let deviations = args.radius.is_some() || taken_with != Gauge::Radius;
+    let format = Format {
+        kind: if deviations {
+            Kind::Deviations
+        } else {
+            Kind::Radii
+        },
+        unit: args.unit.map(Into::into),
+        zero_at_deg: args.zero_at,
+        clockwise: args.clockwise,
+        keep_jumps: args.keep_jumps,
+        lobes: args.lobes,
+        repeats: inversion::repeats(taken_with),
+    };
+    let reader: Box<dyn BufRead> = if args.readings == Path::new("-") {
+        Box::new(std::io::stdin().lock())
+    } else {
+        match File::open(&args.readings) {
+            Ok(file) => Box::new(BufReader::new(file)),
+            Err(e) => {
+                return Err(Stop(
+                    Exit::Io,
+                    format!("ringwright: cannot read {name}: {e}"),
+                ));
+            }
+        }
+    };
+    Readings::read(reader, &format).map_err(|e| refused(&e, name))
+}
+
+/// `file:line:column: what is wrong`, with the option that would do where one would.
+fn refused(error: &ReadingsError, name: &str) -> Stop {
+    let fault = &error.fault;
+    if let Fault::Unreadable { message } = fault {
+        return Stop(
+            Exit::Io,
+            format!("ringwright: cannot read {name}: {message}"),
+        );
+    }
+    let place = match (error.line, error.column) {
+        (0, _) => name.to_owned(),
+        (line, 0) => format!("{name}:{line}"),
+        (line, column) => format!("{name}:{line}:{column}"),
+    };
+    let option = match fault {
+        Fault::Jump { .. } => " (--keep-jumps)",
+        Fault::NotPositive { .. } => " (--radius)",
+        Fault::UnitOnValue { .. } => " (--unit)",
+        _ => "",
+    };
+    Stop(Exit::Input, format!("{place}: {fault}{option}"))
+}
+
+/// A profile, however it was come by.
+struct Part {
+    profile: MeasuredProfile,
+    most_lobes: u32,
+    recovered: Option<Recovered>,
+    cautions: Vec<String>,
+}
+
+impl Part {
+    /// Whether anything is known of a lobe.
+    fn shows(&self, count: u32) -> bool {
+        let unseen = |r: &Recovered| r.gauge != Gauge::Radius && r.unseen.contains(&count);
+        !self.recovered.as_ref().is_some_and(unseen)
+    }
+}
+
+/// Radii, or deviations about a radius, as they are.
+fn direct(args: &GaugeArgs, readings: &Readings) -> Step<Part> {
+    let mut cautions = Vec::new();
+    let radius = match (readings.kind(), args.radius) {
+        (Kind::Deviations, None) => {
+            let words = format!("{}; give it with --radius", Fault::NoRadius);
+            return Err(Stop(Exit::Usage, words));
+        }
+        (Kind::Radii, Some(radius)) => {
+            cautions.push(format!(
+                "The readings are radii themselves: --radius {radius} mm is not used."
+            ));
+            None
+        }
+        (_, radius) => radius,
+    };
+    let profile = readings.profile(radius).map_err(|e| {
+        let option = match e.fault {
+            Fault::Diameters => " (--from two-point, --from three-point)",
+            _ => "",
+        };
+        Stop(Exit::Input, format!("{}{option}", e.fault))
+    })?;
+    let recovered = match args.lobes {
+        Some(lobes) => Some(inversion::smooth(readings, lobes).map_err(|e| not_inverted(&e))?),
+        None => None,
+    };
+    let most = most_lobes(readings, Gauge::Radius);
+    cautions.extend(few(most, readings.len()));
+    Ok(Part {
+        profile,
+        most_lobes: args.lobes.unwrap_or(most.min(MOST_LOBES)),
+        recovered,
+        cautions,
+    })
+}
+
+fn few(most: u32, readings: usize) -> Option<String> {
+    (most < FEW_LOBES).then(|| {
+        format!(
+            "{readings} readings show {most} lobes a turn at most: what lies between them is not seen, and every roundness here is at least."
+        )
+    })
+}
+
+/// The lobes that a gauge's trace lets be seen.
+fn behind(args: &GaugeArgs, readings: &Readings, gauge: Gauge) -> Step<Part> {
+    if readings.kind() == Kind::Radii {
+        let words = "the column says radius, but a radius is read about an axis: with --from, name the column `reading`, `deviation` or `diameter`";
+        return Err(Stop(Exit::Input, words.into()));
+    }
+    let recovered = inversion::invert(readings, gauge, args.lobes).map_err(|e| not_inverted(&e))?;
+    let of_diameters = (readings.kind() == Kind::Diameters).then_some(0.5 * recovered.constant);
+    let Some(radius) = args.radius.or(of_diameters) else {
+        let words = format!("{}; give it with --radius", Fault::NoRadius);
+        return Err(Stop(Exit::Usage, words));
+    };
+    let radii = recovered.radii(radius, SAMPLES);
+    let sound = radii.iter().all(|r| *r > 0.0);
+    let Some(profile) = MeasuredProfile::equal(radii).filter(|_| sound) else {
+        let words = format!(
+            "lobes as large as the mean radius of {radius} mm cannot be: look at --unit and --radius"
+        );
+        return Err(Stop(Exit::Input, words));
+    };
+    let mut cautions = vec![format!(
+        "Read on a {gauge}: of {} lobes a turn it says nothing, so every roundness here is at least; being off centre is unknown.",
+        gauge::counts(&recovered.unseen)
+    )];
+    cautions.extend(few(most_lobes(readings, gauge), readings.len()));
+    Ok(Part {
+        profile,
+        most_lobes: recovered.limit,
+        recovered: Some(recovered),
+        cautions,
+    })
+}
+
+fn not_inverted(error: &InversionError) -> Stop {
+    let exit = match error {
+        InversionError::Blind { .. } => Exit::Usage,
+        InversionError::TooFew { .. } | InversionError::TooUneven { .. } => Exit::Input,
+    };
+    Stop(exit, error.to_string())
+}
+
+/// What could not be proven is no fault of the readings.
+fn exit_of(error: &MetrologyError) -> Exit {
+    match error {
+        MetrologyError::NotProven { .. } | MetrologyError::InscribedNotProven { .. } => {
+            Exit::NotTrustworthy
+        }
+        _ => Exit::Input,
+    }
+}

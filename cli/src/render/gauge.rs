@@ -1,0 +1,272 @@
+//! The answer of `gauge`: a table that is read at a glance, and the same as JSON.
+
+use ringwright_solver::metrology::inversion::Recovered;
+use ringwright_solver::report::document::{CircleDocument, GaugeDocument};
+use ringwright_solver::report::units::{Units, angle, fixed};
+use serde::Serialize;
+
+use super::summary::wrapped;
+
+/// Lobes in the table: the strongest.
+const SHOWN: usize = 8;
+
+/// Lobes below this share of the strongest are left out of the table.
+const WORTH_A_ROW: f64 = 0.02;
+
+/// Everything that `gauge` has found.
+pub(crate) struct Answer {
+    /// How messages call the readings.
+    pub(crate) name: String,
+    pub(crate) units: Units,
+    /// Highest lobe count that the readings show.
+    pub(crate) most_lobes: u32,
+    pub(crate) document: GaugeDocument,
+    /// What a trace said, or the smooth curve of a lobe limit.
+    pub(crate) recovered: Option<Recovered>,
+}
+
+/// The contract's document, and beside it what only this command knows.
+#[derive(Serialize)]
+struct Json<'a> {
+    #[serde(flatten)]
+    document: &'a GaugeDocument,
+    most_lobes: u32,
+    recovered: Option<RecoveredJson>,
+}
+
+/// Lobes behind a trace. Lengths mm; null without a reading to spare.
+#[derive(Serialize)]
+struct RecoveredJson {
+    gauge: String,
+    noise: Option<f64>,
+    profile_uncertainty: Option<f64>,
+    lobes: Vec<LobeJson>,
+    unseen: Vec<u32>,
+}
+
+#[derive(Serialize)]
+struct LobeJson {
+    count: u32,
+    amplitude: f64,
+    angle: f64,
+    factor: f64,
+    uncertainty: Option<f64>,
+}
+
+impl RecoveredJson {
+    fn of(r: &Recovered) -> Self {
+        let lobe = |l: &ringwright_solver::metrology::inversion::SeenLobe| LobeJson {
+            count: l.count,
+            amplitude: l.amplitude,
+            angle: l.angle_deg + 0.0,
+            factor: l.factor,
+            uncertainty: l.uncertainty,
+        };
+        Self {
+            gauge: r.gauge.to_string(),
+            noise: r.noise,
+            profile_uncertainty: r.profile_uncertainty.map(|[_, largest]| largest),
+            lobes: r.lobes.iter().map(lobe).collect(),
+            unseen: r.unseen.clone(),
+        }
+    }
+}
+
+/// Lobe counts in words: `1, 3 and 5`, long runs as `7 to 12`.
+pub(crate) fn counts(list: &[u32]) -> String {
+    let mut runs: Vec<(u32, u32)> = Vec::new();
+    for &n in list {
+        match runs.last_mut() {
+            Some((_, end)) if *end + 1 == n => *end = n,
+            _ => runs.push((n, n)),
+        }
+    }
+    let words: Vec<String> = runs
+        .iter()
+        .flat_map(|&(start, end)| match end - start {
+            0 => vec![start.to_string()],
+            1 => vec![start.to_string(), end.to_string()],
+            _ => vec![format!("{start} to {end}")],
+        })
+        .collect();
+    match words.split_last() {
+        None => "no".into(),
+        Some((last, [])) => last.clone(),
+        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+    }
+}
+
+impl Answer {
+    /// The document as JSON.
+    pub(crate) fn json(&self) -> String {
+        let json = Json {
+            document: &self.document,
+            most_lobes: self.most_lobes,
+            recovered: self.recovered.as_ref().map(RecoveredJson::of),
+        };
+        serde_json::to_string_pretty(&json).expect("numbers, texts and lists") + "\n"
+    }
+
+    /// The table.
+    pub(crate) fn text(&self) -> String {
+        let mut text = format!(
+            "{}: {} readings, lobes up to {} a turn\n",
+            self.name, self.document.points, self.most_lobes
+        );
+        self.circles(&mut text);
+        self.lobes(&mut text);
+        self.trace(&mut text);
+        self.gauges(&mut text);
+        if !self.document.cautions.is_empty() {
+            text.push('\n');
+        }
+        for caution in &self.document.cautions {
+            text += &wrapped("", &format!("Caution: {caution}"));
+        }
+        text
+    }
+
+    /// A length as two columns, the readings' own unit first.
+    fn columns(&self, mm: f64) -> String {
+        let pair = self.units.small(mm);
+        let (own, other) = pair.split_once(" (").unwrap_or((&pair, ""));
+        format!("{own:>14}{:>16}", other.trim_end_matches(')'))
+    }
+
+    fn circles(&self, text: &mut String) {
+        let read = &self.document.read;
+        let four = |heading: &str, circles: [&CircleDocument; 4]| {
+            let names = [
+                "minimum zone",
+                "least squares",
+                "largest circle inside",
+                "smallest circle around",
+            ];
+            let mut rows = format!("\n{heading}\n");
+            for (name, circle) in names.iter().zip(circles) {
+                rows += &format!("  {name:<32}{}\n", self.columns(circle.roundness));
+            }
+            rows
+        };
+        *text += &four(
+            "Roundness, radial zone, unfiltered",
+            [
+                &read.minimum_zone,
+                &read.least_squares,
+                &read.maximum_inscribed,
+                &read.minimum_circumscribed,
+            ],
+        );
+        if let Some(f) = &read.filtered {
+            *text += &four(
+                &format!(
+                    "Behind a Gaussian filter of {} undulations a turn",
+                    f.filter_upr
+                ),
+                [
+                    &f.minimum_zone,
+                    &f.least_squares,
+                    &f.maximum_inscribed,
+                    &f.minimum_circumscribed,
+                ],
+            );
+        }
+        let circle = &read.least_squares;
+        let [x, y] = circle.centre;
+        *text += &format!(
+            "Least-squares circle: diameter {}",
+            self.units.size(2.0 * circle.radius)
+        );
+        *text += &if x.hypot(y) < 1e-6 {
+            ", centred\n".to_owned()
+        } else {
+            format!(
+                ", off centre by {} towards {}\n",
+                self.units.small(x.hypot(y)),
+                angle(y.atan2(x).to_degrees().rem_euclid(360.0))
+            )
+        };
+    }
+
+    fn lobes(&self, text: &mut String) {
+        let mut lobes: Vec<_> = self
+            .document
+            .harmonics
+            .iter()
+            .filter(|h| h.count >= 2)
+            .collect();
+        lobes.sort_by(|a, b| {
+            b.amplitude
+                .total_cmp(&a.amplitude)
+                .then(a.count.cmp(&b.count))
+        });
+        let least = WORTH_A_ROW * lobes.first().map_or(0.0, |h| h.amplitude);
+        lobes.retain(|h| h.amplitude > least);
+        if lobes.is_empty() {
+            return;
+        }
+        lobes.truncate(SHOWN);
+        *text += "\nLobes, amplitude each way, strongest first; angle of a crest\n";
+        for lobe in lobes {
+            *text += &format!(
+                "  {:<32}{}{:>13}\n",
+                lobe.count,
+                self.columns(lobe.amplitude),
+                angle(lobe.angle)
+            );
+        }
+    }
+
+    /// What noise leaves uncertain.
+    fn trace(&self, text: &mut String) {
+        let Some(recovered) = &self.recovered else {
+            return;
+        };
+        *text += &match (recovered.noise, recovered.profile_uncertainty) {
+            (Some(noise), Some([_, largest])) => wrapped(
+                "",
+                &format!(
+                    "Scatter of the readings about {} lobes: {}; it leaves the profile uncertain by {} (standard error).",
+                    recovered.limit,
+                    self.units.small(noise),
+                    self.units.small(largest)
+                ),
+            ),
+            _ => "No reading is left over to judge their scatter by.\n".to_owned(),
+        };
+    }
+
+    fn gauges(&self, text: &mut String) {
+        let read = &self.document.read;
+        *text +=
+            "\nFull indicator movement in a turn, and how many times the radial height that is\n";
+        for reading in &read.readings {
+            let times = reading.magnifies.map_or(String::new(), |m| fixed(m, 2));
+            *text += &format!(
+                "  {:<32}{}{times:>13}\n",
+                reading.gauge,
+                self.columns(reading.range)
+            );
+        }
+        if let Some(best) = &read.shows_best {
+            *text += &format!("Shows it best: {best}");
+            *text += &match read.blind.as_slice() {
+                [] => "\n".to_owned(),
+                blind => format!("; blind to it: {}\n", blind.join(", ")),
+            };
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::counts;
+
+    #[test]
+    fn counts_in_words() {
+        assert_eq!(counts(&[]), "no");
+        assert_eq!(counts(&[1]), "1");
+        assert_eq!(counts(&[1, 2]), "1 and 2");
+        assert_eq!(counts(&[1, 3, 5, 6, 7]), "1, 3 and 5 to 7");
+    }
+}
