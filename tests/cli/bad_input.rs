@@ -1271,7 +1271,7 @@ fn slit_tests_that_tell_nothing() {
         ),
         slit!(
             "slit = { gap = 2, saw_width = 80 }",
-            ".slit.gap",
+            ".slit.saw_width",
             "more than the bore's radius"
         ),
         slit!("slit = { gap = 300 }", ".slit.gap", "mixed units?"),

@@ -94,6 +94,11 @@ fn slit<'a>(
     }
     let stress = slit.linear_stress();
     assumed.push(words(&slit, measured.middle, stress));
+    if let Some((_, material)) = stock
+        && material.yield_strength.is_some_and(|y| stress.abs() > y)
+    {
+        assumed.push("slit test: more than the yield strength; look at the readings again".into());
+    }
     Some(ResidualHoopStress {
         outer: stress,
         bore: -stress,
@@ -161,13 +166,20 @@ fn by_gap<'a>(
             reader.problem(item.key_span.clone(), &item.path, message);
         }
     }
-    let saw = match table.get("saw_width") {
-        Some(item) => reader.number(&item, Length, Range::ZeroOrMore),
+    let (saw_item, gap_item) = (table.get("saw_width"), table.get("gap")?);
+    let saw = match &saw_item {
+        Some(item) => reader.number(item, Length, Range::ZeroOrMore),
         None => Some(0.0),
     };
-    let item = table.get("gap")?;
-    let gap = reader.number(&item, Length, Range::Any)?;
-    let (saw, annulus) = (saw?, annulus?);
+    let gap = reader.number(&gap_item, Length, Range::Any);
+    let (saw, gap, annulus) = (saw?, gap?, annulus?);
+    if let Some(item) = saw_item.filter(|_| saw > annulus.inner_radius) {
+        reader.wrong(
+            &item,
+            "is more than the bore's radius; give what the saw took at the outside",
+        );
+        return None;
+    }
     let middle = annulus.inner_radius + annulus.outer_radius;
     let message = if gap < 0.0 || (gap == 0.0 && saw > 0.0) {
         format!(
@@ -175,8 +187,6 @@ fn by_gap<'a>(
              its width as saw_width, or give diameter_before and diameter_after",
             reader.length(gap)
         )
-    } else if saw > annulus.inner_radius {
-        "the saw_width is more than the bore's radius; give what the saw took at the outside".into()
     } else if let Some(opening) = opening_from_gap(annulus, gap, saw) {
         let after = middle / (1.0 - opening / std::f64::consts::TAU);
         return Some(Measured {
@@ -189,7 +199,7 @@ fn by_gap<'a>(
             reader.length(gap)
         )
     };
-    reader.wrong(&item, message);
+    reader.wrong(&gap_item, message);
     None
 }
 
