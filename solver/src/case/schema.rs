@@ -263,7 +263,7 @@ fn gauge() -> Value {
 fn inspection() -> Value {
     let [coldest, warmest] = TEMPERATURES;
     let gauge = gauge();
-    object(
+    let mut table = object(
         "How the finished part is looked at",
         [
             ("circle", circle()),
@@ -298,7 +298,9 @@ fn inspection() -> Value {
             ),
         ],
         &[],
-    )
+    );
+    table["dependentRequired"] = json!({ "measuring_force": ["gauge"], "vee_angle": ["support"] });
+    table
 }
 
 /// The stock as measured.
