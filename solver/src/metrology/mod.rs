@@ -10,20 +10,24 @@
 
 use std::f64::consts::TAU;
 
+mod filter;
 mod gauge;
 mod harmonics;
 mod least_squares;
 mod minimum_zone;
 mod one_sided;
 mod profile;
+mod resolution;
 mod search;
 
+pub use filter::{gaussian, transmission};
 pub use gauge::{Gauge, Vee};
-pub use harmonics::{Harmonic, harmonics};
+pub use harmonics::{Harmonic, harmonics, highest_lobe};
 pub use least_squares::least_squares_circle;
 pub use minimum_zone::{Control, Side, Zone, minimum_zone};
 pub use one_sided::{OneSided, maximum_inscribed, minimum_circumscribed};
 pub use profile::Profile;
+pub use resolution::{Resolution, Shown};
 
 /// Why a profile cannot be read.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -58,6 +62,12 @@ pub enum MetrologyError {
     Open {
         /// Largest angle without a reading, degrees.
         gap_deg: f64,
+    },
+    /// A filter's cut-off that is none.
+    #[error("a cut-off of {cut_off} undulations a turn: it must be a number above 0")]
+    CutOff {
+        /// What was asked for.
+        cut_off: f64,
     },
     /// The search for the largest circle inside was given up.
     #[error("inscribed circle not proven: radius {radius} mm, none larger than {upper_bound} mm")]

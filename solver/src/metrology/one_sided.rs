@@ -158,7 +158,7 @@ const ELSEWHERE: f64 = 1e-6;
 /// **Global.** With `k` the slope with which the radius `r` falls at least, read off the three readings, no centre within
 /// `k r / (1 + k)` has a larger circle, and none outside of it is reached if the readings, seen from the centre, lie all round and close to it. Otherwise a
 /// branch and bound over the centre: a box of half diagonal `h` about a centre has circles of at most `sqrt(level + h^2)`, with the
-/// level of the same linear programme. So the radius is the largest to within rounding (`4e-13 R`), however far the profile is from round. Derived
+/// level of the same linear programme. So the radius is the largest to within rounding (`1e-11 R`), however far the profile is from round. Derived
 /// here. The centre is another matter: see [`OneSided::unique`].
 ///
 /// # Errors
@@ -197,7 +197,7 @@ pub fn maximum_inscribed(profile: &Profile) -> Result<OneSided, MetrologyError> 
             upper_bound: -up.bound,
         };
         let mut search = Search::new(&mut land, floor, reach);
-        search.lowest(4e-13 * scale).map_err(not_proven)?;
+        search.lowest(1e-11 * scale).map_err(not_proven)?;
         unique = search
             .alone(AS_LARGE * scale, ELSEWHERE * scale)
             .map_err(not_proven)?;
@@ -348,13 +348,16 @@ impl Landscape for Inside<'_> {
         if self.hull.iter().any(beyond) {
             return (f64::INFINITY, centre);
         }
+        // no distance grows by more than the centre moves; far from the top of a ridge this says more than the model
+        let nearest = Extremes::of(&self.working.points, centre).inner;
+        let steepest = -nearest - reach;
         let Some(held) = Held::about(&self.working.points, centre) else {
-            let nearest = Extremes::of(&self.working.points, centre).inner;
-            return (-nearest - reach, centre);
+            return (steepest, centre);
         };
         let fall = 2.0 * held.slope * (length(held.shift) - reach).max(0.0);
         let square = held.level - fall + reach * reach;
-        (-square.max(0.0).sqrt(), plus(centre, held.shift))
+        let bound = steepest.max(-square.max(0.0).sqrt());
+        (bound, plus(centre, held.shift))
     }
 
     fn look(&mut self, centre: [f64; 2]) -> f64 {

@@ -237,6 +237,14 @@ impl<'a, L: Landscape> Search<'a, L> {
         .map(|stopped| !stopped)
     }
 
+    fn look(&mut self, centre: [f64; 2]) -> Floor {
+        Floor {
+            centre,
+            value: self.land.look(centre),
+            free: 0.0,
+        }
+    }
+
     /// Looks at boxes until none is left or `stop` is met at a place; says which. `skip`: boxes of no interest.
     fn explore(
         &mut self,
@@ -257,19 +265,18 @@ impl<'a, L: Landscape> Search<'a, L> {
             if bound >= best.value + above {
                 continue;
             }
-            let place = Floor {
-                centre,
-                value: self.land.look(centre),
-                free: 0.0,
-            };
-            if stop(&best, &place) {
+            let holds = |p: [f64; 2]| length(minus(p, centre)) <= radius;
+            let inside = holds(lowest);
+            let place = self.look(centre);
+            let deepest = if inside { self.look(lowest) } else { place };
+            if stop(&best, &place) || stop(&best, &deepest) {
                 return Ok(true);
             }
             let from = if place.value < best.value {
                 Some(centre)
             } else {
-                let holds = |p: [f64; 2]| length(minus(p, centre)) <= radius;
-                (holds(lowest) && !self.floors.iter().any(|f| holds(f.centre))).then_some(lowest)
+                let known = self.floors.iter().any(|f| holds(f.centre));
+                (inside && (!known || deepest.value < best.value)).then_some(lowest)
             };
             if let Some(floor) = from.and_then(|from| self.land.descend(from)) {
                 self.floors.push(floor);
