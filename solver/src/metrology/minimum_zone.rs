@@ -362,7 +362,7 @@ impl Fit {
         }
     }
 
-    /// The model of departures given with their directions.
+    /// The model of rows given: `[u_x, u_y, departure]`.
     pub(super) fn of(rows: Vec<[f64; 3]>) -> Self {
         Self {
             centre: [0.0; 2],
@@ -370,6 +370,13 @@ impl Fit {
             low: 0.0,
             high: 0.0,
             rows,
+        }
+    }
+
+    /// Other departures in the same directions.
+    pub(super) fn depart(&mut self, departure: impl Fn(usize) -> f64) {
+        for (i, row) in self.rows.iter_mut().enumerate() {
+            row[2] = departure(i);
         }
     }
 

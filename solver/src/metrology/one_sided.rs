@@ -54,18 +54,17 @@ pub fn minimum_circumscribed(profile: &Profile) -> Result<OneSided, MetrologyErr
     let first = Extremes::of(&points, points[0]).far;
     let second = Extremes::of(&points, points[first]).far;
     let mut round = Enclosing::of(&points, &[first, second]).ok_or(MetrologyError::Degenerate)?;
-    loop {
+    for _ in 0..1000 {
         let extremes = Extremes::of(&points, round.centre);
-        let rounding = ROUNDING * extremes.outer;
-        if extremes.outer <= round.radius + rounding {
+        if extremes.outer <= round.radius * (1.0 + 4.0 * ROUNDING) {
             let radius = extremes.outer;
             return Ok(OneSided::new(&points, round.centre, radius, round.on, true));
         }
-        match round.with(&points, extremes.far) {
-            Some(larger) if larger.radius > round.radius => round = larger,
-            _ => return Err(MetrologyError::Degenerate),
-        }
+        round = round
+            .with(&points, extremes.far)
+            .ok_or(MetrologyError::Degenerate)?;
     }
+    Err(MetrologyError::Degenerate)
 }
 
 /// The smallest circle round two or three points that it touches.
@@ -85,7 +84,9 @@ impl Enclosing {
                 let centre = circumcentre([a, b, c])?;
                 let [a, b, c] = [minus(a, centre), minus(b, centre), minus(c, centre)];
                 let turns = [cross(a, b), cross(b, c), cross(c, a)];
-                let one_way = turns.iter().all(|&t| t >= 0.0) || turns.iter().all(|&t| t <= 0.0);
+                // a right angle may be a little more by rounding
+                let none = 1e-13 * (a[0] * a[0] + a[1] * a[1]);
+                let one_way = turns.iter().all(|&t| t >= -none) || turns.iter().all(|&t| t <= none);
                 if !one_way {
                     return None;
                 }
@@ -111,7 +112,7 @@ impl Enclosing {
             .flat_map(|i| (0..i).map(move |j| (i, j)))
             .map(|(i, j)| vec![self.on[i], self.on[j], more]);
         let holds = |c: &Self| {
-            let limit = c.radius * (1.0 + 0.25 * ROUNDING);
+            let limit = c.radius * (1.0 + ROUNDING);
             self.on
                 .iter()
                 .all(|&i| length(minus(points[i], c.centre)) <= limit)
@@ -377,8 +378,9 @@ fn local(points: &[[f64; 2]], from: [f64; 2]) -> Option<([f64; 2], Held)> {
     let mut before = None;
     for _ in 0..200 {
         let held = Held::about(points, centre)?;
-        // the circle through the three, so the same three again are the end
-        if before == Some(held.on) {
+        // the circle goes through the three, so the same three again are the end; where more lie on it, they may take turns
+        let radius = length(minus(points[held.on[0]], centre));
+        if before == Some(held.on) || length(held.shift) <= 0.25 * ROUNDING * radius {
             return Some((centre, held));
         }
         centre = plus(centre, held.shift);

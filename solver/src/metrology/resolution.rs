@@ -46,25 +46,25 @@ impl Resolution {
         }
     }
 
-    /// What is shown of a wave of `count` lobes: the minimum zone of its readings, to first order in its height, so with size and off-centre taken out.
+    /// What is shown of a wave of `count` lobes: the minimum zone of its readings, to first order in its height, so with size and off-centre
+    /// taken out.
     ///
-    /// Twelve equal steps show nothing of 11, 12 or 13 lobes, which look like off-centre, size and off-centre. For a phase `p` the zone is the largest of
-    /// `|A cos(p - q)|` over all sets of four readings, a norm; its extremes over `p` are sought from 48 phases by golden section.
-    /// A wave of one lobe is off-centre alone: nothing.
+    /// Twelve equal steps show nothing of 11, 12 or 13 lobes, which look like off-centre, size and off-centre. A wave of one lobe is
+    /// off-centre alone: nothing. Over the phase the share is a largest of `|A cos(p - q)|`, one for each four readings; its extremes are
+    /// sought from 48 phases by golden section.
     pub fn shown(&self, count: u32) -> Shown {
-        let share = |phase: f64| self.share(count, phase);
+        let mut wave = Wave::new(&self.angles, count);
         let step = PI / PHASES as f64;
-        let tried: Vec<f64> = (0..PHASES).map(|k| share(step * k as f64)).collect();
-        let at = |best: fn(f64, f64) -> bool| {
-            let first = (0..PHASES).fold(0, |b, k| if best(tried[k], tried[b]) { k } else { b });
+        let tried: Vec<f64> = (0..PHASES).map(|k| wave.share(step * k as f64)).collect();
+        let at = |better: fn(f64, f64) -> bool| {
+            let first = (0..PHASES).fold(0, |b, k| if better(tried[k], tried[b]) { k } else { b });
             step * first as f64
         };
-        let least_at = at(|new, old| new < old);
-        let most_at = at(|new, old| new > old);
+        let (least, most) = (at(|new, old| new < old), at(|new, old| new > old));
         Shown {
             count,
-            least: golden(&share, least_at, step),
-            most: -golden(&|p| -share(p), most_at, step),
+            least: golden(&mut |p| wave.share(p), least, step),
+            most: -golden(&mut |p| -wave.share(p), most, step),
         }
     }
 
@@ -72,21 +72,49 @@ impl Resolution {
     pub fn up_to(&self, last: u32) -> Vec<Shown> {
         (2..=last).map(|count| self.shown(count)).collect()
     }
+}
 
-    fn share(&self, count: u32, phase: f64) -> f64 {
-        if self.points < 4 {
+/// A wave of unit amplitude at the readings.
+struct Wave {
+    fit: Fit,
+    /// Its cosine and sine.
+    parts: Vec<[f64; 2]>,
+    /// The four readings that carried the zone of the last phase, a good start for the next.
+    reference: [usize; 4],
+}
+
+impl Wave {
+    fn new(angles: &[f64], count: u32) -> Self {
+        let part = |t: &f64| {
+            let (s, c) = (f64::from(count) * t).sin_cos();
+            [c, s]
+        };
+        Self {
+            fit: Fit::of(angles.iter().map(|t| [t.cos(), t.sin(), 0.0]).collect()),
+            parts: angles.iter().map(part).collect(),
+            reference: [0, 1, 2, 3],
+        }
+    }
+
+    /// Width of the zone over the wave's height, both halved.
+    fn share(&mut self, phase: f64) -> f64 {
+        // three readings lie on a circle whatever they say
+        if self.parts.len() < 4 {
             return 0.0;
         }
-        let wave = |t: &f64| [t.cos(), t.sin(), (f64::from(count) * t - phase).cos()];
-        let fit = Fit::of(self.angles.iter().map(wave).collect());
-        // half the width of the zone, over half the height of the wave; readings in fewer than four directions show no form
-        let level = fit.solve(&mut [0, 1, 2, 3]).map_or(0.0, |l| l.level);
-        if level < 1e-12 { 0.0 } else { level.min(1.0) }
+        let (sin, cos) = phase.sin_cos();
+        let parts = &self.parts;
+        self.fit.depart(|i| parts[i][0] * cos + parts[i][1] * sin);
+        // readings in fewer than four directions show no form either
+        match self.fit.solve(&mut self.reference) {
+            Ok(levelled) if levelled.level > 1e-12 => levelled.level.min(1.0),
+            _ => 0.0,
+        }
     }
 }
 
 /// The least value within a step of a place, or at it.
-fn golden(value: &dyn Fn(f64) -> f64, place: f64, step: f64) -> f64 {
+fn golden(value: &mut dyn FnMut(f64) -> f64, place: f64, step: f64) -> f64 {
     const SECTION: f64 = 0.618_033_988_749_895;
     let (mut a, mut b) = (place - step, place + step);
     let mut best = value(place);

@@ -10,7 +10,7 @@ use std::f64::consts::SQRT_2;
 pub(super) const ROUNDING: f64 = 64.0 * f64::EPSILON;
 
 /// Boxes looked at before the search gives up.
-const MOST_BOXES: usize = 400_000;
+const MOST_BOXES: usize = 60_000;
 
 pub(super) fn minus(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
     [a[0] - b[0], a[1] - b[1]]
