@@ -4,6 +4,7 @@
 //! machine is slow. Set against the library's numbers are CPU seconds of the whole process.
 
 mod child;
+mod measuring;
 mod phases;
 mod whole;
 
@@ -38,6 +39,7 @@ fn report(sizes: &[ringwright_benches::Size], out: &mut dyn Write) -> io::Result
     )?;
     let right = whole::tables(&program, sizes, out)?;
     phases::table(sizes, out)?;
+    measuring::table(out)?;
     Ok(right)
 }
 

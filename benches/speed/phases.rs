@@ -20,7 +20,7 @@ use ringwright_solver::process::{self, KeepFields, Options};
 use crate::whole::{REPEATS, median};
 
 /// Median seconds of some work, and what it made last.
-fn time<T, E: Display>(mut work: impl FnMut() -> Result<T, E>) -> io::Result<(f64, T)> {
+pub fn time<T, E: Display>(mut work: impl FnMut() -> Result<T, E>) -> io::Result<(f64, T)> {
     let mut seconds = Vec::new();
     loop {
         let start = Instant::now();

@@ -2,6 +2,7 @@
 
 use std::f64::consts::TAU;
 
+use microlp::{ComparisonOp, OptimizationDirection, Problem};
 use ringwright_solver::metrology::{
     Circle, OneSided, Profile, Side, Zone, least_squares_circle, maximum_inscribed,
     minimum_circumscribed, minimum_zone,
@@ -450,4 +451,179 @@ fn best_of_grid(value: &dyn Fn([f64; 2]) -> f64, start: Circle) -> f64 {
             v
         })
         .fold(f64::INFINITY, f64::min)
+}
+
+/// The zone as a linear programme solved by somebody else's simplex: with the directions `u_i` from a trial centre, the least `h` such that
+/// every `|d_i - u_i . x - R| <= h`; repeated about the moved centre until it stays.
+fn zone_by_linear_programming(points: &[[f64; 2]], mut centre: [f64; 2]) -> f64 {
+    for _ in 0..30 {
+        let unit = width(points, centre);
+        let distances: Vec<f64> = points
+            .iter()
+            .map(|p| (p[0] - centre[0]).hypot(p[1] - centre[1]))
+            .collect();
+        let mean = distances.iter().sum::<f64>() / distances.len() as f64;
+        let mut programme = Problem::new(OptimizationDirection::Minimize);
+        let free = (f64::NEG_INFINITY, f64::INFINITY);
+        let [x, y, r] = [0.0; 3].map(|cost| programme.add_var(cost, free));
+        let h = programme.add_var(1.0, (0.0, f64::INFINITY));
+        for (p, d) in points.iter().zip(&distances) {
+            let (ux, uy) = ((p[0] - centre[0]) / d, (p[1] - centre[1]) / d);
+            // in units of the width, as simplex tolerances want it
+            let departure = (d - mean) / unit;
+            let row = |sign: f64| [(x, ux), (y, uy), (r, 1.0), (h, sign)];
+            programme.add_constraint(row(1.0), ComparisonOp::Ge, departure);
+            programme.add_constraint(row(-1.0), ComparisonOp::Le, departure);
+        }
+        let solution = programme.solve().unwrap();
+        let solution = solution.solution().expect("it has a solution");
+        let shift = [unit * solution[x], unit * solution[y]];
+        centre = [centre[0] + shift[0], centre[1] + shift[1]];
+        if shift[0].hypot(shift[1]) < 1e-12 {
+            break;
+        }
+    }
+    width(points, centre)
+}
+
+#[test]
+fn minimum_zone_agrees_with_linear_programming() {
+    let mut random = Random::new(6);
+    for k in 0..200 {
+        let readings = random_profile(&mut random, 8 + k % 57, 10.0_f64.powf(random_share(k)));
+        let start = least_squares_circle(&readings.profile()).centre;
+        let expected = zone_by_linear_programming(&readings.points(), start);
+        let zone = readings.zone();
+        near(
+            "zone",
+            zone.circle.roundness,
+            expected,
+            1e-9 * zone.circle.radius,
+        );
+    }
+}
+
+/// Roundness from 1e-5 to 1e-2 of the radius.
+fn random_share(k: usize) -> f64 {
+    -5.0 + 3.0 * k as f64 / 199.0
+}
+
+/// What a profile's circles are, apart from where they stand: widths and radii of all four.
+fn figures(readings: &Readings) -> [f64; 7] {
+    let lsc = least_squares_circle(&readings.profile());
+    let zone = readings.zone();
+    let (round, inside) = (readings.circumscribed(), readings.inscribed());
+    for other in [&lsc, &round.circle, &inside.circle] {
+        assert!(zone.circle.roundness <= other.roundness * (1.0 + 1e-12));
+    }
+    assert!(inside.circle.radius <= lsc.radius && lsc.radius <= round.circle.radius);
+    let radii = [
+        lsc.radius,
+        zone.circle.radius,
+        round.circle.radius,
+        inside.circle.radius,
+    ];
+    [
+        radii[0],
+        radii[1],
+        radii[2],
+        radii[3],
+        lsc.roundness,
+        zone.circle.roundness,
+        round.circle.roundness,
+    ]
+}
+
+fn centres(readings: &Readings) -> [[f64; 2]; 4] {
+    [
+        least_squares_circle(&readings.profile()).centre,
+        readings.zone().circle.centre,
+        readings.circumscribed().circle.centre,
+        readings.inscribed().circle.centre,
+    ]
+}
+
+/// Turning, mirroring, shifting, scaling and reordering a profile moves the circles with it and changes nothing else.
+#[test]
+fn circles_go_with_the_profile() {
+    let mut random = Random::new(7);
+    for k in 0..60 {
+        let share = [1e-4, 1e-3, 0.02, 0.1, 0.3][k % 5];
+        let readings = random_profile(&mut random, 12 + 5 * k, share);
+        let (angle, scale) = (random.between(0.0, TAU), random.between(0.01, 100.0));
+        let shift = [random.between(-3.0, 3.0), random.between(-3.0, 3.0)];
+        let (s, c) = angle.sin_cos();
+        type Map<'a> = (&'a str, f64, &'a dyn Fn([f64; 2]) -> [f64; 2]);
+        let maps: [Map; 5] = [
+            ("turned", 1.0, &|[x, y]| [c * x - s * y, s * x + c * y]),
+            ("mirrored", 1.0, &|[x, y]| [x, -y]),
+            ("shifted", 1.0, &|[x, y]| [x + shift[0], y + shift[1]]),
+            ("scaled", scale, &|[x, y]| [scale * x, scale * y]),
+            ("as it was", 1.0, &|p| p),
+        ];
+        let (before, stood) = (figures(&readings), centres(&readings));
+        for (name, scale, map) in maps {
+            let moved = Readings::through(readings.points().into_iter().rev().map(map));
+            let after = figures(&moved);
+            for (a, b) in after.iter().zip(before) {
+                near(name, *a, b * scale, 1e-11 * before[0] * scale);
+            }
+            for (after, before) in centres(&moved).into_iter().zip(stood) {
+                let expected = map(before);
+                let off = (after[0] - expected[0]).hypot(after[1] - expected[1]);
+                // the centre hangs on directions that can be nearly parallel
+                assert!(off <= 1e-8 * 20.0 * scale, "{name}: {off:e}");
+            }
+        }
+    }
+}
+
+/// A reading given twice, three readings, readings all alike, and what has no circle.
+#[test]
+fn odd_profiles_get_a_circle_or_a_reason() {
+    let mut random = Random::new(8);
+    let readings = random_profile(&mut random, 40, 0.05);
+    let twice = readings
+        .angles
+        .iter()
+        .zip(&readings.radii)
+        .flat_map(|(t, r)| [(*t, *r), (*t, *r)]);
+    let doubled = Readings::new(twice);
+    for (a, b) in figures(&doubled).iter().zip(figures(&readings)) {
+        // the least-squares circle weighs all alike, so it stays too
+        near("doubled", *a, b, 1e-12);
+    }
+
+    let three = Readings::through([[3.0, 0.0], [-1.0, 2.0], [-2.0, -2.5]].into_iter());
+    let zone = minimum_zone(&three.profile()).unwrap();
+    assert!(zone.circle.roundness < 1e-14 && zone.controlling.len() == 3);
+    let (round, inside) = (three.circumscribed().circle, three.inscribed().circle);
+    near("through three", round.radius, inside.radius, 1e-14);
+    near("through three", zone.circle.radius, inside.radius, 1e-14);
+
+    let line = Readings::through((0..9).map(|k| [f64::from(k) - 4.0, 1.0]));
+    assert!(maximum_inscribed(&line.profile()).is_err());
+    near("a line", line.circumscribed().circle.radius, 4.0, 1e-14);
+    let half = Readings::new((0..20).map(|k| (0.1 * f64::from(k), 10.0 + 0.01 * f64::from(k % 3))));
+    let words = maximum_inscribed(&half.profile()).unwrap_err().to_string();
+    assert!(words.contains("gap"), "{words}");
+    let point = Readings::new((0..9).map(|_| (1.0, 2.0)));
+    assert!(minimum_zone(&point.profile()).is_err());
+    assert!(minimum_circumscribed(&point.profile()).is_err());
+    assert!(maximum_inscribed(&point.profile()).is_err());
+    let radii = [1.0, 1.0, f64::INFINITY, 1.0];
+    assert!(minimum_circumscribed(&Profile::equal(&radii)).is_err());
+    assert!(maximum_inscribed(&Profile::equal(&radii)).is_err());
+}
+
+/// Many readings, dense lobes and noise: certificates and order of the widths hold, equal steps or not.
+#[test]
+fn hundred_thousand_readings() {
+    let mut random = Random::new(9);
+    for share in [1e-4, 0.3] {
+        let readings = random_profile(&mut random, 100_000, share);
+        figures(&readings);
+        let equal = minimum_zone(&Profile::equal(&readings.radii)).unwrap();
+        assert_eq!(equal.controlling.len(), 4);
+    }
 }

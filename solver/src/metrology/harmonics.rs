@@ -1,8 +1,13 @@
 //! Lobes: the Fourier terms of the distance from a centre.
 
-use super::{Profile, distances};
+use std::cell::RefCell;
+use std::f64::consts::{PI, TAU};
+
 use nalgebra::{DMatrix, DVector};
-use std::f64::consts::TAU;
+use realfft::RealFftPlanner;
+use realfft::num_complex::Complex64;
+
+use super::{Profile, distances, gap_of_sorted};
 
 /// One lobe term, `amplitude * cos(count * (theta - angle))`.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -34,11 +39,11 @@ impl Harmonic {
 
 /// Harmonics 1 to `max_count` of the distance from `centre` (mm) as a function of the reference angle.
 ///
-/// Readings at equal angles give the discrete Fourier sums; others the least-squares fit of all terms together, which is the
-/// same thing where both apply. `n` readings show at most `(n - 1) / 2` lobes: the list is cut there.
+/// Readings at equal angles give the discrete Fourier transform; others the least-squares fit of all terms together, which is the
+/// same thing where both apply. The list is cut at the highest lobe that the readings can show, see [`highest_lobe`].
 pub fn harmonics(profile: &Profile, centre: [f64; 2], max_count: u32) -> Vec<Harmonic> {
-    let n = profile.len();
-    let count = (max_count as usize).min((n - 1) / 2);
+    let n = profile.len() as f64;
+    let count = lobes_shown(profile, max_count) as usize;
     let directions = profile.directions();
     let points: Vec<[f64; 2]> = directions
         .iter()
@@ -46,23 +51,100 @@ pub fn harmonics(profile: &Profile, centre: [f64; 2], max_count: u32) -> Vec<Har
         .map(|(d, r)| [d[0] * r, d[1] * r])
         .collect();
     let mut departures = distances(&points, centre);
-    let mean = departures.iter().sum::<f64>() / n as f64;
+    let mean = departures.iter().sum::<f64>() / n;
     for d in &mut departures {
         *d -= mean;
     }
-    let sums = fourier_sums(&directions, &departures, count);
     let terms: Vec<[f64; 2]> = match profile.angles {
-        None => sums
+        None => spectrum(&mut departures)[1..=count]
             .iter()
-            .map(|s| [2.0 * s[0] / n as f64, 2.0 * s[1] / n as f64])
+            .map(|x| [2.0 * x.re / n, -2.0 * x.im / n])
             .collect(),
-        Some(_) => least_squares_terms(&directions, &departures, &sums),
+        Some(_) => least_squares_terms(&directions, &departures, count),
     };
     terms
         .into_iter()
         .zip(1..)
         .map(|(terms, count)| Harmonic::of(count, terms))
         .collect()
+}
+
+/// The highest lobe count that the readings can show.
+///
+/// `n` readings at equal angles show `(n - 1) / 2` lobes. Uneven ones show them up to half a turn divided by the largest gap;
+/// beyond that, up to 50, as long as their fit makes the readings' errors at most ten times as large as the fit to as few equally spaced readings as it has unknowns would.
+pub fn highest_lobe(profile: &Profile) -> u32 {
+    lobes_shown(profile, u32::MAX)
+}
+
+/// Lobes looked for by trial when gaps are wide.
+const TRIED: u32 = 50;
+
+/// The same, as far as asked for: what is not asked for costs nothing.
+fn lobes_shown(profile: &Profile, asked: u32) -> u32 {
+    let most = u32::try_from((profile.len() - 1) / 2).unwrap_or(u32::MAX);
+    let asked = asked.min(most);
+    let Some(angles) = profile.angles else {
+        return asked;
+    };
+    let mut turn: Vec<f64> = angles.iter().map(|a| a.rem_euclid(TAU)).collect();
+    turn.sort_by(f64::total_cmp);
+    // rounding must not take the last lobe from equal steps
+    let dense = (PI / gap_of_sorted(&turn) * (1.0 + 1e-9)) as u32;
+    if asked <= dense {
+        return asked;
+    }
+    let (mut low, mut high) = (dense, asked.min(TRIED).max(dense));
+    while low < high {
+        let middle = (low + high).div_ceil(2);
+        if well_conditioned(profile, middle) {
+            low = middle;
+        } else {
+            high = middle - 1;
+        }
+    }
+    low
+}
+
+/// Whether the fit of so many lobes is fit to be believed: its least eigenvalue, `(2 count + 1) / 2` for as few equally spaced readings, may be a hundredth
+/// of that, which makes errors ten times as large.
+fn well_conditioned(profile: &Profile, count: u32) -> bool {
+    let mut matrix = normal_matrix(&profile.directions(), count as usize);
+    // the mean is a term of twice the square of a wave
+    matrix.row_mut(0).scale_mut(0.5_f64.sqrt());
+    matrix.column_mut(0).scale_mut(0.5_f64.sqrt());
+    let unknowns = matrix.nrows() as f64;
+    matrix.symmetric_eigenvalues().min() >= 0.01 * 0.5 * unknowns
+}
+
+thread_local! {
+    /// Making a plan costs more than using it.
+    static PLANNER: RefCell<RealFftPlanner<f64>> = RefCell::new(RealFftPlanner::new());
+}
+
+/// `sum v_k e^(-i m t_k)` over equal angles from 0, for m from 0 to half the number of values, which are used up.
+fn spectrum(values: &mut [f64]) -> Vec<Complex64> {
+    let plan = PLANNER.with_borrow_mut(|p| p.plan_fft_forward(values.len()));
+    let mut spectrum = plan.make_output_vec();
+    let lengths_agree = plan.process(values, &mut spectrum).is_ok();
+    debug_assert!(lengths_agree);
+    spectrum
+}
+
+/// Changes values at equal angles through their spectrum. The transform back is not scaled: it gives `n` times the values.
+pub(super) fn with_spectrum(values: &mut [f64], change: impl FnOnce(&mut [Complex64])) {
+    let mut terms = spectrum(values);
+    change(&mut terms);
+    // rounding must not make them complex
+    terms[0].im = 0.0;
+    if values.len().is_multiple_of(2)
+        && let Some(last) = terms.last_mut()
+    {
+        last.im = 0.0;
+    }
+    let plan = PLANNER.with_borrow_mut(|p| p.plan_fft_inverse(values.len()));
+    let lengths_agree = plan.process(&mut terms, values).is_ok();
+    debug_assert!(lengths_agree);
 }
 
 /// Angle of the first crest of `c cos(n t) + s sin(n t)`, degrees in `[0, 360 / n)`.
@@ -77,7 +159,7 @@ fn crest(c: f64, s: f64, count: u32) -> f64 {
 ///
 /// Eight points at a time are turned together from harmonic to harmonic by one complex product each; the error grows like
 /// `k` times the rounding unit, which for thousands of lobes is still below 1e-12 of the profile.
-fn fourier_sums(directions: &[[f64; 2]], values: &[f64], count: usize) -> Vec<[f64; 2]> {
+pub(super) fn fourier_sums(directions: &[[f64; 2]], values: &[f64], count: usize) -> Vec<[f64; 2]> {
     const LANES: usize = 8;
     let mut sums = vec![[[0.0; LANES]; 2]; count];
     for (block, values) in directions.chunks(LANES).zip(values.chunks(LANES)) {
@@ -99,20 +181,15 @@ fn fourier_sums(directions: &[[f64; 2]], values: &[f64], count: usize) -> Vec<[f
         .collect()
 }
 
-/// All terms together by least squares. The normal matrix of a trigonometric fit is made of the sums of `cos(m t)` and
+/// The normal matrix of a trigonometric fit, unknowns the mean, then cosine and sine of each count. It is made of the sums of `cos(m t)` and
 /// `sin(m t)` for m up to twice the highest count.
-fn least_squares_terms(
-    directions: &[[f64; 2]],
-    departures: &[f64],
-    sums: &[[f64; 2]],
-) -> Vec<[f64; 2]> {
-    let (n, count) = (directions.len(), sums.len());
+fn normal_matrix(directions: &[[f64; 2]], count: usize) -> DMatrix<f64> {
+    let n = directions.len();
     let ones = vec![1.0; n];
     let mut powers = vec![[n as f64, 0.0]];
     powers.extend(fourier_sums(directions, &ones, 2 * count));
     let order = 2 * count + 1;
-    // 0: the mean; 2k - 1: cos(k t); 2k: sin(k t)
-    let matrix = DMatrix::from_fn(order, order, |i, j| {
+    DMatrix::from_fn(order, order, |i, j| {
         let (a, b) = (i.div_ceil(2), j.div_ceil(2));
         let sine = |i: usize| i > 0 && i.is_multiple_of(2);
         let (sum, difference) = (powers[a + b], powers[a.abs_diff(b)]);
@@ -127,7 +204,14 @@ fn least_squares_terms(
             (true, false) => sum[1] + turned,
             (false, true) => sum[1] - turned,
         }
-    });
+    })
+}
+
+/// All terms together by least squares.
+fn least_squares_terms(directions: &[[f64; 2]], departures: &[f64], count: usize) -> Vec<[f64; 2]> {
+    let sums = fourier_sums(directions, departures, count);
+    let matrix = normal_matrix(directions, count);
+    let order = matrix.nrows();
     let total: f64 = departures.iter().sum();
     let right = DVector::from_iterator(
         order,

@@ -257,8 +257,10 @@ impl Widths<'_> {
 impl Landscape for Widths<'_> {
     fn bound(&mut self, centre: [f64; 2], reach: f64) -> (f64, [f64; 2]) {
         let fit = Fit::about(&self.working.points, centre);
+        // no distance changes by more than the centre moves; in a valley this says more than the model
+        let steepest = fit.width() - 2.0 * reach;
         let Ok(levelled) = fit.solve(&mut self.reference) else {
-            return (f64::NEG_INFINITY, centre);
+            return (steepest, centre);
         };
         let nearest = self
             .reference
@@ -267,12 +269,13 @@ impl Landscape for Widths<'_> {
             .fold(f64::INFINITY, f64::min);
         let lowest = plus(centre, levelled.shift);
         if reach >= nearest {
-            return (f64::NEG_INFINITY, lowest);
+            return (steepest, lowest);
         }
         let climb =
             fit.slope(self.reference, &levelled) * (length(levelled.shift) - reach).max(0.0);
         let behind = reach * reach / (2.0 * (nearest - reach));
-        (2.0 * levelled.level + climb - behind, lowest)
+        let modelled = 2.0 * levelled.level + climb - behind;
+        (modelled.max(steepest), lowest)
     }
 
     fn look(&mut self, centre: [f64; 2]) -> f64 {
@@ -324,7 +327,7 @@ fn local(
 }
 
 /// The first-order model about one centre.
-struct Fit {
+pub(super) struct Fit {
     centre: [f64; 2],
     mean: f64,
     low: f64,
@@ -359,12 +362,30 @@ impl Fit {
         }
     }
 
+    /// The model of rows given: `[u_x, u_y, departure]`.
+    pub(super) fn of(rows: Vec<[f64; 3]>) -> Self {
+        Self {
+            centre: [0.0; 2],
+            mean: 0.0,
+            low: 0.0,
+            high: 0.0,
+            rows,
+        }
+    }
+
+    /// Other departures in the same directions.
+    pub(super) fn depart(&mut self, departure: impl Fn(usize) -> f64) {
+        for (i, row) in self.rows.iter_mut().enumerate() {
+            row[2] = departure(i);
+        }
+    }
+
     fn width(&self) -> f64 {
         self.high - self.low
     }
 
     /// Exchanges points of the reference until no point departs by more than its levelled error.
-    fn solve(&self, reference: &mut [usize; 4]) -> Result<Levelled, MetrologyError> {
+    pub(super) fn solve(&self, reference: &mut [usize; 4]) -> Result<Levelled, MetrologyError> {
         let mut levelled = self.level(*reference);
         for _ in 0..self.rows.len() + 100 {
             let Some(current) = &levelled else {
@@ -494,11 +515,11 @@ impl Fit {
 }
 
 /// The fit whose error is equal in size at the four readings of a reference.
-struct Levelled {
+pub(super) struct Levelled {
     shift: [f64; 2],
     radius: f64,
     /// Half width of the zone of these four, and so at most that of the best zone of the model.
-    level: f64,
+    pub(super) level: f64,
     /// Which of the four depart outwards.
     outer: [bool; 4],
     /// Which have a multiplier: all four, unless two lie in one direction.

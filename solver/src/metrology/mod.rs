@@ -8,8 +8,11 @@
 //! The reference circles are those named by ISO 4291:1985 and ISO 12181-1:2011 (titles; the definitions are common
 //! practice). Roundness is always the radial width between two concentric circles, never a difference of diameters.
 
+use std::f64::consts::TAU;
+
 mod cause;
 mod curve;
+mod filter;
 mod gauge;
 mod harmonics;
 pub mod inversion;
@@ -18,20 +21,21 @@ mod minimum_zone;
 mod one_sided;
 mod profile;
 pub mod readings;
+mod resolution;
 mod search;
 mod sheet;
 
 pub use cause::{Cause, Print, Share, causes};
 pub use curve::Curve;
+pub use filter::{gaussian, transmission};
 pub use gauge::{Gauge, Trace, Vee};
-pub use harmonics::{Harmonic, harmonics};
+pub use harmonics::{Harmonic, harmonics, highest_lobe};
 pub use least_squares::least_squares_circle;
 pub use minimum_zone::{Control, Side, Zone, minimum_zone};
 pub use one_sided::{OneSided, maximum_inscribed, minimum_circumscribed};
 pub use profile::Profile;
+pub use resolution::{Resolution, Shown};
 pub use sheet::{BLIND, Filtered, MOST_LOBES, Reading, Sheet, Wanted};
-
-use std::f64::consts::TAU;
 
 /// Why a profile cannot be read.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -66,6 +70,12 @@ pub enum MetrologyError {
     Open {
         /// Largest angle without a reading, degrees.
         gap_deg: f64,
+    },
+    /// A filter's cut-off that is none.
+    #[error("a cut-off of {cut_off} undulations a turn: it must be a number above 0")]
+    CutOff {
+        /// What was asked for.
+        cut_off: f64,
     },
     /// The search for the largest circle inside was given up.
     #[error("inscribed circle not proven: radius {radius} mm, none larger than {upper_bound} mm")]

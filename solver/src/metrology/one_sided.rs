@@ -54,18 +54,17 @@ pub fn minimum_circumscribed(profile: &Profile) -> Result<OneSided, MetrologyErr
     let first = Extremes::of(&points, points[0]).far;
     let second = Extremes::of(&points, points[first]).far;
     let mut round = Enclosing::of(&points, &[first, second]).ok_or(MetrologyError::Degenerate)?;
-    loop {
+    for _ in 0..1000 {
         let extremes = Extremes::of(&points, round.centre);
-        let rounding = ROUNDING * extremes.outer;
-        if extremes.outer <= round.radius + rounding {
+        if extremes.outer <= round.radius * (1.0 + 4.0 * ROUNDING) {
             let radius = extremes.outer;
             return Ok(OneSided::new(&points, round.centre, radius, round.on, true));
         }
-        match round.with(&points, extremes.far) {
-            Some(larger) if larger.radius > round.radius => round = larger,
-            _ => return Err(MetrologyError::Degenerate),
-        }
+        round = round
+            .with(&points, extremes.far)
+            .ok_or(MetrologyError::Degenerate)?;
     }
+    Err(MetrologyError::Degenerate)
 }
 
 /// The smallest circle round two or three points that it touches.
@@ -85,7 +84,9 @@ impl Enclosing {
                 let centre = circumcentre([a, b, c])?;
                 let [a, b, c] = [minus(a, centre), minus(b, centre), minus(c, centre)];
                 let turns = [cross(a, b), cross(b, c), cross(c, a)];
-                let one_way = turns.iter().all(|&t| t >= 0.0) || turns.iter().all(|&t| t <= 0.0);
+                // a right angle may be a little more by rounding
+                let none = 1e-13 * (a[0] * a[0] + a[1] * a[1]);
+                let one_way = turns.iter().all(|&t| t >= -none) || turns.iter().all(|&t| t <= none);
                 if !one_way {
                     return None;
                 }
@@ -111,7 +112,7 @@ impl Enclosing {
             .flat_map(|i| (0..i).map(move |j| (i, j)))
             .map(|(i, j)| vec![self.on[i], self.on[j], more]);
         let holds = |c: &Self| {
-            let limit = c.radius * (1.0 + 0.25 * ROUNDING);
+            let limit = c.radius * (1.0 + ROUNDING);
             self.on
                 .iter()
                 .all(|&i| length(minus(points[i], c.centre)) <= limit)
@@ -158,7 +159,7 @@ const ELSEWHERE: f64 = 1e-6;
 /// **Global.** With `k` the slope with which the radius `r` falls at least, read off the three readings, no centre within
 /// `k r / (1 + k)` has a larger circle, and none outside of it is reached if the readings, seen from the centre, lie all round and close to it. Otherwise a
 /// branch and bound over the centre: a box of half diagonal `h` about a centre has circles of at most `sqrt(level + h^2)`, with the
-/// level of the same linear programme. So the radius is the largest to within rounding (`4e-13 R`), however far the profile is from round. Derived
+/// level of the same linear programme. So the radius is the largest to within rounding (`1e-11 R`), however far the profile is from round. Derived
 /// here. The centre is another matter: see [`OneSided::unique`].
 ///
 /// # Errors
@@ -197,11 +198,10 @@ pub fn maximum_inscribed(profile: &Profile) -> Result<OneSided, MetrologyError> 
             upper_bound: -up.bound,
         };
         let mut search = Search::new(&mut land, floor, reach);
-        search.lowest(4e-13 * scale).map_err(not_proven)?;
-        // a ridge so flat that nothing on it can be ruled out is not one centre
+        search.lowest(1e-11 * scale).map_err(not_proven)?;
         unique = search
             .alone(AS_LARGE * scale, ELSEWHERE * scale)
-            .unwrap_or(false);
+            .map_err(not_proven)?;
     }
     let radius = |c: &Touching| c.extremes.inner;
     let best = land
@@ -349,13 +349,16 @@ impl Landscape for Inside<'_> {
         if self.hull.iter().any(beyond) {
             return (f64::INFINITY, centre);
         }
+        // no distance grows by more than the centre moves; far from the top of a ridge this says more than the model
+        let nearest = Extremes::of(&self.working.points, centre).inner;
+        let steepest = -nearest - reach;
         let Some(held) = Held::about(&self.working.points, centre) else {
-            let nearest = Extremes::of(&self.working.points, centre).inner;
-            return (-nearest - reach, centre);
+            return (steepest, centre);
         };
         let fall = 2.0 * held.slope * (length(held.shift) - reach).max(0.0);
         let square = held.level - fall + reach * reach;
-        (-square.max(0.0).sqrt(), plus(centre, held.shift))
+        let bound = steepest.max(-square.max(0.0).sqrt());
+        (bound, plus(centre, held.shift))
     }
 
     fn look(&mut self, centre: [f64; 2]) -> f64 {
@@ -375,8 +378,9 @@ fn local(points: &[[f64; 2]], from: [f64; 2]) -> Option<([f64; 2], Held)> {
     let mut before = None;
     for _ in 0..200 {
         let held = Held::about(points, centre)?;
-        // the circle through the three, so the same three again are the end
-        if before == Some(held.on) {
+        // the circle goes through the three, so the same three again are the end; where more lie on it, they may take turns
+        let radius = length(minus(points[held.on[0]], centre));
+        if before == Some(held.on) || length(held.shift) <= 0.25 * ROUNDING * radius {
             return Some((centre, held));
         }
         centre = plus(centre, held.shift);

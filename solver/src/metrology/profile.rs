@@ -64,6 +64,11 @@ impl<'a> Profile<'a> {
         self.radii
     }
 
+    /// Whether the readings lie at equal angles from 0.
+    pub fn is_even(&self) -> bool {
+        self.angles.is_none()
+    }
+
     /// Angle of a reading, rad.
     pub fn angle(&self, index: usize) -> f64 {
         match self.angles {

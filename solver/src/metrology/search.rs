@@ -10,7 +10,7 @@ use std::f64::consts::SQRT_2;
 pub(super) const ROUNDING: f64 = 64.0 * f64::EPSILON;
 
 /// Boxes looked at before the search gives up.
-const MOST_BOXES: usize = 400_000;
+const MOST_BOXES: usize = 60_000;
 
 pub(super) fn minus(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
     [a[0] - b[0], a[1] - b[1]]
@@ -237,6 +237,14 @@ impl<'a, L: Landscape> Search<'a, L> {
         .map(|stopped| !stopped)
     }
 
+    fn look(&mut self, centre: [f64; 2]) -> Floor {
+        Floor {
+            centre,
+            value: self.land.look(centre),
+            free: 0.0,
+        }
+    }
+
     /// Looks at boxes until none is left or `stop` is met at a place; says which. `skip`: boxes of no interest.
     fn explore(
         &mut self,
@@ -257,19 +265,18 @@ impl<'a, L: Landscape> Search<'a, L> {
             if bound >= best.value + above {
                 continue;
             }
-            let place = Floor {
-                centre,
-                value: self.land.look(centre),
-                free: 0.0,
-            };
-            if stop(&best, &place) {
+            let holds = |p: [f64; 2]| length(minus(p, centre)) <= radius;
+            let inside = holds(lowest);
+            let place = self.look(centre);
+            let deepest = if inside { self.look(lowest) } else { place };
+            if stop(&best, &place) || stop(&best, &deepest) {
                 return Ok(true);
             }
             let from = if place.value < best.value {
                 Some(centre)
             } else {
-                let holds = |p: [f64; 2]| length(minus(p, centre)) <= radius;
-                (holds(lowest) && !self.floors.iter().any(|f| holds(f.centre))).then_some(lowest)
+                let known = self.floors.iter().any(|f| holds(f.centre));
+                (inside && (!known || deepest.value < best.value)).then_some(lowest)
             };
             if let Some(floor) = from.and_then(|from| self.land.descend(from)) {
                 self.floors.push(floor);

@@ -1,8 +1,8 @@
 //! Everything that is read off one profile: the one place from which roundness is reported.
 
 use super::{
-    Circle, Curve, Gauge, Harmonic, MetrologyError, OneSided, Profile, Zone, harmonics,
-    least_squares_circle, maximum_inscribed, minimum_circumscribed, minimum_zone,
+    Circle, Curve, Gauge, Harmonic, MetrologyError, OneSided, Profile, Resolution, Zone, gaussian,
+    harmonics, least_squares_circle, maximum_inscribed, minimum_circumscribed, minimum_zone,
 };
 
 /// Lobe counts looked at: 1 to this.
@@ -58,6 +58,8 @@ pub struct Sheet {
     pub readings: Vec<Reading>,
     /// The profile behind a filter, if one was asked for.
     pub filtered: Option<Filtered>,
+    /// What the points cannot show.
+    pub resolution: Resolution,
 }
 
 /// A profile behind a Gaussian filter.
@@ -102,7 +104,11 @@ impl Sheet {
             minimum_zone,
             two_point: read(Gauge::TwoPoint),
             readings: wanted.gauges.iter().map(|&g| read(g)).collect(),
-            filtered: None,
+            filtered: wanted
+                .cut_off
+                .map(|cut_off| Filtered::of(profile, &least_squares, cut_off))
+                .transpose()?,
+            resolution: Resolution::of(profile),
         })
     }
 
@@ -154,5 +160,35 @@ impl Sheet {
 
     fn free_of_axis(&self) -> impl Iterator<Item = &Reading> {
         self.readings.iter().filter(|r| r.gauge != Gauge::Radius)
+    }
+}
+
+impl Filtered {
+    fn of(profile: &Profile, circle: &Circle, cut_off: f64) -> Result<Self, MetrologyError> {
+        let radii = gaussian(profile, circle.centre, cut_off)?;
+        let angles: Vec<f64> = (0..profile.len()).map(|k| profile.angle(k)).collect();
+        let smooth = match profile.is_even() {
+            true => Profile::equal(&radii),
+            false => Profile::new(&angles, &radii)?,
+        };
+        // the filter works on the distances from the centre, so the axes have moved there
+        let back = |c: Circle| Circle {
+            centre: [
+                c.centre[0] + circle.centre[0],
+                c.centre[1] + circle.centre[1],
+            ],
+            ..c
+        };
+        let mut filtered = Self {
+            cut_off,
+            least_squares: back(least_squares_circle(&smooth)),
+            minimum_zone: minimum_zone(&smooth)?,
+            inscribed: maximum_inscribed(&smooth)?,
+            circumscribed: minimum_circumscribed(&smooth)?,
+        };
+        filtered.minimum_zone.circle = back(filtered.minimum_zone.circle);
+        filtered.inscribed.circle = back(filtered.inscribed.circle);
+        filtered.circumscribed.circle = back(filtered.circumscribed.circle);
+        Ok(filtered)
     }
 }
