@@ -205,7 +205,7 @@ fn the_table_shows_both_units() {
         "0.5 thou        0.012 mm     17.2 deg",
         "diameter 4.7244 in (120.000 mm)",
         "V of 90 deg, indicator opposite",
-        "blind to it",
+        "Shows it best: V of 60 deg, indicator between the flanks",
     ] {
         assert!(answer.out.contains(words), "{words} not in\n{}", answer.out);
     }
