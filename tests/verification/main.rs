@@ -8,6 +8,7 @@ mod conformance;
 mod contact;
 mod element;
 mod estimate;
+mod gauges;
 mod holds;
 mod measuring;
 mod metrology;

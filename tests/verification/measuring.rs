@@ -6,7 +6,7 @@
 
 use std::f64::consts::PI;
 
-use ringwright_solver::case::{Inspection, Support};
+use ringwright_solver::case::{Inspection, ReferenceCircle, Support, SurfaceTolerance};
 use ringwright_solver::element::PlaneStress;
 use ringwright_solver::geometry::{Lobe, Outline, PerSurface, StockOutline, Surface};
 use ringwright_solver::metrology::{Gauge, Vee};
@@ -227,6 +227,45 @@ fn an_uneven_wall_reads_unevenly() {
         Surface::Outer,
     );
     assert!(even.variation < 1e-6 * even.change.abs(), "{even:?}");
+}
+
+/// What a file says of inspection and tolerance arrives, in our units, and what it leaves out is the default.
+#[test]
+fn the_keys_arrive() {
+    let head = "units = \"inch\"\n[part]\nouter_diameter = 4\nbore_diameter = 3.5\nlength = 1\nmaterial = \"PEEK\"\n\
+                [[step]]\nhold = \"free\"\n";
+    let case = files::read(&format!(
+        "{head}[inspection]\ncircle = \"maximum-inscribed\"\nfilter_upr = 50\nmeasuring_force = \"2 N\"\nsupport = \"vee\"\n\
+         vee_angle = 108\ntemperature = 22\n\
+         gauge = {{ kind = \"vee\", included_angle = 60, indicator = \"rider\" }}\n\
+         [tolerance]\nroundness = 0.001\n[tolerance.bore]\nroundness = \"2 thou\"\ndiameter = [3.5, \"3.502 in\"]\n\
+         average_diameter = [3.5, 3.501]\nwall_variation = 0.001\nrunout = 0.002\nfilter_upr = 15\n\
+         circle = \"least-squares\"\n"
+    ));
+    let wanted = Inspection {
+        circle: ReferenceCircle::MaximumInscribed,
+        filter_upr: Some(50.0),
+        gauge: Some(Gauge::Vee(Vee::rider(60.0))),
+        measuring_force: Some(2.0),
+        support: Support::Vee {
+            included_angle_deg: 108.0,
+        },
+        temperature: 22.0,
+    };
+    assert_eq!(case.inspection, wanted);
+    assert_eq!(case.inspection.orientation(), "in a 108 deg V, axis level");
+    assert_eq!(case.tolerance.roundness, Some(0.001 * 25.4));
+    let bore = &case.tolerance.surfaces.bore;
+    let near = |found: Option<f64>, mm: f64| assert!((found.unwrap() - mm).abs() < 1e-12);
+    near(bore.roundness, 0.0508);
+    near(bore.diameter.map(|d| d[1]), 88.9508);
+    near(bore.average_diameter.map(|d| d[0]), 88.9);
+    near(bore.wall_variation, 0.0254);
+    near(bore.runout, 0.0508);
+    assert_eq!(bore.filter_upr, Some(15.0));
+    assert_eq!(bore.circle, Some(ReferenceCircle::LeastSquares));
+    assert_eq!(case.tolerance.surfaces.outer, SurfaceTolerance::default());
+    assert_eq!(files::read(head).inspection, Inspection::default());
 }
 
 /// A case file: the figures of the finished part, cautions beside its tolerance, and the missing density told.

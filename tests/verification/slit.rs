@@ -222,7 +222,7 @@ fn the_linear_stress_opens_a_slit_ring_as_far() {
         // columns about as long as the wall is thick
         let around = 2 * ((std::f64::consts::PI * (ri + 50.0) / (50.0 - ri)) as usize / 2).max(48);
         let miss =
-            |k: usize| (opened(&slit.annulus, skin, k * around, 2 * k) / slit.opening - 1.0).abs();
+            |k: usize| (opened(&slit.annulus, skin, k * around, 4 * k) / slit.opening - 1.0).abs();
         let (coarse, fine) = (miss(1), miss(2));
         println!("ri {ri}: S {skin:.4}, {coarse:.2e} {fine:.2e}");
         assert!(fine < 1e-4, "{ri}: {fine:e}");

@@ -76,10 +76,18 @@ pub(crate) fn load(path: &Path, registry: &Registry) -> Loaded {
     match fetch(path) {
         Err(NoText::Io(message)) => Loaded::NoFile(message),
         Err(NoText::NotText(problem)) => Loaded::Problems(vec![problem], source(String::new())),
-        Ok(text) => match case::read(&text, registry) {
+        Ok(text) => match case::read_beside(&text, registry, folder_of(path)) {
             Ok(case) => Loaded::Case(Box::new(case), source(text)),
             Err(problems) => Loaded::Problems(problems, source(text)),
         },
+    }
+}
+
+/// Where the files that a case names are looked for: beside it, or where the program was called if it came through a pipe.
+fn folder_of(case: &Path) -> &Path {
+    match case.parent() {
+        Some(folder) if folder != Path::new("") => folder,
+        _ => Path::new("."),
     }
 }
 

@@ -84,16 +84,21 @@ fn slit<'a>(
         opening: measured.opening,
     };
     if slit.opening.to_degrees().abs() > MOST_OPENING_DEG {
-        let deg = slit.opening.to_degrees();
         let message = format!(
-            "the ring would have turned open by {deg:.0} deg, more than the {MOST_OPENING_DEG} deg that an elastic ring is taken \
-             to; give the readings again, both diameters on one surface and in one unit"
+            "the ring would have {}, more than the {MOST_OPENING_DEG} deg that an elastic ring is taken to; give the readings \
+             again, both diameters on one surface and in one unit",
+            turned(slit.opening)
         );
         reader.wrong(item, message);
         return None;
     }
     let stress = slit.linear_stress();
     assumed.push(words(&slit, measured.middle, stress));
+    if let Some((_, material)) = stock
+        && material.yield_strength.is_some_and(|y| stress.abs() > y)
+    {
+        assumed.push("slit test: more than the yield strength; look at the readings again".into());
+    }
     Some(ResidualHoopStress {
         outer: stress,
         bore: -stress,
@@ -161,13 +166,20 @@ fn by_gap<'a>(
             reader.problem(item.key_span.clone(), &item.path, message);
         }
     }
-    let saw = match table.get("saw_width") {
-        Some(item) => reader.number(&item, Length, Range::ZeroOrMore),
+    let (saw_item, gap_item) = (table.get("saw_width"), table.get("gap")?);
+    let saw = match &saw_item {
+        Some(item) => reader.number(item, Length, Range::ZeroOrMore),
         None => Some(0.0),
     };
-    let item = table.get("gap")?;
-    let gap = reader.number(&item, Length, Range::Any)?;
-    let (saw, annulus) = (saw?, annulus?);
+    let gap = reader.number(&gap_item, Length, Range::Any);
+    let (saw, gap, annulus) = (saw?, gap?, annulus?);
+    if let Some(item) = saw_item.filter(|_| saw > annulus.inner_radius) {
+        reader.wrong(
+            &item,
+            "is more than the bore's radius; give what the saw took at the outside",
+        );
+        return None;
+    }
     let middle = annulus.inner_radius + annulus.outer_radius;
     let message = if gap < 0.0 || (gap == 0.0 && saw > 0.0) {
         format!(
@@ -175,8 +187,6 @@ fn by_gap<'a>(
              its width as saw_width, or give diameter_before and diameter_after",
             reader.length(gap)
         )
-    } else if saw > annulus.inner_radius {
-        "the saw_width is more than the bore's radius; give what the saw took at the outside".into()
     } else if let Some(opening) = opening_from_gap(annulus, gap, saw) {
         let after = middle / (1.0 - opening / std::f64::consts::TAU);
         return Some(Measured {
@@ -189,8 +199,14 @@ fn by_gap<'a>(
             reader.length(gap)
         )
     };
-    reader.wrong(&item, message);
+    reader.wrong(&gap_item, message);
     None
+}
+
+/// Which way the ring went, and how far.
+fn turned(opening: f64) -> String {
+    let way = if opening < 0.0 { "closed" } else { "opened" };
+    format!("{way} by {:.2} deg", opening.to_degrees().abs())
 }
 
 /// What the test gave and what of it is used.
@@ -199,16 +215,11 @@ fn words(slit: &SlitRing, [before, after]: [f64; 2], used: f64) -> String {
     let wall = a.outer_radius - a.inner_radius;
     let thin = thin_stress(a.young_modulus, wall, before, after);
     let [outer, bore] = [a.outer_radius, a.inner_radius].map(|r| slit.stress(r)[1]);
-    let went = if slit.opening < 0.0 {
-        "closed"
-    } else {
-        "opened"
-    };
     format!(
-        "slit test: the ring {went} by {:.2} deg (opened: tension outside); thin rule {thin:.2} MPa outside and {:.2} in the bore, \
+        "slit test: the ring {} (opened: tension outside); thin rule {thin:.2} MPa outside and {:.2} in the bore, \
          exact bending {outer:.2} outside and {bore:.2} in the bore; used: linear through the wall, {used:.2} outside and {:.2} in \
          the bore, with which the modelled ring opens by as much",
-        slit.opening.to_degrees().abs(),
+        turned(slit.opening),
         -thin,
         -used
     )

@@ -12,6 +12,7 @@ use super::inspection::{
 use super::part::MOST_LOBES;
 use super::quantity::{Dimension, units};
 use super::read::{AROUND, MOST_ACCURACY, THROUGH};
+use super::readings::{READS, UNITS};
 use super::residual::SLIT_SURFACES;
 use super::step::FREE;
 use crate::scheme::{self, Bounds, HoldingScheme, Parameter, ParameterKind, Registry};
@@ -238,9 +239,8 @@ fn vee_angle(about: &str) -> Value {
     angle
 }
 
-fn inspection() -> Value {
-    let [coldest, warmest] = TEMPERATURES;
-    let gauge = object(
+fn gauge() -> Value {
+    object(
         "The gauge used",
         [
             ("kind", words("How it reads", &GAUGES)),
@@ -257,8 +257,13 @@ fn inspection() -> Value {
             ),
         ],
         &["kind"],
-    );
-    object(
+    )
+}
+
+fn inspection() -> Value {
+    let [coldest, warmest] = TEMPERATURES;
+    let gauge = gauge();
+    let mut table = object(
         "How the finished part is looked at",
         [
             ("circle", circle()),
@@ -293,7 +298,82 @@ fn inspection() -> Value {
             ),
         ],
         &[],
+    );
+    table["dependentRequired"] = json!({ "measuring_force": ["gauge"], "vee_angle": ["support"] });
+    table
+}
+
+/// The stock as measured.
+fn readings() -> Value {
+    object(
+        "Readings of the stock, in place of lobes",
+        [
+            ("outer", surface_readings()),
+            ("bore", surface_readings()),
+            (
+                "one_setting",
+                flag(
+                    "Both surfaces were read about one axis, so the offset of the bore is kept; left out: false",
+                ),
+            ),
+        ],
+        &[],
     )
+}
+
+/// A file, or a table.
+fn surface_readings() -> Value {
+    let list = json!({
+        "description": "Typed list such as \"0:+0.4 30:-0.1 60:-0.9\", or numbers at equal angles",
+        "anyOf": [
+            { "type": "string" },
+            { "type": "array", "minItems": 3, "items": { "type": "number" } },
+        ],
+    });
+    let mut gauge = gauge();
+    gauge["description"] = json!("What they were read on; left out: about an axis");
+    let mut table = object(
+        "Readings and what they are",
+        [
+            ("file", text("CSV beside the case file")),
+            ("readings", list),
+            (
+                "reads",
+                words("What they are, where no header says so", &READS),
+            ),
+            (
+                "unit",
+                words("Their unit, where no header says so; left out: mm", &UNITS),
+            ),
+            ("gauge", gauge),
+            (
+                "zero_at",
+                number("Part angle of the list's own zero", Dimension::Angle, ANY),
+            ),
+            (
+                "clockwise",
+                flag("Whether their angles run clockwise; left out: false"),
+            ),
+            (
+                "lobes",
+                whole(
+                    "Highest lobe count of the curve through them",
+                    2,
+                    MOST_LOBES,
+                ),
+            ),
+            (
+                "keep_jumps",
+                flag("Whether readings that stand far out are taken as they are; left out: false"),
+            ),
+        ],
+        &[],
+    );
+    table["oneOf"] = json!([{ "required": ["file"] }, { "required": ["readings"] }]);
+    json!({
+        "anyOf": [text("CSV beside the case file: angle_deg,radius_mm"), table],
+        "description": "A file, or a table that says what the readings are",
+    })
 }
 
 /// Stress by its two ends, or what a slit ring did.
@@ -359,6 +439,7 @@ fn part() -> Value {
                 "bore_offset",
                 offset("How far the bore lies off the outside"),
             ),
+            ("readings", readings()),
         ],
         &["outer_diameter", "bore_diameter", "length", "material"],
     )

@@ -19,6 +19,7 @@ use std::sync::Arc;
 
 use super::ProcessError;
 use super::outcome::{ForceFlex, GaugeFlex, WeightFlex};
+use super::sample::mean;
 use super::step::{Body, cut_surfaces, not_trustworthy, wall_error};
 use crate::case::{Case, Inspection, Support};
 use crate::element::{self, PlaneStress};
@@ -68,7 +69,8 @@ fn around(nominal: &PerSurface<f64>) -> usize {
 }
 
 /// Flexing of a free ring of these outlines by the measuring force and the support of an inspection, on a mesh of so many equal
-/// elements round (a multiple of 24) and through (even). `density` in kg/m3.
+/// elements round (at least 12) and through (an odd number is made even, so that there are nodes in the middle of the wall).
+/// `density` in kg/m3.
 ///
 /// # Errors
 /// [`ProcessError::NotTrustworthy`] if the outlines leave no wall or the equations cannot be solved.
@@ -79,7 +81,12 @@ pub fn gauge_flex(
     inspection: &Inspection,
     [around, through]: [usize; 2],
 ) -> Result<GaugeFlex, ProcessError> {
-    let mut ring = Ring::new(outlines, law, around, through)?;
+    let mut ring = Ring::new(
+        outlines,
+        law,
+        around.max(12),
+        through.max(2).next_multiple_of(2),
+    )?;
     let mut out = GaugeFlex::default();
     if let (Some(gauge), Some(force)) = (inspection.gauge, inspection.measuring_force)
         && force > 0.0
@@ -216,7 +223,7 @@ impl Ring {
             }
         }
         let volume: f64 = share.iter().sum();
-        let mean = |axis: usize| {
+        let middle = |axis: usize| {
             let sum: f64 = share
                 .iter()
                 .zip(mesh.coords())
@@ -224,7 +231,7 @@ impl Ring {
                 .sum();
             sum / volume
         };
-        let centre = [mean(0), mean(1)];
+        let centre = [middle(0), middle(1)];
         let inertia = share
             .iter()
             .zip(mesh.coords())
@@ -274,11 +281,11 @@ impl Ring {
             let left = (k[0] - f[0]).abs().max((k[1] - f[1]).abs());
             self.left_over = self.left_over.max(left);
         }
-        let mean = |axis: usize| {
+        let drift = |axis: usize| {
             let sum: f64 = self.share.iter().zip(&u).map(|(m, u)| m * u[axis]).sum();
             sum / self.volume
         };
-        let shift = [mean(0), mean(1)];
+        let shift = [drift(0), drift(1)];
         let middle = self.mesh.through();
         Ok(self
             .mesh
@@ -362,7 +369,7 @@ impl Ring {
             .map(|line| self.mesh.node(line, self.mesh.through()))
             .map(|n| coords[n][0].hypot(coords[n][1]))
             .collect();
-        let radius = super::sample::mean(&radii);
+        let radius = mean(&radii);
         for k in 0..ORIENTATIONS {
             let up = orientation(k);
             let forces: Vec<_> = supports

@@ -3,9 +3,9 @@
 use super::gauge::{ReadDocument, lobes, usual_gauges};
 use super::{
     BalanceDocument, CaseName, ContactDocument, CutDocument, DisplacementDocument,
-    EstimateDocument, GRIP_CAUTION, GaugesDocument, GripDocument, HeldDocument, LoadDocument,
-    MaterialDocument, MeshDocument, PartDocument, Program, ReleasedDocument, ResultDocument, Shape,
-    StepDocument, UnitNames, WallDocument, ZoneCircle,
+    EstimateDocument, GRIP_CAUTION, GaugesDocument, GripDocument, HeldDocument, InspectionDocument,
+    LoadDocument, MaterialDocument, MeshDocument, PartDocument, Program, ReadingsDocument,
+    ReleasedDocument, ResultDocument, Shape, StepDocument, UnitNames, WallDocument, ZoneCircle,
 };
 use crate::case::{Case, FREE, Part};
 use crate::geometry::{PerSurface, Surface};
@@ -51,6 +51,12 @@ pub fn document(
             assumed.push(line.clone());
         }
     }
+    let inspection = InspectionDocument::of(case, outcome);
+    if !inspection.is_finite() {
+        return Err(ReportError::NotFinite {
+            what: "the flexing by the gauge".into(),
+        });
+    }
     Ok(ResultDocument {
         format: "ringwright-result-1",
         program: program.clone(),
@@ -66,6 +72,7 @@ pub fn document(
         },
         part: part_document(&case.part),
         assumed,
+        inspection,
         steps,
         verdict,
         cautions,
@@ -87,6 +94,17 @@ fn part_document(part: &Part) -> PartDocument {
         residual_hoop_stress: part.residual.map(|r| PerSurface {
             outer: r.outer,
             bore: r.bore,
+        }),
+        readings: PerSurface::from_fn(|s| {
+            let measured = part.measured.get(s).as_ref()?;
+            Some(ReadingsDocument {
+                source: measured.source.clone(),
+                points: measured.readings,
+                gauge: measured.gauge.to_string(),
+                lobes: measured.lobes,
+                unseen: measured.unseen.clone(),
+                uncertainty: measured.uncertainty,
+            })
         }),
     }
 }

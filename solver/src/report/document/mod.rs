@@ -5,6 +5,7 @@
 
 mod build;
 mod gauge;
+mod inspection;
 
 use serde::Serialize;
 
@@ -16,6 +17,8 @@ pub use gauge::{
     CircleDocument, FactorDocument, FilteredDocument, GaugeDocument, GaugeFactor, RangeDocument,
     ReadDocument, ReadingDocument, SpanDocument, VeeDocument, usual_gauges,
 };
+pub(super) use inspection::circle_name;
+pub use inspection::{ForceDocument, InspectionDocument, WeightDocument};
 
 /// Stands wherever a clamping force or a grip is reported.
 pub const GRIP_CAUTION: &str = "A part that leaves the chuck can kill. Forces here are computed for distortion and do not say that \
@@ -45,6 +48,8 @@ pub struct ResultDocument {
     pub part: PartDocument,
     /// What was taken for granted.
     pub assumed: Vec<String>,
+    /// How the finished part is looked at.
+    pub inspection: InspectionDocument,
     /// One entry a step.
     pub steps: Vec<StepDocument>,
     /// Whether the part is good.
@@ -75,6 +80,25 @@ pub struct PartDocument {
     pub material: MaterialDocument,
     /// Hoop stress at the outside and the bore, MPa; null for none.
     pub residual_hoop_stress: Option<PerSurface<f64>>,
+    /// Surfaces whose shape was measured, and how well it is known; null where it is as drawn.
+    pub readings: PerSurface<Option<ReadingsDocument>>,
+}
+
+/// Readings that a surface of the stock was made from.
+#[derive(Clone, Debug, Serialize)]
+pub struct ReadingsDocument {
+    /// File, or "the case".
+    pub source: String,
+    /// How many.
+    pub points: usize,
+    /// What they were read on, in words.
+    pub gauge: String,
+    /// Highest lobe count of the curve through them.
+    pub lobes: u32,
+    /// Counts up to that which the gauge does not show.
+    pub unseen: Vec<u32>,
+    /// Standard error of the curve, root mean square round the turn, mm; null when no reading is left to judge it by.
+    pub uncertainty: Option<f64>,
 }
 
 /// Material as solved.

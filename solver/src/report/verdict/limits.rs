@@ -2,7 +2,9 @@
 
 use crate::case::{Case, ReferenceCircle, SurfaceTolerance};
 use crate::geometry::Surface;
-use crate::report::document::{CircleDocument, LimitDocument, ReadDocument, StepDocument};
+use crate::report::document::{
+    CircleDocument, LimitDocument, ReadDocument, StepDocument, circle_name,
+};
 
 /// The limits that apply, outside before bore.
 pub(super) fn limits(case: &Case, last: &StepDocument) -> Vec<LimitDocument> {
@@ -93,12 +95,7 @@ pub(super) fn about(case: &Case, limit: &LimitDocument) -> String {
     let own = case.tolerance.surfaces.get(limit.surface);
     match limit.limit {
         "roundness" if own.roundness.is_some() => {
-            let circle = match own.circle.unwrap_or(case.inspection.circle) {
-                ReferenceCircle::MinimumZone => "minimum zone",
-                ReferenceCircle::LeastSquares => "least-squares circle",
-                ReferenceCircle::MinimumCircumscribed => "smallest circle around",
-                ReferenceCircle::MaximumInscribed => "largest circle inside",
-            };
+            let circle = circle_name(own.circle.unwrap_or(case.inspection.circle));
             let filter = own
                 .filter_upr
                 .or(case.inspection.filter_upr)
