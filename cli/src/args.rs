@@ -161,7 +161,7 @@ pub(crate) struct GaugeArgs {
     #[arg(long, value_name = "DEG", value_parser = included_angle)]
     pub(crate) vee: Vec<f64>,
     /// Mean radius of the part, which deviations lie about: mm, or with its unit ("2.36 in")
-    #[arg(long, value_name = "R", value_parser = mean_radius)]
+    #[arg(long, value_name = "R", value_parser = mean_radius, allow_hyphen_values = true)]
     pub(crate) radius: Option<f64>,
     /// The surface that was read; gauges that do not reach it are left out
     #[arg(long, value_enum)]

@@ -5,6 +5,7 @@
 mod bad_input;
 mod described;
 mod fuzz;
+mod gauge;
 mod good_input;
 mod outside;
 mod solved;

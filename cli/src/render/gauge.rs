@@ -7,6 +7,9 @@ use serde::Serialize;
 
 use super::summary::wrapped;
 
+/// Width of the first column, which holds the longest name of a gauge.
+const NAME: usize = 42;
+
 /// Lobes in the table: the strongest.
 const SHOWN: usize = 8;
 
@@ -144,7 +147,7 @@ impl Answer {
             ];
             let mut rows = format!("\n{heading}\n");
             for (name, circle) in names.iter().zip(circles) {
-                rows += &format!("  {name:<32}{}\n", self.columns(circle.roundness));
+                rows += &format!("  {name:<NAME$}{}\n", self.columns(circle.roundness));
             }
             rows
         };
@@ -183,7 +186,7 @@ impl Answer {
             format!(
                 ", off centre by {} towards {}\n",
                 self.units.small(x.hypot(y)),
-                angle(y.atan2(x).to_degrees().rem_euclid(360.0))
+                angle(direction(x, y))
             )
         };
     }
@@ -209,7 +212,7 @@ impl Answer {
         *text += "\nLobes, amplitude each way, strongest first; angle of a crest\n";
         for lobe in lobes {
             *text += &format!(
-                "  {:<32}{}{:>13}\n",
+                "  {:<NAME$}{}{:>13}\n",
                 lobe.count,
                 self.columns(lobe.amplitude),
                 angle(lobe.angle)
@@ -243,7 +246,7 @@ impl Answer {
         for reading in &read.readings {
             let times = reading.magnifies.map_or(String::new(), |m| fixed(m, 2));
             *text += &format!(
-                "  {:<32}{}{times:>13}\n",
+                "  {:<NAME$}{}{times:>13}\n",
                 reading.gauge,
                 self.columns(reading.range)
             );
@@ -256,6 +259,12 @@ impl Answer {
             };
         }
     }
+}
+
+/// Direction of a point, degrees from 0 to 359.9 as shown.
+fn direction(x: f64, y: f64) -> f64 {
+    let tenths = (10.0 * y.atan2(x).to_degrees()).round();
+    tenths.rem_euclid(3600.0) / 10.0
 }
 
 #[cfg(test)]

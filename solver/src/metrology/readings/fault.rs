@@ -74,9 +74,7 @@ pub enum Fault {
     )]
     Empty,
     /// More readings than are taken.
-    #[error(
-        "more than {limit} readings; thin them out, a thousandth of them shows every lobe that matters"
-    )]
+    #[error("more than {limit} readings; thin them out: ten a degree show every lobe that matters")]
     TooMany {
         /// Most that are taken.
         limit: usize,

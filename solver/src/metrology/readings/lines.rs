@@ -4,8 +4,8 @@ use std::io::{BufRead, Read};
 
 use super::fault::{Fault, ReadingsError};
 
-/// Longest line, bytes: a million readings of a typed list on one line, with room.
-const LONGEST: u64 = 1 << 25;
+/// Longest line, bytes: the most readings that are taken as a typed list on one line, with room.
+const LONGEST: u64 = 1 << 22;
 
 /// A line with its comment cut off, and its number from 1.
 pub(super) struct Line<'a> {

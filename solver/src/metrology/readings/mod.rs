@@ -26,8 +26,8 @@ use super::Profile;
 pub use fault::{Fault, ReadingsError};
 pub use unit::{Amount, LengthUnit};
 
-/// Most readings that are taken: 2,700 a degree, more than any encoder gives, and little memory.
-pub const MOST: usize = 1_000_000;
+/// Most readings that are taken: as many as the reference circles are made for, 277 a degree.
+pub const MOST: usize = 100_000;
 
 /// What the readings are.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

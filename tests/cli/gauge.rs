@@ -1,0 +1,372 @@
+//! `ringwright gauge`: readings in, the part on every gauge out.
+
+use std::f64::consts::TAU;
+use std::fs;
+
+use serde_json::Value;
+
+use crate::{Call, call};
+
+/// Three lobes of 12 micrometres, two of 4.
+fn part(t: f64) -> f64 {
+    0.012 * (3.0 * (t - 0.3)).cos() + 0.004 * (2.0 * t).cos()
+}
+
+fn table(header: &str, points: usize, value: impl Fn(f64) -> f64) -> String {
+    let row = |k: usize| {
+        let degrees = 360.0 * k as f64 / points as f64;
+        format!("{degrees},{}\n", value(degrees.to_radians()))
+    };
+    format!("{header}\n") + &(0..points).map(row).collect::<String>()
+}
+
+/// Calls `gauge` on a file of this text; returns the file's name too.
+fn gauge(text: &[u8], options: &[&str]) -> (Call, String) {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("readings.csv");
+    fs::write(&path, text).unwrap();
+    let name = path.to_str().unwrap().to_owned();
+    let args: Vec<&str> = ["gauge", &name]
+        .into_iter()
+        .chain(options.iter().copied())
+        .collect();
+    let answer = call(&args);
+    assert_eq!(
+        fs::read_dir(folder.path()).unwrap().count(),
+        1,
+        "a file was left"
+    );
+    (answer, name)
+}
+
+fn document(text: &str, options: &[&str]) -> Value {
+    let options: Vec<&str> = options.iter().copied().chain(["--json"]).collect();
+    let (answer, _) = gauge(text.as_bytes(), &options);
+    assert_eq!((answer.exit, answer.err.as_str()), (0, ""));
+    serde_json::from_str(&answer.out).unwrap()
+}
+
+fn number(value: &Value, path: &str) -> f64 {
+    value
+        .pointer(path)
+        .and_then(Value::as_f64)
+        .unwrap_or_else(|| panic!("no {path}"))
+}
+
+fn near(value: &Value, path: &str, want: f64, tolerance: f64) {
+    let found = number(value, path);
+    assert!(
+        (found - want).abs() <= tolerance,
+        "{path}: {found} instead of {want}"
+    );
+}
+
+#[test]
+fn the_document_has_the_contract_s_keys() {
+    let text = table("angle_deg,radius_mm", 360, |t| {
+        60.0 + part(t) + 0.01 * t.cos()
+    });
+    let d = document(&text, &["--vee", "60", "--vee", "90"]);
+    assert_eq!(d["format"], "ringwright-gauge-1");
+    assert_eq!(d["points"], 360);
+    for circle in [
+        "least_squares",
+        "minimum_zone",
+        "maximum_inscribed",
+        "minimum_circumscribed",
+    ] {
+        near(&d, &format!("/{circle}/radius"), 60.0, 0.02);
+        near(&d, &format!("/{circle}/centre/0"), 0.01, 0.006);
+        let roundness = number(&d, &format!("/{circle}/roundness"));
+        assert!(
+            roundness >= number(&d, "/minimum_zone/roundness"),
+            "{circle}"
+        );
+    }
+    assert_eq!(d["harmonics"].as_array().unwrap().len(), 50);
+    assert_eq!(d["harmonics"][2]["count"], 3);
+    near(&d, "/harmonics/2/amplitude", 0.012, 1e-5);
+    near(&d, "/harmonics/2/angle", 0.3_f64.to_degrees(), 0.1);
+    // two lobes alone make a difference of diameters: four times their amplitude
+    near(&d, "/two_point/range", 0.016, 1e-4);
+    let vees = d["vee"].as_array().unwrap();
+    assert_eq!(vees.len(), 2);
+    assert_eq!(
+        (&vees[0]["angle"], &vees[1]["angle"]),
+        (&60.0.into(), &90.0.into())
+    );
+    let span = |f: &dyn Fn(f64) -> f64| {
+        let values = (0..36_000).map(|k| f(TAU * f64::from(k) / 36_000.0));
+        values.clone().fold(f64::MIN, f64::max) - values.fold(f64::MAX, f64::min)
+    };
+    near(
+        &d,
+        "/between_centres/range",
+        span(&|t| part(t) + 0.01 * t.cos()),
+        1e-5,
+    );
+    // ISO 4292:1985's factors at 90 deg, derived: three lobes 2, two lobes 1
+    near(
+        &d,
+        "/vee/1/range",
+        span(&|t| 0.024 * (3.0 * (t - 0.3)).cos() + 0.004 * (2.0 * t).cos()),
+        1e-4,
+    );
+    assert!(d["cautions"].as_array().unwrap().is_empty());
+    // without --vee it is one of 90 deg
+    let d = document(&text, &[]);
+    assert_eq!(d["vee"].as_array().unwrap().len(), 1);
+    assert_eq!(d["vee"][0]["angle"], 90.0);
+}
+
+#[test]
+fn deviations_in_any_unit_are_the_same_part() {
+    let radii = document(&table("angle_deg,radius_mm", 72, |t| 60.0 + part(t)), &[]);
+    for (header, size, options) in [
+        ("angle_deg,deviation_mm", 1.0, &["--radius", "60"][..]),
+        (
+            "angle_deg,deviation_thou",
+            1.0 / 0.0254,
+            &["--radius", "60 mm"],
+        ),
+        ("angle_deg,deviation_um", 1000.0, &["--radius", "6 cm"]),
+        (
+            "# no header",
+            1.0 / 25.4,
+            &["--radius", "60", "--unit", "in"],
+        ),
+    ] {
+        let d = document(&table(header, 72, |t| 5.0 + size * part(t)), options);
+        for path in [
+            "/minimum_zone/roundness",
+            "/vee/0/range",
+            "/two_point/range",
+            "/least_squares/radius",
+        ] {
+            near(&d, path, number(&radii, path), 1e-9);
+        }
+    }
+}
+
+#[test]
+fn a_trace_from_a_v_gives_the_lobes_it_can_see() {
+    // at the summit of a V of 60 deg: three lobes three times, two not at all (derived; ISO 4292:1985 tabulates it)
+    let text = table("angle_deg,reading_um", 72, |t| {
+        36.0 * (3.0 * (t - 0.3)).cos()
+    });
+    let options = [
+        "--radius",
+        "60",
+        "--from",
+        "vee",
+        "--from-angle",
+        "60",
+        "--lobes",
+        "8",
+    ];
+    let d = document(&text, &options);
+    assert_eq!(d["points"], 72);
+    near(&d, "/minimum_zone/roundness", 0.024, 1e-5);
+    let counts: Vec<u64> = d["harmonics"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .map(|h| h["count"].as_u64().unwrap())
+        .collect();
+    assert_eq!(counts, [3, 6]);
+    assert_eq!(
+        d["recovered"]["unseen"],
+        serde_json::json!([1, 2, 4, 5, 7, 8])
+    );
+    near(&d, "/recovered/lobes/0/amplitude", 0.012, 1e-9);
+    near(&d, "/recovered/lobes/0/factor", 3.0, 1e-12);
+    assert!(
+        d["cautions"][0]
+            .as_str()
+            .unwrap()
+            .contains("1, 2, 4, 5, 7 and 8 lobes")
+    );
+    // diameters bring their own radius
+    let text = table("angle_deg,diameter_in", 72, |t| {
+        (120.0 + part(t) + part(t + TAU / 2.0)) / 25.4
+    });
+    let d = document(&text, &["--from", "two-point"]);
+    near(&d, "/least_squares/radius", 60.0, 1e-6);
+    near(&d, "/recovered/lobes/0/amplitude", 0.004, 1e-9);
+}
+
+#[test]
+fn the_table_shows_both_units() {
+    let text = table("angle_deg,radius_in", 360, |t| (60.0 + part(t)) / 25.4);
+    let (answer, name) = gauge(text.as_bytes(), &["--surface", "outer"]);
+    assert_eq!((answer.exit, answer.err.as_str()), (0, ""));
+    for words in [
+        &format!("{name}: 360 readings, lobes up to 50 a turn"),
+        "0.5 thou        0.012 mm     17.2 deg",
+        "diameter 4.7244 in (120.000 mm)",
+        "V of 90 deg, indicator opposite",
+        "Shows it best: V of 60 deg, indicator between the flanks",
+    ] {
+        assert!(answer.out.contains(words), "{words} not in\n{}", answer.out);
+    }
+    assert!(!answer.out.contains("bore gauge"), "{}", answer.out);
+    assert!(
+        answer.out.lines().all(|l| l.chars().count() <= 110),
+        "{}",
+        answer.out
+    );
+    let (bore, _) = gauge(text.as_bytes(), &["--surface", "bore"]);
+    assert!(
+        bore.out.contains("three-point bore gauge") && !bore.out.contains("V of"),
+        "{}",
+        bore.out
+    );
+    let (quiet, _) = gauge(text.as_bytes(), &["--quiet"]);
+    assert_eq!((quiet.exit, quiet.out.as_str()), (0, ""));
+}
+
+#[test]
+fn bad_readings_are_refused_with_their_line() {
+    let good = table("angle_deg,radius_mm", 36, |t| 60.0 + part(t));
+    let with = |k: usize, row: &str| -> Vec<u8> {
+        let mut lines: Vec<&str> = good.lines().collect();
+        lines[k - 1] = row;
+        lines.join("\n").into_bytes()
+    };
+    let many = "60.01\n".repeat(100_001);
+    for (text, options, place, says) in [
+        (Vec::new(), &[][..], "", "no readings"),
+        (b"# only a remark\n".to_vec(), &[], "", "no readings"),
+        (with(5, "30,sixty"), &[], ":5:4", "not a number"),
+        (with(5, "30,nan"), &[], ":5:4", "not a finite number"),
+        (
+            with(5, "20,60.01"),
+            &[],
+            ":5",
+            "20 deg was read before, in line 4",
+        ),
+        (with(5, "30"), &[], ":5", "2 expected"),
+        (with(5, "30,2.3622"), &[], ":5", "mixed units"),
+        (with(5, "30,60.01 mm"), &[], ":5:4", "unit of its own"),
+        (with(5, "30,66.01"), &[], ":5", "typing slip"),
+        (with(5, "30,-0.01"), &[], ":5:4", "--radius"),
+        (
+            with(1, "angle_deg,radius_tenths"),
+            &[],
+            ":1:11",
+            "two things",
+        ),
+        (
+            with(1, "angle_deg,radius_mm"),
+            &["--unit", "in"],
+            ":1:11",
+            "header says mm",
+        ),
+        (
+            with(5, "30,60.01"),
+            &["--lobes", "18"],
+            "",
+            "36 readings are too few for 18 lobes",
+        ),
+        (
+            with(5, "30,60.01"),
+            &["--from", "vee", "--radius", "60"],
+            "",
+            "read about an axis",
+        ),
+        (
+            b"angle_deg,radius_mm\n0,60\n10,60\n20,60\n30,60\n".to_vec(),
+            &[],
+            ":5",
+            "nothing was read from 30 to 0",
+        ),
+        (
+            b"angle_deg,diameter_mm\n0,60\n120,60\n240,60\n".to_vec(),
+            &[],
+            "",
+            "--from two-point",
+        ),
+        (
+            b"0:1 120:2 240:3".to_vec(),
+            &["--radius", "0.5"],
+            "",
+            "not larger than the deviations",
+        ),
+        (
+            many.into_bytes(),
+            &[],
+            ":100001:1",
+            "more than 100000 readings",
+        ),
+        (b"\x89PNG\r\n\x1a\n\0\0".to_vec(), &[], ":1:1", "UTF-8"),
+    ] {
+        for json in [false, true] {
+            let options: Vec<&str> = options
+                .iter()
+                .copied()
+                .chain(json.then_some("--json"))
+                .collect();
+            let (answer, name) = gauge(&text, &options);
+            assert_eq!(
+                (answer.exit, answer.out.as_str()),
+                (3, ""),
+                "{says}: {}",
+                answer.err
+            );
+            let start = format!("{name}{place}: ");
+            assert!(
+                answer.err.starts_with(&start) && answer.err.contains(says),
+                "{says}: {}",
+                answer.err
+            );
+            assert_eq!(answer.err.lines().count(), 1, "{}", answer.err);
+        }
+    }
+    let (kept, _) = gauge(&with(5, "30,66.01"), &["--keep-jumps"]);
+    assert_eq!(kept.exit, 0);
+    assert!(kept.out.contains("stand out"), "{}", kept.out);
+}
+
+#[test]
+fn wrong_use_and_files_that_are_not_there() {
+    let good = table("angle_deg,radius_mm", 36, |t| 60.0 + part(t));
+    let deviations = table("angle_deg,deviation_mm", 36, part);
+    for (text, options, says) in [
+        (&good, &["--vee", "0"][..], "above 0 and below 180"),
+        (&good, &["--vee", "180"], "above 0 and below 180"),
+        (&good, &["--vee", "nan"], "above 0 and below 180"),
+        (&good, &["--radius", "-3"], "above zero"),
+        (&good, &["--radius", "5 N"], "unit of force"),
+        (&good, &["--unit", "tenths"], "invalid value"),
+        (
+            &good,
+            &["--surface", "bore", "--vee", "90"],
+            "reaches the bore",
+        ),
+        (
+            &good,
+            &["--surface", "bore", "--from", "vee"],
+            "reaches the bore",
+        ),
+        (&deviations, &[], "give it with --radius"),
+        (&deviations, &["--from", "vee"], "give it with --radius"),
+    ] {
+        let (answer, _) = gauge(text.as_bytes(), options);
+        assert_eq!(
+            (answer.exit, answer.out.as_str()),
+            (2, ""),
+            "{options:?}: {}",
+            answer.err
+        );
+        assert!(answer.err.contains(says), "{options:?}: {}", answer.err);
+    }
+    let nowhere = call(&["gauge", "/no/such/readings.csv"]);
+    assert_eq!((nowhere.exit, nowhere.out.as_str()), (5, ""));
+    assert!(
+        nowhere.err.contains("/no/such/readings.csv"),
+        "{}",
+        nowhere.err
+    );
+    let folder = tempfile::tempdir().unwrap();
+    assert_eq!(call(&["gauge", folder.path().to_str().unwrap()]).exit, 5);
+}
