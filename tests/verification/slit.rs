@@ -224,7 +224,6 @@ fn the_linear_stress_opens_a_slit_ring_as_far() {
         let miss =
             |k: usize| (opened(&slit.annulus, skin, k * around, 4 * k) / slit.opening - 1.0).abs();
         let (coarse, fine) = (miss(1), miss(2));
-        println!("ri {ri}: S {skin:.4}, {coarse:.2e} {fine:.2e}");
         assert!(fine < 1e-4, "{ri}: {fine:e}");
         assert!(
             fine < 0.1 * coarse || fine < 1e-9,

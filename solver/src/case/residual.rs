@@ -1,5 +1,7 @@
 //! `residual_hoop_stress`: what is locked up in the stock, typed as stress or as what a slit ring of it did.
 
+use std::f64::consts::TAU;
+
 use super::node::{Item, Range, Reader, Table};
 use super::quantity::Dimension::{Length, Stress};
 use super::{Material, ResidualHoopStress};
@@ -188,7 +190,7 @@ fn by_gap<'a>(
             reader.length(gap)
         )
     } else if let Some(opening) = opening_from_gap(annulus, gap, saw) {
-        let after = middle / (1.0 - opening / std::f64::consts::TAU);
+        let after = middle / (1.0 - opening / TAU);
         return Some(Measured {
             opening,
             middle: [middle, after],

@@ -115,8 +115,7 @@ impl SlitRing {
         2.0 * self.annulus.half_log_wall()
     }
 
-    /// Radial and hoop stress (MPa) that the whole ring had at radius `r` (mm) by the exact field; the mean radius of a surface
-    /// is that of the ring.
+    /// Radial and hoop stress (MPa) that the whole ring had at radius `r` (mm), by the exact field.
     pub fn stress(&self, r: f64) -> [f64; 2] {
         let (x, s) = (self.log_wall(), self.annulus.log_coordinate(r));
         let (falling, even) = ((-2.0 * s).exp(), x.cosh());
