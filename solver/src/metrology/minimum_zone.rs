@@ -53,8 +53,8 @@ pub struct Zone {
 /// in the shift and an inner one falls behind its tangent by at most the last term. So no centre within `2 k r / (1 + 2 k)` is better. On the other
 /// hand readings all round leave the zone when the centre moves by more than about `w / cos(gap / 2)`. Where the first circle
 /// holds the second, the local answer is the global one; a profile within 1 percent of round mostly shows that at once, since `k` is seldom below 0.01. In all
-/// other cases, however far from round, a branch and bound over the centre goes on until the zone is the least to within rounding
-/// (`4e-13 R`); a box is dropped by the linear model's level less the same second-order term. Derived here.
+/// other cases, however far from round, a branch and bound over the centre goes on until no centre has a zone narrower by more than
+/// `1e-11 R`; a box is dropped by the linear model's level less the same second-order term. Derived here.
 ///
 /// Centres considered are those within the farthest reading's distance of the local answer's centre; it is only
 /// with a gap near half a turn that one farther away could be better.
@@ -82,7 +82,7 @@ pub fn minimum_zone(profile: &Profile) -> Result<Zone, MetrologyError> {
     let floor = land.settle(start.centre)?;
     let reach = land.found[0].reach(&points);
     if floor.free < reach {
-        let tolerance = 4e-13 * land.found[0].extremes.outer;
+        let tolerance = 1e-11 * land.found[0].extremes.outer;
         Search::new(&mut land, floor, reach)
             .lowest(tolerance)
             .map_err(|up| MetrologyError::NotProven {

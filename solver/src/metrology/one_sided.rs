@@ -380,7 +380,7 @@ fn local(points: &[[f64; 2]], from: [f64; 2]) -> Option<([f64; 2], Held)> {
         let held = Held::about(points, centre)?;
         // the circle goes through the three, so the same three again are the end; where more lie on it, they may take turns
         let radius = length(minus(points[held.on[0]], centre));
-        if before == Some(held.on) || length(held.shift) <= 0.25 * ROUNDING * radius {
+        if before == Some(held.on) || length(held.shift) <= ROUNDING * radius {
             return Some((centre, held));
         }
         centre = plus(centre, held.shift);
