@@ -5,5 +5,6 @@ pub(crate) mod diagnostic;
 pub(crate) mod gauge;
 pub(crate) mod json;
 pub(crate) mod markdown;
+mod readings;
 pub(crate) mod schemes;
 pub(crate) mod summary;

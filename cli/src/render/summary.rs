@@ -6,8 +6,10 @@ use ringwright_solver::report::ResultDocument;
 use ringwright_solver::report::document::{ContactDocument, GRIP_CAUTION, Shape, StepDocument};
 use ringwright_solver::report::units::{Units, angle, percent};
 
+use super::readings;
+
 /// Lobes smaller than this are not worth a word, mm: a hundredth of a micrometre.
-const NOTHING: f64 = 1e-5;
+pub(super) const NOTHING: f64 = 1e-5;
 
 /// Paragraphs are broken here: what a terminal and a note to a colleague both take.
 const WIDTH: usize = 100;
@@ -28,6 +30,11 @@ pub(crate) fn summary(case: &Case, document: &ResultDocument) -> String {
         released(&mut text, step, units);
         estimate(&mut text, step);
     }
+    if let Some(last) = document.steps.last() {
+        text.push('\n');
+        text += &readings::gauges(last, units);
+    }
+    text += &readings::inspection(&document.inspection, units);
     // the grip comes first, so that nobody reads a verdict on roundness as one on safety
     let about_grip = |line: &String| line.starts_with("Grip") || line == GRIP_CAUTION;
     text.push('\n');

@@ -15,6 +15,9 @@ const WORTH_NAMING: f64 = 0.2;
 /// it is not seen.
 pub const BLIND: f64 = 0.2;
 
+/// Gauges that show this share of the largest reading show it as well.
+const AS_LARGE: f64 = 0.98;
+
 /// What is wanted of a sheet.
 #[derive(Clone, Debug, Default)]
 pub struct Wanted {
@@ -145,11 +148,11 @@ impl Sheet {
     }
 
     /// The gauge that shows the profile largest, of those that find their own centre: about a fixed axis the reading grows with
-    /// every error of centring instead.
+    /// every error of centring instead. Of gauges that show as much, within a fiftieth, the first asked for.
     pub fn best(&self) -> Option<&Reading> {
-        self.free_of_axis()
-            .filter(|r| self.magnifies(r).is_some())
-            .max_by(|a, b| a.range.total_cmp(&b.range))
+        let shown = || self.free_of_axis().filter(|r| self.magnifies(r).is_some());
+        let largest = shown().map(|r| r.range).fold(0.0, f64::max);
+        shown().find(|r| r.range >= AS_LARGE * largest)
     }
 
     /// The gauges that hardly show the profile.
