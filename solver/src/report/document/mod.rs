@@ -4,6 +4,7 @@
 //! are here; `build` fills them from an outcome.
 
 mod build;
+mod cause;
 mod gauge;
 mod inspection;
 
@@ -13,6 +14,7 @@ use super::ReportError;
 use crate::geometry::{PerSurface, Surface};
 
 pub use build::document;
+pub use cause::{CauseDocument, ShareDocument, cause_documents};
 pub use gauge::{
     CircleDocument, FactorDocument, FilteredDocument, GaugeDocument, GaugeFactor, RangeDocument,
     ReadDocument, ReadingDocument, SpanDocument, VeeDocument, usual_gauges,
