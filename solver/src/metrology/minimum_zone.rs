@@ -34,7 +34,8 @@ pub struct Zone {
     /// Radius of the outer circle, mm.
     pub outer: f64,
     /// The readings that fix the zone, in order of angle about its centre: four, outer and inner by turns. Fewer only when there are no
-    /// more places than three, through which one circle goes.
+    /// more places than three, through which one circle goes, or when two readings in one direction are alone as far apart as the zone is
+    /// wide.
     pub controlling: Vec<Control>,
 }
 

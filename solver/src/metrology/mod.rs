@@ -85,12 +85,12 @@ pub enum MetrologyError {
         /// Radius that none can exceed, mm.
         upper_bound: f64,
     },
-    /// The exchange ended without proof that the zone is the least one.
+    /// Exchange or search ended without proof that the zone is the least one.
     #[error("minimum zone not proven: width {width} mm, proven lower bound {lower_bound} mm")]
     NotProven {
         /// Width of the best zone found, mm.
         width: f64,
-        /// Width that no neighbouring centre can beat, mm.
+        /// Width that no centre looked at can beat, mm.
         lower_bound: f64,
     },
 }

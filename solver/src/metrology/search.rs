@@ -207,16 +207,16 @@ impl<'a, L: Landscape> Search<'a, L> {
         }
     }
 
-    pub fn best(&self) -> Floor {
+    fn best(&self) -> Floor {
         let first = self.floors[0];
         let lower = |a: Floor, b: &Floor| if b.value < a.value { *b } else { a };
         self.floors.iter().fold(first, lower)
     }
 
     /// The lowest place: no centre is lower by more than `tolerance`.
-    pub fn lowest(&mut self, tolerance: f64) -> Result<Floor, GivenUp> {
-        self.explore(-tolerance, |_, _, _| false, |_, _| false)?;
-        Ok(self.best())
+    pub fn lowest(&mut self, tolerance: f64) -> Result<(), GivenUp> {
+        self.explore(-tolerance, |_, _, _| false, |_, _| false)
+            .map(|_| ())
     }
 
     /// Whether every centre farther than `distance` from the lowest is higher by at least `margin`.
@@ -252,10 +252,10 @@ impl<'a, L: Landscape> Search<'a, L> {
         skip: impl Fn(&Floor, [f64; 2], f64) -> bool,
         stop: impl Fn(&Floor, &Floor) -> bool,
     ) -> Result<bool, GivenUp> {
-        let mut boxes = vec![(self.middle, self.reach)];
+        let mut boxes = vec![(self.middle, self.reach, f64::NEG_INFINITY)];
         let mut best = self.best();
         let mut looked = 0;
-        while let Some((centre, half)) = boxes.pop() {
+        while let Some((centre, half, _)) = boxes.pop() {
             let radius = half * SQRT_2;
             let free = |f: &Floor| length(minus(centre, f.centre)) + radius <= f.free;
             if self.floors.iter().any(free) || skip(&best, centre, radius) {
@@ -289,7 +289,7 @@ impl<'a, L: Landscape> Search<'a, L> {
             if looked > MOST_BOXES {
                 return Err(GivenUp {
                     found: best.value,
-                    bound,
+                    bound: boxes.iter().fold(bound, |low, b| low.min(b.2)),
                 });
             }
             // what has just been looked at may have raised the bound
@@ -298,7 +298,7 @@ impl<'a, L: Landscape> Search<'a, L> {
             }
             let h = 0.5 * half;
             for (x, y) in [(-h, -h), (h, -h), (-h, h), (h, h)] {
-                boxes.push((plus(centre, [x, y]), h));
+                boxes.push((plus(centre, [x, y]), h, bound));
             }
         }
         Ok(false)
