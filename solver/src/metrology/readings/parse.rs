@@ -123,7 +123,7 @@ impl Typed {
             };
             return Err(ReadingsError::new(line.number, 0, wrong));
         }
-        if let Separator::Blank = columns.separator
+        if self.commas
             && let Some(at) = doubtful_comma(line.text)
         {
             return Err(line.fault(at, Fault::DoubtfulComma));
