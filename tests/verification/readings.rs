@@ -190,6 +190,7 @@ fn what_is_wrong_is_told_with_its_line() {
         (String::new(), 0, 0, "no readings"),
         ("\n# nothing\n  \n".into(), 0, 0, "no readings"),
         ("angle_deg,radius_mm\n".into(), 0, 0, "no readings"),
+        (";\t\n,,\n".into(), 0, 0, "no readings"),
         (many("180,abc"), 4, 5, "\"abc\" is not a number"),
         (many("180,"), 4, 0, "1 values in this row, 2 expected"),
         (many(",60"), 4, 1, "value is missing"),

@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 
 use super::fault::{Fault, ReadingsError};
-use super::parse::Typed;
+use super::parse::{LARGEST_ANGLE, LEAST_ANGLE, Typed};
 use super::unit::{Amount, tidy};
 use super::{Format, Readings};
 
@@ -73,7 +73,7 @@ fn enough(found: usize, lobes: Option<(u32, u32)>) -> Result<(), ReadingsError> 
 fn on_the_part(typed: &Typed, format: &Format) -> Result<Vec<f64>, ReadingsError> {
     let n = typed.values.len();
     let zero = format.zero_at_deg;
-    if !zero.is_finite() {
+    if !(LEAST_ANGLE..=LARGEST_ANGLE).contains(&zero) {
         return Err(ReadingsError::whole(Fault::Angle { degrees: zero }));
     }
     let turned = |angle: f64| {

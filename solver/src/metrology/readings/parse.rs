@@ -12,6 +12,12 @@ use super::{Format, Kind, MOST};
 /// No part is larger, mm.
 const LARGEST: f64 = 1e6;
 
+/// Smallest angle, degrees: encoders start anywhere in a turn, before or after their zero; more is a slip.
+pub(super) const LEAST_ANGLE: f64 = -360.0;
+
+/// Largest angle, degrees.
+pub(super) const LARGEST_ANGLE: f64 = 720.0;
+
 /// Readings as typed.
 #[derive(Debug, Default)]
 pub(super) struct Typed {
@@ -117,7 +123,7 @@ impl Typed {
             };
             return Err(ReadingsError::new(line.number, 0, wrong));
         }
-        if let Separator::Blank = columns.separator
+        if self.commas
             && let Some(at) = doubtful_comma(line.text)
         {
             return Err(line.fault(at, Fault::DoubtfulComma));
@@ -174,8 +180,7 @@ impl Typed {
     }
 
     fn push_angle(&mut self, line: &Line, at: usize, degrees: f64) -> Result<(), ReadingsError> {
-        // encoders start anywhere in a turn, before or after their zero; more is a slip
-        if !(-360.0..=720.0).contains(&degrees) {
+        if !(LEAST_ANGLE..=LARGEST_ANGLE).contains(&degrees) {
             return Err(line.fault(at, Fault::Angle { degrees }));
         }
         self.angles.push(degrees);
