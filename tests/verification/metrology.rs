@@ -111,9 +111,6 @@ fn the_filter_lets_each_wave_through_with_its_share() {
         let wave = |t: f64| 40.0 + 0.01 * (f64::from(count) * t - 0.4).cos();
         let share = transmission(count, cut_off);
         let n = 1440;
-        let uneven: Vec<f64> = (0..n)
-            .map(|k| TAU * (f64::from(k) + random.between(0.0, 0.7)) / f64::from(n))
-            .collect();
         let equal: Vec<f64> = (0..n).map(|k| TAU * f64::from(k) / f64::from(n)).collect();
         let off = |angles: &[f64], filtered: &[f64]| {
             let expected = |t: f64| 40.0 + share * (wave(t) - 40.0);
@@ -133,10 +130,18 @@ fn the_filter_lets_each_wave_through_with_its_share() {
             0.0,
             1e-10,
         );
+        // more than twice as dense on one side as on the other, besides a jitter
+        let n = 7200;
+        let uneven: Vec<f64> = (0..n)
+            .map(|k| {
+                let t = TAU * (f64::from(k) + random.between(0.0, 0.5)) / f64::from(n);
+                t + 0.4 * t.sin()
+            })
+            .collect();
         let radii: Vec<f64> = uneven.iter().map(|&t| wave(t)).collect();
         let filtered =
             gaussian(&Profile::new(&uneven, &radii).unwrap(), [0.0; 2], cut_off).unwrap();
-        let longest_step = TAU * 1.7 / f64::from(n) * f64::from(count).max(cut_off);
+        let longest_step = TAU * 1.5 * 1.4 / f64::from(n) * f64::from(count).max(cut_off);
         near(
             "uneven steps",
             off(&uneven, &filtered),
