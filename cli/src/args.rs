@@ -85,10 +85,11 @@ pub(crate) enum Command {
 impl Command {
     /// Whether outside programs are wanted.
     pub(crate) fn uses_schemes(&self) -> bool {
-        matches!(
-            self,
-            Command::Run(_) | Command::Mesh(_) | Command::Check(_) | Command::Schemes(_)
-        )
+        match self {
+            Command::Run(_) | Command::Mesh(_) | Command::Check(_) | Command::Schemes(_) => true,
+            Command::Gauge(a) => a.made_by.is_some(),
+            _ => false,
+        }
     }
 }
 
@@ -193,6 +194,12 @@ pub(crate) struct GaugeArgs {
     /// Take readings that jump out from all others as they are: a nick or a keyway, not a typing slip
     #[arg(long)]
     pub(crate) keep_jumps: bool,
+    /// The case that the part was made by: says which of its holds left which lobe
+    #[arg(long, value_name = "CASE.toml", requires = "surface")]
+    pub(crate) made_by: Option<PathBuf>,
+    /// Nothing on the part shows where the jaws were: only amplitudes are compared with the case
+    #[arg(long, requires = "made_by")]
+    pub(crate) no_jaw_mark: bool,
 }
 
 fn number_within(text: &str, ok: impl Fn(f64) -> bool, wanted: &str) -> Result<f64, String> {

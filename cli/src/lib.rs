@@ -122,6 +122,6 @@ fn command(args: &Args, registry: &Registry, screen: &mut Screen) -> Exit {
         Command::Compare(_) => screen.not_built("compare"),
         Command::Size(_) => screen.not_built("size"),
         Command::Study(_) => screen.not_built("study"),
-        Command::Gauge(a) => commands::gauge::run(a, screen),
+        Command::Gauge(a) => commands::gauge::run(a, &args.common, registry, screen),
     }
 }

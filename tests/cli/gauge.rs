@@ -5,7 +5,7 @@ use std::fs;
 
 use serde_json::Value;
 
-use crate::{Call, call};
+use crate::{CASE, Call, call};
 
 /// Three lobes of 12 micrometres, two of 4.
 fn part(t: f64) -> f64 {
@@ -369,4 +369,99 @@ fn wrong_use_and_files_that_are_not_there() {
     );
     let folder = tempfile::tempdir().unwrap();
     assert_eq!(call(&["gauge", folder.path().to_str().unwrap()]).exit, 5);
+}
+
+/// A part as its case leaves it, with a wave of its own: the holds explain everything but that wave.
+#[test]
+fn holds_explain_the_lobes_that_they_left() {
+    let folder = tempfile::tempdir().unwrap();
+    let case = folder.path().join("case.toml");
+    // the outside is turned in the first hold, the bore in the second, which then springs the outside as well
+    let steps = "[[step]]\nhold = \"bare\"\n[[step.cut]]\nsurface = \"outer\"\ndiameter = 119.5\n\
+                 [[step]]\nhold = \"soft\"\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 111.0\n[mesh]";
+    let (before, after) = CASE.split_once("[[step]]").unwrap();
+    let mesh = after.split_once("[mesh]").unwrap().1;
+    fs::write(&case, format!("{before}{steps}{mesh}")).unwrap();
+    let (case, out) = (case.to_str().unwrap(), folder.path().join("out"));
+    let run = call(&[
+        "run",
+        case,
+        "--fields",
+        "none",
+        "--out",
+        out.to_str().unwrap(),
+    ]);
+    assert_eq!(run.exit, 0, "{}", run.err);
+    let profiles = fs::read_to_string(out.join("profiles.csv")).unwrap();
+    let finished: Vec<(f64, f64)> = profiles
+        .lines()
+        .filter_map(|l| l.strip_prefix("2,released,bore,"))
+        .map(|l| {
+            let (angle, radius) = l.split_once(',').unwrap();
+            (angle.parse().unwrap(), radius.parse().unwrap())
+        })
+        .step_by(25)
+        .collect();
+    assert_eq!(finished.len(), 144);
+    let readings = |turned: usize| {
+        let row = |k: usize| {
+            let (angle, _) = finished[k];
+            let (_, radius) = finished[(k + turned) % 144];
+            let own = 0.004 * (4.0 * f64::to_radians(angle)).cos();
+            format!("{angle},{}\n", radius + own)
+        };
+        format!(
+            "angle_deg,radius_mm\n{}",
+            (0..144).map(row).collect::<String>()
+        )
+    };
+    let made_by = ["--surface", "bore", "--made-by", case];
+    let found = document(&readings(0), &made_by);
+    let causes = found["causes"].as_array().unwrap();
+    let of = |causes: &[Value], n: u64| causes.iter().find(|c| c["count"] == n).cloned().unwrap();
+    // the bore was cut anew in the second step, so nothing else left anything in it
+    for cause in causes {
+        assert_eq!(cause["parts"].as_array().unwrap().len(), 1, "{cause}");
+        assert_eq!(cause["parts"][0]["by"], "step 2, hold \"soft\"");
+    }
+    let three = of(causes, 3);
+    near(&three, "/parts/0/share", 1.0, 1e-3);
+    assert!(number(&three, "/unexplained/share").abs() < 1e-3, "{three}");
+    let four = of(causes, 4);
+    near(&four, "/unexplained/amplitude", 0.004, 2e-5);
+    near(&four, "/unexplained/angle", 0.0, 0.1);
+    // turned by a quarter, without a mark: the three lobes still match by amplitude, with the mark trusted they do not
+    let unmarked = [&made_by[..], &["--no-jaw-mark"]].concat();
+    let turned = document(&readings(36), &unmarked);
+    let three = of(turned["causes"].as_array().unwrap(), 3);
+    near(&three, "/parts/0/share", 1.0, 1e-3);
+    assert!(three["parts"][0]["angle"].is_null(), "{three}");
+    let trusted = document(&readings(36), &made_by);
+    let three = of(trusted["causes"].as_array().unwrap(), 3);
+    near(&three, "/parts/0/share", 0.0, 0.05);
+    // a file that is no list of readings
+    let outside = call(&[
+        "gauge",
+        out.join("profiles.csv").to_str().unwrap(),
+        "--surface",
+        "outer",
+        "--made-by",
+        case,
+    ]);
+    assert_eq!(
+        outside.exit, 3,
+        "profiles.csv is no file of readings: {}",
+        outside.out
+    );
+    let (text, _) = gauge(readings(0).as_bytes(), &made_by);
+    assert!(text.out.contains("What left the lobes"), "{}", text.out);
+    assert!(text.out.contains("not explained"), "{}", text.out);
+    // a case that is not there, and one that is wrong
+    let (missing, _) = gauge(
+        readings(0).as_bytes(),
+        &["--surface", "bore", "--made-by", "no.toml"],
+    );
+    assert_eq!(missing.exit, 5, "{}", missing.err);
+    let (alone, _) = gauge(readings(0).as_bytes(), &["--made-by", case]);
+    assert_eq!(alone.exit, 2, "{}", alone.err);
 }

@@ -56,6 +56,9 @@ fn a_run_writes_its_files_and_says_what_matters() {
     assert_eq!(fs::read_to_string(out.join("notes.txt")).unwrap(), "mine");
     for words in [
         "travel after touch",
+        "Gauges on the bore",
+        "three-point bore gauge",
+        "free state: released, unrestrained",
         "lobes",
         "against yield",
         "about the least-squares circle",

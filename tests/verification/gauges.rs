@@ -143,11 +143,9 @@ fn between_centres() {
             .collect();
         let sheet = Sheet::of(&Profile::equal(&radii), &Wanted::default()).unwrap();
         let want = number("TIR");
-        assert!(
-            (sheet.about_origin - want).abs() < 2e-9,
-            "{} {want}",
-            sheet.about_origin
-        );
+        let found = sheet.about_origin;
+        // the set's digits are good to 5e-9: exactly it is 2 (0.016 c - 0.008 c^3) with c^2 = 2/3
+        assert!((found - want).abs() < 1e-8, "{found} {want}");
     }
 }
 

@@ -9,12 +9,16 @@ use ringwright_solver::metrology::inversion::{self, InversionError, Recovered, m
 use ringwright_solver::metrology::readings::{
     Fault, Format, Kind, MeasuredProfile, Readings, ReadingsError,
 };
-use ringwright_solver::metrology::{Gauge, MOST_LOBES, MetrologyError, Sheet, Vee, Wanted};
+use ringwright_solver::metrology::{
+    Gauge, MOST_LOBES, MetrologyError, Resolution, Sheet, Vee, Wanted,
+};
 use ringwright_solver::report::document::{GaugeDocument, usual_gauges};
 use ringwright_solver::report::units::Units;
+use ringwright_solver::scheme::Registry;
 
+use super::cause::causes;
 use crate::Exit;
-use crate::args::GaugeArgs;
+use crate::args::{Common, GaugeArgs};
 use crate::render::gauge;
 use crate::screen::Screen;
 
@@ -25,14 +29,38 @@ const SAMPLES: usize = 3600;
 /// least; no source.
 const FEW_LOBES: u32 = 15;
 
+/// A wave of which the readings show less than this share of its height is called hidden.
+const NOTHING_SHOWN: f64 = 0.02;
+
 /// What goes wrong on the way: words, and how to exit.
 struct Stop(Exit, String);
 
 type Step<T> = Result<T, Stop>;
 
-pub(crate) fn run(args: &GaugeArgs, screen: &mut Screen) -> Exit {
+pub(crate) fn run(
+    args: &GaugeArgs,
+    common: &Common,
+    registry: &Registry,
+    screen: &mut Screen,
+) -> Exit {
     match answer(args) {
-        Ok(answer) => {
+        Ok(mut answer) => {
+            if let (Some(case), Some(surface)) = (&args.made_by, args.surface) {
+                let marked = !args.no_jaw_mark;
+                let lobes = answer.known_lobes();
+                match causes(
+                    case,
+                    surface.into(),
+                    &lobes,
+                    marked,
+                    common,
+                    registry,
+                    screen,
+                ) {
+                    Ok(causes) => answer.causes = Some(causes),
+                    Err(exit) => return exit,
+                }
+            }
             if screen.json {
                 screen.answer(&answer.json());
             }
@@ -67,6 +95,9 @@ fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
         .map_err(|e| Stop(exit_of(&e), format!("{name}: {e}")))?;
     let mut cautions = readings.cautions().to_vec();
     cautions.extend(part.cautions.iter().cloned());
+    if taken_with == Gauge::Radius {
+        cautions.extend(between_the_readings(&sheet.resolution));
+    }
     let vees: Vec<f64> = vees(args);
     let mut document = GaugeDocument::of(&sheet, &vees, cautions);
     document.points = readings.len();
@@ -79,6 +110,7 @@ fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
         most_lobes: part.most_lobes,
         document,
         recovered: part.recovered,
+        causes: None,
     })
 }
 
@@ -218,7 +250,6 @@ fn direct(args: &GaugeArgs, readings: &Readings) -> Step<Part> {
         None => None,
     };
     let most = most_lobes(readings, Gauge::Radius);
-    cautions.extend(few(most, readings.len()));
     Ok(Part {
         profile,
         most_lobes: args.lobes.unwrap_or(most.min(MOST_LOBES)),
@@ -233,6 +264,51 @@ fn few(most: u32, readings: usize) -> Option<String> {
             "{readings} readings show {most} lobes a turn at most: what lies between them is not seen, and every roundness here is at least."
         )
     })
+}
+
+/// What readings about an axis may miss, where they show few lobes.
+fn between_the_readings(resolution: &Resolution) -> Option<String> {
+    let highest = resolution.highest_lobe;
+    let mut words = few(highest, resolution.points)?;
+    let shown = resolution.up_to(MOST_LOBES);
+    let percent = |share: f64| format!("{:.0}", 100.0 * share);
+    let hidden: Vec<u32> = shown
+        .iter()
+        .filter(|s| s.count > highest && s.most < NOTHING_SHOWN)
+        .map(|s| s.count)
+        .collect();
+    let spread = |above: bool| {
+        shown
+            .iter()
+            .filter(|s| (s.count > highest) == above && s.most >= NOTHING_SHOWN)
+            .fold(None, |span: Option<[f64; 2]>, s| {
+                let [least, most] = span.unwrap_or([s.least, s.most]);
+                Some([least.min(s.least), most.max(s.most)])
+            })
+    };
+    if let Some([least, most]) = spread(false) {
+        words += &format!(
+            " Of {} lobes they show {} to {} percent of the height, as the crests happen to lie",
+            counts_up_to(2, highest),
+            percent(least),
+            percent(most)
+        );
+    }
+    if let Some([least, most]) = spread(true) {
+        words += &format!(
+            "; of a finer wave of up to {MOST_LOBES}, {} to {} percent",
+            percent(least),
+            percent(most)
+        );
+    }
+    if !hidden.is_empty() {
+        words += &format!("; of {} nothing", gauge::counts(&hidden));
+    }
+    Some(words + ".")
+}
+
+fn counts_up_to(first: u32, last: u32) -> String {
+    gauge::counts(&(first..=last).collect::<Vec<_>>())
 }
 
 /// The lobes that a gauge's trace lets be seen.

@@ -1,5 +1,6 @@
 //! One file a command.
 
+mod cause;
 pub(crate) mod check;
 pub(crate) mod gauge;
 pub(crate) mod mesh;

@@ -1,7 +1,10 @@
 //! The answer of `gauge`: a table that is read at a glance, and the same as JSON.
 
+use ringwright_solver::metrology::Harmonic;
 use ringwright_solver::metrology::inversion::Recovered;
-use ringwright_solver::report::document::{CircleDocument, GaugeDocument};
+use ringwright_solver::report::document::{
+    CauseDocument, CircleDocument, GaugeDocument, HarmonicDocument,
+};
 use ringwright_solver::report::units::{Units, angle, fixed};
 use serde::Serialize;
 
@@ -26,6 +29,8 @@ pub(crate) struct Answer {
     pub(crate) document: GaugeDocument,
     /// What a trace said, or the smooth curve of a lobe limit.
     pub(crate) recovered: Option<Recovered>,
+    /// Which hold left which lobe, if a case was named.
+    pub(crate) causes: Option<Vec<CauseDocument>>,
 }
 
 /// The contract's document, and beside it what only this command knows.
@@ -35,6 +40,8 @@ struct Json<'a> {
     document: &'a GaugeDocument,
     most_lobes: u32,
     recovered: Option<RecoveredJson>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    causes: Option<&'a [CauseDocument]>,
 }
 
 /// Lobes behind a trace. Lengths mm; null without a reading to spare.
@@ -106,6 +113,7 @@ impl Answer {
             document: &self.document,
             most_lobes: self.most_lobes,
             recovered: self.recovered.as_ref().map(RecoveredJson::of),
+            causes: self.causes.as_deref(),
         };
         serde_json::to_string_pretty(&json).expect("numbers, texts and lists") + "\n"
     }
@@ -120,6 +128,7 @@ impl Answer {
         self.lobes(&mut text);
         self.trace(&mut text);
         self.gauges(&mut text);
+        self.causes(&mut text);
         if !self.document.cautions.is_empty() {
             text.push('\n');
         }
@@ -127,6 +136,42 @@ impl Answer {
             text += &wrapped("", &format!("Caution: {caution}"));
         }
         text
+    }
+
+    /// The lobes that are known.
+    pub(crate) fn known_lobes(&self) -> Vec<Harmonic> {
+        let lobe = |h: &HarmonicDocument| Harmonic {
+            count: h.count,
+            amplitude: h.amplitude,
+            angle_deg: h.angle,
+        };
+        self.document.harmonics.iter().map(lobe).collect()
+    }
+
+    /// What each hold put in, lobe by lobe, strongest first.
+    fn causes(&self, text: &mut String) {
+        let Some(causes) = &self.causes else {
+            return;
+        };
+        let mut causes: Vec<&CauseDocument> = causes.iter().collect();
+        causes.sort_by(|a, b| b.measured.amplitude.total_cmp(&a.measured.amplitude));
+        *text += "\nWhat left the lobes, and its share of each\n";
+        for cause in causes.into_iter().take(SHOWN) {
+            *text += &format!(
+                "  {:<32}{}\n",
+                format!("{} lobes, measured", cause.measured.count),
+                self.columns(cause.measured.amplitude)
+            );
+            for part in cause.parts.iter().chain([&cause.unexplained]) {
+                let crest = part.angle.map_or(String::new(), angle);
+                *text += &format!(
+                    "    {:<30}{}{crest:>13}{:>6} percent\n",
+                    part.by,
+                    self.columns(part.amplitude),
+                    fixed(100.0 * part.share, 0)
+                );
+            }
+        }
     }
 
     /// A length as two columns, the readings' own unit first.

@@ -77,7 +77,14 @@ fn document(cause: &Cause, prints: &[Print], marked: bool) -> CauseDocument {
             .zip(&cause.parts)
             .map(|(p, s)| share(&p.name, s))
             .collect(),
-        unexplained: share("not explained", &cause.left),
+        unexplained: share(
+            if marked {
+                "not explained"
+            } else {
+                "not explained, at least"
+            },
+            &cause.left,
+        ),
     }
 }
 

@@ -1,0 +1,37 @@
+//! `gauge --made-by`: which hold left which lobe of a measured part.
+
+use std::path::Path;
+
+use ringwright_solver::geometry::Surface;
+use ringwright_solver::metrology::Harmonic;
+use ringwright_solver::process::{self, KeepFields, Options};
+use ringwright_solver::report::document::{CauseDocument, cause_documents};
+use ringwright_solver::scheme::Registry;
+
+use super::{case_or_exit, refuse, with_threads};
+use crate::Exit;
+use crate::args::Common;
+use crate::screen::Screen;
+
+/// Solves the case that the part was made by, and shares the lobes found on a surface out among its steps.
+pub(super) fn causes(
+    case: &Path,
+    surface: Surface,
+    lobes: &[Harmonic],
+    marked: bool,
+    common: &Common,
+    registry: &Registry,
+    screen: &mut Screen,
+) -> Result<Vec<CauseDocument>, Exit> {
+    let (case, source) = case_or_exit(case, registry, screen)?;
+    let options = Options {
+        fields: KeepFields::None,
+        estimate: true,
+    };
+    let outcome = with_threads(common.threads, screen, || process::run(&case, &options))?
+        .map_err(|error| refuse(&error, &source, screen))?;
+    for caution in &outcome.cautions {
+        screen.note(&format!("ringwright: {}: {caution}", source.name));
+    }
+    Ok(cause_documents(&outcome, surface, lobes, marked))
+}
