@@ -5,7 +5,8 @@ use std::fmt::Display;
 use std::io::{self, Error, Write};
 
 use ringwright_solver::metrology::{
-    Profile, gaussian, harmonics, maximum_inscribed, minimum_circumscribed, minimum_zone,
+    Curve, Gauge, MetrologyError, Profile, gaussian, harmonics, maximum_inscribed,
+    minimum_circumscribed, minimum_zone,
 };
 
 use crate::phases::time;
@@ -44,13 +45,20 @@ fn cost<T, E: Display>(work: impl FnMut() -> Result<T, E>) -> io::Result<f64> {
     time(work).map(|(seconds, _)| 1e3 * seconds)
 }
 
+/// Total readings of every usual gauge, from the bare profile.
+fn gauges(profile: &Profile) -> Result<f64, MetrologyError> {
+    let curve = Curve::through(profile)?;
+    Ok(Gauge::USUAL.map(|g| g.trace(&curve).range()).iter().sum())
+}
+
 /// Writes the table.
 pub fn table(out: &mut dyn Write) -> io::Result<()> {
     writeln!(
         out,
-        "\n## Measuring\n\nMilliseconds, one thread; uneven steps. Wanted of a minimum zone: 5 at 3,600 readings, 200 at 100,000.\n\n\
-         | profile | minimum zone | circumscribed | inscribed | 50 lobes | 50 lobes, equal steps | filter, equal steps |\n\
-         | --- | --- | --- | --- | --- | --- | --- |"
+        "\n## Measuring\n\nMilliseconds, one thread; uneven steps. Wanted of a minimum zone: 5 at 3,600 readings, 200 at 100,000; of \
+         all ten gauges: 20 at 3,600.\n\n\
+         | profile | minimum zone | circumscribed | inscribed | 50 lobes | 50 lobes, equal steps | filter, equal steps | ten gauges, equal steps |\n\
+         | --- | --- | --- | --- | --- | --- | --- | --- |"
     )?;
     for (count, wanted) in SIZES {
         let step = |k: usize| TAU * (k as f64 + 0.4 * (k as f64).sin()) / count as f64;
@@ -67,6 +75,7 @@ pub fn table(out: &mut dyn Write) -> io::Result<()> {
                 cost(|| lobes(&uneven))?,
                 cost(|| lobes(&equal))?,
                 cost(|| gaussian(&equal, [0.0; 2], 50.0))?,
+                cost(|| gauges(&equal))?,
             ];
             let missed = if zone > wanted { " (too slow)" } else { "" };
             write!(out, "| {count}, {name} | {zone:.2}{missed} |")?;

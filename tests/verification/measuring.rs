@@ -6,10 +6,10 @@
 
 use std::f64::consts::PI;
 
-use ringwright_solver::case::{Inspection, ReferenceCircle, Support, SurfaceTolerance};
+use ringwright_solver::case::{Inspection, Support, SurfaceTolerance};
 use ringwright_solver::element::PlaneStress;
 use ringwright_solver::geometry::{Lobe, Outline, PerSurface, StockOutline, Surface};
-use ringwright_solver::metrology::{Gauge, Vee};
+use ringwright_solver::metrology::{Gauge, ReferenceCircle, Vee};
 use ringwright_solver::process::{ForceFlex, GaugeFlex, gauge_flex};
 use ringwright_tests::{body, files};
 

@@ -8,7 +8,7 @@ use ringwright_solver::report::document::{
 use ringwright_solver::report::units::{Units, angle, fixed};
 use serde::Serialize;
 
-use super::summary::wrapped;
+use super::summary::{NOTHING, wrapped};
 
 /// Width of the first column, which holds the longest name of a gauge.
 const NAME: usize = 42;
@@ -106,6 +106,16 @@ pub(crate) fn counts(list: &[u32]) -> String {
     }
 }
 
+/// The angle of a crest; one that rounds to a whole period is that of the crest before.
+fn crest(degrees: f64, count: u32) -> String {
+    let period = 360.0 / f64::from(count);
+    angle(if degrees > period - 0.05 {
+        0.0
+    } else {
+        degrees
+    })
+}
+
 impl Answer {
     /// The document as JSON.
     pub(crate) fn json(&self) -> String {
@@ -163,7 +173,10 @@ impl Answer {
                 self.columns(cause.measured.amplitude)
             );
             for part in cause.parts.iter().chain([&cause.unexplained]) {
-                let crest = part.angle.map_or(String::new(), angle);
+                let crest = part
+                    .angle
+                    .filter(|_| part.amplitude >= NOTHING)
+                    .map_or(String::new(), |a| crest(a, cause.measured.count));
                 *text += &format!(
                     "    {:<30}{}{crest:>13}{:>6} percent\n",
                     part.by,
@@ -260,7 +273,7 @@ impl Answer {
                 "  {:<NAME$}{}{:>13}\n",
                 lobe.count,
                 self.columns(lobe.amplitude),
-                angle(lobe.angle)
+                crest(lobe.angle, lobe.count)
             );
         }
     }

@@ -2,7 +2,7 @@
 
 use super::node::{Item, Range, Reader, Table};
 use super::quantity::Dimension::{Angle, Force, Plain};
-use crate::metrology::{Gauge, Vee};
+use crate::metrology::{Gauge, ReferenceCircle, Vee};
 
 /// Words for the reference circles.
 pub(super) const CIRCLES: [&str; 4] = [
@@ -25,20 +25,6 @@ pub(super) const FILTER_UPR: [f64; 2] = [1.0, 1800.0];
 pub(super) const TEMPERATURES: [f64; 2] = [-50.0, 100.0];
 /// Standard reference temperature of size (ISO 1, from memory), deg C.
 pub(super) const REFERENCE_TEMPERATURE: f64 = 20.0;
-
-/// The circle about which a profile's out-of-roundness is told.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum ReferenceCircle {
-    /// Middle of the two closest concentric circles that hold the profile between them.
-    #[default]
-    MinimumZone,
-    /// Least sum of squares of the distances.
-    LeastSquares,
-    /// Smallest circle round the profile: a ring gauge on a shaft.
-    MinimumCircumscribed,
-    /// Largest circle in the profile: a plug gauge in a bore.
-    MaximumInscribed,
-}
 
 /// How the part stands while it is measured.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]

@@ -20,7 +20,7 @@ mod step;
 mod tolerance;
 
 pub(crate) use hold::default_value;
-pub use inspection::{Inspection, ReferenceCircle, Support};
+pub use inspection::{Inspection, Support};
 pub use material::{built_in, names as material_names};
 pub use problem::Problem;
 pub(crate) use read::read_despite;
@@ -28,7 +28,7 @@ pub use read::{read, read_beside};
 pub use readings::MeasuredStock;
 pub use schema::schema;
 pub use step::FREE;
-pub use tolerance::{SurfaceTolerance, Tolerance};
+pub use tolerance::{RoundnessLimit, SurfaceTolerance, Tolerance};
 
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
 use crate::scheme::{HoldingScheme, Section, Values};

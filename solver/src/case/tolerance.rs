@@ -1,9 +1,11 @@
 //! `[tolerance]`: what the finished part is wanted to be.
 
-use super::inspection::{ReferenceCircle, circle, filter_upr};
+use super::Case;
+use super::inspection::{circle, filter_upr};
 use super::node::{Range, Reader, Table};
 use super::quantity::Dimension::Length;
 use crate::geometry::{PerSurface, Surface};
+use crate::metrology::{ReferenceCircle, Roundness};
 use crate::scheme::Section;
 
 /// Farthest that a size limit may be from the finished nominal diameter, share of it.
@@ -35,6 +37,44 @@ pub struct SurfaceTolerance {
     pub filter_upr: Option<f64>,
     /// Reference circle; `None`: as the inspection has it.
     pub circle: Option<ReferenceCircle>,
+}
+
+/// The roundness wanted of a surface.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RoundnessLimit {
+    /// Radial zone, mm.
+    pub most: f64,
+    /// What the roundness is told about.
+    pub about: Roundness,
+    /// Whether it is the surface's own limit, not the general one.
+    pub own: bool,
+}
+
+impl Case {
+    /// The roundness limit that applies to a surface of the finished part. The general zone is for surfaces that the last step cuts and means
+    /// the minimum zone without a filter; a zone of the surface's own takes its place.
+    pub fn roundness_limit(&self, surface: Surface) -> Option<RoundnessLimit> {
+        let own = self.tolerance.surfaces.get(surface);
+        if let Some(most) = own.roundness {
+            let about = Roundness {
+                circle: own.circle.unwrap_or(self.inspection.circle),
+                cut_off: own.filter_upr.or(self.inspection.filter_upr),
+            };
+            return Some(RoundnessLimit {
+                most,
+                about,
+                own: true,
+            });
+        }
+        let last = self.steps.last()?;
+        let cut = last.cuts.iter().any(|c| c.surface == surface);
+        let most = self.tolerance.roundness.filter(|_| cut)?;
+        Some(RoundnessLimit {
+            most,
+            about: Roundness::default(),
+            own: false,
+        })
+    }
 }
 
 /// Reads the table. `finished` is the nominal section after the last cut, if it is known.

@@ -21,6 +21,7 @@ mod minimum_zone;
 mod one_sided;
 mod profile;
 pub mod readings;
+mod reference;
 mod resolution;
 mod search;
 mod sheet;
@@ -34,6 +35,7 @@ pub use least_squares::least_squares_circle;
 pub use minimum_zone::{Control, Side, Zone, minimum_zone};
 pub use one_sided::{OneSided, maximum_inscribed, minimum_circumscribed};
 pub use profile::Profile;
+pub use reference::{ReferenceCircle, Roundness};
 pub use resolution::{Resolution, Shown};
 pub use sheet::{BLIND, Filtered, MOST_LOBES, Reading, Sheet, Wanted};
 

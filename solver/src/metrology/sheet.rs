@@ -109,7 +109,7 @@ impl Sheet {
             readings: wanted.gauges.iter().map(|&g| read(g)).collect(),
             filtered: wanted
                 .cut_off
-                .map(|cut_off| Filtered::of(profile, &least_squares, cut_off))
+                .map(|cut_off| Filtered::of(profile, least_squares.centre, cut_off))
                 .transpose()?,
             resolution: Resolution::of(profile),
         })
@@ -167,31 +167,40 @@ impl Sheet {
 }
 
 impl Filtered {
-    fn of(profile: &Profile, circle: &Circle, cut_off: f64) -> Result<Self, MetrologyError> {
-        let radii = gaussian(profile, circle.centre, cut_off)?;
-        let angles: Vec<f64> = (0..profile.len()).map(|k| profile.angle(k)).collect();
-        let smooth = match profile.is_even() {
-            true => Profile::equal(&radii),
-            false => Profile::new(&angles, &radii)?,
-        };
+    fn of(profile: &Profile, centre: [f64; 2], cut_off: f64) -> Result<Self, MetrologyError> {
+        let mut filtered = Self::with(profile, centre, cut_off, |smooth| {
+            Ok(Self {
+                cut_off,
+                least_squares: least_squares_circle(smooth),
+                minimum_zone: minimum_zone(smooth)?,
+                inscribed: maximum_inscribed(smooth)?,
+                circumscribed: minimum_circumscribed(smooth)?,
+            })
+        })?;
         // the filter works on the distances from the centre, so the axes have moved there
-        let back = |c: Circle| Circle {
-            centre: [
-                c.centre[0] + circle.centre[0],
-                c.centre[1] + circle.centre[1],
-            ],
-            ..c
-        };
-        let mut filtered = Self {
-            cut_off,
-            least_squares: back(least_squares_circle(&smooth)),
-            minimum_zone: minimum_zone(&smooth)?,
-            inscribed: maximum_inscribed(&smooth)?,
-            circumscribed: minimum_circumscribed(&smooth)?,
-        };
-        filtered.minimum_zone.circle = back(filtered.minimum_zone.circle);
-        filtered.inscribed.circle = back(filtered.inscribed.circle);
-        filtered.circumscribed.circle = back(filtered.circumscribed.circle);
+        for circle in [
+            &mut filtered.least_squares,
+            &mut filtered.minimum_zone.circle,
+            &mut filtered.inscribed.circle,
+            &mut filtered.circumscribed.circle,
+        ] {
+            circle.centre = [circle.centre[0] + centre[0], circle.centre[1] + centre[1]];
+        }
         Ok(filtered)
+    }
+
+    /// What is read off the filtered profile: distances from `centre` (mm), in axes through it.
+    pub(super) fn with<T>(
+        profile: &Profile,
+        centre: [f64; 2],
+        cut_off: f64,
+        read: impl FnOnce(&Profile) -> Result<T, MetrologyError>,
+    ) -> Result<T, MetrologyError> {
+        let radii = gaussian(profile, centre, cut_off)?;
+        if profile.is_even() {
+            return read(&Profile::equal(&radii));
+        }
+        let angles: Vec<f64> = (0..profile.len()).map(|k| profile.angle(k)).collect();
+        read(&Profile::new(&angles, &radii)?)
     }
 }

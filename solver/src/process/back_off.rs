@@ -4,18 +4,40 @@ use super::adapt::Adapted;
 use super::step::{Guess, Setting, Solved, not_trustworthy};
 use super::{BackOff, ProcessError};
 use crate::case::{Case, Step};
-use crate::metrology::{Profile, minimum_zone};
+use crate::metrology::Profile;
 
 /// Solves spent on finding a force that meets the limit.
 const BACK_OFF_SOLVES: usize = 6;
 
-/// The worst minimum-zone roundness of the surfaces that a step cuts, mm.
-fn worst_zone(solved: &Solved) -> Result<f64, ProcessError> {
-    let mut worst = 0.0_f64;
+/// A surface and how its roundness stands to its limit.
+#[derive(Clone, Copy)]
+struct Worst {
+    roundness: f64,
+    limit: f64,
+}
+
+impl Worst {
+    /// Roundness over limit.
+    fn share(self) -> f64 {
+        self.roundness / self.limit
+    }
+}
+
+/// Of the surfaces that the step cuts, the one that is worst against its limit; `None` where no limit applies.
+fn worst(case: &Case, solved: &Solved) -> Result<Option<Worst>, ProcessError> {
+    let mut worst: Option<Worst> = None;
     for &(surface, _) in &solved.driving {
-        let zone =
-            minimum_zone(&Profile::equal(solved.released.get(surface))).map_err(not_trustworthy)?;
-        worst = worst.max(zone.circle.roundness);
+        let Some(wanted) = case.roundness_limit(surface) else {
+            continue;
+        };
+        let profile = Profile::equal(solved.released.get(surface));
+        let found = Worst {
+            roundness: wanted.about.of(&profile).map_err(not_trustworthy)?,
+            limit: wanted.most,
+        };
+        if worst.is_none_or(|w| found.share() > w.share()) {
+            worst = Some(found);
+        }
     }
     Ok(worst)
 }
@@ -26,9 +48,6 @@ pub(super) fn find_back_off(
     setting: &Setting,
     adapted: &Adapted,
 ) -> Result<Option<BackOff>, ProcessError> {
-    let Some(limit) = case.tolerance.roundness else {
-        return Ok(None);
-    };
     let forced = setting
         .supports
         .iter()
@@ -36,48 +55,51 @@ pub(super) fn find_back_off(
     if setting.step.cuts.is_empty() || !forced {
         return Ok(None);
     }
-    let full = worst_zone(&adapted.solved)?;
-    if full <= limit {
+    let Some(full) = worst(case, &adapted.solved)?.filter(|w| w.share() > 1.0) else {
         return Ok(None);
-    }
-    let at = |fraction: f64| -> Result<f64, ProcessError> {
+    };
+    let at = |fraction: f64| -> Result<Worst, ProcessError> {
         let step = Step {
             force_scale: setting.step.force_scale * fraction,
             ..setting.step.clone()
         };
-        worst_zone(
-            &Setting {
-                step: &step,
-                ..*setting
-            }
-            .solve(
-                &adapted.coarse,
-                Some(&Guess {
-                    cuts: &adapted.solved.cut_outlines,
-                    share: fraction,
-                }),
-            )?,
-        )
+        let guess = Guess {
+            cuts: &adapted.solved.cut_outlines,
+            share: fraction,
+        };
+        let slacked = Setting {
+            step: &step,
+            ..*setting
+        };
+        let solved = slacked.solve(&adapted.coarse, Some(&guess))?;
+        Ok(worst(case, &solved)?.unwrap_or(full))
     };
     // whole percentages: one that meets the limit below, one that misses it above; roundness is close to proportional
     // to force, so a secant between the two finds the gap in two or three solves
-    let (mut meets, mut misses) = ((0, 0.0), (100, full));
+    let nothing = Worst {
+        roundness: 0.0,
+        ..full
+    };
+    let (mut meets, mut misses) = ((0, nothing), (100, full));
     for _ in 0..BACK_OFF_SOLVES {
-        if misses.0 - meets.0 <= 1 || meets.1 > 0.95 * limit {
+        let (low, high) = (meets.1.share(), misses.1.share());
+        if misses.0 - meets.0 <= 1 || low > 0.95 {
             break;
         }
-        let share = (0.99 * limit - meets.1) / (misses.1 - meets.1);
+        let share = (0.99 - low) / (high - low);
         let guess = meets.0 + (share * f64::from(misses.0 - meets.0)).floor() as i32;
         let percent = guess.clamp(meets.0 + 1, misses.0 - 1);
-        let roundness = at(f64::from(percent) / 100.0)?;
-        if roundness <= limit {
-            meets = (percent, roundness);
+        let found = at(f64::from(percent) / 100.0)?;
+        if found.share() <= 1.0 {
+            meets = (percent, found);
         } else {
-            misses = (percent, roundness);
+            misses = (percent, found);
         }
     }
-    Ok((meets.0 > 0).then(|| BackOff {
-        fraction: f64::from(meets.0) / 100.0,
-        roundness: meets.1,
+    let (percent, Worst { roundness, limit }) = meets;
+    Ok((percent > 0).then(|| BackOff {
+        fraction: f64::from(percent) / 100.0,
+        roundness,
+        limit,
     }))
 }

@@ -74,8 +74,10 @@ pub struct WeightFlex {
 pub struct BackOff {
     /// Fraction of the forces of the last step.
     pub fraction: f64,
-    /// Roundness of the worst surface at that force (minimum zone), mm.
+    /// Roundness at that force of the surface that is worst against its limit, mm.
     pub roundness: f64,
+    /// The limit of that surface, mm.
+    pub limit: f64,
 }
 
 /// Radii (mm) at `PROFILE_POINTS` equal reference angles from 0, one list a surface.

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::case::{Case, ReferenceCircle};
+use crate::case::Case;
 use crate::geometry::Surface;
 use crate::process::{GaugeFlex, Outcome};
 
@@ -61,16 +61,6 @@ pub struct WeightDocument {
     pub horizontal: f64,
 }
 
-/// A reference circle in words.
-pub(in crate::report) const fn circle_name(circle: ReferenceCircle) -> &'static str {
-    match circle {
-        ReferenceCircle::MinimumZone => "minimum zone",
-        ReferenceCircle::LeastSquares => "least-squares circle",
-        ReferenceCircle::MinimumCircumscribed => "smallest circle around",
-        ReferenceCircle::MaximumInscribed => "largest circle inside",
-    }
-}
-
 impl InspectionDocument {
     pub(super) fn of(case: &Case, outcome: &Outcome) -> Self {
         let inspection = &case.inspection;
@@ -79,7 +69,7 @@ impl InspectionDocument {
             state: FREE_STATE,
             orientation: inspection.orientation(),
             temperature: inspection.temperature,
-            circle: circle_name(inspection.circle),
+            circle: inspection.circle.name(),
             filter_upr: inspection.filter_upr,
             gauge: inspection.gauge.map(|g| g.to_string()),
             measuring_force: forces(&flex),

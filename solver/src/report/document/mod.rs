@@ -19,7 +19,6 @@ pub use gauge::{
     CircleDocument, FactorDocument, FilteredDocument, GaugeDocument, GaugeFactor, RangeDocument,
     ReadDocument, ReadingDocument, SpanDocument, VeeDocument, usual_gauges,
 };
-pub(super) use inspection::circle_name;
 pub use inspection::{ForceDocument, InspectionDocument, WeightDocument};
 
 /// Stands wherever a clamping force or a grip is reported.

@@ -174,6 +174,7 @@ fn the_verdict_follows_the_limit() {
     outcome.back_off = Some(BackOff {
         fraction: 0.31,
         roundness: 0.0199,
+        limit: 0.02,
     });
     let (document, value) = built(&case, &outcome);
     assert_eq!(value["verdict"]["in_tolerance"], false);

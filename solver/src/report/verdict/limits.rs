@@ -1,10 +1,9 @@
 //! Every limit of the case held against the part as the last step leaves it.
 
-use crate::case::{Case, ReferenceCircle, SurfaceTolerance};
+use crate::case::Case;
 use crate::geometry::Surface;
-use crate::report::document::{
-    CircleDocument, LimitDocument, ReadDocument, StepDocument, circle_name,
-};
+use crate::metrology::{ReferenceCircle, Roundness};
+use crate::report::document::{CircleDocument, LimitDocument, ReadDocument, StepDocument};
 
 /// The limits that apply, outside before bore.
 pub(super) fn limits(case: &Case, last: &StepDocument) -> Vec<LimitDocument> {
@@ -19,23 +18,17 @@ fn on_surface(case: &Case, last: &StepDocument, surface: Surface) -> Vec<LimitDo
     let read = last.gauges.released.get(surface);
     let zone = |name, found: f64, most: f64| limit(surface, name, [0.0, most], [found; 2]);
     let mut limits = Vec::new();
-    // the general zone is for surfaces cut in the last step and means the minimum zone without a filter; a zone of the
-    // surface's own takes its place
-    let general = case
-        .tolerance
-        .roundness
-        .filter(|_| last.surfaces_cut().contains(&surface));
-    let roundness = match own.roundness {
-        Some(most) => Some((most, chosen(case, own, read).roundness)),
-        None => general.map(|most| (most, read.minimum_zone.roundness)),
-    };
-    if let Some((most, found)) = roundness {
-        let mut limit = zone("roundness", found, most);
+    if let Some(wanted) = case.roundness_limit(surface) {
+        let mut limit = zone(
+            "roundness",
+            chosen(wanted.about, read).roundness,
+            wanted.most,
+        );
         if !limit.is_met() {
             limit.missed_on = read
                 .readings
                 .iter()
-                .filter(|r| r.range <= most)
+                .filter(|r| r.range <= wanted.most)
                 .map(|r| r.gauge.clone())
                 .collect();
         }
@@ -75,42 +68,44 @@ fn limit(
     }
 }
 
-/// The circle that a surface's own limit is about, behind its filter if it has one.
-fn chosen<'a>(case: &Case, own: &SurfaceTolerance, read: &'a ReadDocument) -> &'a CircleDocument {
-    let circle = own.circle.unwrap_or(case.inspection.circle);
-    match (&read.filtered, circle) {
-        (None, ReferenceCircle::MinimumZone) => &read.minimum_zone,
-        (None, ReferenceCircle::LeastSquares) => &read.least_squares,
-        (None, ReferenceCircle::MinimumCircumscribed) => &read.minimum_circumscribed,
-        (None, ReferenceCircle::MaximumInscribed) => &read.maximum_inscribed,
-        (Some(f), ReferenceCircle::MinimumZone) => &f.minimum_zone,
-        (Some(f), ReferenceCircle::LeastSquares) => &f.least_squares,
-        (Some(f), ReferenceCircle::MinimumCircumscribed) => &f.minimum_circumscribed,
-        (Some(f), ReferenceCircle::MaximumInscribed) => &f.maximum_inscribed,
+/// The circle that a roundness is told about, behind its filter if it has one.
+fn chosen(about: Roundness, read: &ReadDocument) -> &CircleDocument {
+    match (
+        about.circle,
+        read.filtered.as_ref().filter(|_| about.cut_off.is_some()),
+    ) {
+        (ReferenceCircle::MinimumZone, None) => &read.minimum_zone,
+        (ReferenceCircle::MinimumZone, Some(f)) => &f.minimum_zone,
+        (ReferenceCircle::LeastSquares, None) => &read.least_squares,
+        (ReferenceCircle::LeastSquares, Some(f)) => &f.least_squares,
+        (ReferenceCircle::MinimumCircumscribed, None) => &read.minimum_circumscribed,
+        (ReferenceCircle::MinimumCircumscribed, Some(f)) => &f.minimum_circumscribed,
+        (ReferenceCircle::MaximumInscribed, None) => &read.maximum_inscribed,
+        (ReferenceCircle::MaximumInscribed, Some(f)) => &f.maximum_inscribed,
     }
 }
 
-/// What a limit is about, in words: circle and filter of a roundness.
+/// What a limit is about, in words: circle and filter of a surface's own roundness.
 pub(super) fn about(case: &Case, limit: &LimitDocument) -> String {
-    let own = case.tolerance.surfaces.get(limit.surface);
     match limit.limit {
-        "roundness" if own.roundness.is_some() => {
-            let circle = circle_name(own.circle.unwrap_or(case.inspection.circle));
-            let filter = own
-                .filter_upr
-                .or(case.inspection.filter_upr)
-                .map_or("unfiltered".to_owned(), |f| {
+        "roundness" => match case.roundness_limit(limit.surface) {
+            Some(wanted) if wanted.own => {
+                let filter = wanted.about.cut_off.map_or("unfiltered".to_owned(), |f| {
                     format!("Gaussian filter {f} undulations a turn")
                 });
-            format!("roundness ({circle}, {filter})")
-        }
-        "roundness" => "roundness".into(),
+                format!("roundness ({}, {filter})", wanted.about.circle.name())
+            }
+            _ => "roundness".into(),
+        },
         "diameter" => "two-point diameter".into(),
         "average_diameter" => "average diameter".into(),
         "wall_variation" => "wall variation".into(),
-        _ => format!(
-            "runout about the axis of the {}",
-            limit.surface.other().name()
-        ),
+        _ => {
+            let other = match limit.surface {
+                Surface::Outer => "bore",
+                Surface::Bore => "outside",
+            };
+            format!("runout about the axis of the {other}")
+        }
     }
 }

@@ -33,10 +33,10 @@ pub(super) fn verdict(case: &Case, outcome: &Outcome, steps: &[StepDocument]) ->
                 .filter(|s| no_zone(s))
                 .map(|&s| plain(last, s, units)),
         );
-        if let (Some(back), Some(limit)) = (outcome.back_off, case.tolerance.roundness) {
+        if let Some(back) = outcome.back_off {
             says.push(format!(
                 "For {} hold at {} of this force: solved again at that force, the roundness is {}.",
-                units.small(limit),
+                units.small(back.limit),
                 percent(back.fraction),
                 units.small(back.roundness)
             ));
