@@ -194,6 +194,9 @@ pub(crate) struct GaugeArgs {
     /// Take readings that jump out from all others as they are: a nick or a keyway, not a typing slip
     #[arg(long)]
     pub(crate) keep_jumps: bool,
+    /// Write what each gauge shows over the turn, at every tenth of a degree: a column of mm a gauge
+    #[arg(long, value_name = "FILE.csv")]
+    pub(crate) traces: Option<PathBuf>,
     /// The case that the part was made by: says which of its holds left which lobe
     #[arg(long, value_name = "CASE.toml", requires = "surface")]
     pub(crate) made_by: Option<PathBuf>,

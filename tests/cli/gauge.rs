@@ -371,6 +371,96 @@ fn wrong_use_and_files_that_are_not_there() {
     assert_eq!(call(&["gauge", folder.path().to_str().unwrap()]).exit, 5);
 }
 
+/// The readings that hold a circle are named: three crests and three valleys of a three-lobed part.
+#[test]
+fn circles_name_the_readings_that_they_rest_on() {
+    let text = table("angle_deg,radius_mm", 36, |t| 30.0 + 0.01 * (3.0 * t).cos());
+    let found = document(&text, &[]);
+    let on = |circle: &str, side: &str| -> Vec<f64> {
+        found[circle]["controlling"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .filter(|c| c["on"] == side)
+            .map(|c| c["angle"].as_f64().unwrap())
+            .collect()
+    };
+    let sorted = |mut angles: Vec<f64>| {
+        angles.sort_by(f64::total_cmp);
+        angles
+    };
+    assert_eq!(
+        sorted(on("minimum_circumscribed", "outer")),
+        [0.0, 120.0, 240.0]
+    );
+    assert_eq!(
+        sorted(on("maximum_inscribed", "inner")),
+        [60.0, 180.0, 300.0]
+    );
+    let (outer, inner) = (on("minimum_zone", "outer"), on("minimum_zone", "inner"));
+    assert_eq!((outer.len(), inner.len()), (2, 2));
+    assert!(outer.iter().all(|a| a % 120.0 == 0.0) && inner.iter().all(|a| a % 120.0 == 60.0));
+    let (answer, _) = gauge(text.as_bytes(), &[]);
+    assert!(answer.out.contains("rests on"), "{}", answer.out);
+    // an oval lets the largest circle inside slide
+    let oval = table("angle_deg,radius_mm", 72, |t| 30.0 + 0.05 * (2.0 * t).cos());
+    assert_eq!(document(&oval, &[])["maximum_inscribed"]["unique"], false);
+    let (answer, _) = gauge(oval.as_bytes(), &[]);
+    assert!(answer.out.contains("can slide"), "{}", answer.out);
+}
+
+/// The traces of a turn say the same as the total readings.
+#[test]
+fn traces_are_written_on_request() {
+    let folder = tempfile::tempdir().unwrap();
+    let (readings, file) = (
+        folder.path().join("r.csv"),
+        folder.path().join("traces.csv"),
+    );
+    fs::write(
+        &readings,
+        table("angle_deg,radius_mm", 360, |t| 30.0 + part(t)),
+    )
+    .unwrap();
+    let c = call(&[
+        "gauge",
+        readings.to_str().unwrap(),
+        "--traces",
+        file.to_str().unwrap(),
+        "--json",
+    ]);
+    assert_eq!((c.exit, c.err.as_str()), (0, ""));
+    let found: Value = serde_json::from_str(&c.out).unwrap();
+    let text = fs::read_to_string(&file).unwrap();
+    let mut lines = text.lines();
+    let head: Vec<&str> = lines.next().unwrap().split("\"").collect();
+    let names: Vec<&str> = head
+        .into_iter()
+        .filter(|n| !n.starts_with(',') && n.len() > 2)
+        .collect();
+    let rows: Vec<Vec<f64>> = lines
+        .map(|l| l.split(',').map(|x| x.parse().unwrap()).collect())
+        .collect();
+    assert_eq!((rows.len(), rows[900][0]), (3600, 90.0));
+    for (k, name) in names.iter().enumerate().skip(1) {
+        let column = rows.iter().map(|r| r[k]);
+        let [low, high] = column.fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], x| {
+            [x.min(a), x.max(b)]
+        });
+        let reading = found["readings"].as_array().unwrap();
+        let reading = reading.iter().find(|r| r["gauge"] == *name).unwrap();
+        near(reading, "/range", high - low, 1e-6);
+    }
+    assert_eq!(names.len(), 11);
+    let nowhere = call(&[
+        "gauge",
+        readings.to_str().unwrap(),
+        "--traces",
+        "/no/such/folder/t.csv",
+    ]);
+    assert_eq!(nowhere.exit, 5, "{}", nowhere.err);
+}
+
 /// A part as its case leaves it, with a wave of its own: the holds explain everything but that wave.
 #[test]
 fn holds_explain_the_lobes_that_they_left() {

@@ -1,7 +1,7 @@
 //! `gauge`: a measured part on every gauge.
 
 use std::fs::File;
-use std::io::{BufRead, BufReader};
+use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
 
 use ringwright_solver::geometry::Surface;
@@ -10,10 +10,11 @@ use ringwright_solver::metrology::readings::{
     Fault, Format, Kind, MeasuredProfile, Readings, ReadingsError,
 };
 use ringwright_solver::metrology::{
-    Gauge, MOST_LOBES, MetrologyError, Resolution, Sheet, Vee, Wanted,
+    Curve, Gauge, MOST_LOBES, MetrologyError, Profile, Resolution, Sheet, Trace, Vee, Wanted,
 };
 use ringwright_solver::report::document::{GaugeDocument, usual_gauges};
-use ringwright_solver::report::units::Units;
+use ringwright_solver::report::files::write_whole;
+use ringwright_solver::report::units::{Units, fixed};
 use ringwright_solver::scheme::Registry;
 
 use super::cause::causes;
@@ -91,6 +92,9 @@ fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
         gauges,
         cut_off: args.filter,
     };
+    if let Some(file) = &args.traces {
+        traces(file, &part.profile.profile(), &wanted.gauges)?;
+    }
     let sheet = Sheet::of(&part.profile.profile(), &wanted)
         .map_err(|e| Stop(exit_of(&e), format!("{name}: {e}")))?;
     let mut cautions = readings.cautions().to_vec();
@@ -112,6 +116,28 @@ fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
         recovered: part.recovered,
         causes: None,
     })
+}
+
+/// Writes the traces of a turn: `part_angle_deg` and a column of mm a gauge, at every tenth of a degree.
+fn traces(file: &Path, profile: &Profile, gauges: &[Gauge]) -> Step<()> {
+    let curve = Curve::through(profile).map_err(|e| Stop(exit_of(&e), e.to_string()))?;
+    let traces: Vec<Trace> = gauges.iter().map(|g| g.trace(&curve)).collect();
+    let mut text = "part_angle_deg".to_owned();
+    for gauge in gauges {
+        // a name holds commas
+        text += &format!(",\"{gauge}\"");
+    }
+    text.push('\n');
+    let places = traces.first().map_or(0, |t| t.readings.len());
+    for k in 0..places {
+        text += &format!("{}", 360.0 * k as f64 / places as f64);
+        for trace in &traces {
+            text += &format!(",{}", fixed(trace.readings[k], 7));
+        }
+        text.push('\n');
+    }
+    write_whole(file, |out| out.write_all(text.as_bytes()))
+        .map_err(|e| Stop(Exit::Io, format!("ringwright: {e}")))
 }
 
 /// Included angles of the Vs asked for.

@@ -13,6 +13,9 @@ use super::summary::{NOTHING, wrapped};
 /// Width of the first column, which holds the longest name of a gauge.
 const NAME: usize = 42;
 
+/// Columns of factors: those of the strongest lobes.
+const FACTORS: usize = 3;
+
 /// Lobes in the table: the strongest.
 const SHOWN: usize = 8;
 
@@ -104,6 +107,22 @@ pub(crate) fn counts(list: &[u32]) -> String {
         Some((last, [])) => last.clone(),
         Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
     }
+}
+
+/// The readings that a circle rests on, by their part angles.
+fn rests_on(circle: &CircleDocument) -> String {
+    if !circle.unique {
+        return "   can slide: only its radius is sure".to_owned();
+    }
+    let angles: Vec<String> = circle
+        .controlling
+        .iter()
+        .map(|c| fixed(c.angle, 1))
+        .collect();
+    if angles.is_empty() {
+        return String::new();
+    }
+    format!("   rests on {} deg", angles.join(", "))
 }
 
 /// The angle of a crest; one that rounds to a whole period is that of the crest before.
@@ -205,7 +224,11 @@ impl Answer {
             ];
             let mut rows = format!("\n{heading}\n");
             for (name, circle) in names.iter().zip(circles) {
-                rows += &format!("  {name:<NAME$}{}\n", self.columns(circle.roundness));
+                rows += &format!(
+                    "  {name:<NAME$}{}{}\n",
+                    self.columns(circle.roundness),
+                    rests_on(circle)
+                );
             }
             rows
         };
@@ -299,15 +322,28 @@ impl Answer {
 
     fn gauges(&self, text: &mut String) {
         let read = &self.document.read;
+        let factors = &read.factors[..read.factors.len().min(FACTORS)];
         *text +=
-            "\nFull indicator movement in a turn, and how many times the radial height that is\n";
-        for reading in &read.readings {
+            "\nFull indicator movement in a turn, and how many times the radial height that is";
+        if !factors.is_empty() {
+            *text += "; factors of pure lobes";
+            *text += &format!("\n{:>width$}", "times", width = NAME + 41);
+            for lobe in factors {
+                *text += &format!("{:>9}", format!("{} lobes", lobe.count));
+            }
+        }
+        text.push('\n');
+        for (k, reading) in read.readings.iter().enumerate() {
             let times = reading.magnifies.map_or(String::new(), |m| fixed(m, 2));
             *text += &format!(
-                "  {:<NAME$}{}{times:>13}\n",
+                "  {:<NAME$}{}{times:>9}",
                 reading.gauge,
                 self.columns(reading.range)
             );
+            for lobe in factors {
+                *text += &format!("{:>9}", fixed(lobe.gauges[k].factor, 2));
+            }
+            text.push('\n');
         }
         if let Some(best) = &read.shows_best {
             *text += &format!("Shows it best: {best}");

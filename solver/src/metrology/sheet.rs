@@ -63,6 +63,8 @@ pub struct Sheet {
     pub filtered: Option<Filtered>,
     /// What the points cannot show.
     pub resolution: Resolution,
+    /// Angles of uneven readings, rad.
+    angles: Option<Vec<f64>>,
 }
 
 /// A profile behind a Gaussian filter.
@@ -112,7 +114,18 @@ impl Sheet {
                 .map(|cut_off| Filtered::of(profile, least_squares.centre, cut_off))
                 .transpose()?,
             resolution: Resolution::of(profile),
+            angles: profile.angles.map(<[f64]>::to_vec),
         })
+    }
+
+    /// Part angle of a reading, by which the readings that control a circle are named, degrees in `[0, 360)`.
+    pub fn angle_deg(&self, reading: usize) -> f64 {
+        let angle = match &self.angles {
+            Some(angles) => angles[reading].to_degrees(),
+            None => 360.0 * reading as f64 / self.points as f64,
+        };
+        let turned = angle.rem_euclid(360.0);
+        if turned < 360.0 { turned } else { 0.0 }
     }
 
     /// What a gauge shows, if it was asked for.

@@ -4,7 +4,9 @@ use serde::Serialize;
 
 use super::HarmonicDocument;
 use crate::geometry::Surface;
-use crate::metrology::{Circle, Filtered, Gauge, Harmonic, Reading, Sheet, Vee};
+use crate::metrology::{
+    Circle, Control, Filtered, Gauge, Harmonic, OneSided, Reading, Sheet, Side, Vee, Zone,
+};
 
 /// `ringwright gauge`: lengths mm, angles degrees.
 #[derive(Clone, Debug, Serialize)]
@@ -70,6 +72,18 @@ pub struct CircleDocument {
     /// False where other centres do as well (a largest circle inside an oval can slide): the centre and the roundness about it
     /// then mean little, the radius holds.
     pub unique: bool,
+    /// The readings that hold the circle where it is: four that lie in turn on the outer and the inner circle of a minimum zone, two or
+    /// three on a one-sided circle, none of a least-squares circle.
+    pub controlling: Vec<ControlDocument>,
+}
+
+/// A reading that a circle rests on.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct ControlDocument {
+    /// Part angle, degrees.
+    pub angle: f64,
+    /// `outer` or `inner` circle.
+    pub on: &'static str,
 }
 
 /// The circles behind a filter.
@@ -195,11 +209,11 @@ impl ReadDocument {
                 .collect()
         };
         Self {
-            least_squares: circle(&sheet.least_squares, true),
-            minimum_zone: circle(&sheet.minimum_zone.circle, true),
-            maximum_inscribed: circle(&sheet.inscribed.circle, sheet.inscribed.unique),
-            minimum_circumscribed: circle(&sheet.circumscribed.circle, true),
-            filtered: sheet.filtered.as_ref().map(filtered),
+            least_squares: circle(&sheet.least_squares),
+            minimum_zone: zone(&sheet.minimum_zone, sheet),
+            maximum_inscribed: one_sided(&sheet.inscribed, "inner", sheet),
+            minimum_circumscribed: one_sided(&sheet.circumscribed, "outer", sheet),
+            filtered: sheet.filtered.as_ref().map(|f| filtered(f, sheet)),
             two_point: span(&sheet.two_point),
             vee: vees(false),
             rider: vees(true),
@@ -247,22 +261,49 @@ fn factors(count: u32, sheet: &Sheet) -> FactorDocument {
     }
 }
 
-fn circle(c: &Circle, unique: bool) -> CircleDocument {
+fn circle(c: &Circle) -> CircleDocument {
     CircleDocument {
         roundness: c.roundness,
         centre: c.centre.map(|x| x + 0.0),
         radius: c.radius,
-        unique,
+        unique: true,
+        controlling: Vec::new(),
     }
 }
 
-fn filtered(f: &Filtered) -> FilteredDocument {
+fn zone(zone: &Zone, sheet: &Sheet) -> CircleDocument {
+    let control = |c: &Control| ControlDocument {
+        angle: sheet.angle_deg(c.reading),
+        on: match c.side {
+            Side::Outer => "outer",
+            Side::Inner => "inner",
+        },
+    };
+    CircleDocument {
+        controlling: zone.controlling.iter().map(control).collect(),
+        ..circle(&zone.circle)
+    }
+}
+
+fn one_sided(c: &OneSided, on: &'static str, sheet: &Sheet) -> CircleDocument {
+    let control = |&reading: &usize| ControlDocument {
+        angle: sheet.angle_deg(reading),
+        on,
+    };
+    CircleDocument {
+        unique: c.unique,
+        controlling: c.controlling.iter().map(control).collect(),
+        ..circle(&c.circle)
+    }
+}
+
+fn filtered(f: &Filtered, sheet: &Sheet) -> FilteredDocument {
     FilteredDocument {
         filter_upr: f.cut_off,
-        least_squares: circle(&f.least_squares, true),
-        minimum_zone: circle(&f.minimum_zone.circle, true),
-        maximum_inscribed: circle(&f.inscribed.circle, f.inscribed.unique),
-        minimum_circumscribed: circle(&f.circumscribed.circle, true),
+        least_squares: circle(&f.least_squares),
+        minimum_zone: zone(&f.minimum_zone, sheet),
+        maximum_inscribed: one_sided(&f.inscribed, "inner", sheet),
+        minimum_circumscribed: one_sided(&f.circumscribed, "outer", sheet),
     }
 }
 

@@ -16,8 +16,8 @@ use crate::geometry::{PerSurface, Surface};
 pub use build::document;
 pub use cause::{CauseDocument, ShareDocument, cause_documents};
 pub use gauge::{
-    CircleDocument, FactorDocument, FilteredDocument, GaugeDocument, GaugeFactor, RangeDocument,
-    ReadDocument, ReadingDocument, SpanDocument, VeeDocument, usual_gauges,
+    CircleDocument, ControlDocument, FactorDocument, FilteredDocument, GaugeDocument, GaugeFactor,
+    RangeDocument, ReadDocument, ReadingDocument, SpanDocument, VeeDocument, usual_gauges,
 };
 pub use inspection::{ForceDocument, InspectionDocument, WeightDocument};
 
