@@ -401,7 +401,11 @@ fn circles_name_the_readings_that_they_rest_on() {
     assert_eq!((outer.len(), inner.len()), (2, 2));
     assert!(outer.iter().all(|a| a % 120.0 == 0.0) && inner.iter().all(|a| a % 120.0 == 60.0));
     let (answer, _) = gauge(text.as_bytes(), &[]);
-    assert!(answer.out.contains("rests on"), "{}", answer.out);
+    assert!(
+        answer.out.contains("   on 0.0, 120.0, 240.0 deg"),
+        "{}",
+        answer.out
+    );
     // an oval lets the largest circle inside slide
     let oval = table("angle_deg,radius_mm", 72, |t| 30.0 + 0.05 * (2.0 * t).cos());
     assert_eq!(document(&oval, &[])["maximum_inscribed"]["unique"], false);

@@ -112,7 +112,7 @@ pub(crate) fn counts(list: &[u32]) -> String {
 /// The readings that a circle rests on, by their part angles.
 fn rests_on(circle: &CircleDocument) -> String {
     if !circle.unique {
-        return "   can slide: only its radius is sure".to_owned();
+        return "   can slide: its radius alone is sure".to_owned();
     }
     let angles: Vec<String> = circle
         .controlling
@@ -122,7 +122,7 @@ fn rests_on(circle: &CircleDocument) -> String {
     if angles.is_empty() {
         return String::new();
     }
-    format!("   rests on {} deg", angles.join(", "))
+    format!("   on {} deg", angles.join(", "))
 }
 
 /// The angle of a crest; one that rounds to a whole period is that of the crest before.

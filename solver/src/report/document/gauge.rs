@@ -280,7 +280,7 @@ fn zone(zone: &Zone, sheet: &Sheet) -> CircleDocument {
         },
     };
     CircleDocument {
-        controlling: zone.controlling.iter().map(control).collect(),
+        controlling: by_angle(zone.controlling.iter().map(control)),
         ..circle(&zone.circle)
     }
 }
@@ -292,9 +292,15 @@ fn one_sided(c: &OneSided, on: &'static str, sheet: &Sheet) -> CircleDocument {
     };
     CircleDocument {
         unique: c.unique,
-        controlling: c.controlling.iter().map(control).collect(),
+        controlling: by_angle(c.controlling.iter().map(control)),
         ..circle(&c.circle)
     }
+}
+
+fn by_angle(controls: impl Iterator<Item = ControlDocument>) -> Vec<ControlDocument> {
+    let mut controls: Vec<ControlDocument> = controls.collect();
+    controls.sort_by(|a, b| a.angle.total_cmp(&b.angle));
+    controls
 }
 
 fn filtered(f: &Filtered, sheet: &Sheet) -> FilteredDocument {
