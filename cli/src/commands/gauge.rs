@@ -287,7 +287,7 @@ fn direct(args: &GaugeArgs, readings: &Readings) -> Step<Part> {
 fn few(most: u32, readings: usize) -> Option<String> {
     (most < FEW_LOBES).then(|| {
         format!(
-            "{readings} readings show {most} lobes a turn at most: what lies between them is not seen, and every roundness here is at least."
+            "{readings} readings show waves of up to {most} a turn: what lies between them is not seen, and every roundness here is at least."
         )
     })
 }
@@ -312,24 +312,26 @@ fn between_the_readings(resolution: &Resolution) -> Option<String> {
                 Some([least.min(s.least), most.max(s.most)])
             })
     };
-    if let Some([least, most]) = spread(false) {
-        words += &format!(
-            " Of {} lobes they show {} to {} percent of the height, as the crests happen to lie",
-            counts_up_to(2, highest),
-            percent(least),
-            percent(most)
-        );
-    }
-    if let Some([least, most]) = spread(true) {
-        words += &format!(
-            "; of a finer wave of up to {MOST_LOBES}, {} to {} percent",
-            percent(least),
-            percent(most)
-        );
+    let mut clauses = Vec::new();
+    for (above, of) in [
+        (false, format!("{} lobes", counts_up_to(2, highest))),
+        (true, format!("finer ones (to {MOST_LOBES})")),
+    ] {
+        if let Some([least, most]) = spread(above) {
+            clauses.push(format!(
+                "of {of} {} to {} percent",
+                percent(least),
+                percent(most)
+            ));
+        }
     }
     if !hidden.is_empty() {
-        words += &format!("; of {} nothing", gauge::counts(&hidden));
+        clauses.push(format!("of {} lobes nothing", gauge::counts(&hidden)));
     }
+    words += &format!(
+        " Of a wave's height they show, as its crests happen to lie: {}",
+        clauses.join("; ")
+    );
     Some(words + ".")
 }
 

@@ -5,7 +5,7 @@ use std::sync::OnceLock;
 
 use realfft::RealFftPlanner;
 
-use super::{Harmonic, MetrologyError, Profile, harmonics, least_squares_circle};
+use super::{Harmonic, MetrologyError, Profile, harmonics, highest_lobe, least_squares_circle};
 
 /// Nodes a curve has at least: between nodes this close, 50 lobes are off by 2e-5 of their amplitude.
 const NODES: usize = 3600;
@@ -17,8 +17,8 @@ const JOINED_BY_LOBES: usize = 400;
 /// A closed smooth curve through the readings.
 ///
 /// Equally spaced readings are joined by the trigonometric polynomial through them, which is exact for as many lobes as
-/// they can show. Unevenly spaced ones, if they are few, give way to their least-squares fit by the lobes that their widest gap
-/// can show. The points so gained are joined by cubics in polar form, so that a circle stays a circle.
+/// they can show. Unevenly spaced ones, if they are few, give way to their least-squares fit by the lobes that they can show
+/// ([`highest_lobe`]). The points so gained are joined by cubics in polar form, so that a circle stays a circle.
 #[derive(Clone, Debug)]
 pub struct Curve {
     centre: [f64; 2],
@@ -190,18 +190,12 @@ struct Lobes {
 
 impl Lobes {
     fn of(profile: &Profile) -> Self {
-        let n = profile.len();
-        let mut angles: Vec<f64> = (0..n).map(|k| within_turn(profile.angle(k))).collect();
-        angles.sort_by(f64::total_cmp);
-        let gap = (0..n)
-            .map(|k| (angles[(k + 1) % n] - angles[k]).rem_euclid(TAU))
-            .fold(0.0, f64::max);
-        let most = (0.5 * TAU / gap) as u32;
         let mut fit = Self {
             mean: 0.0,
-            terms: harmonics(profile, [0.0, 0.0], most.max(1)),
+            terms: harmonics(profile, [0.0, 0.0], highest_lobe(profile).max(1)),
         };
         // what the fit leaves has no mean, so the mean of the readings without their lobes is that of the fit
+        let n = profile.len();
         let left = (0..n).map(|k| profile.radii()[k] - fit.radius(profile.angle(k)));
         fit.mean = left.sum::<f64>() / n as f64;
         fit
