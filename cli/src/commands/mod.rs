@@ -1,6 +1,5 @@
 //! One file a command.
 
-mod cause;
 pub(crate) mod check;
 pub(crate) mod gauge;
 pub(crate) mod mesh;

@@ -8,9 +8,9 @@ use ringwright_solver::process::{self, KeepFields, Options};
 use ringwright_solver::report::document::{CauseDocument, cause_documents};
 use ringwright_solver::scheme::Registry;
 
-use super::{case_or_exit, refuse, with_threads};
 use crate::Exit;
 use crate::args::Common;
+use crate::commands::{case_or_exit, refuse, with_threads};
 use crate::screen::Screen;
 
 /// Solves the case that the part was made by, and shares the lobes found on a surface out among its steps.

@@ -1,37 +1,29 @@
 //! `gauge`: a measured part on every gauge.
 
+mod cause;
+mod measured;
+
 use std::fs::File;
 use std::io::{BufRead, BufReader, Write};
 use std::path::Path;
 
 use ringwright_solver::geometry::Surface;
-use ringwright_solver::metrology::inversion::{self, InversionError, Recovered, most_lobes};
-use ringwright_solver::metrology::readings::{
-    Fault, Format, Kind, MeasuredProfile, Readings, ReadingsError,
-};
+use ringwright_solver::metrology::inversion;
+use ringwright_solver::metrology::readings::{Fault, Format, Kind, Readings, ReadingsError};
 use ringwright_solver::metrology::{
-    Curve, Gauge, MOST_LOBES, MetrologyError, Profile, Resolution, Sheet, Trace, Vee, Wanted,
+    Curve, Gauge, MetrologyError, Profile, Sheet, Trace, Vee, Wanted,
 };
 use ringwright_solver::report::document::{GaugeDocument, usual_gauges};
 use ringwright_solver::report::files::write_whole;
 use ringwright_solver::report::units::{Units, fixed};
 use ringwright_solver::scheme::Registry;
 
-use super::cause::causes;
 use crate::Exit;
 use crate::args::{Common, GaugeArgs};
 use crate::render::gauge;
 use crate::screen::Screen;
-
-/// Places at which a profile made of lobes is sampled.
-const SAMPLES: usize = 3600;
-
-/// Points that show fewer lobes than this leave much of a turned surface unseen: common practice asks for 15 undulations a turn at
-/// least; no source.
-const FEW_LOBES: u32 = 15;
-
-/// A wave of which the readings show less than this share of its height is called hidden.
-const NOTHING_SHOWN: f64 = 0.02;
+use cause::causes;
+use measured::{behind, between_the_readings, direct};
 
 /// What goes wrong on the way: words, and how to exit.
 struct Stop(Exit, String);
@@ -230,154 +222,6 @@ fn refused(error: &ReadingsError, name: &str) -> Stop {
         _ => "",
     };
     Stop(Exit::Input, format!("{place}: {fault}{option}"))
-}
-
-/// A profile, however it was come by.
-struct Part {
-    profile: MeasuredProfile,
-    most_lobes: u32,
-    recovered: Option<Recovered>,
-    cautions: Vec<String>,
-}
-
-impl Part {
-    /// Whether anything is known of a lobe.
-    fn shows(&self, count: u32) -> bool {
-        let unseen = |r: &Recovered| r.gauge != Gauge::Radius && r.unseen.contains(&count);
-        !self.recovered.as_ref().is_some_and(unseen)
-    }
-}
-
-/// Radii, or deviations about a radius, as they are.
-fn direct(args: &GaugeArgs, readings: &Readings) -> Step<Part> {
-    let mut cautions = Vec::new();
-    let radius = match (readings.kind(), args.radius) {
-        (Kind::Deviations, None) => {
-            let words = format!("{}; give it with --radius", Fault::NoRadius);
-            return Err(Stop(Exit::Usage, words));
-        }
-        (Kind::Radii, Some(radius)) => {
-            cautions.push(format!(
-                "The readings are radii themselves: --radius {radius} mm is not used."
-            ));
-            None
-        }
-        (_, radius) => radius,
-    };
-    let profile = readings.profile(radius).map_err(|e| {
-        let option = match e.fault {
-            Fault::Diameters => " (--from two-point, --from three-point)",
-            _ => "",
-        };
-        Stop(Exit::Input, format!("{}{option}", e.fault))
-    })?;
-    let recovered = match args.lobes {
-        Some(lobes) => Some(inversion::smooth(readings, lobes).map_err(|e| not_inverted(&e))?),
-        None => None,
-    };
-    let most = most_lobes(readings, Gauge::Radius);
-    Ok(Part {
-        profile,
-        most_lobes: args.lobes.unwrap_or(most.min(MOST_LOBES)),
-        recovered,
-        cautions,
-    })
-}
-
-fn few(most: u32, readings: usize) -> Option<String> {
-    (most < FEW_LOBES).then(|| {
-        format!(
-            "{readings} readings show waves of up to {most} a turn: what lies between them is not seen, and every roundness here is at least."
-        )
-    })
-}
-
-/// What readings about an axis may miss, where they show few lobes.
-fn between_the_readings(resolution: &Resolution) -> Option<String> {
-    let highest = resolution.highest_lobe;
-    let mut words = few(highest, resolution.points)?;
-    let shown = resolution.up_to(MOST_LOBES);
-    let percent = |share: f64| format!("{:.0}", 100.0 * share);
-    let hidden: Vec<u32> = shown
-        .iter()
-        .filter(|s| s.count > highest && s.most < NOTHING_SHOWN)
-        .map(|s| s.count)
-        .collect();
-    let spread = |above: bool| {
-        shown
-            .iter()
-            .filter(|s| (s.count > highest) == above && s.most >= NOTHING_SHOWN)
-            .fold(None, |span: Option<[f64; 2]>, s| {
-                let [least, most] = span.unwrap_or([s.least, s.most]);
-                Some([least.min(s.least), most.max(s.most)])
-            })
-    };
-    let mut clauses = Vec::new();
-    for (above, of) in [
-        (false, format!("{} lobes", counts_up_to(2, highest))),
-        (true, format!("finer ones (to {MOST_LOBES})")),
-    ] {
-        if let Some([least, most]) = spread(above) {
-            clauses.push(format!(
-                "of {of} {} to {} percent",
-                percent(least),
-                percent(most)
-            ));
-        }
-    }
-    if !hidden.is_empty() {
-        clauses.push(format!("of {} lobes nothing", gauge::counts(&hidden)));
-    }
-    words += &format!(
-        " Of a wave's height they show, as its crests happen to lie: {}",
-        clauses.join("; ")
-    );
-    Some(words + ".")
-}
-
-fn counts_up_to(first: u32, last: u32) -> String {
-    gauge::counts(&(first..=last).collect::<Vec<_>>())
-}
-
-/// The lobes that a gauge's trace lets be seen.
-fn behind(args: &GaugeArgs, readings: &Readings, gauge: Gauge) -> Step<Part> {
-    if readings.kind() == Kind::Radii {
-        let words = "the column says radius, but a radius is read about an axis: with --from, name the column `reading`, `deviation` or `diameter`";
-        return Err(Stop(Exit::Input, words.into()));
-    }
-    let recovered = inversion::invert(readings, gauge, args.lobes).map_err(|e| not_inverted(&e))?;
-    let of_diameters = (readings.kind() == Kind::Diameters).then_some(0.5 * recovered.constant);
-    let Some(radius) = args.radius.or(of_diameters) else {
-        let words = format!("{}; give it with --radius", Fault::NoRadius);
-        return Err(Stop(Exit::Usage, words));
-    };
-    let radii = recovered.radii(radius, SAMPLES);
-    let sound = radii.iter().all(|r| *r > 0.0);
-    let Some(profile) = MeasuredProfile::equal(radii).filter(|_| sound) else {
-        let words = format!(
-            "lobes as large as the mean radius of {radius} mm cannot be: look at --unit and --radius"
-        );
-        return Err(Stop(Exit::Input, words));
-    };
-    let mut cautions = vec![format!(
-        "Read on a {gauge}: of {} lobes a turn it says nothing, so every roundness here is at least; being off centre is unknown.",
-        gauge::counts(&recovered.unseen)
-    )];
-    cautions.extend(few(most_lobes(readings, gauge), readings.len()));
-    Ok(Part {
-        profile,
-        most_lobes: recovered.limit,
-        recovered: Some(recovered),
-        cautions,
-    })
-}
-
-fn not_inverted(error: &InversionError) -> Stop {
-    let exit = match error {
-        InversionError::Blind { .. } => Exit::Usage,
-        InversionError::TooFew { .. } | InversionError::TooUneven { .. } => Exit::Input,
-    };
-    Stop(exit, error.to_string())
 }
 
 /// What could not be proven is no fault of the readings.

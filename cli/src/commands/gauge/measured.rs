@@ -1,0 +1,168 @@
+//! The profile behind the readings: about an axis as it is, from any other gauge by the lobes that it shows.
+
+use ringwright_solver::metrology::inversion::{self, InversionError, Recovered, most_lobes};
+use ringwright_solver::metrology::readings::{Fault, Kind, MeasuredProfile, Readings};
+use ringwright_solver::metrology::{Gauge, MOST_LOBES, Resolution};
+
+use super::{Step, Stop};
+use crate::Exit;
+use crate::args::GaugeArgs;
+use crate::render::gauge;
+
+/// Places at which a profile made of lobes is sampled.
+const SAMPLES: usize = 3600;
+
+/// A wave of which the readings show less than this share of its height is called hidden.
+const NOTHING_SHOWN: f64 = 0.02;
+
+/// Points that show fewer lobes than this leave much of a turned surface unseen: common practice asks for 15 undulations a turn at
+/// least; no source.
+const FEW_LOBES: u32 = 15;
+
+/// A profile, however it was come by.
+pub(super) struct Part {
+    pub(super) profile: MeasuredProfile,
+    pub(super) most_lobes: u32,
+    pub(super) recovered: Option<Recovered>,
+    pub(super) cautions: Vec<String>,
+}
+
+impl Part {
+    /// Whether anything is known of a lobe.
+    pub(super) fn shows(&self, count: u32) -> bool {
+        let unseen = |r: &Recovered| r.gauge != Gauge::Radius && r.unseen.contains(&count);
+        !self.recovered.as_ref().is_some_and(unseen)
+    }
+}
+
+/// Radii, or deviations about a radius, as they are.
+pub(super) fn direct(args: &GaugeArgs, readings: &Readings) -> Step<Part> {
+    let mut cautions = Vec::new();
+    let radius = match (readings.kind(), args.radius) {
+        (Kind::Deviations, None) => {
+            let words = format!("{}; give it with --radius", Fault::NoRadius);
+            return Err(Stop(Exit::Usage, words));
+        }
+        (Kind::Radii, Some(radius)) => {
+            cautions.push(format!(
+                "The readings are radii themselves: --radius {radius} mm is not used."
+            ));
+            None
+        }
+        (_, radius) => radius,
+    };
+    let profile = readings.profile(radius).map_err(|e| {
+        let option = match e.fault {
+            Fault::Diameters => " (--from two-point, --from three-point)",
+            _ => "",
+        };
+        Stop(Exit::Input, format!("{}{option}", e.fault))
+    })?;
+    let recovered = match args.lobes {
+        Some(lobes) => Some(inversion::smooth(readings, lobes).map_err(|e| not_inverted(&e))?),
+        None => None,
+    };
+    let most = most_lobes(readings, Gauge::Radius);
+    Ok(Part {
+        profile,
+        most_lobes: args.lobes.unwrap_or(most.min(MOST_LOBES)),
+        recovered,
+        cautions,
+    })
+}
+
+fn few(most: u32, readings: usize) -> Option<String> {
+    (most < FEW_LOBES).then(|| {
+        format!(
+            "{readings} readings show waves of up to {most} a turn: what lies between them is not seen, and every roundness here is at least."
+        )
+    })
+}
+
+/// What readings about an axis may miss, where they show few lobes.
+pub(super) fn between_the_readings(resolution: &Resolution) -> Option<String> {
+    let highest = resolution.highest_lobe;
+    let mut words = few(highest, resolution.points)?;
+    let shown = resolution.up_to(MOST_LOBES);
+    let percent = |share: f64| format!("{:.0}", 100.0 * share);
+    let hidden: Vec<u32> = shown
+        .iter()
+        .filter(|s| s.count > highest && s.most < NOTHING_SHOWN)
+        .map(|s| s.count)
+        .collect();
+    let spread = |above: bool| {
+        shown
+            .iter()
+            .filter(|s| (s.count > highest) == above && s.most >= NOTHING_SHOWN)
+            .fold(None, |span: Option<[f64; 2]>, s| {
+                let [least, most] = span.unwrap_or([s.least, s.most]);
+                Some([least.min(s.least), most.max(s.most)])
+            })
+    };
+    let mut clauses = Vec::new();
+    for (above, of) in [
+        (false, format!("{} lobes", counts_up_to(2, highest))),
+        (true, format!("finer ones (to {MOST_LOBES})")),
+    ] {
+        if let Some([least, most]) = spread(above) {
+            clauses.push(format!(
+                "of {of} {} to {} percent",
+                percent(least),
+                percent(most)
+            ));
+        }
+    }
+    if !hidden.is_empty() {
+        clauses.push(format!("of {} lobes nothing", gauge::counts(&hidden)));
+    }
+    words += &format!(
+        " Of a wave's height they show, as its crests happen to lie: {}",
+        clauses.join("; ")
+    );
+    Some(words + ".")
+}
+
+fn counts_up_to(first: u32, last: u32) -> String {
+    gauge::counts(&(first..=last).collect::<Vec<_>>())
+}
+
+/// The lobes that a gauge's trace lets be seen.
+pub(super) fn behind(args: &GaugeArgs, readings: &Readings, gauge: Gauge) -> Step<Part> {
+    if readings.kind() == Kind::Radii {
+        let words = "the column says radius, but a radius is read about an axis: with --from, name the column `reading`, `deviation` or `diameter`";
+        return Err(Stop(Exit::Input, words.into()));
+    }
+    let recovered = inversion::invert(readings, gauge, args.lobes).map_err(|e| not_inverted(&e))?;
+    let of_diameters = (readings.kind() == Kind::Diameters).then_some(0.5 * recovered.constant);
+    let Some(radius) = args.radius.or(of_diameters) else {
+        let words = format!("{}; give it with --radius", Fault::NoRadius);
+        return Err(Stop(Exit::Usage, words));
+    };
+    let radii = recovered.radii(radius, SAMPLES);
+    let sound = radii.iter().all(|r| *r > 0.0);
+    let Some(profile) = MeasuredProfile::equal(radii).filter(|_| sound) else {
+        let words = format!(
+            "lobes as large as the mean radius of {radius} mm cannot be: look at --unit and --radius"
+        );
+        return Err(Stop(Exit::Input, words));
+    };
+    let mut cautions = vec![format!(
+        "Read on a {gauge}: of {} lobes a turn it says nothing, so every roundness here is at least; being off centre is unknown.",
+        gauge::counts(&recovered.unseen)
+    )];
+    cautions.extend(few(most_lobes(readings, gauge), readings.len()));
+    Ok(Part {
+        profile,
+        most_lobes: recovered.limit,
+        recovered: Some(recovered),
+        cautions,
+    })
+}
+
+fn not_inverted(error: &InversionError) -> Stop {
+    let exit = match error {
+        InversionError::Blind { .. } => Exit::Usage,
+        InversionError::TooFew { .. } | InversionError::TooUneven { .. } => Exit::Input,
+    };
+    Stop(exit, error.to_string())
+}
