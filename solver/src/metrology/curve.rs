@@ -112,7 +112,13 @@ impl Curve {
 
 /// An angle in `[0, 2 pi)`: a tiny negative one rounds up to the whole turn, which is 0.
 fn within_turn(angle: f64) -> f64 {
-    let t = angle.rem_euclid(TAU);
+    // nearly every angle asked for lies within a turn of here, and a remainder costs as much as a sine
+    let t = match angle {
+        a if (0.0..TAU).contains(&a) => return a,
+        a if (-TAU..0.0).contains(&a) => a + TAU,
+        a if (TAU..2.0 * TAU).contains(&a) => a - TAU,
+        a => a.rem_euclid(TAU),
+    };
     if t < TAU { t } else { 0.0 }
 }
 
@@ -282,10 +288,10 @@ impl Polar {
             next += 1;
         }
         let node = (next + n - 1) % n;
-        self.within(
-            node,
-            (t - self.angles[node]).rem_euclid(TAU) / self.step(node),
-        )[0]
+        let past = t - self.angles[node];
+        // before the first node the last one is a turn ahead
+        let past = if past < 0.0 { past + TAU } else { past };
+        self.within(node, past / self.step(node))[0]
     }
 
     /// Radius and its first two derivatives by the angle at a share of the way from a node to the next: Hermite's cubic.
