@@ -184,6 +184,37 @@ fn the_offset_of_the_bore_is_kept_when_it_is_known() {
     assert!((x - 0.05).abs() < 1e-7 && (y - 0.1).abs() < 1e-7, "{x} {y}");
 }
 
+/// Plain numbers are in the file's units, as everywhere in a case; a header or `unit` says otherwise.
+#[test]
+fn plain_readings_are_in_the_units_of_the_case() {
+    let folder = tempfile::tempdir().unwrap();
+    fs::write(
+        folder.path().join("mm.csv"),
+        "angle_deg,deviation_mm\n0,0.1\n72,0\n144,0\n216,0\n288,0\n",
+    )
+    .unwrap();
+    let first_wave = |units: &str, outer: &str| {
+        let text = format!(
+            "units = \"{units}\"\n[part]\nouter_diameter = 5\nbore_diameter = 4.5\nlength = 1\nmaterial = \"bronze C93200\"\n\
+             [part.readings]\nouter = {outer}\n[[step]]\nhold = \"free\"\n"
+        );
+        let registry = ringwright_plugins::registry();
+        let case = ringwright_solver::case::read_beside(&text, &registry, folder.path());
+        let case = case.unwrap_or_else(|p| panic!("{p:?}"));
+        case.part.stock.outer.measured[2][0]
+    };
+    let list = "{ readings = [0.1, 0, 0, 0, 0], reads = \"deviation\" }";
+    let mm = first_wave("mm", list);
+    assert!(mm > 0.01, "{mm}");
+    let near = |found: f64, want: f64| assert!((found / want - 1.0).abs() < 0.02, "{found} {want}");
+    near(first_wave("inch", list), 25.4 * mm);
+    near(
+        first_wave("inch", &list.replace("reads", "unit = \"mm\", reads")),
+        mm,
+    );
+    near(first_wave("inch", "\"mm.csv\""), mm);
+}
+
 #[test]
 fn wrong_readings_name_the_key_the_file_and_its_line() {
     let folder = tempfile::tempdir().unwrap();

@@ -9,6 +9,7 @@ use super::inspection::gauge;
 use super::node::{Item, Range, Reader, Table};
 use super::part::MOST_LOBES;
 use super::quantity::Dimension::Angle;
+use super::quantity::UnitSystem;
 use crate::geometry::{PerSurface, StockOutline, Surface};
 use crate::metrology::inversion::{Recovered, invert, repeats};
 use crate::metrology::readings::{Format, Kind, LengthUnit, Readings};
@@ -142,11 +143,18 @@ fn curve<'a>(
     surface: Surface,
     nominal: f64,
 ) -> Option<Curve> {
-    let (mut format, mut on) = (Format::default(), Gauge::Radius);
+    let plain = Format {
+        plain: match reader.system {
+            UnitSystem::Millimetre => LengthUnit::Millimetre,
+            UnitSystem::Inch => LengthUnit::Inch,
+        },
+        ..Format::default()
+    };
+    let (mut format, mut on) = (plain, Gauge::Radius);
     let (name, readings) = match item.value.get_ref() {
         DeValue::Table(_) => {
             let table = reader.table(item)?;
-            (format, on) = told(reader, &table, surface)?;
+            (format, on) = told(reader, &table, surface, plain)?;
             let file = table.get("file");
             match (file, table.get("readings")) {
                 (Some(file), None) => from_file(reader, &file, &format)?,
@@ -250,6 +258,7 @@ fn told<'a>(
     reader: &mut Reader<'a>,
     table: &Table<'a>,
     surface: Surface,
+    mut format: Format,
 ) -> Option<(Format, Gauge)> {
     reader.check_keys(
         table,
@@ -266,7 +275,6 @@ fn told<'a>(
         ],
         &[],
     );
-    let mut format = Format::default();
     let mut on = Gauge::Radius;
     if let Some(i) = table.get("gauge") {
         on = gauge(reader, &i)?;

@@ -343,7 +343,10 @@ fn surface_readings() -> Value {
             ),
             (
                 "unit",
-                words("Their unit, where no header says so; left out: mm", &UNITS),
+                words(
+                    "Their unit, where no header says so; left out: the file's own, mm or in",
+                    &UNITS,
+                ),
             ),
             ("gauge", gauge),
             (

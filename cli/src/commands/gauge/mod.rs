@@ -184,6 +184,7 @@ fn read(args: &GaugeArgs, name: &str) -> Step<Readings> {
         keep_jumps: args.keep_jumps,
         lobes: args.lobes,
         repeats: inversion::repeats(taken_with),
+        ..Format::default()
     };
     let reader: Box<dyn BufRead> = if args.readings == Path::new("-") {
         Box::new(std::io::stdin().lock())

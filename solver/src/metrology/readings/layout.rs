@@ -205,7 +205,7 @@ fn kind_of(what: &str, asked: Kind) -> Option<Kind> {
 /// Unit of a header's name and of the options, which must not differ.
 fn unit_of(name: &str, format: &Format) -> Result<LengthUnit, Fault> {
     if name.is_empty() {
-        return Ok(format.unit.unwrap_or_default());
+        return Ok(format.unit.unwrap_or(format.plain));
     }
     let unit = LengthUnit::named(name)?;
     match format.unit {

@@ -46,8 +46,10 @@ pub enum Kind {
 pub struct Format {
     /// What the readings are where no header says so.
     pub kind: Kind,
-    /// Unit where no header says so; mm if neither does.
+    /// Unit where no header says so.
     pub unit: Option<LengthUnit>,
+    /// Unit of plain numbers, where neither a header nor `unit` says more.
+    pub plain: LengthUnit,
     /// Where the zero of the typed angles lies on the part, degrees counter-clockwise from its zero mark.
     pub zero_at_deg: f64,
     /// Whether typed angles run clockwise.

@@ -47,7 +47,7 @@ pub(super) fn parse(reader: impl BufRead, format: &Format) -> Result<Typed, Read
     let mut lines = Lines::new(reader);
     let mut typed = Typed {
         kind: format.kind,
-        unit: format.unit.unwrap_or_default(),
+        unit: format.unit.unwrap_or(format.plain),
         ..Typed::default()
     };
     let mut layout = None;
