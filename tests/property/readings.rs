@@ -76,6 +76,7 @@ fn format() -> impl Strategy<Value = Format> {
             keep_jumps,
             lobes,
             repeats,
+            ..Format::default()
         },
     )
 }

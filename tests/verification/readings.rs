@@ -11,6 +11,7 @@ use ringwright_tests::random::Random;
 const DEVIATIONS: Format = Format {
     kind: Kind::Deviations,
     unit: None,
+    plain: LengthUnit::Millimetre,
     zero_at_deg: 0.0,
     clockwise: false,
     keep_jumps: false,
