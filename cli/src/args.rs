@@ -176,7 +176,7 @@ pub(crate) struct GaugeArgs {
     /// Included angle of the V that the readings were taken in, degrees
     #[arg(long, value_name = "DEG", default_value = "90", value_parser = included_angle)]
     pub(crate) from_angle: f64,
-    /// Where the indicator stood at that V, degrees from opposite the V; 180 is between the flanks
+    /// Where the indicator stood at that V, degrees counter-clockwise from opposite the V; 180 is between the flanks
     #[arg(long, value_name = "DEG", default_value = "0", value_parser = indicator_angle, allow_hyphen_values = true)]
     pub(crate) from_indicator: f64,
     /// Where the zero of the readings lies on the part, degrees counter-clockwise from its zero mark
