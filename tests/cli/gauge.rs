@@ -3,6 +3,8 @@
 use std::f64::consts::TAU;
 use std::fs;
 
+use ringwright_solver::metrology::inversion::smooth;
+use ringwright_solver::metrology::readings::{Format, Readings};
 use serde_json::Value;
 
 use crate::{CASE, Call, call};
@@ -535,6 +537,11 @@ fn the_options_arrive() {
     assert!(said(&beside, "--radius 50 mm is not used") && !said(&plain, "--radius"));
     near(&beside, "/least_squares/radius", 60.0, 0.01);
 
+    let five = document(&readings, &["--lobes", "5"]);
+    near(&five, "/most_lobes", 5.0, 0.0);
+    assert_eq!(five["harmonics"].as_array().unwrap().len(), 5);
+    near(&plain, "/most_lobes", 50.0, 0.0);
+
     // half a turn of diameters is all of them
     let half: String = (0..18)
         .map(|k| {
@@ -572,4 +579,80 @@ fn the_options_arrive() {
     assert_eq!(exit, 2, "{words}");
     let (exit, words) = refused(&["--from", "vee", "--lobes", "30", "--radius", "60"]);
     assert_eq!(exit, 3, "{words}");
+}
+
+/// The table shows the figures of the document, each in its row: circles, lobes by size, scatter and cautions.
+#[test]
+fn the_table_is_that_of_the_document() {
+    // eleven lobes, more than the table has rows for; the strongest have the higher counts
+    let shape = |t: f64| {
+        let lobe = |n: u32| 0.002 * f64::from(n) * (f64::from(n) * t - f64::from(n * n)).cos();
+        60.0 + (2..=12).map(lobe).sum::<f64>()
+    };
+    let readings = table("angle_deg,radius_mm", 36, shape);
+    let found = document(&readings, &["--lobes", "15"]);
+    let (text, _) = gauge(readings.as_bytes(), &["--lobes", "15"]);
+    let words = text.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let row = |name: &str| -> f64 {
+        let line = text
+            .out
+            .lines()
+            .find(|l| l.trim_start().starts_with(name))
+            .unwrap();
+        let (_, figures) = line.split_once(name).unwrap();
+        figures.split_whitespace().next().unwrap().parse().unwrap()
+    };
+    for (name, key) in [
+        ("minimum zone", "minimum_zone"),
+        ("least squares", "least_squares"),
+        ("largest circle inside", "maximum_inscribed"),
+        ("smallest circle around", "minimum_circumscribed"),
+    ] {
+        near(&found, &format!("/{key}/roundness"), row(name), 6e-4);
+    }
+    let zones =
+        ["minimum_zone", "least_squares"].map(|k| number(&found, &format!("/{k}/roundness")));
+    assert!(
+        zones[1] - zones[0] > 2e-3,
+        "rows that cannot be told apart: {zones:?}"
+    );
+    let counts: Vec<&str> = text
+        .out
+        .lines()
+        .skip_while(|l| !l.starts_with("Lobes, amplitude"))
+        .skip(1)
+        .take_while(|l| !l.is_empty() && l.starts_with("  "))
+        .filter_map(|l| l.split_whitespace().next())
+        .collect();
+    assert_eq!(counts, ["12", "11", "10", "9", "8", "7", "6", "5"]);
+    assert!(
+        words.contains("Scatter of the readings about 15 lobes"),
+        "{words}"
+    );
+    let few = table("angle_deg,radius_mm", 12, shape);
+    let (text, _) = gauge(few.as_bytes(), &[]);
+    let caution = document(&few, &[])["cautions"][0]
+        .as_str()
+        .unwrap()
+        .to_owned();
+    let shown = text.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(shown.contains(&format!("Caution: {caution}")), "{shown}");
+}
+
+/// What is stated of a trace read unevenly is its largest standard error, and not the usual one.
+#[test]
+fn the_uncertainty_is_the_largest() {
+    let typed: Vec<String> = (0..30)
+        .map(|k| {
+            let degrees = 12.0 * f64::from(k) + 5.0 * f64::from(k % 2);
+            let value = 60.0 + part(degrees.to_radians()) + 0.001 * f64::from(k * k % 5);
+            format!("{degrees}:{value:.4}")
+        })
+        .collect();
+    let typed = typed.join(" ");
+    let readings = Readings::parse(&typed, &Format::default()).unwrap();
+    let [usual, largest] = smooth(&readings, 8).unwrap().profile_uncertainty.unwrap();
+    assert!(largest > 1.05 * usual, "{usual} {largest}");
+    let found = document(&typed, &["--lobes", "8"]);
+    near(&found, "/recovered/profile_uncertainty", largest, 1e-12);
 }

@@ -364,7 +364,7 @@ fn a_case_says_what_measuring_does() {
     // the document says what was found
     let heavy = rest(
         &format!("{press}\nsupport = \"edge\"\ntemperature = 23.5"),
-        "0.2",
+        "0.002",
     )
     .replace("poisson_ratio", "density = 7850, poisson_ratio");
     let run = files::solve(&heavy);
@@ -376,6 +376,18 @@ fn a_case_says_what_measuring_does() {
         )
     };
     let weight = flex.weight.unwrap();
+    // the general zone is for what is cut, the bore
+    let sags = "own weight puts it out of round";
+    let by_weight: Vec<_> = run
+        .outcome
+        .cautions
+        .iter()
+        .filter(|c| c.contains(sags))
+        .collect();
+    assert!(
+        by_weight.len() == 1 && by_weight[0].contains("(bore)"),
+        "{by_weight:?}"
+    );
     same("/temperature", 23.5);
     same("/own_weight/weight", weight.weight);
     same("/own_weight/up", weight.up_deg);

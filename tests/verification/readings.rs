@@ -849,6 +849,35 @@ fn a_case_takes_measured_stock() {
         assumed.iter().any(|a| a.starts_with("off-centre part"))
     };
     assert!(left_out(&by_radii) && !left_out(&by_diameters));
+    // read the other way round, and once more at the end
+    let slanted =
+        list(&|k| 47.0 + 0.02 * (TAU * f64::from(2 * k) / 24.0).sin() + 0.001 * f64::from(k % 3));
+    let way = |more: &str| {
+        let text = format!(
+            "[part.readings]\nbore = {{ readings = \"{slanted} 360:47.0\", lobes = 4{more} }}"
+        );
+        try_case(&text).unwrap_or_else(|p| panic!("{p:?}"))
+    };
+    let (forth, back) = (way(""), way(", clockwise = true"));
+    let sine = |case: &case::Case| case.part.stock.bore.measured[2][1];
+    assert!((sine(&forth) - 0.02).abs() < 1e-3 && (sine(&back) + 0.02).abs() < 1e-3);
+    let known = forth
+        .part
+        .measured
+        .bore
+        .as_ref()
+        .unwrap()
+        .uncertainty
+        .unwrap();
+    assert!(known > 1e-4 && known < 2e-3, "{known}");
+    let words = format!("known to {:.1} um (one standard error)", 1e3 * known);
+    for what in [&*words, "closing reading at 360 deg"] {
+        assert!(
+            forth.assumed.iter().any(|a| a.contains(what)),
+            "{what}: {:?}",
+            forth.assumed
+        );
+    }
     // a nick that shows in one reading: kept only when that is asked for
     let nicked = list(&|k| 47.0 + wave(k) - f64::from(u8::from(k == 7)));
     let with = |more: &str| {
@@ -869,4 +898,12 @@ fn a_case_takes_measured_stock() {
         problems[0].message.contains("no bore_offset"),
         "{problems:?}"
     );
+}
+
+#[test]
+fn columns_that_are_not_used_are_said() {
+    let text = "angle_deg,radius_mm,remark\n0,60.0,first\n120,60.1,second\n240,60.0,third\n";
+    let readings = read(text, &RADII);
+    assert_eq!(readings.values(), [60.0, 60.1, 60.0]);
+    assert_eq!(readings.cautions(), ["Columns not used: remark."]);
 }
