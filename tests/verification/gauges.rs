@@ -623,3 +623,25 @@ fn circles_behind_a_filter_keep_their_place() {
         );
     }
 }
+
+/// A tool that misses the low spots leaves what was there before in them.
+#[test]
+fn a_surface_cut_in_part_keeps_what_it_was() {
+    let text = format!(
+        "{}[[part.lobes]]\nsurface = \"bore\"\ncount = 2\namplitude = 0.3\n[mesh]\naround = 360\nthrough = 4\n\
+         [[step]]\nhold = \"free\"\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 94.2\n",
+        files::ring(47.0, 55.0, 100_000.0, 0.34, 30.0)
+    );
+    let outcome = files::solve(&text).outcome;
+    let radii = &outcome.steps[0].released.bore;
+    let left = harmonics(&Profile::equal(radii), [0.0; 2], 12);
+    let causes = cause_documents(&outcome, Surface::Bore, &left, true);
+    let by: Vec<_> = causes[0]
+        .parts
+        .iter()
+        .map(|p| (&*p.by, p.amplitude))
+        .collect();
+    assert_eq!((by.len(), by[0].0), (2, "the stock as received"));
+    // the tool took off the inner half of the wave
+    assert!((by[0].1 - 0.3).abs() < 1e-3 && by[1].1 > 0.1, "{by:?}");
+}
