@@ -629,6 +629,15 @@ fn the_table_is_that_of_the_document() {
         words.contains("Scatter of the readings about 15 lobes"),
         "{words}"
     );
+    // off centre towards 60 deg; an odd number of lobes, to which a micrometer is blind
+    let off = |t: f64| 60.0 + 0.1 * (t - 60_f64.to_radians()).cos() + 0.01 * (3.0 * t).cos();
+    let (text, _) = gauge(table("angle_deg,radius_mm", 36, off).as_bytes(), &[]);
+    assert!(text.out.contains("towards 60.0 deg"), "{}", text.out);
+    assert!(
+        text.out.contains("; blind to it: two-point gauge"),
+        "{}",
+        text.out
+    );
     let few = table("angle_deg,radius_mm", 12, shape);
     let (text, _) = gauge(few.as_bytes(), &[]);
     let caution = document(&few, &[])["cautions"][0]

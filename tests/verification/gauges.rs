@@ -448,9 +448,25 @@ fn the_curve_goes_through_its_readings() {
 fn the_main_lobes_are_the_strongest() {
     let part = Lobed {
         radius: 40.0,
-        terms: vec![(2, 0.004, 0.0), (3, 0.0019, 0.0), (5, 0.01, 0.3)],
+        terms: vec![
+            (1, 0.2, 0.0),
+            (2, 0.004, 0.0),
+            (3, 0.0019, 0.0),
+            (5, 0.01, 0.3),
+        ],
     };
-    let sheet = Sheet::of(&Profile::equal(&part.radii(360)), &Wanted::default()).unwrap();
+    let wanted = Wanted {
+        gauges: vec![
+            Gauge::Radius,
+            Gauge::TwoPoint,
+            Gauge::Vee(Vee::summit(90.0)),
+        ],
+        cut_off: None,
+    };
+    let sheet = Sheet::of(&Profile::equal(&part.radii(360)), &wanted).unwrap();
+    // about the axis it shows most, but that is the part off its centre
+    assert!(sheet.reading(Gauge::Radius).unwrap().range > 0.3);
+    assert_ne!(sheet.best().unwrap().gauge, Gauge::Radius);
     let counts: Vec<u32> = sheet.main_lobes().iter().map(|h| h.count).collect();
     assert_eq!(counts, [5, 2]);
 }
@@ -585,6 +601,7 @@ fn circles_behind_a_filter_keep_their_place() {
     let mut random = Random::new(21);
     let angles: Vec<f64> = (0..900)
         .map(|k| TAU * (f64::from(k) + random.between(0.0, 0.3)) / 900.0)
+        .map(|t| t + 0.3 * t.sin())
         .collect();
     let uneven: Vec<f64> = angles.iter().map(|&t| part.at(t)).collect();
     let even = part.radii(900);

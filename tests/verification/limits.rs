@@ -107,6 +107,16 @@ fn every_limit_is_about_its_own_figure() {
     near(found[0], 95.0);
     near(over, 0.001);
 
+    // as it is let go, bored, and not as it was held before
+    let sized = SurfaceTolerance {
+        diameter: Some([94.99, 95.01]),
+        ..none()
+    };
+    let (found, over) = only(&judge(&part, none(), sized));
+    near(found[0], 95.0);
+    near(found[1], 95.0);
+    near(over, 0.0);
+
     // the bore is true about the axis, so the wall varies as the outside's radius, and so does the outside while it turns on the bore
     let about_axis = plain.about_origin;
     let wall = SurfaceTolerance {

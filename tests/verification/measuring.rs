@@ -366,7 +366,11 @@ fn a_case_says_what_measuring_does() {
         &format!("{press}\nsupport = \"edge\"\ntemperature = 23.5"),
         "0.002",
     )
-    .replace("poisson_ratio", "density = 7850, poisson_ratio");
+    .replace("poisson_ratio", "density = 7850, poisson_ratio")
+    .replace(
+        "[tolerance]",
+        "[[part.lobes]]\nsurface = \"outer\"\ncount = 3\namplitude = 0.3\nangle = 50\n[tolerance]",
+    );
     let run = files::solve(&heavy);
     let (told, flex) = (&run.json["inspection"], run.outcome.inspection.unwrap());
     let same = |pointer: &str, value: f64| {
@@ -388,6 +392,7 @@ fn a_case_says_what_measuring_does() {
         by_weight.len() == 1 && by_weight[0].contains("(bore)"),
         "{by_weight:?}"
     );
+    assert!(weight.up_deg > 0.0);
     same("/temperature", 23.5);
     same("/own_weight/weight", weight.weight);
     same("/own_weight/up", weight.up_deg);
