@@ -185,8 +185,8 @@ pub(crate) struct GaugeArgs {
     /// The angles of the readings run clockwise, seen from the tailstock
     #[arg(long)]
     pub(crate) clockwise: bool,
-    /// Highest lobe count to look at; refused if the readings cannot show it
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(2..=5000))]
+    /// Highest lobe count to look at, up to 500; refused if the readings cannot show it
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(2..=MOST_LOBES_ASKED))]
     pub(crate) lobes: Option<u32>,
     /// Cut-off of a Gaussian filter, undulations a revolution [default: unfiltered]
     #[arg(long, value_name = "UPR", value_parser = cut_off)]
@@ -201,6 +201,9 @@ pub(crate) struct GaugeArgs {
     #[arg(long, requires = "made_by")]
     pub(crate) no_jaw_mark: bool,
 }
+
+/// All lobes are fitted together: so many take two seconds at the most readings, ten times as many would take an hour.
+const MOST_LOBES_ASKED: i64 = 500;
 
 fn number_within(text: &str, ok: impl Fn(f64) -> bool, wanted: &str) -> Result<f64, String> {
     match text.parse::<f64>() {

@@ -114,6 +114,7 @@ fn wrong_use_is_exit_2() {
         (&["size", "a.toml"], "not built yet"),
         (&["study", "a.toml", "--resume"], "not built yet"),
         (&["gauge", "-", "--vee", "180"], "below 180"),
+        (&["gauge", "-", "--lobes", "501"], "2..=500"),
         (&["schemes", "collet"], "`ringwright schemes jaws`"),
         (&["schemes", "claws"], "built: jaws"),
     ] {
