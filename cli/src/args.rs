@@ -176,7 +176,7 @@ pub(crate) struct GaugeArgs {
     /// Included angle of the V that the readings were taken in, degrees
     #[arg(long, value_name = "DEG", default_value = "90", value_parser = included_angle)]
     pub(crate) from_angle: f64,
-    /// Where the indicator stood at that V, degrees from opposite the V; 180 is between the flanks
+    /// Where the indicator stood at that V, degrees counter-clockwise from opposite the V; 180 is between the flanks
     #[arg(long, value_name = "DEG", default_value = "0", value_parser = indicator_angle, allow_hyphen_values = true)]
     pub(crate) from_indicator: f64,
     /// Where the zero of the readings lies on the part, degrees counter-clockwise from its zero mark
@@ -185,8 +185,8 @@ pub(crate) struct GaugeArgs {
     /// The angles of the readings run clockwise, seen from the tailstock
     #[arg(long)]
     pub(crate) clockwise: bool,
-    /// Highest lobe count to look at; refused if the readings cannot show it
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(2..=5000))]
+    /// Highest lobe count to look at, up to 500; refused if the readings cannot show it
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(2..=MOST_LOBES_ASKED))]
     pub(crate) lobes: Option<u32>,
     /// Cut-off of a Gaussian filter, undulations a revolution [default: unfiltered]
     #[arg(long, value_name = "UPR", value_parser = cut_off)]
@@ -204,6 +204,9 @@ pub(crate) struct GaugeArgs {
     #[arg(long, requires = "made_by")]
     pub(crate) no_jaw_mark: bool,
 }
+
+/// All lobes are fitted together: so many take two seconds at the most readings, ten times as many would take an hour.
+const MOST_LOBES_ASKED: i64 = 500;
 
 fn number_within(text: &str, ok: impl Fn(f64) -> bool, wanted: &str) -> Result<f64, String> {
     match text.parse::<f64>() {

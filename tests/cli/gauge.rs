@@ -3,6 +3,8 @@
 use std::f64::consts::TAU;
 use std::fs;
 
+use ringwright_solver::metrology::inversion::smooth;
+use ringwright_solver::metrology::readings::{Format, Readings};
 use serde_json::Value;
 
 use crate::{CASE, Call, call};
@@ -558,4 +560,202 @@ fn holds_explain_the_lobes_that_they_left() {
     assert_eq!(missing.exit, 5, "{}", missing.err);
     let (alone, _) = gauge(readings(0).as_bytes(), &["--made-by", case]);
     assert_eq!(alone.exit, 2, "{}", alone.err);
+}
+
+/// A part too far from round to be turned in a V: the gauges that have no reading are left out and named, the rest stands.
+#[test]
+fn a_gauge_without_a_reading_is_left_out_and_named() {
+    let typed = "0:1.272180 45:1.575339 90:0.867318 135:1.551554 180:1.284508 225:0.981349 270:1.689371 315:1.005134";
+    // nearly flat, the part slides far aside; and no place is found where three contacts touch
+    for (options, gauge) in [
+        (
+            &["--vee", "179.9999"][..],
+            "V of 179.9999 deg, indicator opposite:",
+        ),
+        (&["--vee", "90"], "three-point bore gauge:"),
+    ] {
+        let found = document(typed, options);
+        let cautions = found["cautions"].as_array().unwrap();
+        let left_out: Vec<&str> = cautions
+            .iter()
+            .filter_map(|c| c.as_str().unwrap().strip_prefix("No reading on a "))
+            .collect();
+        assert!(
+            left_out.iter().any(|c| c.starts_with(gauge)),
+            "{cautions:?}"
+        );
+        assert!(number(&found, "/minimum_zone/roundness") > 0.1);
+        let readings = found["readings"].as_array().unwrap();
+        assert!(readings.len() > 3 && readings.iter().all(|r| r["range"].is_f64()));
+        for r in readings {
+            let gauge = r["gauge"].as_str().unwrap();
+            assert!(
+                !left_out.iter().any(|c| c.starts_with(&format!("{gauge}:"))),
+                "{gauge}"
+            );
+        }
+        let vees = found["vee"].as_array().unwrap();
+        assert!(vees.iter().all(|v| v["range"].is_f64()), "{vees:?}");
+    }
+}
+
+/// Every option reaches what it is about.
+#[test]
+fn the_options_arrive() {
+    let fine = |t: f64| 60.0 + part(t) + 0.002 * (40.0 * t).cos();
+    let readings = table("angle_deg,radius_mm", 360, fine);
+    let plain = document(&readings, &[]);
+    assert!(plain["filtered"].is_null());
+    let filtered = document(&readings, &["--filter", "15"]);
+    near(&filtered, "/filtered/filter_upr", 15.0, 0.0);
+    let zone = number(&filtered, "/filtered/minimum_zone/roundness");
+    assert!(zone < number(&plain, "/minimum_zone/roundness") - 0.003);
+    let (text, _) = gauge(readings.as_bytes(), &["--filter", "15"]);
+    assert!(
+        text.out.contains("Behind a Gaussian filter of 15"),
+        "{}",
+        text.out
+    );
+
+    // the readings' zero a quarter on, and the turn the other way
+    let angle = |document: &Value| number(document, "/harmonics/2/angle");
+    let three = angle(&plain);
+    let turned = document(&readings, &["--zero-at", "90"]);
+    assert!((angle(&turned) - (three + 90.0).rem_euclid(120.0)).abs() < 1e-6);
+    let clockwise = document(&readings, &["--clockwise"]);
+    assert!((angle(&clockwise) - (-three).rem_euclid(120.0)).abs() < 1e-6);
+
+    // a radius beside radii is not used, and that is said
+    let beside = document(&readings, &["--radius", "50"]);
+    let said = |document: &Value, what: &str| document["cautions"].to_string().contains(what);
+    assert!(said(&beside, "--radius 50 mm is not used") && !said(&plain, "--radius"));
+    near(&beside, "/least_squares/radius", 60.0, 0.01);
+
+    let five = document(&readings, &["--lobes", "5"]);
+    near(&five, "/most_lobes", 5.0, 0.0);
+    assert_eq!(five["harmonics"].as_array().unwrap().len(), 5);
+    near(&plain, "/most_lobes", 50.0, 0.0);
+
+    // half a turn of diameters is all of them
+    let half: String = (0..18)
+        .map(|k| {
+            let t = f64::to_radians(f64::from(10 * k));
+            format!("{},{:.6}\n", 10 * k, 120.0 + 0.02 * (2.0 * t).cos())
+        })
+        .collect();
+    let found = document(
+        &format!("angle_deg,diameter_mm\n{half}"),
+        &["--from", "two-point"],
+    );
+    near(&found, "/recovered/lobes/0/amplitude", 0.01, 1e-6);
+    near(&found, "/least_squares/radius", 60.0, 1e-3);
+
+    // what cannot be: lobes larger than the part, and a gauge that shows none of the lobes asked for
+    let reading = table("angle_deg,reading_mm", 36, |t| 0.1 * (2.0 * t).cos());
+    let refused = |options: &[&str]| {
+        let (answer, _) = gauge(reading.as_bytes(), options);
+        assert_eq!(answer.out, "");
+        (answer.exit, answer.err)
+    };
+    let (exit, words) = refused(&["--from", "two-point", "--radius", "0.01"]);
+    assert_eq!(exit, 3, "{words}");
+    assert!(words.contains("cannot be"), "{words}");
+    let (exit, words) = refused(&[
+        "--from",
+        "vee",
+        "--from-angle",
+        "60",
+        "--lobes",
+        "2",
+        "--radius",
+        "60",
+    ]);
+    assert_eq!(exit, 2, "{words}");
+    let (exit, words) = refused(&["--from", "vee", "--lobes", "30", "--radius", "60"]);
+    assert_eq!(exit, 3, "{words}");
+}
+
+/// The table shows the figures of the document, each in its row: circles, lobes by size, scatter and cautions.
+#[test]
+fn the_table_is_that_of_the_document() {
+    // eleven lobes, more than the table has rows for; the strongest have the higher counts
+    let shape = |t: f64| {
+        let lobe = |n: u32| 0.002 * f64::from(n) * (f64::from(n) * t - f64::from(n * n)).cos();
+        60.0 + (2..=12).map(lobe).sum::<f64>()
+    };
+    let readings = table("angle_deg,radius_mm", 36, shape);
+    let found = document(&readings, &["--lobes", "15"]);
+    let (text, _) = gauge(readings.as_bytes(), &["--lobes", "15"]);
+    let words = text.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let row = |name: &str| -> f64 {
+        let line = text
+            .out
+            .lines()
+            .find(|l| l.trim_start().starts_with(name))
+            .unwrap();
+        let (_, figures) = line.split_once(name).unwrap();
+        figures.split_whitespace().next().unwrap().parse().unwrap()
+    };
+    for (name, key) in [
+        ("minimum zone", "minimum_zone"),
+        ("least squares", "least_squares"),
+        ("largest circle inside", "maximum_inscribed"),
+        ("smallest circle around", "minimum_circumscribed"),
+    ] {
+        near(&found, &format!("/{key}/roundness"), row(name), 6e-4);
+    }
+    let zones =
+        ["minimum_zone", "least_squares"].map(|k| number(&found, &format!("/{k}/roundness")));
+    assert!(
+        zones[1] - zones[0] > 2e-3,
+        "rows that cannot be told apart: {zones:?}"
+    );
+    let counts: Vec<&str> = text
+        .out
+        .lines()
+        .skip_while(|l| !l.starts_with("Lobes, amplitude"))
+        .skip(1)
+        .take_while(|l| !l.is_empty() && l.starts_with("  "))
+        .filter_map(|l| l.split_whitespace().next())
+        .collect();
+    assert_eq!(counts, ["12", "11", "10", "9", "8", "7", "6", "5"]);
+    assert!(
+        words.contains("Scatter of the readings about 15 lobes"),
+        "{words}"
+    );
+    // off centre towards 60 deg; an odd number of lobes, to which a micrometer is blind
+    let off = |t: f64| 60.0 + 0.1 * (t - 60_f64.to_radians()).cos() + 0.01 * (3.0 * t).cos();
+    let (text, _) = gauge(table("angle_deg,radius_mm", 36, off).as_bytes(), &[]);
+    assert!(text.out.contains("towards 60.0 deg"), "{}", text.out);
+    assert!(
+        text.out.contains("; blind to it: two-point gauge"),
+        "{}",
+        text.out
+    );
+    let few = table("angle_deg,radius_mm", 12, shape);
+    let (text, _) = gauge(few.as_bytes(), &[]);
+    let caution = document(&few, &[])["cautions"][0]
+        .as_str()
+        .unwrap()
+        .to_owned();
+    let shown = text.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(shown.contains(&format!("Caution: {caution}")), "{shown}");
+}
+
+/// What is stated of a trace read unevenly is its largest standard error, and not the usual one.
+#[test]
+fn the_uncertainty_is_the_largest() {
+    let typed: Vec<String> = (0..30)
+        .map(|k| {
+            let degrees = 12.0 * f64::from(k) + 5.0 * f64::from(k % 2);
+            let value = 60.0 + part(degrees.to_radians()) + 0.001 * f64::from(k * k % 5);
+            format!("{degrees}:{value:.4}")
+        })
+        .collect();
+    let typed = typed.join(" ");
+    let readings = Readings::parse(&typed, &Format::default()).unwrap();
+    let [usual, largest] = smooth(&readings, 8).unwrap().profile_uncertainty.unwrap();
+    assert!(largest > 1.05 * usual, "{usual} {largest}");
+    let found = document(&typed, &["--lobes", "8"]);
+    near(&found, "/recovered/profile_uncertainty", largest, 1e-12);
 }

@@ -264,6 +264,113 @@ fn an_unwritable_folder_is_exit_5() {
     assert_eq!(c.exit, 5, "{}", c.err);
 }
 
+/// The numbers before each `unit` of a text.
+fn before(unit: &str, text: &str) -> Vec<f64> {
+    let words: Vec<&str> = text.split_whitespace().collect();
+    let follows = |k: &usize| words[k + 1].trim_end_matches(',') == unit;
+    (0..words.len() - 1)
+        .filter(follows)
+        .map(|k| words[k].parse().unwrap())
+        .collect()
+}
+
+/// The tables and sentences about measuring show the figures of `result.json`, each in its place, with its sign.
+#[test]
+fn the_summary_of_the_gauges_is_that_of_the_result() {
+    let inspection = "[inspection]\ngauge = { kind = \"two-point\" }\nmeasuring_force = 5\nsupport = \"edge\"\n[part]";
+    let text = CASE.replacen("[part]", inspection, 1);
+    let folder = tempfile::tempdir().unwrap();
+    let c = run(folder.path(), &text, &["--fields", "none"]);
+    assert_eq!(c.exit, 0, "{}", c.err);
+    let json = fs::read_to_string(folder.path().join("out/result.json")).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    let near = |shown: f64, value: &serde_json::Value| {
+        let value = value.as_f64().unwrap();
+        assert!(
+            (shown - value).abs() <= 0.02 * value.abs() + 6e-4,
+            "{shown} {value}"
+        );
+    };
+    for surface in ["outer", "bore"] {
+        let (_, table) = c
+            .out
+            .split_once(&format!("Gauges on the {surface} "))
+            .unwrap();
+        let gauges = &json["steps"][0]["gauges"];
+        let [held, free] = ["held", "released"].map(|state| &gauges[state][surface]);
+        let row = |name: &str| {
+            let line = table.lines().find(|l| l.trim().starts_with(name)).unwrap();
+            before("mm", line)
+        };
+        let zone = row("roundness, minimum zone");
+        near(zone[0], &held["minimum_zone"]["roundness"]);
+        near(zone[1], &free["minimum_zone"]["roundness"]);
+        let pairs = held["readings"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .zip(free["readings"].as_array().unwrap());
+        for (held, free) in pairs {
+            let shown = row(held["gauge"].as_str().unwrap());
+            near(shown[0], &held["range"]);
+            near(shown[1], &free["range"]);
+        }
+        let best = table.lines().find(|l| l.contains("shows it best")).unwrap();
+        assert!(
+            best.contains(free["shows_best"].as_str().unwrap()),
+            "{best}"
+        );
+        for blind in free["blind"].as_array().unwrap() {
+            let words = format!("blind to it: {}", blind.as_str().unwrap());
+            assert!(best.contains(&words), "{best}");
+        }
+    }
+    assert!(
+        c.out.contains("blind to it"),
+        "two lobes in a V of 60 deg: {}",
+        c.out
+    );
+    // squeezed, the outside reads less and the bore more; standing, the part is low and wide
+    let words = c.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    let after = |what: &str| words.split_once(what).unwrap().1;
+    let told = &json["inspection"];
+    for (k, surface) in ["outer", "bore"].into_iter().enumerate() {
+        let force = &told["measuring_force"][k];
+        assert_eq!(force["surface"], surface);
+        let sentence = after(&format!("two-point gauge on the {surface} "));
+        let shown = before("mm", sentence);
+        let sign = if surface == "outer" { "by -" } else { "by +" };
+        assert!(
+            sentence.starts_with(&format!("changes its reading {sign}")),
+            "{sentence}"
+        );
+        let share = |shown: f64, key: &str| shown / force[key].as_f64().unwrap();
+        assert!((share(shown[0], "change") - 1.0).abs() < 0.02, "{sentence}");
+        assert!(
+            (share(shown[1], "variation") - 1.0).abs() < 0.02,
+            "{sentence}"
+        );
+    }
+    let weight = &told["own_weight"];
+    let shown = before("mm", after("Its own weight"));
+    for (k, key) in ["out_of_roundness", "vertical", "horizontal"]
+        .into_iter()
+        .enumerate()
+    {
+        assert!(
+            (shown[k] / weight[key].as_f64().unwrap() - 1.0).abs() < 0.03,
+            "{key}"
+        );
+    }
+    assert!(shown[1] < 0.0 && shown[2] > 0.0);
+    let light = text.replace(
+        "\"bronze C93200\"",
+        "{ young_modulus = 100e3, poisson_ratio = 0.34 }",
+    );
+    let c = run(folder.path(), &light, &["--fields", "none"]);
+    assert!(c.out.contains("Not computed: own weight"), "{}", c.out);
+}
+
 #[test]
 fn what_only_solving_can_tell_leaves_no_file() {
     for (old, new, exit, says) in [

@@ -113,6 +113,8 @@ fn wrong_use_is_exit_2() {
         (&["compare", "a.toml", "--step", "2"], "not built yet"),
         (&["size", "a.toml"], "not built yet"),
         (&["study", "a.toml", "--resume"], "not built yet"),
+        (&["gauge", "-", "--vee", "180"], "below 180"),
+        (&["gauge", "-", "--lobes", "501"], "2..=500"),
         (&["schemes", "collet"], "`ringwright schemes jaws`"),
         (&["schemes", "claws"], "built: jaws"),
     ] {

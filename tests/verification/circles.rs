@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use microlp::{ComparisonOp, OptimizationDirection, Problem};
 use ringwright_solver::metrology::{
-    Circle, OneSided, Profile, Side, Zone, least_squares_circle, maximum_inscribed,
+    Circle, MetrologyError, OneSided, Profile, Side, Zone, least_squares_circle, maximum_inscribed,
     minimum_circumscribed, minimum_zone,
 };
 use ringwright_tests::random::Random;
@@ -389,6 +389,31 @@ fn no_set_of_readings_gives_a_better_circle_far_from_round() {
     }
 }
 
+/// A profile with two zones that no neighbour betters; the one met first is wider, 8.0487.
+#[test]
+fn the_first_narrow_zone_need_not_be_the_narrowest() {
+    let typed = [
+        (5, 47.0),
+        (39, 46.1),
+        (53, 47.3),
+        (82, 45.8),
+        (83, 54.0),
+        (139, 51.5),
+        (232, 46.8),
+        (233, 54.8),
+        (258, 48.9),
+        (276, 47.3),
+    ];
+    let readings = Readings::new(
+        typed
+            .iter()
+            .map(|&(degrees, r)| (f64::from(degrees).to_radians(), r)),
+    );
+    let found = readings.zone().circle.roundness;
+    near("zone", found, zone_by_all_pairs(&readings.points()), 1e-9);
+    assert!(found < 8.048, "{found}");
+}
+
 /// The same with many readings, against a fine grid of centres, each improved by steps to the four sides.
 #[test]
 fn no_centre_of_a_fine_grid_is_better_far_from_round() {
@@ -600,6 +625,22 @@ fn odd_profiles_get_a_circle_or_a_reason() {
     let (round, inside) = (three.circumscribed().circle, three.inscribed().circle);
     near("through three", round.radius, inside.radius, 1e-14);
     near("through three", zone.circle.radius, inside.radius, 1e-14);
+
+    let row = Readings::through((0..3).map(|k| [f64::from(k), 1.0]));
+    assert!(minimum_zone(&row.profile()).is_err());
+    assert_eq!(
+        Profile::new(&[0.0, 1.0, f64::NAN, 3.0], &[1.0; 4]).unwrap_err(),
+        MetrologyError::NotFinite { index: 2 }
+    );
+    // a trough with its mouth as wide as the circle that lies in it, and a little narrower just below
+    let side = |k: i32| [if k == 35 { 9.9 } else { 10.0 }, f64::from(k) - 20.0];
+    let trough = (0..=40)
+        .flat_map(|k| [side(k), [-side(k)[0], side(k)[1]]])
+        .chain((-9..10).map(|k| [f64::from(k), -20.0]));
+    let words = maximum_inscribed(&Readings::through(trough).profile())
+        .unwrap_err()
+        .to_string();
+    assert!(words.contains("gap"), "{words}");
 
     let line = Readings::through((0..9).map(|k| [f64::from(k) - 4.0, 1.0]));
     assert!(maximum_inscribed(&line.profile()).is_err());

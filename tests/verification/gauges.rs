@@ -6,9 +6,13 @@ use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::inversion::invert;
 use ringwright_solver::metrology::readings::{Format, Kind, Readings};
 use ringwright_solver::metrology::{
-    Curve, Gauge, Harmonic, Print, Profile, Sheet, Vee, Wanted, causes, harmonics,
+    Circle, Curve, Gauge, Harmonic, Print, Profile, Sheet, Vee, Wanted, causes, harmonics,
+    least_squares_circle,
 };
-use ringwright_solver::report::document::usual_gauges;
+use ringwright_solver::report::document::{
+    CircleDocument, GaugeDocument, cause_documents, usual_gauges,
+};
+use ringwright_tests::files;
 use ringwright_tests::random::Random;
 use ringwright_tests::reference;
 
@@ -332,4 +336,329 @@ fn causes_add_up_on_a_profile() {
         };
         assert!((left - want).abs() < 1e-9, "{cause:?}");
     }
+}
+
+/// An oval turned in a V against its exact place: the flanks touch where the support function `sqrt(a^2 cos^2 + b^2 sin^2)` of an ellipse
+/// says (textbook), and the indicator's line meets it where a quadratic equation says. Here the part moves sideways by a hundredth of its
+/// radius, which the factors leave out.
+#[test]
+fn an_ellipse_in_a_v_reads_as_its_equation_says() {
+    let (a, b) = (42.0_f64, 38.0_f64);
+    let points = 36_000;
+    let radii: Vec<f64> = (0..points)
+        .map(|k| {
+            let (s, c) = (TAU * f64::from(k) / f64::from(points)).sin_cos();
+            a * b / (b * c).hypot(a * s)
+        })
+        .collect();
+    let profile = Profile::equal(&radii);
+    let curve = Curve::through(&profile).unwrap();
+    for vee in [
+        Vee::summit(90.0),
+        Vee::rider(60.0),
+        Vee {
+            included_angle_deg: 90.0,
+            indicator_deg: 30.0,
+        },
+    ] {
+        // the V opens upwards, its indicator turned counter-clockwise from straight up
+        let slant = (0.5 * vee.included_angle_deg).to_radians();
+        let flanks = [-0.5 * TAU + slant, -slant];
+        let indicator = 0.25 * TAU + vee.indicator_deg.to_radians();
+        let trace = Gauge::Vee(vee).trace(&curve);
+        let exact = |k: usize| {
+            // the part's own axis when its angle is under the indicator
+            let turned = indicator - TAU * k as f64 / 3600.0;
+            let support = |direction: f64| {
+                let (s, c) = (direction - turned).sin_cos();
+                (a * c).hypot(b * s)
+            };
+            // flanks at a distance of 0 from the V's corner: -u . centre = support
+            let [(s0, c0), (s1, c1)] = flanks.map(f64::sin_cos);
+            let (h0, h1) = (-support(flanks[0]), -support(flanks[1]));
+            let det = c0 * s1 - c1 * s0;
+            let own = |h0: f64, h1: f64| [(h0 * s1 - h1 * s0) / det, (c0 * h1 - c1 * h0) / det];
+            let (centre, round) = (own(h0, h1), own(-curve.radius(), -curve.radius()));
+            // from the centre of a round part along the indicator to the far side of the ellipse, in the ellipse's axes
+            let into = |x: f64, y: f64| {
+                let (s, c) = turned.sin_cos();
+                [(c * x + s * y) / a, (c * y - s * x) / b]
+            };
+            let (s, c) = indicator.sin_cos();
+            let (p, d) = (into(round[0] - centre[0], round[1] - centre[1]), into(c, s));
+            let (dd, pd, pp) = (
+                d[0] * d[0] + d[1] * d[1],
+                p[0] * d[0] + p[1] * d[1],
+                p[0] * p[0] + p[1] * p[1],
+            );
+            (-pd + (pd * pd - dd * (pp - 1.0)).sqrt()) / dd - curve.radius()
+        };
+        for k in (0..3600).step_by(37) {
+            let (found, want) = (trace.readings[k], exact(k));
+            assert!((found - want).abs() < 1e-6, "{vee:?} {k}: {found} {want}");
+        }
+    }
+}
+
+/// An indicator about the axis shows the part off its axis, once and no more.
+#[test]
+fn an_axis_shows_what_is_off_it() {
+    let out = 0.3;
+    let radii: Vec<f64> = (0..720)
+        .map(|k| {
+            let (s, c) = (TAU * f64::from(k) / 720.0).sin_cos();
+            out * c + (1600.0 - (out * s) * (out * s)).sqrt()
+        })
+        .collect();
+    let wanted = Wanted {
+        gauges: vec![Gauge::Radius, Gauge::TwoPoint],
+        cut_off: None,
+    };
+    let sheet = Sheet::of(&Profile::equal(&radii), &wanted).unwrap();
+    let shown = |gauge| sheet.reading(gauge).unwrap().range;
+    assert!((shown(Gauge::Radius) - 2.0 * out).abs() < 1e-9);
+    assert!((sheet.about_origin - 2.0 * out).abs() < 1e-9);
+    assert!(shown(Gauge::TwoPoint) < 1e-7);
+}
+
+/// The curve goes through the readings, also where neighbours go up and down by turns, and two readings in one place leave it a curve.
+#[test]
+fn the_curve_goes_through_its_readings() {
+    let radii = [40.1, 39.9, 40.2, 39.8, 40.1, 39.9, 40.0, 39.7];
+    let curve = Curve::through(&Profile::equal(&radii)).unwrap();
+    for (k, r) in radii.iter().enumerate() {
+        let found = curve.from_origin(TAU * k as f64 / 8.0);
+        assert!((found - r).abs() < 1e-9, "{k}: {found}");
+    }
+    let angle = |k: i32| TAU * f64::from(k - i32::from(k == 300)) / 500.0;
+    let angles: Vec<f64> = (0..500).map(angle).collect();
+    let radii: Vec<f64> = angles.iter().map(|t| 40.0 + 0.1 * t.cos()).collect();
+    let curve = Curve::through(&Profile::new(&angles, &radii).unwrap()).unwrap();
+    for k in 0..7200 {
+        let t = TAU * f64::from(k) / 7200.0;
+        assert!(
+            (curve.from_origin(t) - 40.0 - 0.1 * t.cos()).abs() < 1e-5,
+            "{k}"
+        );
+    }
+}
+
+/// The lobes that make the shape are named by size, those below a fifth of the strongest not at all.
+#[test]
+fn the_main_lobes_are_the_strongest() {
+    let part = Lobed {
+        radius: 40.0,
+        terms: vec![
+            (1, 0.2, 0.0),
+            (2, 0.004, 0.0),
+            (3, 0.0019, 0.0),
+            (5, 0.01, 0.3),
+        ],
+    };
+    let wanted = Wanted {
+        gauges: vec![
+            Gauge::Radius,
+            Gauge::TwoPoint,
+            Gauge::Vee(Vee::summit(90.0)),
+        ],
+        cut_off: None,
+    };
+    let sheet = Sheet::of(&Profile::equal(&part.radii(360)), &wanted).unwrap();
+    // about the axis it shows most, but that is the part off its centre
+    assert!(sheet.reading(Gauge::Radius).unwrap().range > 0.3);
+    assert_ne!(sheet.best().unwrap().gauge, Gauge::Radius);
+    let counts: Vec<u32> = sheet.main_lobes().iter().map(|h| h.count).collect();
+    assert_eq!(counts, [5, 2]);
+}
+
+/// An outside that was turned in one hold and sprang when the bore was cut in the next: each put in its own, and together they are all of it.
+#[test]
+fn what_later_steps_add_is_added() {
+    let text = format!(
+        "{}residual_hoop_stress = {{ outer = 60.0, bore = -60.0 }}\n[[part.lobes]]\nsurface = \"outer\"\ncount = 2\namplitude = 0.02\n[mesh]\naround = 360\nthrough = 4\n\
+         [[hold.bare]]\nscheme = \"jaws\"\ncount = 3\nforce = 2000.0\nbored_diameter = 111.0\nwidth = 22.0\n\
+         [[step]]\nhold = \"bare\"\n[[step.cut]]\nsurface = \"outer\"\ndiameter = 109.5\n\
+         [[step]]\nhold = \"bare\"\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 93.0\n",
+        files::ring(46.0, 55.0, 100_000.0, 0.34, 30.0)
+    );
+    let outcome = files::solve(&text).outcome;
+    let released = |step: usize| {
+        let radii = &outcome.steps[step].released.outer;
+        let centre = least_squares_circle(&Profile::equal(radii)).centre;
+        harmonics(&Profile::equal(radii), centre, 12)
+    };
+    let (first, last) = (released(0), released(1));
+    let causes = cause_documents(&outcome, Surface::Outer, &last, true);
+    let three = causes.iter().find(|c| c.measured.count == 3).unwrap();
+    let [own, later] = &three.parts[..] else {
+        panic!("{:?}", three.parts);
+    };
+    assert_eq!(
+        (&*own.by, &*later.by),
+        ("step 1, hold \"bare\"", "step 2, hold \"bare\"")
+    );
+    assert!((own.amplitude - first[2].amplitude).abs() < 1e-9);
+    let added = Harmonic {
+        count: 3,
+        amplitude: later.amplitude,
+        angle_deg: later.angle.unwrap(),
+    };
+    for k in 0..2 {
+        let sum = first[2].terms()[k] + added.terms()[k];
+        assert!((sum - last[2].terms()[k]).abs() < 1e-9, "{three:?}");
+    }
+    assert!(
+        later.amplitude > 1e-6 && three.unexplained.amplitude < 1e-9,
+        "{three:?}"
+    );
+    assert!(
+        causes
+            .iter()
+            .all(|c| c.measured.amplitude >= 0.02 * last[2].amplitude)
+    );
+}
+
+/// The document writes each circle and each gauge down under its own name, and says where a centre means nothing: two lobes let a plug slide.
+#[test]
+fn the_document_is_the_sheet() {
+    let oval = Lobed {
+        radius: 40.0,
+        terms: vec![(2, 1.0, 0.0)],
+    };
+    let wanted = Wanted {
+        gauges: usual_gauges(None),
+        cut_off: Some(15.0),
+    };
+    let sheet = Sheet::of(&Profile::equal(&oval.radii(720)), &wanted).unwrap();
+    let read = GaugeDocument::of(&sheet, &[90.0], Vec::new()).read;
+    let same = |document: &CircleDocument, circle: &Circle, unique: bool| {
+        assert_eq!(document.radius, circle.radius);
+        assert_eq!(document.roundness, circle.roundness);
+        assert_eq!(document.unique, unique);
+    };
+    assert!(!sheet.inscribed.unique);
+    same(&read.least_squares, &sheet.least_squares, true);
+    same(&read.minimum_zone, &sheet.minimum_zone.circle, true);
+    same(&read.maximum_inscribed, &sheet.inscribed.circle, false);
+    same(
+        &read.minimum_circumscribed,
+        &sheet.circumscribed.circle,
+        true,
+    );
+    let (f, filtered) = (read.filtered.unwrap(), sheet.filtered.as_ref().unwrap());
+    assert!(!filtered.inscribed.unique);
+    let sizes = [
+        filtered.inscribed.circle,
+        filtered.least_squares,
+        filtered.circumscribed.circle,
+    ];
+    assert!(sizes.map(|c| c.radius).is_sorted(), "{sizes:?}");
+    same(&f.least_squares, &filtered.least_squares, true);
+    same(&f.minimum_zone, &filtered.minimum_zone.circle, true);
+    same(&f.maximum_inscribed, &filtered.inscribed.circle, false);
+    same(
+        &f.minimum_circumscribed,
+        &filtered.circumscribed.circle,
+        true,
+    );
+    let range = |gauge| sheet.reading(gauge).unwrap().range;
+    let vees: Vec<_> = read.vee.iter().map(|v| (v.angle, v.range)).collect();
+    assert_eq!(vees, [(90.0, range(Gauge::Vee(Vee::summit(90.0))))]);
+    for v in &read.rider {
+        assert_eq!(v.range, range(Gauge::Vee(Vee::rider(v.angle))));
+    }
+    let three = read.three_point.unwrap();
+    assert_eq!(
+        [three.min, three.max],
+        sheet.reading(Gauge::ThreePoint).unwrap().limits
+    );
+    assert_eq!(read.plate.unwrap().range, range(Gauge::Plate));
+    assert_eq!(
+        [read.two_point.min, read.two_point.max],
+        sheet.two_point.limits
+    );
+    let factors = &read.factors[0];
+    assert_eq!(
+        (factors.count, factors.gauges.len()),
+        (2, wanted.gauges.len())
+    );
+    for (written, gauge) in factors.gauges.iter().zip(&wanted.gauges) {
+        assert_eq!(
+            (&written.gauge, written.factor),
+            (&gauge.to_string(), gauge.factor(2))
+        );
+    }
+}
+
+/// Behind a filter that lets everything through all circles stay where they were, off centre, whatever the steps; a wave far beyond another's
+/// cut-off is gone.
+#[test]
+fn circles_behind_a_filter_keep_their_place() {
+    let part = Lobed {
+        radius: 40.0,
+        terms: vec![(1, 0.05, 0.7), (3, 0.01, 0.0), (60, 0.002, 0.0)],
+    };
+    let mut random = Random::new(21);
+    let angles: Vec<f64> = (0..900)
+        .map(|k| TAU * (f64::from(k) + random.between(0.0, 0.3)) / 900.0)
+        .map(|t| t + 0.3 * t.sin())
+        .collect();
+    let uneven: Vec<f64> = angles.iter().map(|&t| part.at(t)).collect();
+    let even = part.radii(900);
+    for profile in [
+        Profile::equal(&even),
+        Profile::new(&angles, &uneven).unwrap(),
+    ] {
+        let behind = |cut_off: f64| {
+            let wanted = Wanted {
+                gauges: Vec::new(),
+                cut_off: Some(cut_off),
+            };
+            Sheet::of(&profile, &wanted).unwrap()
+        };
+        let open = behind(5000.0);
+        let f = open.filtered.as_ref().unwrap();
+        for (found, plain) in [
+            (f.least_squares, open.least_squares),
+            (f.minimum_zone.circle, open.minimum_zone.circle),
+            (f.inscribed.circle, open.inscribed.circle),
+            (f.circumscribed.circle, open.circumscribed.circle),
+        ] {
+            let off = |k: usize| (found.centre[k] - plain.centre[k]).abs();
+            assert!(off(0) < 1e-4 && off(1) < 1e-4, "{found:?} {plain:?}");
+            assert!(
+                (found.roundness - plain.roundness).abs() < 1e-4,
+                "{found:?} {plain:?}"
+            );
+        }
+        let smooth = behind(15.0).filtered.unwrap();
+        // three lobes through a Gaussian at a fifth of its cut-off: 2^-(1/25)
+        let left = 0.02 * (-0.04_f64).exp2();
+        assert!(
+            (smooth.minimum_zone.circle.roundness - left).abs() < 2e-4,
+            "{smooth:?}"
+        );
+    }
+}
+
+/// A tool that misses the low spots leaves what was there before in them.
+#[test]
+fn a_surface_cut_in_part_keeps_what_it_was() {
+    let text = format!(
+        "{}[[part.lobes]]\nsurface = \"bore\"\ncount = 2\namplitude = 0.3\n[mesh]\naround = 360\nthrough = 4\n\
+         [[step]]\nhold = \"free\"\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 94.2\n",
+        files::ring(47.0, 55.0, 100_000.0, 0.34, 30.0)
+    );
+    let outcome = files::solve(&text).outcome;
+    let radii = &outcome.steps[0].released.bore;
+    let left = harmonics(&Profile::equal(radii), [0.0; 2], 12);
+    let causes = cause_documents(&outcome, Surface::Bore, &left, true);
+    let by: Vec<_> = causes[0]
+        .parts
+        .iter()
+        .map(|p| (&*p.by, p.amplitude))
+        .collect();
+    assert_eq!((by.len(), by[0].0), (2, "the stock as received"));
+    // the tool took off the inner half of the wave
+    assert!((by[0].1 - 0.3).abs() < 1e-3 && by[1].1 > 0.1, "{by:?}");
 }

@@ -10,6 +10,7 @@ mod element;
 mod estimate;
 mod gauges;
 mod holds;
+mod limits;
 mod measuring;
 mod metrology;
 mod point_loads;

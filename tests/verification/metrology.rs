@@ -151,6 +151,25 @@ fn the_filter_lets_each_wave_through_with_its_share() {
     }
 }
 
+/// Where the angles are counted from makes no difference to the filter: the places beside zero are averaged over both of their sides.
+#[test]
+fn the_filter_does_not_know_where_zero_is() {
+    let mut random = Random::new(12);
+    let angles: Vec<f64> = (0..900)
+        .map(|k| TAU * (f64::from(k) + random.between(0.0, 0.5)) / 900.0)
+        .collect();
+    let radii: Vec<f64> = angles.iter().map(|_| random.between(39.9, 40.1)).collect();
+    let turned: Vec<f64> = angles.iter().map(|t| t + 1.0).collect();
+    // by the waves of the weighting function, and by the neighbours under it
+    for cut_off in [15.0, 200.0] {
+        let filtered = |angles| gaussian(&Profile::new(angles, &radii).unwrap(), [0.0; 2], cut_off);
+        let (as_is, turned) = (filtered(&angles).unwrap(), filtered(&turned).unwrap());
+        for (a, b) in as_is.iter().zip(&turned) {
+            near("turned", *b, *a, 1e-12);
+        }
+    }
+}
+
 /// Both ways to average uneven readings are one filter: a cut-off just below and above where one takes over.
 #[test]
 fn the_filter_goes_steadily_with_its_cut_off() {

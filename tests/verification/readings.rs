@@ -3,9 +3,11 @@
 use std::f64::consts::TAU;
 use std::io::{BufReader, Read};
 
+use ringwright_solver::case;
 use ringwright_solver::metrology::inversion::{InversionError, invert, most_lobes, smooth};
 use ringwright_solver::metrology::readings::{Fault, Format, Kind, LengthUnit, MOST, Readings};
 use ringwright_solver::metrology::{Curve, Gauge, Profile, Vee, harmonics};
+use ringwright_tests::files;
 use ringwright_tests::random::Random;
 
 const DEVIATIONS: Format = Format {
@@ -814,4 +816,95 @@ fn exactly_turned_traces_come_back() {
             assert!(wrong < 1.2e-4, "{gauge:?} {lobe:?}: {wrong}");
         }
     }
+}
+
+/// `[part.readings]`: sizes, jumps and the two settings of a case arrive, and what is left out is said.
+#[test]
+fn a_case_takes_measured_stock() {
+    let try_case = |part: &str| {
+        let ring = files::ring(47.0, 50.0, 200_000.0, 0.3, 20.0);
+        let text = format!("{ring}{part}\n[[step]]\nhold = \"free\"\n");
+        case::read(&text, &ringwright_plugins::registry())
+    };
+    let list = |of: &dyn Fn(u32) -> f64| {
+        let typed: Vec<String> = (0..24)
+            .map(|k| format!("{}:{:.4}", 15 * k, of(k)))
+            .collect();
+        typed.join(" ")
+    };
+    // 0.3 mm over the drawing's bore, by a two-point gauge and about an axis
+    let wave = |k: u32| 0.02 * (TAU * f64::from(2 * k) / 24.0).cos();
+    let diameters = list(&|k| 94.6 + 2.0 * wave(k));
+    let by_diameters = format!(
+        "[part.readings]\nbore = {{ readings = \"{diameters}\", gauge = {{ kind = \"two-point\" }}, reads = \"diameter\" }}"
+    );
+    let radii = list(&|k| 47.3 + wave(k));
+    let by_radii = format!("[part.readings]\nbore = {{ readings = \"{radii}\" }}");
+    for text in [&by_diameters, &by_radii] {
+        let terms = try_case(text).unwrap().part.stock.bore.measured;
+        assert!((terms[0][0] - 0.3).abs() < 1e-4, "{terms:?}");
+        assert!((terms[2][0] - 0.02).abs() < 1e-4, "{terms:?}");
+    }
+    let left_out = |text: &str| {
+        let assumed = try_case(text).unwrap().assumed;
+        assumed.iter().any(|a| a.starts_with("off-centre part"))
+    };
+    assert!(left_out(&by_radii) && !left_out(&by_diameters));
+    // read the other way round, and once more at the end
+    let slanted =
+        list(&|k| 47.0 + 0.02 * (TAU * f64::from(2 * k) / 24.0).sin() + 0.001 * f64::from(k % 3));
+    let way = |more: &str| {
+        let text = format!(
+            "[part.readings]\nbore = {{ readings = \"{slanted} 360:47.0\", lobes = 4{more} }}"
+        );
+        try_case(&text).unwrap_or_else(|p| panic!("{p:?}"))
+    };
+    let (forth, back) = (way(""), way(", clockwise = true"));
+    let sine = |case: &case::Case| case.part.stock.bore.measured[2][1];
+    assert!((sine(&forth) - 0.02).abs() < 1e-3 && (sine(&back) + 0.02).abs() < 1e-3);
+    let known = forth
+        .part
+        .measured
+        .bore
+        .as_ref()
+        .unwrap()
+        .uncertainty
+        .unwrap();
+    assert!(known > 1e-4 && known < 2e-3, "{known}");
+    let words = format!("known to {:.1} um (one standard error)", 1e3 * known);
+    for what in [&*words, "closing reading at 360 deg"] {
+        assert!(
+            forth.assumed.iter().any(|a| a.contains(what)),
+            "{what}: {:?}",
+            forth.assumed
+        );
+    }
+    // a nick that shows in one reading: kept only when that is asked for
+    let nicked = list(&|k| 47.0 + wave(k) - f64::from(u8::from(k == 7)));
+    let with = |more: &str| {
+        try_case(&format!(
+            "[part.readings]\nbore = {{ readings = \"{nicked}\"{more} }}"
+        ))
+    };
+    assert!(with("").err().unwrap()[0].message.contains("105"));
+    assert!(with(", keep_jumps = true").is_ok());
+    // an offset that is given twice
+    let outer = list(&|k| 50.0 + wave(k));
+    let twice = format!(
+        "bore_offset = {{ distance = 0.1, angle = 90.0 }}\n[part.readings]\nouter = {{ readings = \"{outer}\" }}\n\
+         bore = {{ readings = \"{radii}\" }}\none_setting = true"
+    );
+    let problems = try_case(&twice).err().unwrap();
+    assert!(
+        problems[0].message.contains("no bore_offset"),
+        "{problems:?}"
+    );
+}
+
+#[test]
+fn columns_that_are_not_used_are_said() {
+    let text = "angle_deg,radius_mm,remark\n0,60.0,first\n120,60.1,second\n240,60.0,third\n";
+    let readings = read(text, &RADII);
+    assert_eq!(readings.values(), [60.0, 60.1, 60.0]);
+    assert_eq!(readings.cautions(), ["Columns not used: remark."]);
 }

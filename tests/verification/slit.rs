@@ -271,6 +271,12 @@ fn a_case_takes_a_slit_test() {
         for figure in ["opened by 2.00 deg", "58.48", "56.48", "-60.59"] {
             assert!(words.contains(figure), "{words}");
         }
+        let used = slit.linear_stress();
+        let figures = format!(
+            "used: linear through the wall, {used:.2} outside and {:.2} in the bore",
+            -used
+        );
+        assert!(words.contains(&figures), "{words}");
     }
     assert_eq!(
         stress("diameter_before = 100, diameter_after = 100")
@@ -285,4 +291,34 @@ fn a_case_takes_a_slit_test() {
             < 0.0
     );
     assert!(stress("gap = 1.0, saw_width = 2.0").0.outer < 0.0);
+    // more than the metal can hold elastically is taken, and said
+    let yielding = |strength: f64| {
+        let ring = files::ring(45.0, 50.0, 200_000.0, 0.3, 10.0)
+            .replace(" }", &format!(", yield_strength = {strength} }}"));
+        let slit = "diameter_before = 100, diameter_after = 100.5";
+        files::read(&format!(
+            "{ring}residual_hoop_stress = {{ slit = {{ {slit} }} }}\n[[step]]\nhold = \"free\"\n"
+        ))
+        .assumed
+        .iter()
+        .any(|a| a.contains("more than the yield strength"))
+    };
+    assert!(yielding(50.0) && !yielding(60.0));
+}
+
+/// A wall of a ten-millionth of the radius: the differences of nearly equal terms keep their digits, and the thin rule is the limit.
+#[test]
+fn the_thinnest_wall_meets_the_thin_rule() {
+    let opening = 0.01;
+    let slit = SlitRing {
+        annulus: annulus(999.9999, 1000.0),
+        opening,
+    };
+    let middle = 1999.9999;
+    let thin = thin_stress(200_000.0, 0.0001, middle, middle / (1.0 - opening / TAU));
+    let near =
+        |found: f64, wanted: f64| assert!((found / wanted - 1.0).abs() < 1e-4, "{found} {wanted}");
+    near(slit.linear_stress(), thin);
+    // bending of a flat strip: moment per length of wall^2 / 6 times the stress at its face
+    near(slit.moment(), -thin * 1e-8 / 6.0);
 }

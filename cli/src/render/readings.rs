@@ -54,8 +54,10 @@ fn table(surface: Surface, held: &ReadDocument, free: &ReadDocument, units: Unit
             free.minimum_zone.roundness,
         );
     }
-    for (held, free) in held.readings.iter().zip(&free.readings) {
-        row(&free.gauge, held.range, free.range);
+    for held in &held.readings {
+        if let Some(free) = free.readings.iter().find(|r| r.gauge == held.gauge) {
+            row(&free.gauge, held.range, free.range);
+        }
     }
     if free.minimum_zone.roundness >= NOTHING
         && let Some(best) = &free.shows_best

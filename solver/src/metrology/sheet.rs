@@ -59,6 +59,8 @@ pub struct Sheet {
     pub two_point: Reading,
     /// What each gauge shows that was asked for.
     pub readings: Vec<Reading>,
+    /// The gauges asked for that give no reading somewhere in the turn, see [`Trace::is_whole`](super::Trace::is_whole).
+    pub unread: Vec<Gauge>,
     /// The profile behind a filter, if one was asked for.
     pub filtered: Option<Filtered>,
     /// What the points cannot show.
@@ -92,13 +94,17 @@ impl Sheet {
         let least_squares = least_squares_circle(profile);
         let curve = Curve::through(profile)?;
         let read = |gauge: Gauge| {
-            let limits = gauge.trace(&curve).limits();
-            Reading {
+            let trace = gauge.trace(&curve);
+            let limits = trace.limits();
+            trace.is_whole().then_some(Reading {
                 gauge,
                 range: limits[1] - limits[0],
                 limits,
-            }
+            })
         };
+        let two_point = read(Gauge::TwoPoint).ok_or(MetrologyError::Degenerate)?;
+        let readings: Vec<Reading> = wanted.gauges.iter().filter_map(|&g| read(g)).collect();
+        let is_read = |g: &Gauge| readings.iter().any(|r| r.gauge == *g);
         Ok(Self {
             points: profile.len(),
             inscribed: maximum_inscribed(profile)?,
@@ -107,8 +113,14 @@ impl Sheet {
             about_origin: profile.roundness_about([0.0, 0.0]),
             least_squares,
             minimum_zone,
-            two_point: read(Gauge::TwoPoint),
-            readings: wanted.gauges.iter().map(|&g| read(g)).collect(),
+            two_point,
+            unread: wanted
+                .gauges
+                .iter()
+                .copied()
+                .filter(|g| !is_read(g))
+                .collect(),
+            readings,
             filtered: wanted
                 .cut_off
                 .map(|cut_off| Filtered::of(profile, least_squares.centre, cut_off))

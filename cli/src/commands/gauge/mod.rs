@@ -234,3 +234,23 @@ fn exit_of(error: &MetrologyError) -> Exit {
         _ => Exit::Input,
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_not_proven_is_not_the_readings_fault() {
+        let zone = MetrologyError::NotProven {
+            width: 2.0,
+            lower_bound: 1.0,
+        };
+        let inscribed = MetrologyError::InscribedNotProven {
+            radius: 1.0,
+            upper_bound: 2.0,
+        };
+        assert_eq!(exit_of(&zone), Exit::NotTrustworthy);
+        assert_eq!(exit_of(&inscribed), Exit::NotTrustworthy);
+        assert_eq!(exit_of(&MetrologyError::Degenerate), Exit::Input);
+    }
+}

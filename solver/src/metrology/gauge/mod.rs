@@ -32,7 +32,7 @@ pub enum Gauge {
 pub struct Vee {
     /// Angle between the flanks, degrees, above 0 and below 180.
     pub included_angle_deg: f64,
-    /// Direction of the indicator, degrees from the bisector's end opposite the V (the summit). 180: between the flanks, as on a
+    /// Direction of the indicator, degrees counter-clockwise from the bisector's end opposite the V (the summit). 180: between the flanks, as on a
     /// V that rides on the part.
     pub indicator_deg: f64,
 }
@@ -148,6 +148,17 @@ impl Gauge {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn contacts_are_counted_the_way_the_indicator_is() {
+        // flanks of a V of 90 deg at 225 and 315, the indicator 30 counter-clockwise of straight up, at 120
+        let vee = Vee {
+            included_angle_deg: 90.0,
+            indicator_deg: 30.0,
+        };
+        let [a, b] = vee.contacts().map(f64::to_degrees);
+        assert!((a - 105.0).abs() < 1e-12 && (b - 195.0).abs() < 1e-12);
+    }
 
     #[test]
     fn one_lobe_is_never_seen_without_an_axis() {

@@ -169,7 +169,13 @@ pub fn usual_gauges(surface: Option<Surface>) -> Vec<Gauge> {
 impl GaugeDocument {
     /// Writes down a sheet. `vees` are the included angles (degrees) asked for, each of which must be among the sheet's gauges
     /// as a summit.
-    pub fn of(sheet: &Sheet, vees: &[f64], cautions: Vec<String>) -> Self {
+    pub fn of(sheet: &Sheet, vees: &[f64], mut cautions: Vec<String>) -> Self {
+        cautions.extend(sheet.unread.iter().map(|g| {
+            format!(
+                "No reading on a {g}: the part is too far from round for it, somewhere in the turn nothing stands under the indicator. It is \
+                 left out."
+            )
+        }));
         let asked = |g: &Gauge| match g {
             Gauge::Vee(v) if v.indicator_deg == 0.0 => vees.contains(&v.included_angle_deg),
             _ => true,
