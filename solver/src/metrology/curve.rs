@@ -5,7 +5,9 @@ use std::sync::OnceLock;
 
 use realfft::RealFftPlanner;
 
-use super::{Harmonic, MetrologyError, Profile, harmonics, highest_lobe, least_squares_circle};
+use super::{
+    Harmonic, MetrologyError, Profile, harmonics, highest_lobe, least_squares_circle, limits,
+};
 
 /// Nodes a curve has at least: between nodes this close, 50 lobes are off by 2e-5 of their amplitude.
 const NODES: usize = 3600;
@@ -25,12 +27,17 @@ pub struct Curve {
     radius: f64,
     about_origin: Polar,
     about_centre: Polar,
-    /// Reach in [`DIRECTIONS`] equal directions from 0, made when first asked for.
-    reach: OnceLock<Vec<f64>>,
+    hull: OnceLock<Hull>,
+    /// Reach in [`DIRECTIONS`] equal directions from 0, each found when first asked for.
+    reach: Vec<OnceLock<f64>>,
+    smooth: OnceLock<bool>,
 }
 
 /// Directions in which the reach of a curve is kept: tenths of a degree, on which the usual Vs and a trace fall.
 pub(super) const DIRECTIONS: usize = 3600;
+
+/// Places of a trace that a first look passes over on smooth curves.
+pub(super) const STRIDE: usize = 5;
 
 impl Curve {
     /// The curve through a profile.
@@ -62,7 +69,9 @@ impl Curve {
             radius: circle.radius,
             about_origin,
             about_centre,
-            reach: OnceLock::new(),
+            hull: OnceLock::new(),
+            reach: vec![OnceLock::new(); DIRECTIONS],
+            smooth: OnceLock::new(),
         })
     }
 
@@ -86,27 +95,43 @@ impl Curve {
         self.about_centre.radius(angle)
     }
 
-    /// How far the curve reaches in [`DIRECTIONS`] equal directions, the first at `start` (rad), from its least-squares centre: where
-    /// a flat contact square to each direction comes to rest, mm.
-    pub(super) fn reach(&self, start: f64) -> impl Iterator<Item = f64> {
-        let at = start / TAU * DIRECTIONS as f64;
-        let whole = at.round();
-        let of_turn = |k: usize| TAU * k as f64 / DIRECTIONS as f64;
-        let reach = if (at - whole).abs() < 1e-9 {
-            let kept = self.reach.get_or_init(|| {
-                let mut support = Support::of(&self.about_centre);
-                (0..DIRECTIONS).map(|k| support.reach(of_turn(k))).collect()
-            });
-            let mut turned = kept.clone();
-            turned.rotate_left(whole.rem_euclid(DIRECTIONS as f64) as usize);
-            turned
-        } else {
-            let mut support = Support::of(&self.about_centre);
-            (0..DIRECTIONS)
-                .map(|k| support.reach(start + of_turn(k)))
-                .collect()
-        };
-        reach.into_iter()
+    /// How far the curve reaches in a direction (rad) from its least-squares centre: where a flat contact square to it comes to rest,
+    /// mm.
+    pub(super) fn reach(&self, direction: f64) -> f64 {
+        let hull = self.hull.get_or_init(|| Hull::of(&self.about_centre));
+        hull.reach(&self.about_centre, direction)
+    }
+
+    /// The same in one of [`DIRECTIONS`] equal directions, counted round and round; kept, since gauges share them.
+    pub(super) fn reach_at(&self, direction: usize) -> f64 {
+        let k = direction % DIRECTIONS;
+        *self.reach[k].get_or_init(|| self.reach(TAU * k as f64 / DIRECTIONS as f64))
+    }
+
+    /// Whether every [`STRIDE`]th of [`DIRECTIONS`] places shows the curve to a thousandth of its height: what lies between them is
+    /// then no more than what a cubic through them says.
+    pub(super) fn is_smooth(&self) -> bool {
+        *self.smooth.get_or_init(|| {
+            let n = DIRECTIONS;
+            let radii: Vec<f64> = (0..n)
+                .map(|k| self.from_centre(TAU * k as f64 / n as f64))
+                .collect();
+            let (low, high) = limits(&radii);
+            // a round curve has no height, only rounding
+            let allowed = (1e-3 * (high - low)).max(1e-10 * high);
+            let at = |k: usize| radii[k % n];
+            (0..n).step_by(STRIDE).all(|k| {
+                let (a, b) = (at(k + n - STRIDE), at(k));
+                let (c, d) = (at(k + STRIDE), at(k + 2 * STRIDE));
+                (1..STRIDE).all(|j| {
+                    let x = j as f64 / STRIDE as f64;
+                    // Catmull and Rom's cubic through four
+                    let bent = x * (2.0 * a - 5.0 * b + 4.0 * c - d + x * (3.0 * (b - c) + d - a));
+                    let cubic = b + 0.5 * x * (c - a + bent);
+                    (at(k + j) - cubic).abs() <= allowed
+                })
+            })
+        })
     }
 }
 
@@ -309,18 +334,17 @@ impl Polar {
     }
 }
 
-/// The support function of a curve: how far it reaches in a direction, which is where a flat contact square to that direction
-/// comes to rest.
-struct Support<'a> {
-    curve: &'a Polar,
-    /// Nodes on the convex hull, counter-clockwise.
-    hull: Vec<usize>,
-    /// Where along the hull the last question was answered.
-    at: usize,
+/// The convex hull of a curve's nodes, by which its support function is found: how far it reaches in a direction.
+#[derive(Clone, Debug)]
+struct Hull {
+    /// Counter-clockwise.
+    nodes: Vec<usize>,
+    /// Direction square to the side from each node to the next, rad, rising: beyond it the next node is the farthest.
+    turns: Vec<f64>,
 }
 
-impl<'a> Support<'a> {
-    fn of(curve: &'a Polar) -> Self {
+impl Hull {
+    fn of(curve: &Polar) -> Self {
         let points: Vec<[f64; 2]> = curve
             .angles
             .iter()
@@ -345,33 +369,36 @@ impl<'a> Support<'a> {
             hull.push(node);
         }
         hull.pop();
-        Self { curve, hull, at: 0 }
+        let m = hull.len();
+        let mut turns = Vec::with_capacity(m);
+        let mut before = f64::NEG_INFINITY;
+        for k in 0..m {
+            let ([ax, ay], [bx, by]) = (points[hull[k]], points[hull[(k + 1) % m]]);
+            let mut turn = (ax - bx).atan2(by - ay);
+            while turn < before {
+                turn += TAU;
+            }
+            before = turn;
+            turns.push(turn);
+        }
+        Self { nodes: hull, turns }
     }
 
-    /// Reach in a direction (rad), mm. Fast when the next direction is a little further on.
-    fn reach(&mut self, direction: f64) -> f64 {
-        let curve = self.curve;
-        let along = |k: usize| {
-            let node = self.hull[k % self.hull.len()];
-            curve.radii[node] * (curve.angles[node] - direction).cos()
-        };
-        let m = self.hull.len();
-        let mut at = self.at;
-        while along(at + 1) > along(at) {
-            at = (at + 1) % m;
-        }
-        while along(at + m - 1) > along(at) {
-            at = (at + m - 1) % m;
-        }
-        let best = along(at);
-        let node = self.hull[at];
-        self.at = at;
-        best.max(self.beside(node, direction))
+    /// Reach in a direction (rad), mm.
+    fn reach(&self, curve: &Polar, direction: f64) -> f64 {
+        let first = self.turns[0];
+        let from = first + within_turn(direction - first);
+        let at = self.turns.partition_point(|&t| t <= from) % self.nodes.len();
+        let node = self.nodes[at];
+        let there = curve.radii[node] * (curve.angles[node] - direction).cos();
+        there.max(curve.beside(node, direction))
     }
+}
 
+impl Polar {
     /// The farthest place on the cubics on either side of a node, by Newton's method from the node.
     fn beside(&self, node: usize, direction: f64) -> f64 {
-        let curve = self.curve;
+        let curve = self;
         let n = curve.angles.len();
         let (s, c) = (curve.angles[node] - direction).sin_cos();
         let forward = curve.slopes[node] * c - curve.radii[node] * s > 0.0;
@@ -456,8 +483,11 @@ mod tests {
             .collect();
         let curve = Curve::through(&Profile::equal(&radii)).unwrap();
         assert!((curve.centre()[0] - 0.3).abs() < 1e-12);
-        for start in [0.0, 0.3, -7.0, TAU / 8.0] {
-            for reach in curve.reach(start) {
+        for k in 0..3600 {
+            for reach in [
+                curve.reach(0.0917 * f64::from(k) - 7.0),
+                curve.reach_at(k as usize),
+            ] {
                 assert!((reach - 30.0).abs() < 1e-11, "{reach}");
             }
         }
@@ -470,8 +500,9 @@ mod tests {
             .map(|k| 10.0 + 3.0 * (2.0 * TAU * f64::from(k) / 720.0).cos())
             .collect();
         let curve = Curve::through(&Profile::equal(&radii)).unwrap();
-        for (k, reach) in curve.reach(0.1).enumerate().step_by(40) {
-            let direction = 0.1 + TAU * k as f64 / 3600.0;
+        for k in 0..90 {
+            let direction = 0.1 + TAU * f64::from(k) / 90.0;
+            let reach = curve.reach(direction);
             let by_search = (0..72_000)
                 .map(|j| TAU * f64::from(j) / 72_000.0)
                 .map(|t| curve.from_centre(t) * (t - direction).cos())

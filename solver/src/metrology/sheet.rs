@@ -94,9 +94,8 @@ impl Sheet {
         let least_squares = least_squares_circle(profile);
         let curve = Curve::through(profile)?;
         let read = |gauge: Gauge| {
-            let trace = gauge.trace(&curve);
-            let limits = trace.limits();
-            trace.is_whole().then_some(Reading {
+            let limits = gauge.limits(&curve)?;
+            Some(Reading {
                 gauge,
                 range: limits[1] - limits[0],
                 limits,
