@@ -6,11 +6,15 @@ use std::sync::OnceLock;
 use realfft::RealFftPlanner;
 
 use super::{
-    Harmonic, MetrologyError, Profile, harmonics, highest_lobe, least_squares_circle, limits,
+    Circle, Harmonic, MetrologyError, Profile, harmonics, highest_lobe, least_squares_circle,
+    limits,
 };
 
 /// Nodes a curve has at least: between nodes this close, 50 lobes are off by 2e-5 of their amplitude.
 const NODES: usize = 3600;
+
+/// A centre off the origin by less than this share of the radius is on it.
+const CENTRED: f64 = 1e-12;
 
 /// Unevenly spaced readings up to this many are joined by the lobes that they show; more lie close enough to be joined
 /// one by one, and the fit would be slow.
@@ -46,24 +50,28 @@ impl Curve {
     /// [`MetrologyError::NotFinite`] for a reading that is not a number, [`MetrologyError::Degenerate`] when the readings do not
     /// go round their own centre.
     pub fn through(profile: &Profile) -> Result<Self, MetrologyError> {
-        let sound = |i: &usize| !(profile.angle(*i) + profile.radii()[*i]).is_finite();
-        if let Some(index) = (0..profile.len()).find(sound) {
+        Self::about(profile, &least_squares_circle(profile))
+    }
+
+    /// The same by one who has the least-squares circle already.
+    pub(super) fn about(profile: &Profile, circle: &Circle) -> Result<Self, MetrologyError> {
+        let unsound = |i: &usize| !(profile.angle(*i) + profile.radii()[*i]).is_finite();
+        if let Some(index) = (0..profile.len()).find(unsound) {
             return Err(MetrologyError::NotFinite { index });
         }
         let about_origin = nodes(profile);
-        let points: Vec<[f64; 2]> = about_origin
-            .angles
-            .iter()
-            .zip(&about_origin.radii)
-            .map(|(t, r)| [r * t.cos(), r * t.sin()])
-            .collect();
-        let circle = least_squares_circle(profile);
         let [x, y] = circle.centre;
-        let polar = points
-            .iter()
-            .map(|p| ((p[1] - y).atan2(p[0] - x), (p[0] - x).hypot(p[1] - y)))
-            .collect();
-        let about_centre = Polar::through(polar).ok_or(MetrologyError::Degenerate)?;
+        let about_centre = if x.hypot(y) < CENTRED * circle.radius {
+            about_origin.clone()
+        } else {
+            let place = |(t, r): (&f64, &f64)| {
+                let (s, c) = t.sin_cos();
+                let (px, py) = (r * c - x, r * s - y);
+                (py.atan2(px), px.hypot(py))
+            };
+            let places = about_origin.angles.iter().zip(&about_origin.radii);
+            Polar::through(places.map(place).collect()).ok_or(MetrologyError::Degenerate)?
+        };
         Ok(Self {
             centre: circle.centre,
             radius: circle.radius,
@@ -73,6 +81,12 @@ impl Curve {
             reach: vec![OnceLock::new(); DIRECTIONS],
             smooth: OnceLock::new(),
         })
+    }
+
+    /// Whether the curve is a circle, to a millionth of a micrometre.
+    pub(super) fn is_round(&self) -> bool {
+        let (low, high) = limits(&self.about_centre.radii);
+        high - low < 1e-9
     }
 
     /// Least-squares centre in the axes of the readings, mm.

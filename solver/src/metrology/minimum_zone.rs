@@ -1,10 +1,12 @@
 //! The minimum zone: two concentric circles, least radial distance apart, that hold the whole profile.
 
-use super::least_squares::circle_through;
 use super::search::{
     Extremes, Floor, Landscape, ROUNDING, Search, Working, least_support, length, minus, plus,
 };
-use super::{Circle, MetrologyError, Profile, distances, largest_gap, limits, sort_by_angle};
+use super::{
+    Circle, MetrologyError, Profile, distances, largest_gap, least_squares_circle, limits,
+    sort_by_angle,
+};
 
 /// On which of the two circles of a zone a reading lies.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -64,8 +66,12 @@ pub struct Zone {
 /// [`MetrologyError::Degenerate`] when the points lie in too few directions, [`MetrologyError::NotProven`] when the
 /// bounds do not meet, [`MetrologyError::NotFinite`] for a reading that is not a number.
 pub fn minimum_zone(profile: &Profile) -> Result<Zone, MetrologyError> {
+    minimum_zone_from(profile, least_squares_circle(profile))
+}
+
+/// The same by one who has the least-squares circle already.
+pub(super) fn minimum_zone_from(profile: &Profile, start: Circle) -> Result<Zone, MetrologyError> {
     let points = profile.finite_points()?;
-    let start = circle_through(&points);
     let few = distinct(&points);
     if few.len() < 4 {
         return zone_of_few(&points, few, start);
@@ -531,6 +537,7 @@ pub(super) struct Levelled {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::*;
+    use crate::metrology::least_squares::circle_through;
     use std::f64::consts::TAU;
 
     /// The zone of the model by trying every set of four points: the largest levelled error is the answer of a Chebyshev

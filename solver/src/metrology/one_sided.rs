@@ -1,11 +1,10 @@
 //! The smallest circle round a profile and the largest inside it.
 
-use super::least_squares::circle_through;
 use super::search::{
     Extremes, Floor, GivenUp, Landscape, ROUNDING, Search, Working, cross, least_support, length,
     minus, plus,
 };
-use super::{Circle, MetrologyError, Profile, largest_gap, sort_by_angle};
+use super::{Circle, MetrologyError, Profile, largest_gap, least_squares_circle, sort_by_angle};
 
 /// A circle that the profile touches from one side.
 #[derive(Clone, Debug, PartialEq)]
@@ -166,8 +165,16 @@ const ELSEWHERE: f64 = 1e-6;
 /// [`MetrologyError::Open`] when the readings leave so wide a gap that no circle is held, [`MetrologyError::InscribedNotProven`] when the bounds
 /// do not meet, [`MetrologyError::NotFinite`] for a reading that is not a number.
 pub fn maximum_inscribed(profile: &Profile) -> Result<OneSided, MetrologyError> {
+    maximum_inscribed_from(profile, &least_squares_circle(profile))
+}
+
+/// The same by one who has the least-squares circle already.
+pub(super) fn maximum_inscribed_from(
+    profile: &Profile,
+    circle: &Circle,
+) -> Result<OneSided, MetrologyError> {
     let points = profile.finite_points()?;
-    let start = circle_through(&points).centre;
+    let start = circle.centre;
     let mut land = Inside {
         points: &points,
         working: Working::around(&points, start),

@@ -1,5 +1,7 @@
 //! Everything that is read off one profile: the one place from which roundness is reported.
 
+use super::minimum_zone::minimum_zone_from;
+use super::one_sided::maximum_inscribed_from;
 use super::{
     Circle, Curve, Gauge, Harmonic, MetrologyError, OneSided, Profile, Resolution, Zone, gaussian,
     harmonics, least_squares_circle, maximum_inscribed, minimum_circumscribed, minimum_zone,
@@ -90,9 +92,9 @@ impl Sheet {
     /// # Errors
     /// When the profile has no reference circle or no curve goes through it, see [`MetrologyError`].
     pub fn of(profile: &Profile, wanted: &Wanted) -> Result<Self, MetrologyError> {
-        let minimum_zone = minimum_zone(profile)?;
         let least_squares = least_squares_circle(profile);
-        let curve = Curve::through(profile)?;
+        let minimum_zone = minimum_zone_from(profile, least_squares)?;
+        let curve = Curve::about(profile, &least_squares)?;
         let read = |gauge: Gauge| {
             let limits = gauge.limits(&curve)?;
             Some(Reading {
@@ -106,7 +108,7 @@ impl Sheet {
         let is_read = |g: &Gauge| readings.iter().any(|r| r.gauge == *g);
         Ok(Self {
             points: profile.len(),
-            inscribed: maximum_inscribed(profile)?,
+            inscribed: maximum_inscribed_from(profile, &least_squares)?,
             circumscribed: minimum_circumscribed(profile)?,
             harmonics: harmonics(profile, least_squares.centre, MOST_LOBES),
             about_origin: profile.roundness_about([0.0, 0.0]),

@@ -67,11 +67,15 @@ impl Gauge {
     /// Smallest and largest reading of a turn, mm, as [`Trace::limits`] of the whole trace; `None` where the trace is not whole. On a smooth curve
     /// every fifth place is read, and all of them only where an extreme may be.
     pub fn limits(self, curve: &Curve) -> Option<[f64; 2]> {
+        let mut turning = Turning::new(self, curve);
+        // a round part reads alike all round, but for being off centre
+        if curve.is_round() && self != Gauge::Radius {
+            return Some([turning.reading(0); 2]);
+        }
         if !curve.is_smooth() {
             let trace = self.trace(curve);
             return trace.is_whole().then(|| trace.limits());
         }
-        let mut turning = Turning::new(self, curve);
         let read: Vec<f64> = (0..DIRECTIONS)
             .step_by(STRIDE)
             .map(|k| turning.reading(k))
