@@ -3,8 +3,7 @@
 use std::f64::consts::TAU;
 use std::sync::OnceLock;
 
-use realfft::RealFftPlanner;
-
+use super::harmonics::{spectrum, with_spectrum};
 use super::{
     Circle, Harmonic, MetrologyError, Profile, harmonics, highest_lobe, least_squares_circle,
     limits,
@@ -190,7 +189,7 @@ fn nodes(profile: &Profile) -> Polar {
         Some(angles) => Polar::sorted(
             angles
                 .iter()
-                .map(|a| a.rem_euclid(TAU))
+                .map(|&a| within_turn(a))
                 .zip(radii.iter().copied())
                 .collect(),
         ),
@@ -199,31 +198,18 @@ fn nodes(profile: &Profile) -> Polar {
 
 /// The trigonometric polynomial through equally spaced values, at `times` as many places.
 fn finer(values: &[f64], times: usize) -> Vec<f64> {
-    let (n, wanted) = (values.len(), values.len() * times);
-    let mut planner = RealFftPlanner::<f64>::new();
-    let (forward, back) = (
-        planner.plan_fft_forward(n),
-        planner.plan_fft_inverse(wanted),
-    );
-    let mut input = values.to_vec();
-    let mut spectrum = forward.make_output_vec();
-    let mut wide = back.make_input_vec();
-    let mut output = back.make_output_vec();
-    // lengths are those of the plans, so neither transform can refuse them
-    if forward.process(&mut input, &mut spectrum).is_err() {
-        return values.to_vec();
-    }
-    for (to, from) in wide.iter_mut().zip(&spectrum) {
-        *to = from / n as f64;
-    }
-    // the highest wave of an even number of readings stands for both of its directions
-    if n.is_multiple_of(2) && times > 1 {
-        wide[n / 2] *= 0.5;
-    }
-    wide[0].im = 0.0;
-    if back.process(&mut wide, &mut output).is_err() {
-        return values.to_vec();
-    }
+    let n = values.len();
+    let spectrum = spectrum(&mut values.to_vec());
+    let mut output = vec![0.0; n * times];
+    with_spectrum(&mut output, |wide| {
+        for (to, from) in wide.iter_mut().zip(&spectrum) {
+            *to = from / n as f64;
+        }
+        // the highest wave of an even number of readings stands for both of its directions
+        if n.is_multiple_of(2) && times > 1 {
+            wide[n / 2] *= 0.5;
+        }
+    });
     output
 }
 
@@ -346,6 +332,32 @@ impl Polar {
             (2.0 * c2 + 6.0 * x * c3) / (h * h),
         ]
     }
+
+    /// The farthest place on the cubics on either side of a node, by Newton's method from the node.
+    fn beside(&self, node: usize, direction: f64) -> f64 {
+        let n = self.angles.len();
+        let (s, c) = (self.angles[node] - direction).sin_cos();
+        let forward = self.slopes[node] * c - self.radii[node] * s > 0.0;
+        let (from, mut x) = if forward {
+            (node, 0.0)
+        } else {
+            ((node + n - 1) % n, 1.0)
+        };
+        let h = self.step(from);
+        let mut reach = f64::NEG_INFINITY;
+        for _ in 0..8 {
+            let [radius, slope, bend] = self.within(from, x);
+            let (s, c) = (self.angles[from] + x * h - direction).sin_cos();
+            reach = radius * c;
+            let turn = bend * c - 2.0 * slope * s - radius * c;
+            let next = (x - (slope * c - radius * s) / (turn * h)).clamp(0.0, 1.0);
+            if (next - x).abs() < 1e-9 || turn >= 0.0 {
+                break;
+            }
+            x = next;
+        }
+        reach
+    }
 }
 
 /// The convex hull of a curve's nodes, by which its support function is found: how far it reaches in a direction.
@@ -406,35 +418,6 @@ impl Hull {
         let node = self.nodes[at];
         let there = curve.radii[node] * (curve.angles[node] - direction).cos();
         there.max(curve.beside(node, direction))
-    }
-}
-
-impl Polar {
-    /// The farthest place on the cubics on either side of a node, by Newton's method from the node.
-    fn beside(&self, node: usize, direction: f64) -> f64 {
-        let curve = self;
-        let n = curve.angles.len();
-        let (s, c) = (curve.angles[node] - direction).sin_cos();
-        let forward = curve.slopes[node] * c - curve.radii[node] * s > 0.0;
-        let (from, mut x) = if forward {
-            (node, 0.0)
-        } else {
-            ((node + n - 1) % n, 1.0)
-        };
-        let h = curve.step(from);
-        let mut reach = f64::NEG_INFINITY;
-        for _ in 0..8 {
-            let [radius, slope, bend] = curve.within(from, x);
-            let (s, c) = (curve.angles[from] + x * h - direction).sin_cos();
-            reach = radius * c;
-            let turn = bend * c - 2.0 * slope * s - radius * c;
-            let next = (x - (slope * c - radius * s) / (turn * h)).clamp(0.0, 1.0);
-            if (next - x).abs() < 1e-9 || turn >= 0.0 {
-                break;
-            }
-            x = next;
-        }
-        reach
     }
 }
 

@@ -123,7 +123,7 @@ thread_local! {
 }
 
 /// `sum v_k e^(-i m t_k)` over equal angles from 0, for m from 0 to half the number of values, which are used up.
-fn spectrum(values: &mut [f64]) -> Vec<Complex64> {
+pub(super) fn spectrum(values: &mut [f64]) -> Vec<Complex64> {
     let plan = PLANNER.with_borrow_mut(|p| p.plan_fft_forward(values.len()));
     let mut spectrum = plan.make_output_vec();
     let lengths_agree = plan.process(values, &mut spectrum).is_ok();
