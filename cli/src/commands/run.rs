@@ -112,9 +112,9 @@ fn tell(
 /// Tolerance and yield: the limits that this version judges.
 fn limits_met(document: &ResultDocument) -> bool {
     let tolerance = document.verdict.in_tolerance != Some(false);
-    let yields = document
-        .steps
-        .iter()
-        .any(|s| s.held.yield_margin.is_some_and(|m| m < 0.0));
+    let yields = document.steps.iter().any(|s| {
+        s.stresses()
+            .any(|s| s.yield_margin.is_some_and(|m| m < 0.0))
+    });
     tolerance && !yields
 }

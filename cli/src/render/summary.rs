@@ -120,20 +120,23 @@ fn held(text: &mut String, case: &Case, step: &StepDocument, units: Units) {
     for s in Surface::BOTH {
         *text += &format!("  {}\n", shape(s, step.held_shape(s), units));
     }
-    let stress = units.stress(step.held.von_mises_away);
-    *text += &match (case.part.material.yield_strength, step.held.yield_margin) {
+    let stress = units.stress(step.held.stress.von_mises_away);
+    *text += &match (
+        case.part.material.yield_strength,
+        step.held.stress.yield_margin,
+    ) {
         (Some(limit), Some(margin)) => format!(
             "  stress {stress} against yield {}: {}\n",
             units.stress(limit),
             if margin < 0.0 {
                 "YIELDS".to_owned()
             } else {
-                format!("{} of it", percent(step.held.von_mises_away / limit))
+                format!("{} of it", percent(step.held.stress.von_mises_away / limit))
             }
         ),
         _ => format!("  stress {stress}; the material has no yield strength to hold it against\n"),
     };
-    if step.held.von_mises_max.is_none() {
+    if step.held.stress.von_mises_max.is_none() {
         *text += "  (away from loaded pad edges, where stress has no largest value)\n";
     }
     for motion in &step.held.free_motions {

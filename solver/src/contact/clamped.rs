@@ -1,5 +1,7 @@
 //! What a closed hold does to the part.
 
+use std::f64::consts::TAU;
+
 use super::pads::{Hat, Spread, bore_means};
 use super::strips::{self, Strip};
 use crate::linear::NodeForce;
@@ -133,6 +135,30 @@ impl Clamped {
             .collect()
     }
 
+    /// Integral of the pressure of a body over the area that it acts on, edge forces included, N.
+    pub fn pressure_integral(&self, body: usize) -> f64 {
+        self.of(body)
+            .map(|h| self.hats[h].area * self.pressures[h])
+            .sum()
+    }
+
+    /// Pressure of a body where it carries, one list an arc: angle from its axis (rad, rising) and pressure (MPa), linear in
+    /// between, from the last element end that carries nothing to the next; without the line forces at pad edges.
+    pub fn loaded_pressures(&self, body: usize) -> Vec<Vec<[f64; 2]>> {
+        let mut runs: Vec<Vec<[f64; 2]>> = Vec::new();
+        for hats in self.pieces(body) {
+            let mut places: Vec<[f64; 2]> = hats
+                .iter()
+                .map(|&h| [self.hats[h].t, self.pressures[h]])
+                .collect();
+            if self.bodies[body].is_full_circle() {
+                open_at_a_gap(&mut places);
+            }
+            runs.extend(loaded_runs(&places));
+        }
+        runs
+    }
+
     /// Nodal forces of the contact of one body, N.
     pub fn body_load(&self, body: usize) -> Vec<NodeForce> {
         self.of(body)
@@ -257,4 +283,34 @@ impl Clamped {
     fn of(&self, body: usize) -> impl Iterator<Item = usize> + '_ {
         (0..self.hats.len()).filter(move |&h| self.hats[h].body == body)
     }
+}
+
+/// Starts the places of a full circle, which have no first, at one that carries nothing, and repeats that at the end; where all
+/// carry, at the first.
+fn open_at_a_gap(places: &mut Vec<[f64; 2]>) {
+    let first = places.iter().position(|p| p[1] <= 0.0).unwrap_or(0);
+    places.rotate_left(first);
+    let Some(&[start, _]) = places.first() else {
+        return;
+    };
+    for p in places.iter_mut() {
+        p[0] = start + (p[0] - start).rem_euclid(TAU);
+    }
+    places.push([start + TAU, places[0][1]]);
+}
+
+/// The runs of places that carry, each with the empty place before and after it, if there is one.
+fn loaded_runs(places: &[[f64; 2]]) -> Vec<Vec<[f64; 2]>> {
+    let mut runs = Vec::new();
+    let mut k = 0;
+    while k < places.len() {
+        if places[k][1] <= 0.0 {
+            k += 1;
+            continue;
+        }
+        let end = k + places[k..].iter().take_while(|p| p[1] > 0.0).count();
+        runs.push(places[k.saturating_sub(1)..(end + 1).min(places.len())].to_vec());
+        k = end;
+    }
+    runs
 }

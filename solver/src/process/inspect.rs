@@ -4,11 +4,12 @@ use std::sync::Arc;
 
 use super::adapt::Adapted;
 use super::sample::sample_angle;
-use super::step::{Setting, Solved};
+use super::step::{Body, Setting, Solved};
 use super::{
-    Balance, Contact, DeadLoad, FieldState, HeldState, Radii, Stage, StepOutcome, WallExtremes,
+    AfterCut, Balance, Contact, DeadLoad, FieldState, HeldState, Radii, Stage, StepOutcome,
+    StressPlace, StressSummary, WallExtremes,
 };
-use crate::contact::Clamped;
+use crate::contact::{Clamp, Clamped, Strip};
 use crate::element::von_mises_with_axial;
 use crate::geometry::PerSurface;
 use crate::mesh::Mesh;
@@ -30,16 +31,13 @@ pub(super) fn outcome_of(
 ) -> StepOutcome {
     let solved = &adapted.solved;
     let grown = solved.clamp.grown();
+    let before = StateOf {
+        clamp: &solved.clamp,
+        clamped: &solved.held,
+        mesh: &solved.mesh,
+        body: setting.body,
+    };
     let stress = setting.stress(&solved.mesh, Some(&solved.held.displacement), grown);
-    let edges = unbounded(setting, solved, &solved.held);
-    let axial = -solved.clamp.axial_force() / setting.body.section(setting.part.length).area();
-    let (von_mises_max, von_mises_away) =
-        largest_stress(setting, &solved.mesh, &stress, axial, &edges);
-    let yield_margin = setting
-        .part
-        .material
-        .yield_strength
-        .map(|y| y / von_mises_away.max(f64::MIN_POSITIVE) - 1.0);
     let held = HeldState {
         shape: solved.held_shape.clone(),
         displacement: PerSurface::from_fn(|s| {
@@ -51,19 +49,32 @@ pub(super) fn outcome_of(
                 .copied()
                 .collect()
         }),
-        contacts: contacts(setting, names, solved),
+        contacts: contacts(setting, names, &before),
         loads: dead_loads(names, solved, setting.supports),
         axial_force: solved.clamp.axial_force(),
         free_motions: free_motions(&solved.held),
-        von_mises_max,
-        von_mises_away,
-        yield_margin: yield_margin.filter(|m| m.is_finite() && von_mises_away > 0.0),
+        stress: stress_summary(setting, &before, &stress),
         balance: Balance {
             force: solved.balance[0],
             moment: solved.balance[1],
         },
         energy: solved.energy,
     };
+    let cut = solved.cut.as_ref().map(|(clamped, _)| {
+        let after = StateOf {
+            clamp: &solved.clamp_after_clamping,
+            clamped,
+            mesh: &solved.cut_mesh,
+            body: &solved.body,
+        };
+        let stress = setting.stress(&solved.cut_mesh, Some(&clamped.displacement), grown);
+        let summary = AfterCut {
+            contacts: contacts(setting, names, &after),
+            stress: stress_summary(setting, &after, &stress),
+        };
+        (summary, &clamped.displacement, stress)
+    });
+    let after_cut = cut.as_ref().map(|(summary, ..)| summary.clone());
     let mut fields = Vec::new();
     if keep {
         fields.push(FieldState {
@@ -72,12 +83,12 @@ pub(super) fn outcome_of(
             displacement: solved.held.displacement.clone(),
             stress,
         });
-        if let Some((state, _)) = &solved.cut {
+        if let Some((_, displacement, stress)) = cut {
             fields.push(FieldState {
                 stage: Stage::Cut,
                 mesh: Arc::clone(&solved.cut_mesh),
-                displacement: state.displacement.clone(),
-                stress: setting.stress(&solved.cut_mesh, Some(&state.displacement), grown),
+                displacement: displacement.clone(),
+                stress,
             });
         }
         fields.push(FieldState {
@@ -97,6 +108,8 @@ pub(super) fn outcome_of(
         stock: solved.stock.clone(),
         held,
         cuts: solved.cuts.clone(),
+        stress_between_cuts: solved.stress_between_cuts.clone(),
+        after_cut,
         cut: solved.cut.as_ref().map(|(_, shape)| shape.clone()),
         released: solved.released.clone(),
         wall: wall(&solved.released),
@@ -104,6 +117,15 @@ pub(super) fn outcome_of(
         fields,
         mesh_size: adapted.size,
     }
+}
+
+/// A state of the held part: what holds it, where that has settled, and the part itself.
+pub(super) struct StateOf<'a> {
+    pub clamp: &'a Clamp,
+    pub clamped: &'a Clamped,
+    pub mesh: &'a Mesh,
+    /// The part in this state, whose outlines carry the loads.
+    pub body: &'a Body,
 }
 
 /// Least and largest wall along the radius; of places that are equally thin, the one at the smallest angle.
@@ -164,13 +186,13 @@ fn dead_loads(names: &[Named], solved: &Solved, supports: &[Supports]) -> Vec<De
     loads
 }
 
-fn contacts(setting: &Setting, names: &[Named], solved: &Solved) -> Vec<Contact> {
+fn contacts(setting: &Setting, names: &[Named], state: &StateOf) -> Vec<Contact> {
+    let clamped = state.clamped;
     let mut contacts = Vec::new();
     let mut k = 0;
     for (name, support) in names.iter().zip(setting.supports) {
         for (number, body) in support.faces().iter().enumerate() {
-            let strips: Vec<_> = solved
-                .held
+            let strips: Vec<_> = clamped
                 .strips(k)
                 .into_iter()
                 .filter(|s| s.force > 0.0)
@@ -185,6 +207,7 @@ fn contacts(setting: &Setting, names: &[Named], solved: &Solved) -> Vec<Contact>
                 })
                 .reduce(f64::max);
             let axis = body.angle.to_degrees().rem_euclid(360.0);
+            let arcs: Vec<_> = strips.iter().map(|s| in_part(axis, s)).collect();
             contacts.push(Contact {
                 scheme: name.scheme.clone(),
                 called: if number < support.bodies.len() {
@@ -193,23 +216,22 @@ fn contacts(setting: &Setting, names: &[Named], solved: &Solved) -> Vec<Contact>
                     "sleeve".to_owned()
                 },
                 gap: if strips.is_empty() {
-                    solved.held.least_gap(k).0.max(0.0)
+                    clamped.least_gap(k).0.max(0.0)
                 } else {
                     0.0
                 },
-                round: solved.clamp.goes_round(k),
+                round: state.clamp.goes_round(k),
                 body: number + 1,
                 angle_deg: axis,
                 surface: body.surface,
                 half_angle_deg: body.half_angle.to_degrees(),
-                force: solved.held.force(k),
-                approach: solved.held.travel(k),
-                peak_pressure: edge_force.is_none().then(|| solved.held.peak_pressure(k)),
+                force: clamped.force(k),
+                approach: clamped.travel(k),
+                pressure_integral: clamped.pressure_integral(k),
+                peak_pressure: edge_force.is_none().then(|| clamped.peak_pressure(k)),
                 edge_force_per_length: edge_force,
-                arcs: strips
-                    .iter()
-                    .map(|s| [axis + s.start.to_degrees(), axis + s.end.to_degrees()])
-                    .collect(),
+                pressure: pressure_in_part(axis, &arcs, clamped, k),
+                arcs,
             });
             k += 1;
         }
@@ -217,51 +239,87 @@ fn contacts(setting: &Setting, names: &[Named], solved: &Solved) -> Vec<Contact>
     contacts
 }
 
+/// An arc from a body's axis (rad) as part angles, degrees: it starts within the turn, or below 0 if it passes over 0.
+fn in_part(axis: f64, strip: &Strip) -> [f64; 2] {
+    let start = (axis + strip.start.to_degrees()).rem_euclid(360.0);
+    let end = start + (strip.end - strip.start).to_degrees();
+    // an end at 360 to rounding does not pass over it
+    let turns = if end > 360.0 + 1e-9 { 360.0 } else { 0.0 };
+    [start - turns, end - turns]
+}
+
+/// Pressure of a body over part angles, rising: each run of places beside the arc that it belongs to.
+fn pressure_in_part(axis: f64, arcs: &[[f64; 2]], clamped: &Clamped, body: usize) -> Vec<[f64; 2]> {
+    let mut places = Vec::new();
+    for run in clamped.loaded_pressures(body) {
+        let middle = axis + 0.5 * (run[0][0] + run[run.len() - 1][0]).to_degrees();
+        let shift = |arc: &[f64; 2]| ((0.5 * (arc[0] + arc[1]) - middle) / 360.0).round() * 360.0;
+        let off = |arc: &[f64; 2]| (0.5 * (arc[0] + arc[1]) - middle - shift(arc)).abs();
+        let nearest = arcs.iter().min_by(|a, b| off(a).total_cmp(&off(b)));
+        let turns = nearest.map_or(0.0, shift);
+        places.extend(run.iter().map(|[t, p]| [axis + turns + t.to_degrees(), *p]));
+    }
+    places.sort_by(|a: &[f64; 2], b| a[0].total_cmp(&b[0]));
+    places
+}
+
 /// Where stress has no bound, mm: pad edges that carry, and point forces.
-fn unbounded(setting: &Setting, solved: &Solved, state: &Clamped) -> Vec<[f64; 2]> {
+fn unbounded(state: &StateOf) -> Vec<[f64; 2]> {
     let mut places = Vec::new();
     let mut add = |surface, theta: f64| {
-        let r = setting.body.outlines.get(surface).radius(theta);
+        let r = state.body.outlines.get(surface).radius(theta);
         places.push([r * theta.cos(), r * theta.sin()]);
     };
-    for (k, body) in solved.clamp.bodies().iter().enumerate() {
-        for strip in state.strips(k).iter().filter(|s| s.force > 0.0) {
+    for (k, body) in state.clamp.bodies().iter().enumerate() {
+        for strip in state.clamped.strips(k).iter().filter(|s| s.force > 0.0) {
             for (at, loaded) in [(strip.start, strip.from_edge), (strip.end, strip.to_edge)] {
-                if loaded && solved.clamp.touches_part(k) {
+                if loaded && state.clamp.touches_part(k) {
                     add(body.surface, body.angle + at);
                 }
             }
         }
     }
-    for point in solved.clamp.points().iter().filter(|p| p.force != 0.0) {
+    for point in state.clamp.points().iter().filter(|p| p.force != 0.0) {
         add(point.surface, point.angle);
     }
     places
 }
 
-/// Largest von Mises stress, if it has one, and the largest away from where it has no bound, MPa. `axial` stress is that of
-/// the ends' clamp.
-fn largest_stress(
+/// Von Mises figures of a state: the largest, if it has one, and the largest away from where it has no bound. The axial stress of
+/// an end clamp acts on the section as it stood when the step began.
+pub(super) fn stress_summary(
     setting: &Setting,
-    mesh: &Mesh,
+    state: &StateOf,
     stress: &[[f64; 3]],
-    axial: f64,
-    edges: &[[f64; 2]],
-) -> (Option<f64>, f64) {
-    let nominal = &setting.body.nominal;
+) -> StressSummary {
+    let axial = -state.clamp.axial_force() / setting.body.section(setting.part.length).area();
+    let edges = unbounded(state);
+    let nominal = &state.body.nominal;
     let reach = 0.1 * (nominal.outer - nominal.bore);
-    let (mut all, mut away) = (0.0_f64, 0.0_f64);
-    for (s, c) in stress.iter().zip(mesh.coords()) {
+    let (mut all, mut away, mut at) = (0.0_f64, 0.0_f64, [1.0, 0.0]);
+    for (s, c) in stress.iter().zip(state.mesh.coords()) {
         let v = von_mises_with_axial(*s, axial);
         all = all.max(v);
-        if edges
-            .iter()
-            .all(|e| (c[0] - e[0]).hypot(c[1] - e[1]) > reach)
-        {
-            away = away.max(v);
+        let far = |e: &[f64; 2]| (c[0] - e[0]).hypot(c[1] - e[1]) > reach;
+        if v > away && edges.iter().all(far) {
+            (away, at) = (v, *c);
         }
     }
-    (edges.is_empty().then_some(all), away)
+    let margin = |y: f64| (away > 0.0).then(|| y / away - 1.0);
+    StressSummary {
+        von_mises_max: edges.is_empty().then_some(all),
+        von_mises_away: away,
+        at: StressPlace {
+            angle_deg: at[1].atan2(at[0]).to_degrees().rem_euclid(360.0),
+            radius: at[0].hypot(at[1]),
+        },
+        yield_margin: setting
+            .part
+            .material
+            .yield_strength
+            .and_then(margin)
+            .filter(|m| m.is_finite()),
+    }
 }
 
 fn free_motions(held: &Clamped) -> Vec<String> {

@@ -101,6 +101,10 @@ pub struct StepOutcome {
     pub held: HeldState,
     /// The cuts in order.
     pub cuts: Vec<CutOutcome>,
+    /// Von Mises stress of the part still held after each cut but the last.
+    pub stress_between_cuts: Vec<StressSummary>,
+    /// The finished part still held; `None` if the step has no cut.
+    pub after_cut: Option<AfterCut>,
     /// True distance of the moved surface points from the spindle axis after the last cut, by reference angle;
     /// `None` if the step has no cut.
     pub cut: Option<Radii>,
@@ -114,6 +118,14 @@ pub struct StepOutcome {
     pub fields: Vec<FieldState>,
     /// Elements round and through the mesh that gave the answer.
     pub mesh_size: [usize; 2],
+}
+
+impl StepOutcome {
+    /// Von Mises stress of the part still held after each cut.
+    pub fn stress_after_cuts(&self) -> impl Iterator<Item = &StressSummary> {
+        let last = self.after_cut.iter().map(|a| &a.stress);
+        self.stress_between_cuts.iter().chain(last)
+    }
 }
 
 /// Equilibrium of a held body.
@@ -131,16 +143,43 @@ pub struct HeldState {
     pub axial_force: f64,
     /// Motions that nothing resists and the loads leave alone, in the user's words.
     pub free_motions: Vec<String>,
-    /// Largest von Mises stress, MPa, with the axial stress of an end clamp; `None` where a pad edge or a point carries load.
-    pub von_mises_max: Option<f64>,
-    /// Largest von Mises stress farther than a tenth of the wall from loaded edges and points, MPa.
-    pub von_mises_away: f64,
-    /// Yield strength over `von_mises_away`, minus 1; `None` without a yield strength.
-    pub yield_margin: Option<f64>,
+    /// Von Mises stress.
+    pub stress: StressSummary,
     /// Balance of the contact and dead forces with `K u`: force residual (N) and moment residual (N mm).
     pub balance: Balance,
     /// Strain energy of the held body, N mm: half the work of the loads (without residual stress and growth by an end clamp).
     pub energy: f64,
+}
+
+/// The finished part, still held: equilibrium after the last cut of a step.
+#[derive(Clone, Debug)]
+pub struct AfterCut {
+    /// One entry a body, in order of schemes and bodies.
+    pub contacts: Vec<Contact>,
+    /// Von Mises stress.
+    pub stress: StressSummary,
+}
+
+/// Von Mises stress of one state of the held part, with the axial stress of an end clamp.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct StressSummary {
+    /// Largest, MPa; `None` where a pad edge or a point carries load, since it has no bound there.
+    pub von_mises_max: Option<f64>,
+    /// Largest farther than a tenth of the wall from loaded edges and points, MPa.
+    pub von_mises_away: f64,
+    /// Where that stands.
+    pub at: StressPlace,
+    /// Yield strength over `von_mises_away`, minus 1; `None` without a yield strength, and where there is no stress.
+    pub yield_margin: Option<f64>,
+}
+
+/// A place in the section, in the stress-free shape.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct StressPlace {
+    /// Part angle, degrees from 0 to 360.
+    pub angle_deg: f64,
+    /// Distance from the part's axis, mm.
+    pub radius: f64,
 }
 
 /// Left-over force and moment on the held body, summed from `K u`.
@@ -171,6 +210,8 @@ pub struct Contact {
     pub force: f64,
     /// Travel after first touch of what carries it, mm: of its face too unless it stands on a stiffness.
     pub approach: f64,
+    /// Integral of the pressure over the area that it acts on, edge forces included, N: what friction would act on.
+    pub pressure_integral: f64,
     /// Largest pressure, MPa; `None` where the edge of a pad without an elastic layer carries.
     pub peak_pressure: Option<f64>,
     /// Force per axial length carried by the loaded strip at each loaded pad edge, the larger, N/mm; `None`
@@ -178,6 +219,9 @@ pub struct Contact {
     pub edge_force_per_length: Option<f64>,
     /// Loaded arcs `[start, end]`, part angles in degrees, start < end.
     pub arcs: Vec<[f64; 2]>,
+    /// Pressure where it carries: part angle (degrees, rising) and pressure (MPa), linear between the places, zero between two
+    /// arcs; without the line forces at pad edges.
+    pub pressure: Vec<[f64; 2]>,
     /// Least gap to what it faces, mm; zero where it touches.
     pub gap: f64,
     /// Whether it goes round the part (a full circle, a sleeve): its force is then the integral of its pressure.

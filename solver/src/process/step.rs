@@ -3,10 +3,11 @@
 use std::sync::Arc;
 
 use super::cutting::Cutting;
+use super::inspect::{StateOf, stress_summary};
 use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile, roundness};
 use super::statics::{ResidualStress, doubt, energy, free, growth_stress, left_over, sparse};
-use super::{CutOutcome, PROFILE_POINTS, ProcessError, Radii};
+use super::{CutOutcome, PROFILE_POINTS, ProcessError, Radii, StressSummary};
 use crate::case::{Case, CentreOn, Part, ResidualHoopStress, Step};
 use crate::contact::{Clamp, Clamped, ContactError};
 use crate::element::{self, PlaneStress};
@@ -96,6 +97,10 @@ pub(super) struct Solved {
     /// The outline that each cut left, in the stress-free reference.
     pub cut_outlines: Vec<SampledOutline>,
     pub cut: Option<(Clamped, Radii)>,
+    /// The hold as it stands while metal goes: travels that keep their position are locked.
+    pub clamp_after_clamping: Clamp,
+    /// Stress after each cut but the last.
+    pub stress_between_cuts: Vec<StressSummary>,
     /// Displacement from the stress-free shape after release; `None` when it is zero.
     pub relaxed: Option<Vec<[f64; 2]>>,
     pub released: Radii,
@@ -202,15 +207,29 @@ impl<'a> Setting<'a> {
         let mut body = self.body.clone();
         let mut cuts = Vec::new();
         let mut cut_outlines = Vec::new();
+        let mut stress_between_cuts = Vec::new();
         for (k, cut) in self.step.cuts.iter().enumerate() {
             let (outcome, kinks) = cutting.cut(k, cut, guess)?;
             let radii = cutting.lines.get(cut.surface).clone();
-            cut_outlines.push(SampledOutline::new(stock_mesh.angles().to_vec(), radii));
+            let outline = SampledOutline::new(stock_mesh.angles().to_vec(), radii);
+            *body.outlines.get_mut(cut.surface) = Outline::Sampled(outline.clone());
+            cut_outlines.push(outline);
             body.nominal
                 .get_mut(cut.surface)
                 .clone_from(&(0.5 * cut.diameter));
             body.kinks.extend(kinks);
             cuts.push(outcome);
+            if k + 1 < self.step.cuts.len() {
+                let state = StateOf {
+                    clamp: &cutting.clamp,
+                    clamped: &cutting.state,
+                    mesh: cutting.mesh,
+                    body: &body,
+                };
+                let moved = Some(state.clamped.displacement.as_slice());
+                let stress = self.stress(state.mesh, moved, clamp.grown());
+                stress_between_cuts.push(stress_summary(self, &state, &stress));
+            }
         }
         let Cutting {
             state,
@@ -229,12 +248,6 @@ impl<'a> Setting<'a> {
         let mut relaxed_cut = relaxed.clone();
         let mut released = stock.clone();
         if !cuts.is_empty() {
-            for surface in cut_surfaces(self.step) {
-                *body.outlines.get_mut(surface) = Outline::Sampled(SampledOutline::new(
-                    mesh.angles().to_vec(),
-                    lines.get(surface).clone(),
-                ));
-            }
             let from_spindle =
                 self.distances(spindle, &sampler, &mesh, &sampled, &state.displacement);
             mesh.fit_radii(&lines).map_err(wall_error)?;
@@ -289,6 +302,8 @@ impl<'a> Setting<'a> {
             cuts,
             cut_outlines,
             cut,
+            clamp_after_clamping: clamp_of_cut,
+            stress_between_cuts,
             relaxed: relaxed_cut,
             released,
             body,

@@ -7,8 +7,8 @@ use crate::case::{Case, Cut, Hold, Inspection, Material, Part, Step, Tolerance};
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
 use crate::mesh::Mesh;
 use crate::process::{
-    Balance, Contact, CutOutcome, Estimate, FieldState, HeldState, Outcome, PROFILE_POINTS, Radii,
-    Stage, StepOutcome, WallExtremes,
+    AfterCut, Balance, Contact, CutOutcome, Estimate, FieldState, HeldState, Outcome,
+    PROFILE_POINTS, Radii, Stage, StepOutcome, StressPlace, StressSummary, WallExtremes,
 };
 use crate::scheme::Placing;
 
@@ -84,8 +84,15 @@ fn contact(body: usize) -> Contact {
         half_angle_deg: 9.6,
         force: 150.0,
         approach: 0.03,
+        pressure_integral: 152.0,
         peak_pressure: None,
         edge_force_per_length: Some(3.7),
+        pressure: vec![
+            [angle - 9.6, 90.0],
+            [angle - 9.4, 0.0],
+            [angle + 9.4, 0.0],
+            [angle + 9.6, 90.0],
+        ],
         arcs: vec![[angle - 9.6, angle - 9.4], [angle + 9.4, angle + 9.6]],
     }
 }
@@ -118,6 +125,19 @@ fn field(stage: Stage, bore: f64, lobe: f64) -> FieldState {
     }
 }
 
+/// Of a material that yields at 125 MPa.
+fn stress(von_mises_away: f64) -> StressSummary {
+    StressSummary {
+        von_mises_max: None,
+        von_mises_away,
+        at: StressPlace {
+            angle_deg: 60.0,
+            radius: BORE,
+        },
+        yield_margin: Some(125.0 / von_mises_away - 1.0),
+    }
+}
+
 pub fn sample_outcome() -> Outcome {
     let nominal = |s| match s {
         Surface::Outer => OUTER,
@@ -142,9 +162,7 @@ pub fn sample_outcome() -> Outcome {
                 loads: Vec::new(),
                 axial_force: 0.0,
                 free_motions: vec!["turning about the axis".into()],
-                von_mises_max: None,
-                von_mises_away: 25.0,
-                yield_margin: Some(4.0),
+                stress: stress(25.0),
                 energy: 179.58,
                 balance: Balance {
                     force: 1e-10,
@@ -159,6 +177,11 @@ pub fn sample_outcome() -> Outcome {
                 depth_max: 0.52,
                 stock_to_clean_up: 0.0,
             }],
+            stress_between_cuts: Vec::new(),
+            after_cut: Some(AfterCut {
+                contacts: (1..=3).map(contact).collect(),
+                stress: stress(40.0),
+            }),
             cut: Some(radii(|s, t| match s {
                 Surface::Outer => OUTER + squeezed(t),
                 Surface::Bore => BORED,

@@ -2,15 +2,18 @@
 
 use super::gauge::{ReadDocument, lobes, usual_gauges};
 use super::{
-    BalanceDocument, CaseName, ContactDocument, CutDocument, DisplacementDocument,
-    EstimateDocument, GRIP_CAUTION, GaugesDocument, GripDocument, HeldDocument, InspectionDocument,
-    LoadDocument, MaterialDocument, MeshDocument, PartDocument, Program, ReadingsDocument,
-    ReleasedDocument, ResultDocument, Shape, StepDocument, UnitNames, WallDocument, ZoneCircle,
+    AfterCutDocument, BalanceDocument, CaseName, ContactDocument, CutDocument,
+    DisplacementDocument, EstimateDocument, GRIP_CAUTION, GaugesDocument, GripDocument,
+    HeldDocument, InspectionDocument, LoadDocument, MaterialDocument, MeshDocument, PartDocument,
+    PressureDocument, Program, ReadingsDocument, ReleasedDocument, ResultDocument, Shape,
+    StepDocument, StressDocument, StressPlaceDocument, UnitNames, WallDocument, ZoneCircle,
 };
 use crate::case::{Case, FREE, Part};
 use crate::geometry::{PerSurface, Surface};
 use crate::metrology::{Profile, Sheet, Wanted};
-use crate::process::{Contact, DeadLoad, HeldState, Outcome, Radii, StepOutcome};
+use crate::process::{
+    AfterCut, Contact, DeadLoad, HeldState, Outcome, Radii, StepOutcome, StressSummary,
+};
 use crate::report::ReportError;
 use crate::report::units::units_in_doubt;
 use crate::report::verdict::verdict;
@@ -32,10 +35,10 @@ pub fn document(
         .collect::<Result<Vec<_>, _>>()?;
     let verdict = verdict(case, outcome, &steps);
     let mut cautions = outcome.cautions.clone();
-    if steps
-        .iter()
-        .any(|s| s.held.yield_margin.is_some_and(|m| m < 0.0))
-    {
+    if steps.iter().any(|s| {
+        s.stresses()
+            .any(|s| s.yield_margin.is_some_and(|m| m < 0.0))
+    }) {
         cautions.push(
             "The stress passes yield: the part keeps a set that is not computed here, so the shapes are not to be trusted."
                 .into(),
@@ -143,15 +146,21 @@ fn step_document(case: &Case, n: usize, step: &StepOutcome) -> Result<StepDocume
         cuts: step
             .cuts
             .iter()
-            .map(|c| CutDocument {
+            .zip(step.stress_after_cuts())
+            .map(|(c, stress)| CutDocument {
                 surface: c.surface,
                 diameter: c.diameter,
                 cleaned_up: c.cleaned_up,
                 depth_min: c.depth_min + 0.0,
                 depth_max: c.depth_max + 0.0,
                 stock_to_clean_up: c.stock_to_clean_up + 0.0,
+                stress: stress_document(stress),
             })
             .collect(),
+        after_cut: step.after_cut.as_ref().map(|after| AfterCutDocument {
+            contacts: after.contacts.iter().map(contact_document).collect(),
+            stress: stress_document(&after.stress),
+        }),
         released: ReleasedDocument {
             average_diameter: PerSurface {
                 outer: 2.0 * outer.mean_radius,
@@ -195,14 +204,24 @@ fn held_document(held: &HeldState, outer: Shape, bore: Shape) -> HeldDocument {
         loads: held.loads.iter().map(load_document).collect(),
         axial_force: held.axial_force + 0.0,
         free_motions: held.free_motions.clone(),
-        von_mises_max: held.von_mises_max,
-        von_mises_away: held.von_mises_away,
-        yield_margin: held.yield_margin,
+        stress: stress_document(&held.stress),
         balance: BalanceDocument {
             force: held.balance.force,
             moment: held.balance.moment,
         },
         energy: held.energy,
+    }
+}
+
+fn stress_document(stress: &StressSummary) -> StressDocument {
+    StressDocument {
+        von_mises_max: stress.von_mises_max,
+        von_mises_away: stress.von_mises_away,
+        von_mises_at: StressPlaceDocument {
+            angle: stress.at.angle_deg,
+            radius: stress.at.radius,
+        },
+        yield_margin: stress.yield_margin,
     }
 }
 
@@ -213,9 +232,14 @@ fn contact_document(c: &Contact) -> ContactDocument {
         angle: c.angle_deg + 0.0,
         force: c.force + 0.0,
         approach: c.approach + 0.0,
+        pressure_integral: c.pressure_integral + 0.0,
         peak_pressure: c.peak_pressure,
         edge_force_per_length: c.edge_force_per_length,
         arcs: c.arcs.clone(),
+        pressure: PressureDocument {
+            angles_deg: c.pressure.iter().map(|p| p[0] + 0.0).collect(),
+            mpa: c.pressure.iter().map(|p| p[1] + 0.0).collect(),
+        },
         surface: c.surface,
         called: c.called.clone(),
         gap: c.gap + 0.0,
@@ -303,13 +327,23 @@ fn check_finite(n: usize, step: &StepOutcome) -> Result<(), ReportError> {
     let radii = |r: &Radii| r.outer.iter().chain(&r.bore).all(|x| x.is_finite());
     let some = |x: Option<f64>| x.is_none_or(f64::is_finite);
     let contact = |c: &Contact| {
-        [c.angle_deg, c.half_angle_deg, c.force, c.approach]
-            .into_iter()
-            .chain(c.arcs.iter().copied().flatten())
-            .all(f64::is_finite)
+        [
+            c.angle_deg,
+            c.half_angle_deg,
+            c.force,
+            c.approach,
+            c.pressure_integral,
+        ]
+        .into_iter()
+        .chain(c.arcs.iter().chain(&c.pressure).copied().flatten())
+        .all(f64::is_finite)
             && some(c.peak_pressure)
             && some(c.edge_force_per_length)
     };
+    let stress = |s: &StressSummary| {
+        s.von_mises_away.is_finite() && some(s.von_mises_max) && some(s.yield_margin)
+    };
+    let after_cut = |a: &AfterCut| a.contacts.iter().all(contact);
     let checks = [
         ("the stock shape", radii(&step.stock)),
         ("the held shape", radii(&held.shape)),
@@ -318,8 +352,12 @@ fn check_finite(n: usize, step: &StepOutcome) -> Result<(), ReportError> {
         ("the released shape", radii(&step.released)),
         ("a contact", held.contacts.iter().all(contact)),
         (
+            "a contact after the cut",
+            step.after_cut.as_ref().is_none_or(after_cut),
+        ),
+        (
             "the stress",
-            held.von_mises_away.is_finite() && some(held.von_mises_max) && some(held.yield_margin),
+            stress(&held.stress) && step.stress_after_cuts().all(stress),
         ),
         (
             "the balance or the energy",

@@ -145,6 +145,9 @@ pub struct StepDocument {
     pub held: HeldDocument,
     /// What each cut did.
     pub cuts: Vec<CutDocument>,
+    /// The finished part still held; left out without cuts.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub after_cut: Option<AfterCutDocument>,
     /// What is left.
     pub released: ReleasedDocument,
     /// How it reads on gauges, before and after release.
@@ -172,16 +175,45 @@ pub struct HeldDocument {
     pub axial_force: f64,
     /// Motions that nothing resists.
     pub free_motions: Vec<String>,
-    /// Largest von Mises stress, MPa; null where an edge carries load.
-    pub von_mises_max: Option<f64>,
-    /// The same away from loaded edges, MPa.
-    pub von_mises_away: f64,
-    /// Yield strength over `von_mises_away`, minus 1.
-    pub yield_margin: Option<f64>,
+    /// Von Mises stress.
+    #[serde(flatten)]
+    pub stress: StressDocument,
     /// Force (N) and moment (N mm) left over.
     pub balance: BalanceDocument,
     /// Strain energy, N mm.
     pub energy: f64,
+}
+
+/// The finished part, still held, after the last cut of a step.
+#[derive(Clone, Debug, Serialize)]
+pub struct AfterCutDocument {
+    /// One entry a body.
+    pub contacts: Vec<ContactDocument>,
+    /// Von Mises stress.
+    #[serde(flatten)]
+    pub stress: StressDocument,
+}
+
+/// Von Mises stress of a state of the held part.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct StressDocument {
+    /// Largest, MPa; null where an edge or a point carries load.
+    pub von_mises_max: Option<f64>,
+    /// The same away from such places, MPa.
+    pub von_mises_away: f64,
+    /// Where that stands.
+    pub von_mises_at: StressPlaceDocument,
+    /// Yield strength over `von_mises_away`, minus 1; null without a yield strength, and where there is no stress.
+    pub yield_margin: Option<f64>,
+}
+
+/// A place in the section, in the stress-free shape.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct StressPlaceDocument {
+    /// Part angle, degrees.
+    pub angle: f64,
+    /// Distance from the part's axis, mm.
+    pub radius: f64,
 }
 
 /// Force and moment left over on the held body.
@@ -256,12 +288,16 @@ pub struct ContactDocument {
     pub force: f64,
     /// Travel after first touch, mm.
     pub approach: f64,
+    /// Integral of the pressure over the area, edge forces included, N: what friction acts on.
+    pub pressure_integral: f64,
     /// Largest pressure, MPa; null where an edge carries.
     pub peak_pressure: Option<f64>,
     /// Force a length at a loaded pad edge, N/mm.
     pub edge_force_per_length: Option<f64>,
     /// Loaded arcs, degrees.
     pub arcs: Vec<[f64; 2]>,
+    /// Pressure along them, without the line forces at pad edges.
+    pub pressure: PressureDocument,
     /// Surface it presses on.
     pub surface: Surface,
     /// What a body of its scheme is called.
@@ -270,6 +306,15 @@ pub struct ContactDocument {
     pub gap: f64,
     /// Whether it goes round the part: its force is then the integral of its pressure.
     pub round: bool,
+}
+
+/// Contact pressure, linear between the places and zero between two arcs.
+#[derive(Clone, Debug, Default, Serialize)]
+pub struct PressureDocument {
+    /// Part angles, rising, degrees.
+    pub angles_deg: Vec<f64>,
+    /// MPa.
+    pub mpa: Vec<f64>,
 }
 
 /// A load that stays as it is whatever the part does.
@@ -306,6 +351,9 @@ pub struct CutDocument {
     pub depth_max: f64,
     /// Further diameter change that would clean up the rest, mm.
     pub stock_to_clean_up: f64,
+    /// Von Mises stress of the part once this cut is taken, still held.
+    #[serde(flatten)]
+    pub stress: StressDocument,
 }
 
 /// The part let go.
@@ -464,6 +512,11 @@ impl StepDocument {
             Surface::Outer => &self.released.outer,
             Surface::Bore => &self.released.bore,
         }
+    }
+
+    /// Stress of each state of the held part: before the first cut, then after each.
+    pub fn stresses(&self) -> impl Iterator<Item = &StressDocument> {
+        std::iter::once(&self.held.stress).chain(self.cuts.iter().map(|c| &c.stress))
     }
 
     /// Surfaces that the step cuts, outside first.

@@ -219,7 +219,7 @@ fn a_figure_that_is_no_number_is_refused() {
     let case = sample_case();
     let break_it: [fn(&mut Outcome); 4] = [
         |o| o.steps[0].held.contacts[0].force = f64::NAN,
-        |o| o.steps[0].held.von_mises_away = f64::INFINITY,
+        |o| o.steps[0].held.stress.von_mises_away = f64::INFINITY,
         |o| o.steps[0].released.outer[5] = f64::NAN,
         |o| o.steps[0].estimate.relative_error = Some(f64::NAN),
     ];

@@ -296,6 +296,8 @@ fn bodies(held: &HeldState) -> Vec<Contact> {
         half_angle_deg: load.half_angle_deg,
         force: load.force,
         approach: 0.0,
+        pressure_integral: load.force,
+        pressure: Vec::new(),
         peak_pressure: None,
         edge_force_per_length: None,
         arcs: vec![[

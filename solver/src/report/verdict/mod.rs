@@ -61,13 +61,13 @@ pub(super) fn verdict(case: &Case, outcome: &Outcome, steps: &[StepDocument]) ->
         }
     }
     for (n, step) in steps.iter().enumerate() {
-        if let Some(margin) = step.held.yield_margin
+        if let Some(margin) = step.held.stress.yield_margin
             && margin < 0.0
         {
             says.push(format!(
                 "Step {}: the stress away from loaded edges, {}, is above yield.",
                 n + 1,
-                units.stress(step.held.von_mises_away)
+                units.stress(step.held.stress.von_mises_away)
             ));
         }
     }
