@@ -3,7 +3,7 @@
 use super::curves::{Curves, Limit};
 use super::scale::Scale;
 use super::sheet::{Font, INK, Sheet, path, wrap};
-use super::{HELD, LIMIT, RELEASED, marks, polar};
+use super::{HELD, LIMIT, LOW_SPOT_COLOUR, RELEASED, marks, polar};
 use crate::report::units::{Units, angle, percent};
 
 const FONT: Font = Font::plain(14.0);
@@ -111,12 +111,17 @@ fn rows(curves: &Curves, scale: &Scale, units: Units) -> Vec<Row> {
     } else {
         ("released", RELEASED)
     };
-    let words = format!("Circles of the minimum zone of the {state} shape: its roundness apart");
-    rows.push(row(Sample::Line(colour, "none", 0.8), &words));
+    if curves.is_marked() {
+        let words = format!("Minimum zone of the {state} shape: circles its roundness apart");
+        rows.push(row(Sample::Line(colour, "none", 0.8), &words));
+    }
     for (name, mark, degrees) in [
         ("Peak", &curves.peak, 90.0),
         ("Valley", &curves.valley, -90.0),
-    ] {
+    ]
+    .into_iter()
+    .filter(|_| curves.is_marked())
+    {
         let words = format!(
             "{name} of the {state} shape: {} at {}",
             units.signed(mark.deviation),
@@ -130,7 +135,7 @@ fn rows(curves: &Curves, scale: &Scale, units: Units) -> Vec<Row> {
         rows.push(row(Sample::Cross, words));
     }
     let words = format!(
-        "One division: {}. Deviations are drawn {} times larger than the ring.",
+        "One division: {}; deviations drawn {} times enlarged",
         units.small(scale.division),
         scale.factor(curves.radius)
     );
@@ -165,9 +170,9 @@ fn not_clean(curves: &Curves, units: Units) -> Option<Row> {
     // rounding must not turn a low spot into a clean surface
     let share = cut.cleaned_up.min(0.99);
     let words = format!(
-        "DID NOT CLEAN UP ({}): take {} more on the diameter",
+        "DID NOT CLEAN UP ({}; grey: where): take {} more on the diameter",
         percent(share),
         units.small(cut.stock_to_clean_up)
     );
-    Some(row(Sample::Nothing, &words))
+    Some(row(Sample::Line(LOW_SPOT_COLOUR, "none", 6.0), &words))
 }

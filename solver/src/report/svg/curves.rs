@@ -56,6 +56,8 @@ pub(super) struct Curves {
     pub limit: Option<Limit>,
     /// The last cut of this surface.
     pub cut: Option<CutDocument>,
+    /// Part angles between which that cut did not reach the metal, rising from 0 to 360 degrees.
+    pub low_spots: Vec<[f64; 2]>,
     /// Where the part yields, if that is nearest to this surface.
     pub yields: Option<(Mark, String)>,
 }
@@ -74,6 +76,7 @@ impl Curves {
         let released = deviations(step.released.get(surface), shape);
         let marks_held = shape.roundness_minimum_zone < ROUND;
         let (valley, peak) = extremes(if marks_held { &held } else { &released });
+        let cut = figures.cuts.iter().rev().find(|c| c.surface == surface);
         let mut curves = Self {
             surface,
             radius: shape.minimum_zone.radius,
@@ -85,12 +88,11 @@ impl Curves {
             held_lobes: lobes(held_shape),
             released_lobes: lobes(shape),
             limit,
-            cut: figures
-                .cuts
-                .iter()
-                .rev()
-                .find(|c| c.surface == surface)
-                .copied(),
+            cut: cut.copied(),
+            low_spots: cut
+                .filter(|c| c.cleaned_up < 1.0)
+                .zip(step.cut.as_ref())
+                .map_or_else(Vec::new, |(c, radii)| low_spots(radii.get(surface), c)),
             yields: yielding.filter(|y| y.surface == surface).map(|y| {
                 let deviation = at(&held, y.degrees);
                 let mark = Mark {
@@ -123,6 +125,11 @@ impl Curves {
         } else {
             self.released_roundness
         }
+    }
+
+    /// Whether there is anything to mark: neither shape is round.
+    pub fn is_marked(&self) -> bool {
+        2.0 * self.half_zone() >= ROUND
     }
 
     fn largest(&self) -> f64 {
@@ -178,6 +185,22 @@ fn deviations(radii: &[f64], shape: &Shape) -> Vec<f64> {
             (r * c - zone.centre[0]).hypot(r * s - zone.centre[1]) - zone.radius
         })
         .collect()
+}
+
+/// Where a cut surface lies beyond the tool's circle. What lies within a fiftieth of the farthest is on it but for rounding.
+fn low_spots(radii: &[f64], cut: &CutDocument) -> Vec<[f64; 2]> {
+    let away = |r: f64| cut.surface.outward() * (0.5 * cut.diameter - r);
+    let least = 0.02 * radii.iter().fold(0.0, |m, r| f64::max(m, away(*r)));
+    let step = 360.0 / radii.len().max(1) as f64;
+    let mut spots: Vec<[f64; 2]> = Vec::new();
+    for (k, _) in radii.iter().enumerate().filter(|(_, r)| away(**r) > least) {
+        let (from, to) = (k as f64 * step, (k + 1) as f64 * step);
+        match spots.last_mut() {
+            Some(last) if last[1] == from => last[1] = to,
+            _ => spots.push([from, to]),
+        }
+    }
+    spots
 }
 
 fn lobes(shape: &Shape) -> Option<(u32, f64)> {

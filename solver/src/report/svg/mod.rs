@@ -42,6 +42,8 @@ const WIDE: f64 = WIDTH - 2.0 * MARGIN;
 const HELD: &str = "#d55e00";
 const RELEASED: &str = "#0072b2";
 const LIMIT: &str = "#444444";
+const LOW_SPOT_COLOUR: &str = "#8a8a8a";
+const LOW_SPOT: &str = "stroke=\"#8a8a8a\" stroke-width=\"6\"";
 const GRID: &str = "#dcdcdc";
 
 /// The drawing as a whole SVG document.
@@ -138,7 +140,7 @@ impl<'a> Block<'a> {
 
     /// Draws the step below `top` and returns where it ends.
     fn draw(&self, sheet: &mut Sheet, top: f64, units: Units) -> f64 {
-        let scale = Scale::choose(&self.columns, units);
+        let scales = [0, 1].map(|k| Scale::choose(&self.columns[k], units));
         let view = View::new(&self.step.placing);
         let plates = self.step.held.axial_force > 0.0;
         let bodies = bodies::bodies(&self.step.held);
@@ -155,7 +157,7 @@ impl<'a> Block<'a> {
         let reach = polar::reach(&bodies, plates);
         let (heading, centre) = (y + 12.0, y + 20.0 + reach);
         let mut bottom = centre + reach;
-        for (k, curves) in self.columns.iter().enumerate() {
+        for (k, (curves, scale)) in self.columns.iter().zip(&scales).enumerate() {
             let left = COLUMN * k as f64;
             let words = self.column_heading(curves.surface);
             sheet.text(
@@ -168,17 +170,17 @@ impl<'a> Block<'a> {
             let plot = Plot {
                 x: left + 0.5 * COLUMN,
                 y: centre,
-                scale: &scale,
+                scale,
                 view,
             };
             polar::draw(sheet, &plot, curves, &bodies, plates);
-            let end = caption::draw(sheet, (left, centre + reach), curves, &scale, units);
+            let end = caption::draw(sheet, (left, centre + reach), curves, scale, units);
             bottom = bottom.max(end);
         }
         let top = bottom + 22.0;
-        for (k, curves) in self.columns.iter().enumerate() {
+        for (k, (curves, scale)) in self.columns.iter().zip(&scales).enumerate() {
             let place = (COLUMN * k as f64, top);
-            let end = unrolled::draw(sheet, place, curves, (&scale, view), &bodies, units);
+            let end = unrolled::draw(sheet, place, curves, (scale, view), &bodies, units);
             bottom = bottom.max(end);
         }
         bottom

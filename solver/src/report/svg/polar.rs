@@ -5,7 +5,7 @@ use super::curves::{Curves, Mark};
 use super::scale::{RING, Scale};
 use super::sheet::{Anchor, FAINT, Font, INK, Sheet, path};
 use super::view::View;
-use super::{GRID, HELD, LIMIT, RELEASED, marks, shapes};
+use super::{GRID, HELD, LIMIT, LOW_SPOT, RELEASED, marks, shapes};
 
 pub(super) const HELD_DASH: &str = "9 5";
 pub(super) const LIMIT_DASH: &str = "2 3";
@@ -69,7 +69,7 @@ impl Plot<'_> {
 
 /// How far out from its centre a plot reaches with its angles, pixels.
 pub(super) fn reach(bodies: &[Body], plates: bool) -> f64 {
-    shapes::reach(bodies, plates) + 30.0
+    shapes::reach(bodies, plates) + 34.0
 }
 
 pub(super) fn draw(sheet: &mut Sheet, plot: &Plot, curves: &Curves, bodies: &[Body], plates: bool) {
@@ -85,9 +85,14 @@ pub(super) fn draw(sheet: &mut Sheet, plot: &Plot, curves: &Curves, bodies: &[Bo
         }
     }
     let colour = if curves.marks_held { HELD } else { RELEASED };
-    for side in [-1.0, 1.0] {
+    for side in [-1.0, 1.0].iter().filter(|_| curves.is_marked()) {
         let style = format!("fill=\"none\" stroke=\"{colour}\" stroke-width=\"0.8\"");
         plot.circle(sheet, plot.radius(side * curves.half_zone()), &style);
+    }
+    let innermost = plot.radius(-plot.scale.most());
+    for spot in &curves.low_spots {
+        let arc = path(&plot.arc(innermost, spot[0], spot[1]), false);
+        sheet.put(format_args!("<path d=\"{arc}\" fill=\"none\" {LOW_SPOT}/>"));
     }
     plot.closed(
         sheet,
@@ -99,14 +104,24 @@ pub(super) fn draw(sheet: &mut Sheet, plot: &Plot, curves: &Curves, bodies: &[Bo
         &curves.released,
         &format!("stroke=\"{RELEASED}\" stroke-width=\"2.2\""),
     );
-    let at = |mark: &Mark| plot.at(plot.radius(mark.deviation), mark.degrees);
-    let outwards = plot.view.seen(curves.peak.degrees);
-    marks::triangle(sheet, at(&curves.peak), outwards, colour);
-    let inwards = plot.view.seen(curves.valley.degrees) + 180.0;
-    marks::triangle(sheet, at(&curves.valley), inwards, colour);
-    if let Some((mark, _)) = &curves.yields {
-        marks::cross(sheet, at(mark));
+    if curves.is_marked() {
+        triangles(sheet, plot, curves, colour);
     }
+    if let Some((mark, _)) = &curves.yields {
+        marks::cross(sheet, at(plot, mark));
+    }
+}
+
+fn at(plot: &Plot, mark: &Mark) -> [f64; 2] {
+    plot.at(plot.radius(mark.deviation), mark.degrees)
+}
+
+/// The peak outwards, the valley inwards.
+fn triangles(sheet: &mut Sheet, plot: &Plot, curves: &Curves, colour: &str) {
+    let outwards = plot.view.seen(curves.peak.degrees);
+    marks::triangle(sheet, at(plot, &curves.peak), outwards, colour);
+    let inwards = plot.view.seen(curves.valley.degrees) + 180.0;
+    marks::triangle(sheet, at(plot, &curves.valley), inwards, colour);
 }
 
 fn grid(sheet: &mut Sheet, plot: &Plot) {
@@ -133,7 +148,7 @@ fn grid(sheet: &mut Sheet, plot: &Plot) {
 
 /// Angles round the plot, the zero mark and the arrow of the positive direction, all beyond `reach`.
 fn angles(sheet: &mut Sheet, plot: &Plot, reach: f64) {
-    let radius = reach + 18.0;
+    let radius = reach + 22.0;
     for k in 1..12 {
         let degrees = 30.0 * f64::from(k);
         let [x, y] = plot.at(radius, degrees);

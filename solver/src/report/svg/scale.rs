@@ -1,4 +1,4 @@
-//! The scale of deviations: the same for both columns of a step.
+//! The scale of deviations of one column.
 
 use super::curves::Curves;
 use crate::report::units::{MM_PER_INCH, Units};
@@ -21,8 +21,8 @@ pub(super) struct Scale {
 }
 
 impl Scale {
-    pub fn choose(columns: &[Curves; 2], units: Units) -> Self {
-        let shown = columns.iter().fold(LEAST, |m, c| m.max(c.shown()));
+    pub fn choose(curves: &Curves, units: Units) -> Self {
+        let shown = curves.shown().max(LEAST);
         // a division is round in the drawing's own unit
         let unit = if units.inch { MM_PER_INCH } else { 1.0 };
         let least = shown / (MOST as f64 * unit);

@@ -39,7 +39,7 @@ impl Yielding {
         };
         let units = Units::new(case.inch);
         let words = format!(
-            "yields here: {} at {}, {state}; yield strength {}",
+            "Yields here: {} at {}, {state}; yield strength {}",
             units.stress(stress.von_mises_away),
             angle(stress.at.angle_deg),
             units.stress(strength)

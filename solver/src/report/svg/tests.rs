@@ -120,8 +120,8 @@ fn the_drawing_is_well_formed_and_says_what_it_must() {
     assert!(!seen.contains(&"script".into()) && !seen.contains(&"x".into()));
     assert!(svg.contains("Spacer ring &lt;/script&gt;&lt;x&gt; &amp; &quot;co&quot;"));
     for words in [
-        "One division: 0.010 mm (0.4 thou). Deviations are drawn",
-        "times larger than the ring",
+        "One division: 0.010 mm (0.4 thou); deviations drawn",
+        "times enlarged",
         "Step 1, hold &quot;bare&quot;",
         "Held, before the cut: roundness",
         "strongest: 3 lobes, \u{b1}0.020 mm (0.8 thou)",
@@ -261,7 +261,7 @@ fn roundness_is_the_minimum_zone_in_words_and_circles() {
     let bore = &columns[0];
     assert!((bore.peak.deviation - bore.valley.deviation - zone).abs() < 1e-6);
     assert!((bore.peak.deviation - 0.5 * zone).abs() < 1e-6);
-    let scale = Scale::choose(&columns, units);
+    let scale = Scale::choose(bore, units);
     for side in [-0.5, 0.5] {
         let radius = RING + side * zone * scale.pixels();
         assert!(svg.contains(&format!(
@@ -290,14 +290,14 @@ fn every_step_is_drawn() {
 #[test]
 fn the_place_that_yields_is_marked_once_it_does() {
     let (case, mut outcome) = (sample_case(), sample_outcome());
-    assert!(!drawn(&case, &outcome).contains("yields here"));
+    assert!(!drawn(&case, &outcome).contains("Yields here"));
     let after = outcome.steps[0].after_cut.as_mut().unwrap();
     after.stress.von_mises_away = 150.0;
     after.stress.yield_margin = Some(125.0 / 150.0 - 1.0);
     let svg = drawn(&case, &outcome);
     elements(&svg);
     let words =
-        "yields here: 150 MPa (21.8 ksi) at 60.0 deg, held, after the cut; yield strength 125 MPa";
+        "Yields here: 150 MPa (21.8 ksi) at 60.0 deg, held, after the cut; yield strength 125 MPa";
     assert_eq!(svg.matches(words).count(), 1);
     // polar plot, unrolled plot, caption: each a cross on white
     assert_eq!(svg.matches("stroke=\"#b00020\"").count(), 3);
@@ -308,12 +308,26 @@ fn a_cut_that_leaves_low_spots_says_so() {
     let (case, mut outcome) = (sample_case(), sample_outcome());
     outcome.steps[0].cuts[0].cleaned_up = 0.999;
     outcome.steps[0].cuts[0].stock_to_clean_up = 0.12;
+    // the tool missed from 40 to 70 degrees
+    for r in &mut outcome.steps[0].cut.as_mut().unwrap().bore[400..700] {
+        *r = BORED + 0.06;
+    }
     let svg = drawn(&case, &outcome);
+    assert_eq!(svg.matches(LOW_SPOT).count(), 2);
+    let bar = svg
+        .lines()
+        .rfind(|l| l.contains(LOW_SPOT))
+        .unwrap()
+        .to_owned();
+    // 490 pixels a turn, from 76
+    let (from, long) = (76.0 + 490.0 * 40.0 / 360.0, 490.0 * 30.0 / 360.0);
     assert!(
-        svg.contains(
-            "DID NOT CLEAN UP (99 percent): take 0.120 mm (4.7 thou) more on the diameter"
-        )
+        bar.contains(&format!("<path d=\"M{from:.1} ")) && bar.contains(&format!("l{long:.1} 0")),
+        "{bar}"
     );
+    assert!(svg.contains(
+        "DID NOT CLEAN UP (99 percent; grey: where): take 0.120 mm (4.7 thou) more on the diameter"
+    ));
 }
 
 /// Sideways extent of a path about the horizontal through its first plot's centre.

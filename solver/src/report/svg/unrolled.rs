@@ -9,7 +9,7 @@ use super::scale::Scale;
 use super::shapes::{BODY, EDGE};
 use super::sheet::{Anchor, FAINT, Font, INK, Sheet, badge_width, path};
 use super::view::View;
-use super::{GRID, HELD, LIMIT, RELEASED, capital, marks, polar};
+use super::{GRID, HELD, LIMIT, LOW_SPOT, RELEASED, capital, marks, polar};
 use crate::report::units::{MM_PER_INCH, Units, fixed};
 
 const HEIGHT: f64 = 210.0;
@@ -121,7 +121,7 @@ pub(super) fn draw(
         .flatten()
         .max()
         .map_or(0.0, |r| (r + 1) as f64 * ROW);
-    plot.top = top + 44.0 + high;
+    plot.top = top + 48.0 + high;
     heading(sheet, left, top, curves, view);
     for body in bodies {
         band(sheet, &plot, body);
@@ -130,7 +130,8 @@ pub(super) fn draw(
     lines(sheet, &plot, curves);
     for (body, row) in bodies.iter().zip(rows) {
         if let Some(row) = row {
-            let y = plot.top - 14.0 - row as f64 * ROW;
+            // clear of the topmost label of the scale
+            let y = plot.top - 18.0 - row as f64 * ROW;
             sheet.badge(plot.x(body.degrees), y, &body.label);
         }
     }
@@ -202,8 +203,13 @@ fn lines(sheet: &mut Sheet, plot: &Plot, curves: &Curves) {
     }
     let colour = if curves.marks_held { HELD } else { RELEASED };
     let style = format!("stroke=\"{colour}\" stroke-width=\"0.8\"");
-    for side in [-1.0, 1.0] {
+    for side in [-1.0, 1.0].iter().filter(|_| curves.is_marked()) {
         plot.level(sheet, side * curves.half_zone(), &style);
+    }
+    for spot in &curves.low_spots {
+        let ends = spot.map(|t| [plot.x_seen(plot.view.along(t)), plot.bottom() - 4.0]);
+        let bar = path(&ends, false);
+        sheet.put(format_args!("<path d=\"{bar}\" {LOW_SPOT}/>"));
     }
     let dash = polar::HELD_DASH;
     let held = format!("stroke=\"{HELD}\" stroke-width=\"2\" stroke-dasharray=\"{dash}\"");
@@ -211,8 +217,10 @@ fn lines(sheet: &mut Sheet, plot: &Plot, curves: &Curves) {
     let released = format!("stroke=\"{RELEASED}\" stroke-width=\"2\"");
     plot.line(sheet, &curves.released, &released);
     let at = |mark: &Mark| [plot.x(mark.degrees), plot.y(mark.deviation)];
-    marks::triangle(sheet, at(&curves.peak), 90.0, colour);
-    marks::triangle(sheet, at(&curves.valley), -90.0, colour);
+    if curves.is_marked() {
+        marks::triangle(sheet, at(&curves.peak), 90.0, colour);
+        marks::triangle(sheet, at(&curves.valley), -90.0, colour);
+    }
     if let Some((mark, _)) = &curves.yields {
         marks::cross(sheet, at(mark));
     }
