@@ -52,12 +52,16 @@ fn texts(svg: &str) -> Vec<Text> {
 /// Case files that are shipped, in a fixed order; those of outside schemes need their program and stay out.
 fn shipped() -> Vec<PathBuf> {
     let root = Path::new(env!("CARGO_MANIFEST_DIR")).parent().unwrap();
-    let mut all: Vec<PathBuf> = ["cli/examples", "plugins/examples", "plugins/examples/recipes"]
-        .iter()
-        .flat_map(|folder| fs::read_dir(root.join(folder)).unwrap())
-        .map(|entry| entry.unwrap().path())
-        .filter(|path| path.extension().is_some_and(|e| e == "toml"))
-        .collect();
+    let mut all: Vec<PathBuf> = [
+        "cli/examples",
+        "plugins/examples",
+        "plugins/examples/recipes",
+    ]
+    .iter()
+    .flat_map(|folder| fs::read_dir(root.join(folder)).unwrap())
+    .map(|entry| entry.unwrap().path())
+    .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+    .collect();
     all.sort();
     all
 }

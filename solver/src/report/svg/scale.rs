@@ -75,3 +75,21 @@ pub(super) fn round_down(x: f64) -> f64 {
         digit * unit
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn round_numbers() {
+        for (x, want) in [
+            (0.0099, 0.005),
+            (0.01, 0.01),
+            (730.0, 500.0),
+            (2.0, 2.0),
+            (1.99, 1.0),
+        ] {
+            assert_eq!(round_down(x), want);
+        }
+    }
+}

@@ -300,3 +300,50 @@ pub(super) fn escape(words: &str) -> String {
     }
     safe
 }
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    /// What a path leaves out lies within the slack, whatever the curve.
+    #[test]
+    fn thinned_curves_stay_where_they_were() {
+        let points: Vec<[f64; 2]> = (0..3600)
+            .map(|k| {
+                let t = std::f64::consts::TAU * f64::from(k) / 3600.0;
+                let r = 150.0 + 40.0 * (12.0 * t).cos() + (50.0 * t).sin();
+                [300.0 + r * t.cos(), 300.0 - r * t.sin()]
+            })
+            .collect();
+        let text = path(&points, true);
+        assert!(text.len() < 20_000, "{}", text.len());
+        let mut at = [0.0_f64; 2];
+        let kept: Vec<[f64; 2]> = text
+            .trim_end_matches('Z')
+            .split(['M', 'l'])
+            .skip(1)
+            .map(|step| {
+                let mut parts = step.split(' ').map(|v| v.parse::<f64>().unwrap());
+                at = at.map(|v| v + parts.next().unwrap());
+                at
+            })
+            .collect();
+        for p in &points {
+            let off = kept
+                .windows(2)
+                .map(|w| from_line(*p, w[0], w[1]))
+                .fold(f64::INFINITY, f64::min);
+            // the slack, and half a tenth of rounding either way
+            assert!(off < 0.05 + 0.08, "{off}");
+        }
+    }
+
+    /// Distance of a point from a line between two others, its ends included.
+    fn from_line(p: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
+        let d = [b[0] - a[0], b[1] - a[1]];
+        let along = ((p[0] - a[0]) * d[0] + (p[1] - a[1]) * d[1]) / (d[0] * d[0] + d[1] * d[1]);
+        let along = along.clamp(0.0, 1.0);
+        (p[0] - a[0] - along * d[0]).hypot(p[1] - a[1] - along * d[1])
+    }
+}

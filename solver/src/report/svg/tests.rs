@@ -1,7 +1,7 @@
 #![allow(clippy::unwrap_used)]
 use super::super::document::{Program, document};
 use super::super::sample::{BORED, LOBE, OUTER, sample_case, sample_outcome};
-use super::scale::{RING, round_down};
+use super::scale::RING;
 use super::*;
 use crate::process::{Contact, DeadLoad};
 use crate::scheme::Placing;
@@ -86,6 +86,12 @@ fn texts(svg: &str) -> Vec<Words> {
         .collect()
 }
 
+/// All texts one after the other: a long one stands in several lines.
+fn said(svg: &str) -> String {
+    let words: Vec<String> = texts(svg).into_iter().map(|w| w.text).collect();
+    words.join(" ")
+}
+
 /// Numbers of bodies: bold, 14 high, centred; the drawing writes nothing else so.
 fn badges(svg: &str) -> Vec<Words> {
     let mut all = texts(svg);
@@ -120,7 +126,7 @@ fn the_drawing_is_well_formed_and_says_what_it_must() {
     assert!(!seen.contains(&"script".into()) && !seen.contains(&"x".into()));
     assert!(svg.contains("Spacer ring &lt;/script&gt;&lt;x&gt; &amp; &quot;co&quot;"));
     for words in [
-        "One division: 0.010 mm (0.4 thou); deviations drawn",
+        "One division: 0.0050 mm (0.20 thou); deviations drawn",
         "times enlarged",
         "Step 1, hold &quot;bare&quot;",
         "Held, before the cut: roundness",
@@ -128,11 +134,10 @@ fn the_drawing_is_well_formed_and_says_what_it_must() {
         "Roundness zone of 0.020 mm (0.8 thou) radial: NOT MET",
         "the part&#39;s angles run counter-clockwise from its zero mark",
         "Held by jaws 1 to 3 on the outside. Black: where they press",
-        "role=\"img\"",
-        "<desc",
     ] {
-        assert!(svg.contains(words), "{words}");
+        assert!(said(&svg).contains(words), "{words}");
     }
+    assert!(svg.contains("role=\"img\"") && svg.contains("<desc"));
     assert!(!svg.contains("NaN") && !svg.contains("inf"));
     assert!(svg.len() < 60_000, "{} bytes", svg.len());
     assert_eq!(svg, drawn(&sample_case(), &sample_outcome()));
@@ -150,7 +155,7 @@ fn numbers_of_the_jaws_stand_on_both_plots_of_both_surfaces() {
     let svg = drawn(&sample_case(), &outcome);
     elements(&svg);
     assert_eq!(badges(&svg).iter().filter(|w| w.text == "B1").count(), 4);
-    assert!(svg.contains("jaws A1 to A3 on the outside; screw B1 in the bore"));
+    assert!(said(&svg).contains("jaws A1 to A3 on the outside; screw B1 in the bore"));
 }
 
 fn screw(degrees: f64) -> Contact {
@@ -298,7 +303,7 @@ fn the_place_that_yields_is_marked_once_it_does() {
     elements(&svg);
     let words =
         "Yields here: 150 MPa (21.8 ksi) at 60.0 deg, held, after the cut; yield strength 125 MPa";
-    assert_eq!(svg.matches(words).count(), 1);
+    assert_eq!(said(&svg).matches(words).count(), 1);
     // polar plot, unrolled plot, caption: each a cross on white
     assert_eq!(svg.matches("stroke=\"#b00020\"").count(), 3);
 }
@@ -313,19 +318,20 @@ fn a_cut_that_leaves_low_spots_says_so() {
         *r = BORED + 0.06;
     }
     let svg = drawn(&case, &outcome);
-    assert_eq!(svg.matches(LOW_SPOT).count(), 2);
+    // both plots and the caption
+    assert_eq!(svg.matches(LOW_SPOT).count(), 3);
     let bar = svg
         .lines()
         .rfind(|l| l.contains(LOW_SPOT))
         .unwrap()
         .to_owned();
-    // 490 pixels a turn, from 76
-    let (from, long) = (76.0 + 490.0 * 40.0 / 360.0, 490.0 * 30.0 / 360.0);
+    // 470 pixels a turn, from 84
+    let (from, long) = (84.0 + 470.0 * 40.0 / 360.0, 470.0 * 30.0 / 360.0);
     assert!(
         bar.contains(&format!("<path d=\"M{from:.1} ")) && bar.contains(&format!("l{long:.1} 0")),
         "{bar}"
     );
-    assert!(svg.contains(
+    assert!(said(&svg).contains(
         "DID NOT CLEAN UP (99 percent; grey: where): take 0.120 mm (4.7 thou) more on the diameter"
     ));
 }
@@ -377,7 +383,7 @@ fn whatever_holds_the_part_is_named() {
     }];
     let svg = drawn(&case, &outcome);
     elements(&svg);
-    assert!(svg.contains(
+    assert!(said(&svg).contains(
         "Held by constant load, patch 1 on the outside; plates on both end faces (hatched)."
     ));
     outcome.steps[0].held.axial_force = 0.0;
@@ -447,7 +453,7 @@ fn no_text_stands_on_another_or_off_the_page() {
 fn round_shapes_and_wide_zones_draw_too() {
     let (mut case, mut outcome) = (sample_case(), sample_outcome());
     case.tolerance.roundness = Some(5.0);
-    assert!(drawn(&case, &outcome).contains("wider than the plot"));
+    assert!(said(&drawn(&case, &outcome)).contains("wider than the plot"));
     let step = &mut outcome.steps[0];
     for radii in [&mut step.held.shape, &mut step.released] {
         radii.outer.fill(OUTER);
@@ -457,58 +463,4 @@ fn round_shapes_and_wide_zones_draw_too() {
     let svg = drawn(&case, &outcome);
     elements(&svg);
     assert!(!svg.contains("NaN") && !svg.contains("inf"));
-}
-
-/// What a path leaves out lies within the slack, whatever the curve.
-#[test]
-fn thinned_curves_stay_where_they_were() {
-    let points: Vec<[f64; 2]> = (0..3600)
-        .map(|k| {
-            let t = std::f64::consts::TAU * f64::from(k) / 3600.0;
-            let r = 150.0 + 40.0 * (12.0 * t).cos() + (50.0 * t).sin();
-            [300.0 + r * t.cos(), 300.0 - r * t.sin()]
-        })
-        .collect();
-    let text = sheet::path(&points, true);
-    assert!(text.len() < 20_000, "{}", text.len());
-    let mut at = [0.0_f64; 2];
-    let kept: Vec<[f64; 2]> = text
-        .trim_end_matches('Z')
-        .split(['M', 'l'])
-        .skip(1)
-        .map(|step| {
-            let mut parts = step.split(' ').map(|v| v.parse::<f64>().unwrap());
-            at = at.map(|v| v + parts.next().unwrap());
-            at
-        })
-        .collect();
-    for p in &points {
-        let off = kept
-            .windows(2)
-            .map(|w| from_line(*p, w[0], w[1]))
-            .fold(f64::INFINITY, f64::min);
-        // the slack, and half a tenth of rounding either way
-        assert!(off < 0.05 + 0.08, "{off}");
-    }
-}
-
-/// Distance of a point from a line between two others, its ends included.
-fn from_line(p: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
-    let d = [b[0] - a[0], b[1] - a[1]];
-    let along = ((p[0] - a[0]) * d[0] + (p[1] - a[1]) * d[1]) / (d[0] * d[0] + d[1] * d[1]);
-    let along = along.clamp(0.0, 1.0);
-    (p[0] - a[0] - along * d[0]).hypot(p[1] - a[1] - along * d[1])
-}
-
-#[test]
-fn round_numbers() {
-    for (x, want) in [
-        (0.0099, 0.005),
-        (0.01, 0.01),
-        (730.0, 500.0),
-        (2.0, 2.0),
-        (1.99, 1.0),
-    ] {
-        assert_eq!(round_down(x), want);
-    }
 }

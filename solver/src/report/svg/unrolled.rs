@@ -13,8 +13,8 @@ use super::{GRID, HELD, LIMIT, LOW_SPOT, RELEASED, capital, marks, polar};
 use crate::report::units::{MM_PER_INCH, Units, fixed};
 
 const HEIGHT: f64 = 210.0;
-const LEFT: f64 = 76.0;
-const WIDTH: f64 = 490.0;
+const LEFT: f64 = 84.0;
+const WIDTH: f64 = 470.0;
 /// Least distance of two labels of the scale, pixels.
 const APART: f64 = 20.0;
 /// Height of a row of numbers above the plot.
