@@ -135,7 +135,7 @@ fn rows(curves: &Curves, scale: &Scale, units: Units) -> Vec<Row> {
         rows.push(row(Sample::Cross, words));
     }
     let words = format!(
-        "One division: {}; deviations drawn {} times enlarged",
+        "One division: {}; deviations drawn \u{d7}{}",
         units.small(scale.division),
         scale.factor(curves.radius)
     );

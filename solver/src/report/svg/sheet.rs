@@ -176,6 +176,10 @@ fn overlap(a: Area, b: Area) -> bool {
 pub(super) fn wrap(words: &str, font: Font, wide: f64, most: usize) -> Vec<String> {
     let mut lines = vec![String::new()];
     for word in words.split_whitespace() {
+        // one line too many says that there is more
+        if lines.len() > most {
+            break;
+        }
         let line = lines.last().map_or("", String::as_str);
         let longer = if line.is_empty() {
             word.to_owned()
@@ -203,8 +207,12 @@ fn shorten(line: &str, font: Font, wide: f64, goes_on: bool) -> String {
     if font.width(line) <= wide && !goes_on {
         return line.to_owned();
     }
-    let mut short = line.to_owned();
-    while font.width(&short) + font.width("\u{2026}") > wide && short.pop().is_some() {}
+    let mut room = wide - font.width("\u{2026}");
+    let fits = |c: &char| {
+        room -= font.width(c.encode_utf8(&mut [0; 4]));
+        room >= 0.0
+    };
+    let mut short: String = line.chars().take_while(fits).collect();
     short.push('\u{2026}');
     short
 }

@@ -126,8 +126,7 @@ fn the_drawing_is_well_formed_and_says_what_it_must() {
     assert!(!seen.contains(&"script".into()) && !seen.contains(&"x".into()));
     assert!(svg.contains("Spacer ring &lt;/script&gt;&lt;x&gt; &amp; &quot;co&quot;"));
     for words in [
-        "One division: 0.0050 mm (0.20 thou); deviations drawn",
-        "times enlarged",
+        "One division: 0.0050 mm (0.20 thou); deviations drawn \u{d7}",
         "Step 1, hold &quot;bare&quot;",
         "Held, before the cut: roundness",
         "strongest: 3 lobes, \u{b1}0.020 mm (0.8 thou)",
