@@ -64,8 +64,8 @@ pub(super) fn reach(bodies: &[Body], plates: bool) -> f64 {
     outside
         .map(|b| {
             let (_, back, _) = span(b);
-            // room for a number that lies beside the zero mark
-            let half = 0.5 * badge_width(&b.label) + 2.0;
+            // room for a number that lies beside the zero mark, as far as the page has it
+            let half = (0.5 * badge_width(&b.label) + 2.0).min(22.0);
             back.max(badge_radius(b) + half)
         })
         .fold(if plates { rim + DEPTH } else { rim }, f64::max)
