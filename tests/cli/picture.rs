@@ -6,7 +6,6 @@ use std::path::{Path, PathBuf};
 use crate::call;
 
 /// A text of the drawing: its words and the area that it takes, pixels (left, top, right, bottom).
-#[derive(Debug)]
 struct Text {
     words: String,
     area: [f64; 4],
@@ -97,13 +96,13 @@ fn nothing_is_written_over_anything_in_the_picture_of_a_shipped_case() {
         for (k, a) in texts.iter().enumerate() {
             let [left, top, right, bottom] = a.area;
             let inside = left >= 0.0 && top >= 0.0 && right <= wide && bottom <= high;
-            assert!(inside, "{name}: {a:?} is off the page");
+            assert!(inside, "{name}: {:?} is off the page", a.words);
             for b in &texts[k + 1..] {
                 let apart = right <= b.area[0]
                     || b.area[2] <= left
                     || bottom <= b.area[1]
                     || b.area[3] <= top;
-                assert!(apart, "{name}: {a:?} on {b:?}");
+                assert!(apart, "{name}: {:?} on {:?}", a.words, b.words);
             }
         }
     }
