@@ -121,7 +121,7 @@ fn sleeves(all: &mut [Body]) {
         .collect();
     for body in all {
         let round = body.kind == Kind::Round;
-        if groups.iter().any(|g| *g == (body.group, !round)) {
+        if groups.contains(&(body.group, !round)) {
             if round {
                 body.kind = Kind::Sleeve;
             } else {
