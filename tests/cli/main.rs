@@ -8,6 +8,7 @@ mod fuzz;
 mod gauge;
 mod good_input;
 mod outside;
+mod picture;
 mod readings;
 mod solved;
 mod streams;

@@ -1,14 +1,13 @@
-//! The deviations to draw, and the scale that fits them.
+//! The deviations to draw, about the circle midway between the two of the minimum zone.
 
 use std::f64::consts::TAU;
 
-use super::super::document::{Shape, StepDocument};
-use super::super::units::{MM_PER_INCH, Units};
+use super::super::document::{CutDocument, LimitDocument, Shape, StepDocument};
+use super::stress::Yielding;
+use crate::case::Case;
 use crate::geometry::Surface;
+use crate::metrology::Roundness;
 use crate::process::StepOutcome;
-
-/// Points a drawn curve has: half a degree apart, a tenth of a stroke's width on paper.
-const DRAWN: usize = 720;
 
 /// A shape with less out-of-roundness than this (mm) is round: no instrument shows it.
 const ROUND: f64 = 1e-6;
@@ -16,90 +15,152 @@ const ROUND: f64 = 1e-6;
 /// A marked point of a shape.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Mark {
-    /// Angle, degrees.
+    /// Part angle, degrees.
     pub degrees: f64,
-    /// Deviation from the least-squares circle, mm.
+    /// Deviation, mm.
     pub deviation: f64,
 }
 
-/// The zone that the released shape must lie in.
+/// The roundness limit of a surface of the finished part.
 #[derive(Clone, Debug)]
-pub(super) struct Zone {
-    /// Radial width, mm.
+pub(super) struct Limit {
+    /// Radial width of the zone, mm.
     pub width: f64,
-    /// Whether the shape lies in it.
+    /// What is held against it, mm.
+    pub found: f64,
     pub met: bool,
-    /// Whether it fits on the plot.
+    /// What the limit is told about, in words; empty for the minimum zone of the whole profile.
+    pub about: String,
+    /// Whether its two circles are on the plot.
     pub drawn: bool,
-    /// Inner and outer limit as deviations (mm) from the released least-squares circle, at equal angles from 0.
-    pub limits: [Vec<f64>; 2],
 }
 
-/// What one column shows; deviations in mm at equal angles from 0, closed by the reader.
+/// What one column shows; deviations in mm at equal part angles from 0, closed by the reader.
 #[derive(Clone, Debug)]
 pub(super) struct Curves {
     pub surface: Surface,
-    /// Mean radius of the released shape, mm.
+    /// Radius of the circle midway between the two of the released shape's minimum zone, mm.
     pub radius: f64,
     pub held: Vec<f64>,
     pub released: Vec<f64>,
-    /// Whether the marks are those of the held shape, because the released one is round.
+    /// Whether marks and circles are those of the held shape, because the released one is round.
     pub marks_held: bool,
     pub peak: Mark,
     pub valley: Mark,
+    /// Roundness, mm: the width of the minimum zone.
     pub held_roundness: f64,
     pub released_roundness: f64,
-    pub minimum_zone: f64,
     /// Count and amplitude (mm) of the strongest lobing.
     pub held_lobes: Option<(u32, f64)>,
     pub released_lobes: Option<(u32, f64)>,
-    pub zone: Option<Zone>,
+    pub limit: Option<Limit>,
+    /// The last cut of this surface.
+    pub cut: Option<CutDocument>,
+    /// Part angles between which that cut did not reach the metal, rising from 0 to 360 degrees.
+    pub low_spots: Vec<[f64; 2]>,
+    /// Where the part yields, if that is nearest to this surface.
+    pub yields: Option<(Mark, String)>,
 }
 
 impl Curves {
-    /// `limit`: the roundness limit of this surface, mm.
+    /// `limit`: the roundness limit that the verdict holds against this surface as this step leaves it.
     pub fn new(
         surface: Surface,
         step: &StepOutcome,
         figures: &StepDocument,
-        limit: Option<f64>,
+        limit: Option<Limit>,
+        yielding: Option<&Yielding>,
     ) -> Self {
         let (held_shape, shape) = (figures.held_shape(surface), figures.released_shape(surface));
         let held = deviations(step.held.shape.get(surface), held_shape);
         let released = deviations(step.released.get(surface), shape);
-        let marks_held = shape.roundness_least_squares < ROUND;
+        let marks_held = shape.roundness_minimum_zone < ROUND;
         let (valley, peak) = extremes(if marks_held { &held } else { &released });
+        let cut = figures.cuts.iter().rev().find(|c| c.surface == surface);
         let mut curves = Self {
             surface,
-            radius: shape.mean_radius,
+            radius: shape.minimum_zone.radius,
             marks_held,
             peak,
             valley,
-            held_roundness: held_shape.roundness_least_squares,
-            released_roundness: shape.roundness_least_squares,
-            minimum_zone: shape.roundness_minimum_zone,
+            held_roundness: held_shape.roundness_minimum_zone,
+            released_roundness: shape.roundness_minimum_zone,
             held_lobes: lobes(held_shape),
             released_lobes: lobes(shape),
-            held: thinned(&held),
-            released: thinned(&released),
-            zone: None,
+            limit,
+            cut: cut.copied(),
+            low_spots: cut
+                .filter(|c| c.cleaned_up < 1.0)
+                .zip(step.cut.as_ref())
+                .map_or_else(Vec::new, |(c, radii)| low_spots(radii.get(surface), c)),
+            yields: yielding.filter(|y| y.surface == surface).map(|y| {
+                let deviation = at(&held, y.degrees);
+                let mark = Mark {
+                    degrees: y.degrees,
+                    deviation,
+                };
+                (mark, y.words.clone())
+            }),
+            held,
+            released,
         };
-        curves.zone = limit.map(|width| {
-            let limits = [-0.5, 0.5].map(|side| zone_limit(shape, side * width));
-            Zone {
-                width,
-                met: shape.roundness_minimum_zone <= width,
-                // a zone many times as wide would flatten the lobes to a line
-                drawn: width <= 6.0 * curves.largest(),
-                limits,
-            }
-        });
+        let largest = curves.largest();
+        if let Some(limit) = &mut curves.limit {
+            // a zone many times as wide would flatten the lobes to a line
+            limit.drawn &= limit.width <= 6.0 * largest;
+        }
         curves
     }
 
-    /// Largest deviation of the shapes, either way, mm.
+    /// Largest deviation that the plot must have room for, either way, mm.
+    pub fn shown(&self) -> f64 {
+        let zone = self.limit.as_ref().filter(|l| l.drawn);
+        self.largest().max(zone.map_or(0.0, |l| 0.5 * l.width))
+    }
+
+    /// Half the width of the minimum zone that is drawn, mm.
+    pub fn half_zone(&self) -> f64 {
+        0.5 * if self.marks_held {
+            self.held_roundness
+        } else {
+            self.released_roundness
+        }
+    }
+
+    /// Whether there is anything to mark: neither shape is round.
+    pub fn is_marked(&self) -> bool {
+        2.0 * self.half_zone() >= ROUND
+    }
+
     fn largest(&self) -> f64 {
         largest(&self.held).max(largest(&self.released))
+    }
+}
+
+impl Limit {
+    /// The verdict's limit of a surface, ready to draw.
+    pub fn of(case: &Case, limits: &[LimitDocument], surface: Surface) -> Option<Self> {
+        let judged = limits
+            .iter()
+            .find(|l| l.surface == surface && l.limit == "roundness")?;
+        let about = case
+            .roundness_limit(surface)
+            .map_or_else(Roundness::default, |wanted| wanted.about);
+        let plain = about == Roundness::default();
+        let filter = about.cut_off.map_or(String::new(), |f| {
+            format!(", Gaussian filter {f} undulations per revolution")
+        });
+        Some(Self {
+            width: judged.allowed[1],
+            found: judged.found[1],
+            met: judged.is_met(),
+            about: if plain {
+                String::new()
+            } else {
+                format!("{}{filter}", about.circle.name())
+            },
+            drawn: plain,
+        })
     }
 }
 
@@ -107,43 +168,45 @@ fn largest(values: &[f64]) -> f64 {
     values.iter().fold(0.0, |m, d| f64::max(m, d.abs()))
 }
 
-/// Distance of each point from the least-squares centre, minus the circle's radius, mm.
+fn at(values: &[f64], degrees: f64) -> f64 {
+    let n = values.len().max(1);
+    let k = (degrees.rem_euclid(360.0) / 360.0 * n as f64).round() as usize % n;
+    values.get(k).copied().unwrap_or(0.0)
+}
+
+/// Distance of each point from the centre of the minimum zone, minus the radius midway between its circles, mm.
 fn deviations(radii: &[f64], shape: &Shape) -> Vec<f64> {
+    let zone = &shape.minimum_zone;
     radii
         .iter()
         .enumerate()
         .map(|(k, r)| {
             let (s, c) = (TAU * k as f64 / radii.len() as f64).sin_cos();
-            (r * c - shape.centre[0]).hypot(r * s - shape.centre[1]) - shape.mean_radius
+            (r * c - zone.centre[0]).hypot(r * s - zone.centre[1]) - zone.radius
         })
         .collect()
 }
 
-/// A limit circle of the zone, seen from the least-squares circle. First order in the distance of the two
-/// centres over the radius, which is far below a pixel.
-fn zone_limit(shape: &Shape, offset: f64) -> Vec<f64> {
-    let zone = shape.minimum_zone;
-    let shift = [
-        zone.centre[0] - shape.centre[0],
-        zone.centre[1] - shape.centre[1],
-    ];
-    (0..DRAWN)
-        .map(|k| {
-            let (s, c) = (TAU * k as f64 / DRAWN as f64).sin_cos();
-            zone.radius - shape.mean_radius + offset + shift[0] * c + shift[1] * s
-        })
-        .collect()
-}
-
-fn thinned(values: &[f64]) -> Vec<f64> {
-    let step = (values.len() / DRAWN).max(1);
-    values.iter().copied().step_by(step).collect()
+/// Where a cut surface lies beyond the tool's circle. What lies within a fiftieth of the farthest is on it but for rounding.
+fn low_spots(radii: &[f64], cut: &CutDocument) -> Vec<[f64; 2]> {
+    let away = |r: f64| cut.surface.outward() * (0.5 * cut.diameter - r);
+    let least = 0.02 * radii.iter().fold(0.0, |m, r| f64::max(m, away(*r)));
+    let step = 360.0 / radii.len().max(1) as f64;
+    let mut spots: Vec<[f64; 2]> = Vec::new();
+    for (k, _) in radii.iter().enumerate().filter(|(_, r)| away(**r) > least) {
+        let (from, to) = (k as f64 * step, (k + 1) as f64 * step);
+        match spots.last_mut() {
+            Some(last) if last[1] == from => last[1] = to,
+            _ => spots.push([from, to]),
+        }
+    }
+    spots
 }
 
 fn lobes(shape: &Shape) -> Option<(u32, f64)> {
     shape
         .main_lobes()
-        .filter(|h| h.amplitude > 1e-9 * shape.mean_radius)
+        .filter(|h| h.amplitude > ROUND)
         .map(|h| (h.count, h.amplitude))
 }
 
@@ -163,96 +226,4 @@ fn extremes(values: &[f64]) -> (Mark, Mark) {
         mark(values.iter().position(|&d| d <= low + slack)),
         mark(values.iter().position(|&d| d >= high - slack)),
     )
-}
-
-/// How the drawing is scaled: the same for both columns.
-#[derive(Clone, Copy, Debug)]
-pub(super) struct Scale {
-    /// Pixels a millimetre of the ring.
-    pub ring: f64,
-    /// How much larger deviations are drawn than the ring: 1, 2 or 5 times a power of ten.
-    pub factor: f64,
-    /// Deviation between two grid circles, mm: 1, 2 or 5 times a power of ten in the drawing's unit.
-    pub division: f64,
-    /// Grid circles on either side of the reference.
-    pub divisions: usize,
-}
-
-impl Scale {
-    /// Radius of the outside on paper, pixels.
-    const RING: f64 = 152.0;
-    /// Room for deviations on either side of it, pixels.
-    const BAND: f64 = 66.0;
-    /// Least distance of grid circles, pixels.
-    const LEAST: f64 = 13.0;
-
-    pub fn choose(columns: &[Curves; 2], units: Units) -> Self {
-        // a division is round in the drawing's own unit
-        let unit = if units.inch { MM_PER_INCH } else { 1.0 };
-        let radius = columns.iter().fold(0.0, |m, c| f64::max(m, c.radius));
-        let least_radius = columns.iter().fold(f64::INFINITY, |m, c| m.min(c.radius));
-        let ring = Self::RING / radius;
-        // a thick ring's bore is small on paper: its lobes must not cross the centre
-        let band = Self::BAND.min(0.6 * ring * least_radius);
-        let mut shown = 1e-7 * radius;
-        for c in columns {
-            shown = shown.max(c.largest());
-            if let Some(z) = c.zone.as_ref().filter(|z| z.drawn) {
-                shown = shown.max(largest(&z.limits[0])).max(largest(&z.limits[1]));
-            }
-        }
-        let factor = round_down(band / (ring * shown));
-        let pixels = ring * factor;
-        let least = Self::LEAST / (pixels * unit);
-        let mut division = round_down(least);
-        while division < least * (1.0 - 1e-9) {
-            division = round_down(division * 2.6);
-        }
-        let division = division * unit;
-        Self {
-            ring,
-            factor,
-            division,
-            divisions: (shown / division - 1e-9).ceil().max(1.0) as usize,
-        }
-    }
-
-    /// Where the bodies outside begin in the polar plot, pixels from the centre.
-    pub fn rim(&self) -> f64 {
-        Self::RING + self.band() + 8.0
-    }
-
-    /// Pixels a millimetre of deviation in the polar plot.
-    pub fn pixels(&self) -> f64 {
-        self.ring * self.factor
-    }
-
-    /// Pixels from the reference to the outermost grid circle.
-    pub fn band(&self) -> f64 {
-        self.divisions as f64 * self.division * self.pixels()
-    }
-
-    pub fn factor_text(&self) -> String {
-        if self.factor >= 1.0 {
-            format!("{:.0}", self.factor)
-        } else {
-            format!("{}", self.factor)
-        }
-    }
-}
-
-/// The largest of 1, 2, 5 times a power of ten that is not above `x` (> 0).
-pub(super) fn round_down(x: f64) -> f64 {
-    let power = x.log10().floor();
-    let unit = 10f64.powf(power);
-    let digit = [5.0, 2.0, 1.0]
-        .into_iter()
-        .find(|d| d * unit <= x * (1.0 + 1e-9))
-        .unwrap_or(1.0);
-    // dividing keeps decimal fractions such as 0.005 exact
-    if power < 0.0 {
-        digit / 10f64.powf(-power)
-    } else {
-        digit * unit
-    }
 }

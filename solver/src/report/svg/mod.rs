@@ -1,35 +1,50 @@
-//! `shape.svg`: the last step's shapes as a polar plot and unrolled, one column a surface, for screen and paper.
+//! `shape.svg`: the shapes that each step leaves as polar plots and unrolled, one column a surface, one block a step, for screen and
+//! paper.
 //!
-//! Lines differ by dash and label as well as by colour (the colours are two of Okabe and Ito's colour-blind-safe set,
-//! <https://jfly.uni-koeln.de/color/>), so a black-and-white print can be read too. The text is written by hand: a
-//! plotting crate would round the lobes to whole pixels.
+//! Lines and marks differ by dash and shape as well as by colour (the colours are two of Okabe and Ito's colour-blind-safe set,
+//! <https://jfly.uni-koeln.de/color/>), so a black-and-white print can be read too. Roundness is the minimum zone throughout: deviations
+//! are told from the circle midway between its two. The text is written by hand: a plotting crate would round the lobes to whole pixels.
 
+mod bodies;
+mod caption;
 mod curves;
+mod marks;
 mod polar;
+mod scale;
+mod shapes;
+mod sheet;
+mod stress;
 mod unrolled;
+mod view;
 
 use std::fmt::Write;
 
 use super::ReportError;
-use super::document::ResultDocument;
+use super::document::{ResultDocument, StepDocument};
 use super::units::{Units, angle};
 use crate::case::Case;
 use crate::geometry::Surface;
-use crate::process::{Contact, HeldState, Outcome};
-use curves::{Curves, Scale};
+use crate::process::{Outcome, StepOutcome};
+use curves::{Curves, Limit};
+use polar::Plot;
+use scale::Scale;
+use sheet::{Anchor, Font, Sheet, escape, wrap};
+use stress::Yielding;
+use view::View;
 
 const WIDTH: f64 = 1280.0;
-const HEIGHT: f64 = 1290.0;
 const COLUMN: f64 = 640.0;
+/// From the edge of the page to its text.
+const MARGIN: f64 = 30.0;
+/// Room for text across the page.
+const WIDE: f64 = WIDTH - 2.0 * MARGIN;
 
 const HELD: &str = "#d55e00";
 const RELEASED: &str = "#0072b2";
-const ZONE: &str = "#444444";
+const LIMIT: &str = "#444444";
+const LOW_SPOT_COLOUR: &str = "#8a8a8a";
+const LOW_SPOT: &str = "stroke=\"#8a8a8a\" stroke-width=\"6\"";
 const GRID: &str = "#dcdcdc";
-const INK: &str = "#1a1a1a";
-const FAINT: &str = "#5f5f5f";
-const JAW: &str = "#e9e4da";
-const JAW_EDGE: &str = "#7a7468";
 
 /// The drawing as a whole SVG document.
 ///
@@ -40,318 +55,183 @@ pub fn shape(
     outcome: &Outcome,
     document: &ResultDocument,
 ) -> Result<String, ReportError> {
-    let (Some(step), Some(figures)) = (outcome.steps.last(), document.steps.last()) else {
+    if outcome.steps.is_empty() {
         return Err(ReportError::NotFinite {
             what: "a drawing without a step".into(),
         });
-    };
-    let units = Units::new(case.inch);
-    let cut = figures.surfaces_cut();
-    let first = cut.first().copied().unwrap_or(Surface::Outer);
-    let order = match first {
-        Surface::Outer => [Surface::Outer, Surface::Bore],
-        Surface::Bore => [Surface::Bore, Surface::Outer],
-    };
-    let bodies = bodies(&step.held);
-    let columns = order.map(|s| {
-        let limit = case.tolerance.roundness.filter(|_| cut.contains(&s));
-        Curves::new(s, step, figures, limit)
-    });
-    let scale = Scale::choose(&columns, units);
-    let mut out = String::with_capacity(1 << 17);
-    head(&mut out, case, outcome, document, &columns, &scale, units);
-    for (k, curves) in columns.iter().enumerate() {
-        let left = COLUMN * k as f64;
-        let is_cut = cut.contains(&curves.surface);
-        polar::draw(&mut out, left, curves, &scale, &bodies, units);
-        let heading = match (is_cut, cut.is_empty()) {
-            (true, _) => format!("{}, cut in this step", capital(curves.surface)),
-            (false, true) => capital(curves.surface).to_owned(),
-            (false, false) => format!("{}, not cut in this step", capital(curves.surface)),
-        };
-        text(
-            &mut out,
-            left + 30.0,
-            128.0,
-            "start",
-            18,
-            INK,
-            true,
-            &heading,
-        );
-        caption(&mut out, left, curves, is_cut, units);
-        unrolled::draw(&mut out, left, curves, &scale, &bodies, units);
     }
-    footer(&mut out, document, &bodies);
-    out.push_str("</svg>\n");
-    Ok(out)
-}
-
-fn head(
-    out: &mut String,
-    case: &Case,
-    outcome: &Outcome,
-    document: &ResultDocument,
-    columns: &[Curves; 2],
-    scale: &Scale,
-    units: Units,
-) {
-    let n = outcome.steps.len();
-    let hold = document.steps.last().map_or("", |s| s.hold.as_str());
     let title = if case.title.is_empty() {
         "Ring"
     } else {
         &case.title
     };
-    let mut about = format!(
-        "Shape of the section in step {n}, hold {hold}: polar plots and unrolled plots, deviations drawn {} times larger than the ring.",
-        scale.factor_text()
-    );
-    for c in columns {
-        let _ = write!(
-            about,
-            " {}: roundness about the least-squares circle {} held, {} released; {} peak {} at {}, valley {} at {}.",
-            capital(c.surface),
-            units.small(c.held_roundness),
-            units.small(c.released_roundness),
-            if c.marks_held { "held" } else { "released" },
-            units.signed(c.peak.deviation),
-            angle(c.peak.degrees),
-            units.signed(c.valley.deviation),
-            angle(c.valley.degrees)
-        );
+    let units = Units::new(case.inch);
+    let mut sheet = Sheet::new();
+    let font = Font::bold(24.0);
+    let mut y = sheet.lines(MARGIN, 42.0, font, &wrap(title, font, WIDE, 3), 30.0);
+    let note = "Computed shape of the section, unfiltered. Roundness is the minimum zone; the dashed circle is midway between its two circles.";
+    let font = Font::plain(15.0);
+    y = sheet.lines(MARGIN, y, font, &wrap(note, font, WIDE, 2), 21.0);
+    let mut about = String::new();
+    for n in 0..outcome.steps.len() {
+        let Some(block) = Block::new(case, outcome, document, n) else {
+            continue;
+        };
+        y = block.draw(&mut sheet, y + 18.0, units) + 20.0;
+        block.describe(&mut about, units);
     }
-    let _ = write!(
-        out,
-        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH} {HEIGHT}\" \
-         width=\"{WIDTH}\" height=\"{HEIGHT}\" role=\"img\" aria-labelledby=\"shape-title shape-desc\" \
+    y = footer(&mut sheet, y, document);
+    Ok(page(title, &about, y, &sheet.into_text()))
+}
+
+/// The whole file round what was drawn.
+fn page(title: &str, about: &str, height: f64, drawn: &str) -> String {
+    format!(
+        "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"0 0 {WIDTH:.0} {height:.0}\" \
+         width=\"{WIDTH:.0}\" height=\"{height:.0}\" role=\"img\" aria-labelledby=\"shape-title shape-desc\" \
          font-family=\"Helvetica, Arial, 'DejaVu Sans', sans-serif\">\n\
          <title id=\"shape-title\">{}</title>\n<desc id=\"shape-desc\">{}</desc>\n\
-         <rect width=\"{WIDTH}\" height=\"{HEIGHT}\" fill=\"#ffffff\"/>\n",
+         <rect width=\"{WIDTH:.0}\" height=\"{height:.0}\" fill=\"#ffffff\"/>\n{drawn}</svg>\n",
         escape(title),
-        escape(&about)
-    );
-    text(out, 30.0, 42.0, "start", 24, INK, true, &shorten(title, 85));
-    text(
-        out,
-        30.0,
-        70.0,
-        "start",
-        16,
-        INK,
-        false,
-        &format!(
-            "Step {n}, hold {}. Deviations drawn \u{d7}{}: 1 division = {}. Dashed circle: least-squares circle of each shape.",
-            shorten(hold, 30),
-            scale.factor_text(),
-            units.small(scale.division)
-        ),
-    );
-    text(
-        out,
-        30.0,
-        92.0,
-        "start",
-        16,
-        INK,
-        false,
-        "Seen from the tailstock; angles run counter-clockwise from the part's zero mark. \
-         Numbered: what holds the part; black: where it presses.",
-    );
+        escape(about.trim())
+    )
 }
 
-/// The figures under a polar plot, each beside a sample of its line.
-fn caption(out: &mut String, left: f64, curves: &Curves, is_cut: bool, units: Units) {
-    let (x, mut y) = (left + 40.0, 758.0);
-    let mut row = |out: &mut String, line: Option<(&str, &str, f64)>, words: &str| {
-        if let Some((colour, dash, width)) = line {
-            let _ = writeln!(
-                out,
-                "<line x1=\"{x}\" y1=\"{0}\" x2=\"{1}\" y2=\"{0}\" stroke=\"{colour}\" stroke-width=\"{width}\" stroke-dasharray=\"{dash}\"/>",
-                y - 5.0,
-                x + 46.0
+/// One step of the drawing.
+struct Block<'a> {
+    step: &'a StepOutcome,
+    /// `Step 1, hold "bare"`.
+    heading: String,
+    /// Surfaces that the step cuts.
+    cut: Vec<Surface>,
+    columns: [Curves; 2],
+}
+
+impl<'a> Block<'a> {
+    fn new(case: &Case, outcome: &'a Outcome, document: &ResultDocument, n: usize) -> Option<Self> {
+        let (step, figures): (&StepOutcome, &StepDocument) =
+            (outcome.steps.get(n)?, document.steps.get(n)?);
+        let of = outcome.steps.len();
+        let many = if of > 1 {
+            format!(" of {of}")
+        } else {
+            String::new()
+        };
+        let cut = figures.surfaces_cut();
+        // what is cut stands first
+        let order = if cut.first() == Some(&Surface::Bore) {
+            [Surface::Bore, Surface::Outer]
+        } else {
+            [Surface::Outer, Surface::Bore]
+        };
+        let yielding = Yielding::of(case, step, figures);
+        let columns = order.map(|s| {
+            // limits are for the finished part
+            let limit = Limit::of(case, &document.verdict.limits, s).filter(|_| n + 1 == of);
+            Curves::new(s, step, figures, limit, yielding.as_ref())
+        });
+        Some(Self {
+            step,
+            heading: format!("Step {}{many}, hold \"{}\"", n + 1, figures.hold),
+            cut,
+            columns,
+        })
+    }
+
+    /// Draws the step below `top` and returns where it ends.
+    fn draw(&self, sheet: &mut Sheet, top: f64, units: Units) -> f64 {
+        let scales = [0, 1].map(|k| Scale::choose(&self.columns[k], units));
+        let view = View::new(&self.step.placing);
+        let plates = self.step.held.axial_force > 0.0;
+        let bodies = bodies::bodies(&self.step.held);
+        sheet.put(format_args!(
+            "<path d=\"M{MARGIN} {top:.1}h{WIDE}\" stroke=\"{GRID}\" stroke-width=\"2\"/>"
+        ));
+        let bold = Font::bold(19.0);
+        let mut y = top + 28.0;
+        y = sheet.lines(MARGIN, y, bold, &wrap(&self.heading, bold, WIDE, 1), 24.0);
+        let plain = Font::plain(15.0);
+        for words in [view.words(), bodies::words(&bodies, plates)] {
+            y = sheet.lines(MARGIN, y, plain, &wrap(&words, plain, WIDE, 3), 21.0);
+        }
+        let reach = polar::reach(&bodies, plates);
+        let (heading, centre) = (y + 12.0, y + 20.0 + reach);
+        let mut bottom = centre + reach;
+        for (k, (curves, scale)) in self.columns.iter().zip(&scales).enumerate() {
+            let left = COLUMN * k as f64;
+            let words = self.column_heading(curves.surface);
+            sheet.text(
+                left + MARGIN,
+                heading,
+                Anchor::Start,
+                Font::bold(17.0),
+                &words,
+            );
+            let plot = Plot {
+                x: left + 0.5 * COLUMN,
+                y: centre,
+                scale,
+                view,
+            };
+            polar::draw(sheet, &plot, curves, &bodies, plates);
+            let end = caption::draw(sheet, (left, centre + reach), curves, scale, units);
+            bottom = bottom.max(end);
+        }
+        let top = bottom + 22.0;
+        for (k, (curves, scale)) in self.columns.iter().zip(&scales).enumerate() {
+            let place = (COLUMN * k as f64, top);
+            let end = unrolled::draw(sheet, place, curves, (scale, view), &bodies, units);
+            bottom = bottom.max(end);
+        }
+        bottom
+    }
+
+    fn column_heading(&self, surface: Surface) -> String {
+        match (self.cut.contains(&surface), self.cut.is_empty()) {
+            (true, _) => format!("{}, cut in this step", capital(surface)),
+            (false, true) => capital(surface).to_owned(),
+            (false, false) => format!("{}, not cut in this step", capital(surface)),
+        }
+    }
+
+    /// The step in words, for those who cannot see the drawing.
+    fn describe(&self, about: &mut String, units: Units) {
+        let view = View::new(&self.step.placing);
+        // writing into a string does not fail
+        let _ = write!(about, " {}. {}", self.heading, view.words());
+        for c in &self.columns {
+            let state = if c.marks_held { "held" } else { "released" };
+            let _ = write!(
+                about,
+                " {}: roundness {} held, {} released; {state} peak {} at {}, valley {} at {}.",
+                capital(c.surface),
+                units.small(c.held_roundness),
+                units.small(c.released_roundness),
+                units.signed(c.peak.deviation),
+                angle(c.peak.degrees),
+                units.signed(c.valley.deviation),
+                angle(c.valley.degrees)
             );
         }
-        text(out, x + 58.0, y, "start", 15, INK, false, words);
-        y += 22.0;
-    };
-    let lobes = |h: Option<(u32, f64)>| {
-        h.map(|(count, amplitude)| {
-            format!(
-                "strongest: {count} lobes of \u{b1}{}",
-                units.small(amplitude)
-            )
-        })
-    };
-    let state = if is_cut {
-        "Held, before the cut"
-    } else {
-        "Held"
-    };
-    row(
-        out,
-        Some((HELD, polar::HELD_DASH, 2.2)),
-        &format!("{state}: roundness {}", units.small(curves.held_roundness)),
-    );
-    if let Some(words) = lobes(curves.held_lobes) {
-        row(out, None, &words);
-    }
-    row(
-        out,
-        Some((RELEASED, "none", 2.2)),
-        &format!(
-            "Released: roundness {}",
-            units.small(curves.released_roundness)
-        ),
-    );
-    if let Some(words) = lobes(curves.released_lobes) {
-        row(out, None, &words);
-    }
-    let of = if curves.marks_held {
-        ", held"
-    } else {
-        ", released"
-    };
-    for (letter, mark) in [("P peak", &curves.peak), ("V valley", &curves.valley)] {
-        row(
-            out,
-            None,
-            &format!(
-                "{letter} {} at {}{of}",
-                units.signed(mark.deviation),
-                angle(mark.degrees)
-            ),
-        );
-    }
-    if let Some(zone) = &curves.zone {
-        let line = (ZONE, polar::ZONE_DASH, 1.4);
-        row(
-            out,
-            zone.drawn.then_some(line),
-            &format!(
-                "Zone of {} radial: {}{}",
-                units.small(zone.width),
-                if zone.met { "met" } else { "NOT MET" },
-                if zone.drawn {
-                    ""
-                } else {
-                    "; wider than the plot"
-                }
-            ),
-        );
-        row(
-            out,
-            None,
-            &format!(
-                "released, minimum zone: {}",
-                units.small(curves.minimum_zone)
-            ),
-        );
     }
 }
 
-fn footer(out: &mut String, document: &ResultDocument, bodies: &[Contact]) {
-    let mut schemes: Vec<String> = Vec::new();
-    for (c, label) in bodies.iter().zip(labels(bodies)) {
-        if label.ends_with('1') && c.body == 1 {
-            schemes.push(format!("{label} ... = {}", c.scheme));
-        }
-    }
-    let names = if schemes.len() > 1 {
-        format!("{}. ", schemes.join(", "))
-    } else {
+/// What the drawing was made from; returns where the page ends.
+fn footer(sheet: &mut Sheet, y: f64, document: &ResultDocument) -> f64 {
+    let short = |text: &str| text.chars().take(12).collect::<String>();
+    let sha = short(&document.case.sha256);
+    let case = if sha.is_empty() {
         String::new()
+    } else {
+        format!(", case {sha}")
     };
-    let sha: String = document.case.sha256.chars().take(12).collect();
-    let commit: String = document.program.commit.chars().take(12).collect();
-    text(
-        out,
-        30.0,
-        HEIGHT - 18.0,
-        "start",
-        13,
-        FAINT,
-        false,
-        &format!(
-            "{names}ringwright {}, commit {}{}. Computed shape, unfiltered; mesh error and cautions stand in result.json.",
-            document.program.version,
-            commit,
-            if sha.is_empty() {
-                String::new()
-            } else {
-                format!(", case {sha}")
-            }
-        ),
+    let words = format!(
+        "ringwright {}, commit {}{case}. The estimated error and the cautions stand in result.json.",
+        document.program.version,
+        short(&document.program.commit)
     );
-}
-
-/// Everything that presses on the part: bodies, and dead loads, which load all of their arcs.
-fn bodies(held: &HeldState) -> Vec<Contact> {
-    let dead = held.loads.iter().map(|load| Contact {
-        scheme: load.scheme.clone(),
-        called: load.called.clone(),
-        body: load.number,
-        angle_deg: load.angle_deg,
-        surface: load.surface,
-        half_angle_deg: load.half_angle_deg,
-        force: load.force,
-        approach: 0.0,
-        pressure_integral: load.force,
-        pressure: Vec::new(),
-        peak_pressure: None,
-        edge_force_per_length: None,
-        arcs: vec![[
-            load.angle_deg - load.half_angle_deg,
-            load.angle_deg + load.half_angle_deg,
-        ]],
-        gap: 0.0,
-        round: false,
-    });
-    held.contacts.iter().cloned().chain(dead).collect()
-}
-
-/// How a body lies on the drawing: a sleeve between the part and the bodies of its scheme.
-#[derive(Clone, Copy, PartialEq)]
-enum Layer {
-    Alone,
-    Sleeve,
-    OnSleeve,
-}
-
-fn layer(body: &Contact, bodies: &[Contact]) -> Layer {
-    let sleeved = bodies
-        .iter()
-        .any(|b| b.scheme == body.scheme && b.round != body.round);
-    match (sleeved, body.round) {
-        (false, _) => Layer::Alone,
-        (true, true) => Layer::Sleeve,
-        (true, false) => Layer::OnSleeve,
-    }
-}
-
-/// What each body is called on the drawing: its number, after a letter where several schemes act together; nothing for a sleeve,
-/// which is seen for what it is.
-fn labels(bodies: &[Contact]) -> Vec<String> {
-    let mut schemes: Vec<&str> = Vec::new();
-    for c in bodies {
-        if !schemes.contains(&c.scheme.as_str()) {
-            schemes.push(&c.scheme);
-        }
-    }
-    bodies
-        .iter()
-        .map(|c| {
-            if layer(c, bodies) == Layer::Sleeve {
-                return String::new();
-            }
-            if schemes.len() < 2 {
-                return c.body.to_string();
-            }
-            let at = schemes.iter().position(|s| *s == c.scheme).unwrap_or(0);
-            let letter = char::from(b'A' + (at % 26) as u8);
-            format!("{letter}{}", c.body)
-        })
-        .collect()
+    let font = Font::faint(13.0);
+    sheet.lines(MARGIN, y + 10.0, font, &wrap(&words, font, WIDE, 2), 18.0)
 }
 
 fn capital(surface: Surface) -> &'static str {
@@ -359,66 +239,6 @@ fn capital(surface: Surface) -> &'static str {
         Surface::Outer => "Outside",
         Surface::Bore => "Bore",
     }
-}
-
-#[allow(clippy::too_many_arguments)]
-fn text(
-    out: &mut String,
-    x: f64,
-    y: f64,
-    anchor: &str,
-    size: u32,
-    colour: &str,
-    bold: bool,
-    words: &str,
-) {
-    let weight = if bold { " font-weight=\"bold\"" } else { "" };
-    let _ = writeln!(
-        out,
-        "<text x=\"{x:.1}\" y=\"{y:.1}\" text-anchor=\"{anchor}\" font-size=\"{size}\" fill=\"{colour}\"{weight}>{}</text>",
-        escape(words)
-    );
-}
-
-/// A body's number in a disc, legible on any ground.
-fn badge(out: &mut String, x: f64, y: f64, label: &str) {
-    let wide = 8.0 + 3.5 * label.chars().count() as f64;
-    let _ = writeln!(
-        out,
-        "<rect x=\"{:.1}\" y=\"{:.1}\" width=\"{:.1}\" height=\"20\" rx=\"10\" fill=\"#ffffff\" stroke=\"{JAW_EDGE}\"/>",
-        x - wide,
-        y - 10.0,
-        2.0 * wide
-    );
-    text(out, x, y + 5.0, "middle", 14, INK, true, label);
-}
-
-/// First `most` characters, with an ellipsis if some were left out.
-fn shorten(words: &str, most: usize) -> String {
-    if words.chars().count() <= most {
-        return words.to_owned();
-    }
-    let mut short: String = words.chars().take(most - 1).collect();
-    short.push('\u{2026}');
-    short
-}
-
-/// Text safe inside XML: the five special characters as entities, characters that XML 1.0 forbids replaced.
-fn escape(words: &str) -> String {
-    let mut safe = String::with_capacity(words.len());
-    for c in words.chars() {
-        match c {
-            '&' => safe.push_str("&amp;"),
-            '<' => safe.push_str("&lt;"),
-            '>' => safe.push_str("&gt;"),
-            '"' => safe.push_str("&quot;"),
-            '\'' => safe.push_str("&#39;"),
-            '\t' | '\n' | '\r' => safe.push(' '),
-            c if c < ' ' || c == '\u{fffe}' || c == '\u{ffff}' => safe.push('\u{fffd}'),
-            c => safe.push(c),
-        }
-    }
-    safe
 }
 
 #[cfg(test)]

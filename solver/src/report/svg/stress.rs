@@ -1,0 +1,72 @@
+//! Where a step makes the part yield.
+
+use crate::case::Case;
+use crate::geometry::Surface;
+use crate::process::{StepOutcome, StressSummary};
+use crate::report::document::StepDocument;
+use crate::report::units::{Units, angle};
+
+/// The place of the largest stress of the worst state of a step.
+#[derive(Clone, Debug)]
+pub(super) struct Yielding {
+    /// The surface that it is nearest to.
+    pub surface: Surface,
+    /// Part angle, degrees.
+    pub degrees: f64,
+    /// The same in words, with the stress and the state.
+    pub words: String,
+}
+
+impl Yielding {
+    /// `None` while no state of the held part yields, or without a yield strength.
+    pub fn of(case: &Case, step: &StepOutcome, figures: &StepDocument) -> Option<Self> {
+        let strength = case.part.material.yield_strength?;
+        let (stress, state) = states(step)
+            .filter(|(s, _)| s.yield_margin.is_some_and(|m| m < 0.0))
+            .reduce(|a, b| {
+                if b.0.von_mises_away > a.0.von_mises_away {
+                    b
+                } else {
+                    a
+                }
+            })?;
+        let distance =
+            |s: Surface| (stress.at.radius - figures.released_shape(s).mean_radius).abs();
+        let surface = if distance(Surface::Bore) <= distance(Surface::Outer) {
+            Surface::Bore
+        } else {
+            Surface::Outer
+        };
+        let units = Units::new(case.inch);
+        let words = format!(
+            "Yields here: {} at {}, {state}; yield strength {}",
+            units.stress(stress.von_mises_away),
+            angle(stress.at.angle_deg),
+            units.stress(strength)
+        );
+        Some(Self {
+            surface,
+            degrees: stress.at.angle_deg,
+            words,
+        })
+    }
+}
+
+/// Each state of the held part with its name.
+fn states(step: &StepOutcome) -> impl Iterator<Item = (&StressSummary, String)> {
+    let cuts = step.cuts.len();
+    let held = match cuts {
+        0 => "held",
+        1 => "held, before the cut",
+        _ => "held, before the cuts",
+    };
+    let after = step.stress_after_cuts().enumerate().map(move |(k, s)| {
+        let state = if cuts == 1 {
+            "held, after the cut".to_owned()
+        } else {
+            format!("held, after cut {} of {cuts}", k + 1)
+        };
+        (s, state)
+    });
+    std::iter::once((&step.held.stress, held.to_owned())).chain(after)
+}
