@@ -301,10 +301,12 @@ fn contacts(setting: &Setting, names: &[Named], state: &StateOf) -> Vec<Contact>
     contacts
 }
 
-/// An arc from a body's axis (rad) as part angles, degrees: it starts within the turn, or below 0 if it passes over 0.
+/// An arc from a body's axis (rad) as part angles, degrees; one that would end beyond the turn starts below 0 instead.
 fn in_part(axis: f64, strip: &Strip) -> [f64; 2] {
-    let start = (axis + strip.start.to_degrees()).rem_euclid(360.0);
-    let end = start + (strip.end - strip.start).to_degrees();
+    let (start, end) = (
+        axis + strip.start.to_degrees(),
+        axis + strip.end.to_degrees(),
+    );
     // an end at 360 to rounding does not pass over it
     let turns = if end > 360.0 + 1e-9 { 360.0 } else { 0.0 };
     [start - turns, end - turns]

@@ -10,9 +10,9 @@ use super::ReportError;
 /// Objects nested deeper than this stay on one line: the lobes and displacements of a shape.
 const DEEPEST: usize = 4;
 
-/// Figures are written to this many significant digits: three more than any of them is good for, and without the noise of the last
+/// Figures are written to this many significant digits: more than any of them is good for, and without the noise of the last
 /// bits, which would take a quarter of the file.
-const DIGITS: usize = 12;
+const DIGITS: usize = 13;
 
 /// `value` as text that ends in a line break.
 pub(super) fn to_text(value: &impl Serialize) -> Result<String, ReportError> {
@@ -105,16 +105,16 @@ mod tests {
     use super::*;
 
     #[test]
-    fn figures_keep_twelve_digits() {
+    fn figures_keep_thirteen_digits() {
         let found = to_text(&[
             1.0,
             0.1 + 0.2,
             119.999_999_999_999_9,
-            -2.345_678_901_234_5e-7,
+            -2.345_678_901_234_4e-7,
         ]);
         assert_eq!(
             found.expect("numbers"),
-            "[1.0, 0.3, 120.0, -2.34567890123e-7]\n"
+            "[1.0, 0.3, 120.0, -2.345678901234e-7]\n"
         );
     }
 }
