@@ -165,7 +165,7 @@ fn the_backed_off_force_meets_the_limit() {
     );
 }
 
-/// Six loads leave a thin ring 9.55 times rounder than three of the same force (thin-ring formulas: Timoshenko, *Strength of Materials*, part II; 0.030195 and 0.0031616 of
+/// Six loads leave a thin ring 9.55 times rounder than three of the same force (thin-ring formulas: Timoshenko, *Strength of Materials*, part II, from memory; 0.030195 and 0.0031616 of
 /// `W R^3 / (E I)` from least to largest radius).
 /// Truth: analytical
 #[test]

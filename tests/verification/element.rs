@@ -188,7 +188,7 @@ fn constant_stress() -> [f64; 3] {
     ]
 }
 
-/// Patch test (Irons; Zienkiewicz and Taylor, vol. 1): boundary nodes of a patch of distorted, curved-sided elements moved by a linear field; the inner
+/// Patch test (Irons; Zienkiewicz and Taylor, vol. 1, from memory): boundary nodes of a patch of distorted, curved-sided elements moved by a linear field; the inner
 /// ones must follow and the stress be constant, exactly.
 /// Truth: analytical
 #[test]
@@ -478,7 +478,7 @@ fn a_manufactured_solution_converges_as_theory_says() {
     }
 }
 
-/// Lame's thick cylinder, 45 to 50 under 10 MPa outside (Timoshenko and Goodier, *Theory of Elasticity*, art. 28): hoop stress -105.2632 and displacement
+/// Lame's thick cylinder, 45 to 50 under 10 MPa outside (Timoshenko and Goodier, *Theory of Elasticity*, art. 28, from memory): hoop stress -105.2632 and displacement
 /// -0.06766917 at the bore, on three meshes.
 /// Truth: analytical
 #[test]
@@ -581,7 +581,7 @@ fn nafems_le1() {
     );
 }
 
-/// Von Mises stress of simple states in one plane: tension its own, shear by the root of three, equal tension both ways its own (Timoshenko, *Strength of Materials*, part II).
+/// Von Mises stress of simple states in one plane: tension its own, shear by the root of three, equal tension both ways its own (Timoshenko, *Strength of Materials*, part II, from memory).
 /// Truth: analytical
 #[test]
 fn von_mises_of_simple_states() {

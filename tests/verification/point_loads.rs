@@ -27,7 +27,7 @@ const THREE_LOADS: [&str; 5] = [
     "S2_N3_tR0.01",
 ];
 
-/// Thin-ring displacement at a load (inwards) and midway (outwards) in units of `W R^3 / (E I)`: Timoshenko, *Strength of Materials*, part II, and Roark,
+/// Thin-ring displacement at a load (inwards) and midway (outwards) in units of `W R^3 / (E I)`: Timoshenko, *Strength of Materials*, part II (from memory), and Roark,
 /// *Formulas for Stress and Strain*, table of circular rings, equal radial loads equally spaced; both from memory, and checked by the classical
 /// 0.0744 and 0.0683 of two loads.
 fn thin_ring(count: u32) -> [f64; 2] {

@@ -37,7 +37,7 @@ fn degrees(readings: &Readings) -> Vec<f64> {
         .collect()
 }
 
-/// A table of the contract's form, one row a reading.
+/// A table in the form that the reader documents (`angle_deg` and one column of readings), one row a reading.
 fn table(column: &str, points: usize, value: impl Fn(f64) -> f64) -> String {
     let mut text = format!("angle_deg,{column}\n");
     for k in 0..points {
@@ -564,7 +564,7 @@ const PART: &[(u32, f64, f64)] = &[
 ];
 
 /// The factor of published tables, real, on the bisector: `1 + cos(n (90 + a / 2)) / sin(a / 2)` at the summit,
-/// `1 - cos(n (90 - a / 2)) / sin(a / 2)` between the flanks, `1 + cos(180 n)` for a diameter (derived; ISO 4292:1985 tabulates them).
+/// `1 - cos(n (90 - a / 2)) / sin(a / 2)` between the flanks, `1 + cos(180 n)` for a diameter (derived; ISO 4292:1985 tabulates such factors; its table was not read).
 fn factor(gauge: Gauge, count: u32) -> f64 {
     let n = f64::from(count);
     match gauge {

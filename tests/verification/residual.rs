@@ -81,7 +81,7 @@ fn mean_radial(mesh: &Mesh, u: &[[f64; 2]], row: usize) -> f64 {
         / mesh.around() as f64
 }
 
-/// Hoop stress of pure bending of a curved bar, without its factor (Timoshenko and Goodier, *Theory of Elasticity*, art. 29).
+/// Hoop stress of pure bending of a curved bar, without its factor (Timoshenko and Goodier, *Theory of Elasticity*, art. 29, from memory).
 fn curved_bar(r: f64) -> f64 {
     let (a, b) = (BORE, OUTER);
     -a * a * b * b / (r * r) * (b / a).ln() + b * b * (r / b).ln() + a * a * (a / r).ln() + b * b

@@ -305,7 +305,7 @@ fn bedded(bodies: Vec<Body>, modulus: f64, thickness: f64) -> Vec<Body> {
     bodies.into_iter().map(|b| Body { bedding, ..b }).collect()
 }
 
-/// A soft layer in a rigid ring that is too small: interference is taken by the layer, `p t / E`, and by the ring (Lame: Timoshenko and Goodier, art. 28) in series.
+/// A soft layer in a rigid ring that is too small: interference is taken by the layer, `p t / E`, and by the ring (Lame: Timoshenko and Goodier, art. 28, from memory) in series.
 /// Truth: analytical
 #[test]
 fn a_layer_gives_in_series_with_the_ring() {
