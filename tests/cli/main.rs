@@ -11,6 +11,7 @@ mod outside;
 mod readings;
 mod solved;
 mod streams;
+mod threads;
 
 use std::ffi::OsString;
 

@@ -1,4 +1,4 @@
-//! The error estimate of the *released* shape against the truth: random rings held, cut and let go.
+//! The error estimate of the *released* shape against the truth: random rings held, cut and released.
 //!
 //! Superposition: without residual stress a cut surface is left where the tool's circle maps back to, so the released surface is the circle less
 //! the radial displacement of the *finished* ring in the hold. That ring is round to first order; the answer here is of second order in
@@ -9,6 +9,7 @@
 
 use std::f64::consts::{PI, TAU};
 
+use rayon::prelude::*;
 use ringwright_plugins::PressurePatches;
 use ringwright_solver::case::Case;
 use ringwright_solver::geometry::Surface;
@@ -20,7 +21,11 @@ use ringwright_tests::random::Random;
 use ringwright_tests::{cases, oracle};
 
 /// Rings tried.
-const RINGS: usize = 64;
+const RINGS: usize = 60;
+
+/// Pads wrapped further than this are left out: where a pad dictates the ring's shape, its pressure follows the finished ring's own, and what a round ring tells is
+/// off by several times displacement over wall (seen: 3.1e-3 to 5.2e-2, doubling with every doubling of oversize and force together, so it is not the mesh's).
+const MOST_OF_A_PAD: f64 = 0.5;
 
 /// Radial displacement (mm) and hoop stress (MPa) of the surface to be cut of the finished round ring, held, at [`oracle::READINGS`] angles.
 struct Held {
@@ -113,6 +118,11 @@ fn released(ring: &Annulus, count: u32, cut: Surface, held: &Held) -> f64 {
     least_squares_circle(&Profile::equal(&left)).roundness
 }
 
+/// Largest less smallest.
+fn spread(values: &[f64]) -> f64 {
+    values.iter().fold(f64::MIN, |m, v| m.max(*v)) - values.iter().fold(f64::MAX, |m, v| m.min(*v))
+}
+
 /// A ring to be held, cut on the surface that is not gripped, and let go.
 struct Trial {
     kind: &'static str,
@@ -145,51 +155,74 @@ fn trial(ring: usize, random: &mut impl FnMut(f64, f64) -> f64) -> Trial {
         outer_radius: ro,
         ..stock
     };
-    // bent by 1e-4 to 2e-3 of its wall, and enough of its radius to be asked for
+    // out of round by 1e-4 to 2e-3 of its wall, and by enough of its radius to be judged
     let n = f64::from(count);
-    let stiff = 105e3 * 10.0 * wall.powi(3) / 12.0 / ro.powi(3) * (n * n - 1.0).powi(2) / n;
-    let bent = (wall * 10_f64.powf(random(-4.0, -2.7))).max(5e-5 * ro);
-    let force = stiff * bent;
+    let mut wanted = (wall * 10_f64.powf(random(-4.0, -2.7))).max(8e-5 * ro);
+    let mut force = 105e3 * 10.0 * wall.powi(3) / ro.powi(3) * wanted;
+    let patches = ring % 4 < 2;
+    let exact = ro * [0.99, 1.0][random(0.0, 1.999) as usize];
+    let mut rho = if ring % 4 == 2 {
+        exact
+    } else {
+        ro * (1.0 + random(0.01, 0.08))
+    };
+    let gripped = cut.other();
+    let jaws = |annulus, rho, force| oracle::Jaws {
+        annulus,
+        count,
+        surface: Surface::Outer,
+        half_angle,
+        face: Face::Concave { radius: rho },
+        force,
+    };
+    // the kind of contact, how much of the pad it takes, and the finished ring in it
+    let hold = |rho: f64, force: f64| {
+        if patches {
+            let loads = RadialLoad::ring_of(count, gripped, half_angle, force);
+            ("patches", 0.0, under_patches(&finished, count, &loads, cut))
+        } else {
+            let answer = jaws(finished, rho, force).solve();
+            let held = under_jaws(&answer, count, cut);
+            match answer.arcs[0].start {
+                0.0 => ("middle", answer.arcs[0].end / half_angle, held),
+                _ => ("edges", 0.0, held),
+            }
+        }
+    };
+    let (mut kind, mut share, mut held) = hold(rho, force);
+    // in proportion under patches and pads that carry on their edges, nearly so in wider ones
+    for _ in 0..4 {
+        let now = spread(&held.displacement);
+        if share > MOST_OF_A_PAD {
+            wanted = 0.5 * wanted.min(now);
+        } else if (now / wanted - 1.0).abs() < 0.3 {
+            break;
+        }
+        force *= wanted / now;
+        (kind, share, held) = hold(rho, force);
+    }
+    if share > MOST_OF_A_PAD || spread(&held.displacement) < 5e-5 * ro {
+        rho = exact;
+        force *= 8e-5 * ro / spread(&hold(rho, force).2.displacement);
+        (kind, _, held) = hold(rho, force);
+    }
+    let case = if patches {
+        let mut values = Values::from([
+            ("count", Value::Number(n)),
+            ("force", Value::Number(force)),
+            ("half_angle", Value::Number(half_angle.to_degrees())),
+        ]);
+        values.set("surface", Value::Text(gripped.name().to_owned()));
+        cases::hold(cases::ring(&stock), &PressurePatches, values)
+    } else {
+        cases::jaws(&jaws(stock, rho, force))
+    };
     let says = format!(
         "N {count} wall/R {:.3} depth/wall {:.2} half angle {:.1} deg, force {force:.3}",
         wall / ro,
         depth / wall,
         half_angle.to_degrees()
     );
-    let (kind, case, held) = match (ring % 4, cut) {
-        (0 | 1, _) => {
-            let gripped = cut.other();
-            let loads = RadialLoad::ring_of(count, gripped, half_angle, force);
-            let mut values = Values::from([
-                ("count", Value::Number(n)),
-                ("force", Value::Number(force)),
-                ("half_angle", Value::Number(half_angle.to_degrees())),
-            ]);
-            values.set("surface", Value::Text(gripped.name().to_owned()));
-            let case = cases::hold(cases::ring(&stock), &PressurePatches, values);
-            let held = under_patches(&finished, count, &loads, cut);
-            ("patches", case, held)
-        }
-        _ => {
-            let rho = ro * [0.99, 1.0, 1.0 + random(0.001, 0.05)][random(0.0, 2.999) as usize];
-            let jaws = |annulus| oracle::Jaws {
-                annulus,
-                count,
-                surface: Surface::Outer,
-                half_angle,
-                face: Face::Concave { radius: rho },
-                force,
-            };
-            let answer = jaws(finished).solve();
-            let kind = if answer.arcs[0].start == 0.0 {
-                "middle"
-            } else {
-                "edges"
-            };
-            let held = under_jaws(&answer, count, cut);
-            (kind, cases::jaws(&jaws(stock)), held)
-        }
-    };
     let diameter = 2.0 * finished.radius(cut);
     Trial {
         kind,
@@ -207,31 +240,17 @@ fn trial(ring: usize, random: &mut impl FnMut(f64, f64) -> f64) -> Trial {
 fn the_estimate_of_the_released_shape_holds_on_random_rings() {
     let mut numbers = Random::new(20_261_129);
     let mut random = |low: f64, high: f64| numbers.between(low, high);
-    let (mut missed, mut ratios, mut kinds) = (Vec::new(), Vec::new(), Vec::new());
-    for ring in 0..RINGS {
-        let trial = trial(ring, &mut random);
-        let (kind, says) = (trial.kind, trial.says);
-        let outcome = run(&trial.case, &cases::OPTIONS)
-            .unwrap_or_else(|e| panic!("ring {ring} ({kind}): {says}: {e}"));
-        let step = &outcome.steps[0];
-        assert_eq!(step.cuts[0].cleaned_up, 1.0, "{says}");
-        let found = least_squares_circle(&Profile::equal(step.released.get(trial.cut))).roundness;
-        assert!(
-            trial.exact > 2e-5 * step.cuts[0].diameter,
-            "ring {ring}: {says}: too round to judge, {}",
-            trial.exact
-        );
-        let error = (found / trial.exact - 1.0).abs();
-        let estimate = step.estimate.relative_error.unwrap();
-        if error > estimate {
-            missed.push(format!(
-                "{kind} ring {ring}: {says}, mesh {:?}, {found:.6} for {:.6}: error {error:.2e}, estimate {estimate:.2e}",
-                step.mesh_size, trial.exact
-            ));
-        }
-        ratios.push(estimate / error.max(1e-9));
-        kinds.push(kind);
-    }
+    let trials: Vec<Trial> = (0..RINGS).map(|ring| trial(ring, &mut random)).collect();
+    let judged: Vec<Judged> = trials.par_iter().map(judge).collect();
+    let missed: Vec<&str> = judged
+        .iter()
+        .filter(|j| j.error > j.estimate)
+        .map(|j| j.says.as_str())
+        .collect();
+    let mut ratios: Vec<f64> = judged
+        .iter()
+        .map(|j| j.estimate / j.error.max(1e-9))
+        .collect();
     ratios.sort_by(f64::total_cmp);
     let median = ratios[RINGS / 2];
     let summary = format!(
@@ -239,11 +258,41 @@ fn the_estimate_of_the_released_shape_holds_on_random_rings() {
         missed.len(),
         missed.join("\n")
     );
-    println!("{summary}");
     for kind in ["patches", "edges", "middle"] {
-        let of = kinds.iter().filter(|k| **k == kind).count();
+        let of = trials.iter().filter(|t| t.kind == kind).count();
         assert!(of >= 8, "too few of {kind}: {of}");
     }
     assert!(missed.len() * 20 <= RINGS, "{summary}");
     assert!(median <= 40.0, "{summary}");
+}
+
+/// What the program found.
+struct Judged {
+    estimate: f64,
+    error: f64,
+    says: String,
+}
+
+fn judge(trial: &Trial) -> Judged {
+    let (kind, says) = (trial.kind, &trial.says);
+    let outcome =
+        run(&trial.case, &cases::OPTIONS).unwrap_or_else(|e| panic!("{kind}: {says}: {e}"));
+    let step = &outcome.steps[0];
+    assert_eq!(step.cuts[0].cleaned_up, 1.0, "{says}");
+    let found = least_squares_circle(&Profile::equal(step.released.get(trial.cut))).roundness;
+    assert!(
+        trial.exact > 1e-5 * step.cuts[0].diameter,
+        "{says}: too round to judge, {}",
+        trial.exact
+    );
+    let error = (found / trial.exact - 1.0).abs();
+    let estimate = step.estimate.relative_error.unwrap();
+    Judged {
+        estimate,
+        error,
+        says: format!(
+            "{kind}: {says}, mesh {:?}, {found:.6} for {:.6}: error {error:.2e}, estimate {estimate:.2e}",
+            step.mesh_size, trial.exact
+        ),
+    }
 }
