@@ -8,6 +8,7 @@ mod conformance;
 mod contact;
 mod element;
 mod estimate;
+mod finished;
 mod gauges;
 mod holds;
 mod limits;

@@ -173,7 +173,12 @@ pub(super) fn stress_of_states(setting: &Setting, solved: &Solved) -> Vec<Stress
         .collect()
 }
 
-/// Largest relative difference of the stress of the states on two meshes.
+/// How often the difference of two meshes is stated as the error of stress. Surface stress is carried out from inside the elements and
+/// averaged; it has not reached its order on everyday meshes: of 60 random rings against the exact series 11 were off by more than
+/// the plain difference, none by more than three times it.
+const STRESS_MARGIN: f64 = 3.0;
+
+/// Error of the stress of the states as two meshes tell it: the largest relative difference, with its margin.
 fn stress_difference<'a>(
     coarse: &[StressSummary],
     fine: impl Iterator<Item = &'a StressSummary>,
@@ -182,7 +187,7 @@ fn stress_difference<'a>(
         let difference = (a.von_mises_away - b.von_mises_away).abs();
         difference / b.von_mises_away.max(f64::MIN_POSITIVE)
     };
-    coarse.iter().zip(fine).map(relative).fold(0.0, f64::max)
+    STRESS_MARGIN * coarse.iter().zip(fine).map(relative).fold(0.0, f64::max)
 }
 
 /// Least and largest wall along the radius; of places that are equally thin, the one at the smallest angle.

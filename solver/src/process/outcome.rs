@@ -287,8 +287,8 @@ pub struct Estimate {
     pub relative_error: Option<f64>,
     /// The same error, mm.
     pub absolute_error: Option<f64>,
-    /// Estimated error of the largest von Mises stress away from places where it has no bound, as a share of it: the whole
-    /// difference of two meshes, of the held state that is worst; `None` when the user asked for no second mesh.
+    /// Estimated error of the largest von Mises stress away from places where it has no bound, as a share of it: three times
+    /// the difference of two meshes, of the held state that is worst; `None` when the user asked for no second mesh.
     pub stress_relative_error: Option<f64>,
     /// Whether the asked accuracy is known to be reached.
     pub converged: bool,
