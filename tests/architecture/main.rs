@@ -1,5 +1,9 @@
-//! The order of the solver's modules, and of the crates: what stands below may use what stands above, never the reverse.
+//! The order of the solver's modules, and of the crates: what stands below may use what stands above, never the reverse. Also the pages that
+//! are kept in step with the code.
 #![allow(clippy::unwrap_used)]
+
+mod output_page;
+mod truth;
 
 use std::collections::BTreeSet;
 use std::fs;
@@ -10,6 +14,38 @@ fn root() -> PathBuf {
         .parent()
         .unwrap()
         .to_owned()
+}
+
+/// Holds the block of a page that stands between `<!-- NAME: begin -->` and `<!-- NAME: end -->` to `text`. With `RINGWRIGHT_BLESS` set it is
+/// written instead.
+fn kept(page: &str, name: &str, text: &str) {
+    let path = root().join(page);
+    let whole = fs::read_to_string(&path).unwrap();
+    let (begin, end) = (
+        format!("<!-- {name}: begin -->\n"),
+        format!("<!-- {name}: end -->"),
+    );
+    let (before, rest) = whole
+        .split_once(&begin)
+        .unwrap_or_else(|| panic!("{page} has no line {begin}"));
+    let (found, after) = rest
+        .split_once(&end)
+        .unwrap_or_else(|| panic!("{page} has no line {end}"));
+    if found == text {
+        return;
+    }
+    if std::env::var_os("RINGWRIGHT_BLESS").is_some() {
+        fs::write(&path, format!("{before}{begin}{text}{end}{after}")).unwrap();
+        return;
+    }
+    let differs = text
+        .lines()
+        .zip(found.lines())
+        .find(|(wanted, found)| wanted != found);
+    panic!(
+        "{page}, {name}: not in step with the code; refresh it with `RINGWRIGHT_BLESS=1 cargo test --release -p ringwright-tests --test \
+         architecture`. {differs:?}"
+    );
 }
 
 /// Modules in the order of `lib.rs`.

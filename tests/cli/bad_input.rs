@@ -333,9 +333,15 @@ fn forces_may_be_zero_never_negative() {
             "zero or more",
         ),
     ]);
+    // a force of zero is a force; a hold in which nothing else presses is loose, which is another matter
     let zero = CASE.replace("force = 150.0", "force = 0.0");
-    ringwright_solver::case::read(&zero, &ringwright_plugins::registry())
-        .unwrap_or_else(|p| panic!("a force of zero is allowed: {p:?}"));
+    let problems = ringwright_solver::case::read(&zero, &ringwright_plugins::registry())
+        .err()
+        .unwrap_or_default();
+    assert!(!problems.is_empty());
+    for p in problems {
+        assert!(p.message.contains("nothing presses on the part"), "{p:?}");
+    }
 }
 
 #[test]

@@ -107,7 +107,7 @@ fn the_document_has_the_contract_s_keys() {
         span(&|t| part(t) + 0.01 * t.cos()),
         1e-5,
     );
-    // ISO 4292:1985's factors at 90 deg, derived: three lobes 2, two lobes 1
+    // factors at 90 deg, derived (ISO 4292:1985 tabulates such; its table was not read): three lobes 2, two lobes 1
     near(
         &d,
         "/vee/1/range",
@@ -152,7 +152,7 @@ fn deviations_in_any_unit_are_the_same_part() {
 
 #[test]
 fn a_trace_from_a_v_gives_the_lobes_it_can_see() {
-    // at the summit of a V of 60 deg: three lobes three times, two not at all (derived; ISO 4292:1985 tabulates it)
+    // at the summit of a V of 60 deg: three lobes three times, two not at all (derived; ISO 4292:1985 tabulates such factors; its table was not read)
     let text = table("angle_deg,reading_um", 72, |t| {
         36.0 * (3.0 * (t - 0.3)).cos()
     });

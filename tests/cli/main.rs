@@ -12,6 +12,7 @@ mod picture;
 mod readings;
 mod solved;
 mod streams;
+mod threads;
 
 use std::ffi::OsString;
 

@@ -24,6 +24,7 @@ fn near(a: f64, b: f64, within: f64) {
 }
 
 /// A part turned on by 30 degrees meets jaws that stand 30 degrees back.
+/// Truth: invariance
 #[test]
 fn turning_the_part_is_turning_the_jaws_back() {
     let turned = one_step(LOBES, &jaws(55.125, 1000.0, 10.0), "turned = 30\n");
@@ -36,6 +37,7 @@ fn turning_the_part_is_turning_the_jaws_back() {
 
 /// Turning a part over is the same as making it the other way round: lobes at minus their angles, and the shape that is left
 /// read backwards.
+/// Truth: invariance
 #[test]
 fn turning_the_part_over_is_its_mirror_image() {
     let mirrored = LOBES
@@ -61,6 +63,7 @@ fn turning_the_part_over_is_its_mirror_image() {
 }
 
 /// The worst way is at least as bad as any way tried, and a round blank has no worst way.
+/// Truth: invariance
 #[test]
 fn any_way_means_the_worst_way() {
     let hold = jaws(55.125, 1000.0, 0.0);
@@ -82,6 +85,7 @@ fn any_way_means_the_worst_way() {
 
 /// A bore off the axis of the outside: centred by the jaws the cut makes it true to the outside and takes more on one side; set to run
 /// true itself it stays off and loses the same all round.
+/// Truth: analytical
 #[test]
 fn what_runs_true_decides_where_the_cut_lies() {
     let offset = "[part.bore_offset]\ndistance = 0.1\nangle = 90\n";
@@ -106,6 +110,7 @@ fn what_runs_true_decides_where_the_cut_lies() {
 
 /// Stress that is let out before the cut cannot bend the ring after it. Boring off centre does: the stress left in the metal no longer
 /// balances round the ring.
+/// Truth: analytical
 #[test]
 fn a_relieved_ring_does_not_move_when_it_is_bored() {
     let stressed = "residual_hoop_stress = { outer = 60, bore = -60 }\n";

@@ -33,6 +33,7 @@ fn refused(text: &str, field: &str, says: &[&str]) {
 }
 
 /// Held under load the bore closes in at the jaws and opens between: a cut that would leave a thin wall everywhere on the free ring goes through on the held one.
+/// Truth: analytical; by construction of the input
 #[test]
 fn a_cut_through_the_wall_is_refused() {
     let text = ring() + &jaws(55.125, 1000.0, 0.0) + &step(Some(("bore", 104.95)));
@@ -43,6 +44,7 @@ fn a_cut_through_the_wall_is_refused() {
     );
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn a_cut_that_removes_nothing_is_refused() {
     // held, the bore is out of round by 0.26 mm; the tool stays half a millimetre inside it
@@ -65,6 +67,7 @@ fn a_cut_that_removes_nothing_is_refused() {
 }
 
 /// Two patches that push the same way leave the part loose, and the message says by how much.
+/// Truth: analytical; forces that do not balance
 #[test]
 fn forces_without_equilibrium_are_refused() {
     let second =
@@ -88,6 +91,7 @@ fn forces_without_equilibrium_are_refused() {
 }
 
 /// Above a tenth of the wall the answer carries a caution with the figure, below it none.
+/// Truth: other program; exact series written apart from these
 #[test]
 fn large_flexing_is_said() {
     let at = |force: f64| {
@@ -110,6 +114,7 @@ fn large_flexing_is_said() {
 }
 
 /// A cut on a part that flexes by most of its wall does not settle, or runs through: no answer (exit 4), with the figure, and never a shape.
+/// Truth: analytical; by construction of the input
 #[test]
 fn a_cut_that_does_not_settle_is_no_answer() {
     let mut ran = 0;

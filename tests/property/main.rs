@@ -7,6 +7,7 @@ mod physics;
 mod process;
 mod readings;
 mod repeat;
+mod threads;
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::process::StepOutcome;

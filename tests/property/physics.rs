@@ -41,6 +41,7 @@ fn turned(angle: f64, bore_radius: f64, mesh: &str) -> Outcome {
 
 /// On free meshes, which the turned set-up builds anew, the result may change by a tenth of the estimate. The stock is lobed and its bore off centre, so nothing
 /// is symmetric.
+/// Truth: invariance
 #[test]
 fn turning_everything_changes_less_than_a_tenth_of_the_estimate() {
     let mut ran = 0;
@@ -65,6 +66,7 @@ fn turning_everything_changes_less_than_a_tenth_of_the_estimate() {
 }
 
 /// A fixed mesh has its lines on the jaws and turns with them: then nothing is left but rounding.
+/// Truth: invariance
 #[test]
 fn turning_everything_with_the_mesh_changes_nothing() {
     // the sampled angles must fall on the same points of the part: whole tenths of a degree
@@ -97,6 +99,7 @@ fn turning_everything_with_the_mesh_changes_nothing() {
 /// Jaws bored exactly to the part, or smaller, carry on their edges whatever the force: twice the force is twice the displacement, on the same arcs. Jaws bored larger
 /// wrap the part as the force grows: twice the force is less than twice the displacement, on wider arcs. A force that was only multiplied through would
 /// pass the first and fail the second.
+/// Truth: invariance
 #[test]
 fn doubling_the_force_doubles_the_displacement_only_at_the_edges() {
     let mut ran = 0;
@@ -134,6 +137,7 @@ fn doubling_the_force_doubles_the_displacement_only_at_the_edges() {
 }
 
 /// A step at half of the hold's force is the same hold with half the force, jaws and patches alike.
+/// Truth: invariance
 #[test]
 fn half_the_force_scale_is_half_the_force() {
     for (full, half) in [
@@ -153,11 +157,14 @@ fn half_the_force_scale_is_half_the_force() {
     }
 }
 
-/// Without force a bored ring comes out round, and to size.
+/// Free of holds, or held by next to nothing, a bored ring comes out round, and to size.
+/// Truth: analytical
 #[test]
 fn no_force_comes_out_round() {
-    for hold in [jaws(55.125, 0.0, 0.0), jaws(52.5, 0.0, 0.0), patches(0.0)] {
-        let solved = files::solve(&(ring() + &hold + &step(Some(("bore", 95.4)))));
+    let free = step(Some(("bore", 95.4))).replace("\"h\"", "\"free\"");
+    let light = step(Some(("bore", 95.4)));
+    for text in [free, patches(1e-6) + &light] {
+        let solved = files::solve(&(ring() + &text));
         let sizes = &solved.json["steps"][0]["released"]["average_diameter"];
         for (surface, size) in [("outer", 105.0), ("bore", 95.4)] {
             assert!(
@@ -183,6 +190,7 @@ fn no_force_comes_out_round() {
 }
 
 /// The same job in millimetres and in inches: results are written in mm, N and MPa either way and agree to 1e-9.
+/// Truth: invariance
 #[test]
 fn inch_and_millimetre_files_agree() {
     let metric = files::solve(
@@ -216,7 +224,15 @@ fn agree(a: &serde_json::Value, b: &serde_json::Value, path: &str, numbers: &mut
                 .and_then(Value::as_f64)
                 .is_some_and(|x| x < 1e-7);
             for (key, value) in a {
-                if (key == "angle" && nothing) || key == "balance" || key == "relative_error" {
+                // estimates are differences of nearly equal figures, and so is the pressure beside the end of an arc
+                let differences = [
+                    "balance",
+                    "relative_error",
+                    "absolute_error",
+                    "stress_relative_error",
+                    "pressure",
+                ];
+                if (key == "angle" && nothing) || differences.contains(&key.as_str()) {
                     continue;
                 }
                 agree(value, &b[key], &format!("{path}/{key}"), numbers);
@@ -250,6 +266,7 @@ fn agree(a: &serde_json::Value, b: &serde_json::Value, path: &str, numbers: &mut
 
 /// Three jaws on a two-lobed blank: no symmetry is left. The forces balance; self-centring jaws share a travel and their mean is what was asked; equal-force jaws each
 /// push with what was asked.
+/// Truth: analytical
 #[test]
 fn a_two_lobed_blank_in_three_jaws_is_in_balance() {
     let lobes = "[[part.lobes]]\nsurface = \"both\"\ncount = 2\namplitude = 0.05\nangle = 10\n";
@@ -294,6 +311,7 @@ fn a_two_lobed_blank_in_three_jaws_is_in_balance() {
 
 /// Self-centring jaws stand at one distance from the axis and first touch the highest place. With next to no force the part then shifts until all three touch: shifts
 /// add up to nothing over three jaws, so the travel is the highest place less the mean of the three (derived).
+/// Truth: analytical
 #[test]
 fn self_centring_jaws_start_at_the_highest_place() {
     let lobes = "[[part.lobes]]\nsurface = \"outer\"\ncount = 2\namplitude = 0.05\nangle = 10\n";
@@ -313,6 +331,7 @@ fn self_centring_jaws_start_at_the_highest_place() {
 }
 
 /// Force and moment are in balance to rounding, summed from the stiffness and not from the contact's own unknowns, on every kind of contact.
+/// Truth: analytical
 #[test]
 fn what_holds_is_in_balance() {
     let mut ran = 0;
@@ -333,6 +352,7 @@ fn what_holds_is_in_balance() {
 
 /// The stress of the held field, turned into nodal forces by a second element code, pushes on the part at the pads alone, each pad's sum along its axis being the force that
 /// the program states, and a moment about the axis nowhere: the figures of the balance above are the solver's own, this is not.
+/// Truth: other program; a second element code
 #[test]
 fn the_field_carries_the_stated_forces_at_the_pads_alone() {
     let lobes = "[[part.lobes]]\nsurface = \"both\"\ncount = 2\namplitude = 0.05\nangle = 10\n";
@@ -382,6 +402,7 @@ fn the_field_carries_the_stated_forces_at_the_pads_alone() {
 /// Superposition: under known dead forces a last cut that takes ever less (force and depth go to nothing together) leaves minus the displacement of the *finished*
 /// ring (exact series of the annulus with the cut radius, the same load per radian); what is left over falls in proportion to the force. Minus
 /// the displacement of the stock stays wrong by as much as the stiffnesses differ.
+/// Truth: analytical; superposition, the series summed
 #[test]
 fn a_vanishing_last_cut_leaves_minus_the_finished_ring_s_displacement() {
     let cut_radius = 52.2;
@@ -433,6 +454,7 @@ fn a_vanishing_last_cut_leaves_minus_the_finished_ring_s_displacement() {
 }
 
 /// Strain energy integrated from the displacement field by a second element code equals the solver's half work of the loads.
+/// Truth: other program; a second element code
 #[test]
 fn the_energy_of_the_field_is_the_solver_s() {
     let mut ran = 0;
@@ -470,6 +492,7 @@ fn the_energy_of_the_field_is_the_solver_s() {
 
 /// The factor of round rings from repeated pieces and the sparse Cholesky factor give the same contact: displacement, force, arcs, travel, on random rings and
 /// jaws.
+/// Truth: invariance; two ways to solve one system
 #[test]
 fn both_factors_give_the_same_contact() {
     let mut random = Random::new(11);

@@ -14,6 +14,7 @@ fn solve(text: &str) -> Outcome {
 
 /// A power chuck keeps its force: the ring gives way as metal goes, and more of it springs back. A scroll keeps its travel: the ring keeps the shape it was squeezed to
 /// and what springs back is the held out-of-roundness, to a few percent.
+/// Truth: invariance; released against held
 #[test]
 fn a_scroll_chuck_leaves_what_it_squeezed_in() {
     let case = |after: &str| {
@@ -37,6 +38,7 @@ fn a_scroll_chuck_leaves_what_it_squeezed_in() {
 
 /// In the held equilibrium of the cut part everything that the tool reached lies on its circle about the spindle axis, also when that is off the part's axis and only some
 /// is reached; what it did not reach is as it was.
+/// Truth: analytical
 #[test]
 fn the_cut_surface_lies_on_the_tool_s_circle() {
     let mut ran = 0;
@@ -83,6 +85,7 @@ fn the_cut_surface_lies_on_the_tool_s_circle() {
 }
 
 /// The second clamping starts from what the first one left, and clamping again without a cut changes nothing.
+/// Truth: invariance
 #[test]
 fn a_step_starts_from_what_the_last_one_left() {
     let text = ring()
@@ -107,6 +110,7 @@ fn a_step_starts_from_what_the_last_one_left() {
 }
 
 /// What is left depends on the last circle alone where it cleans up everything, not on how many passes led there; a pass to the same circle again finds nothing.
+/// Truth: invariance
 #[test]
 fn passes_to_one_circle_leave_one_shape() {
     let cut =
@@ -129,6 +133,7 @@ fn passes_to_one_circle_leave_one_shape() {
 
 /// The force that is said to meet the limit does so when the case is run with it, and gives the roundness stated; one percent more misses the limit. Jaws bored
 /// oversize, so the roundness is not in proportion to the force.
+/// Truth: own earlier run; the advice against a run that follows it
 #[test]
 fn the_backed_off_force_meets_the_limit() {
     let limit = 0.1;
@@ -160,8 +165,9 @@ fn the_backed_off_force_meets_the_limit() {
     );
 }
 
-/// Six loads leave a thin ring 9.55 times rounder than three of the same force (thin-ring formulas: Timoshenko, *Strength of Materials*, part II; 0.030195 and 0.0031616 of
+/// Six loads leave a thin ring 9.55 times rounder than three of the same force (thin-ring formulas: Timoshenko, *Strength of Materials*, part II, from memory; 0.030195 and 0.0031616 of
 /// `W R^3 / (E I)` from least to largest radius).
+/// Truth: analytical
 #[test]
 fn six_loads_leave_a_thin_ring_rounder_than_three() {
     let spread = |count: u32, force: f64| {
@@ -186,6 +192,7 @@ fn six_loads_leave_a_thin_ring_rounder_than_three() {
 
 /// Pads that carry on edges 60 degrees apart leave no third lobe at all (load shape `cos(3 * 30 deg) = 0` of the thin ring; derived), where pads of 20 mm leave a
 /// tenth of a millimetre.
+/// Truth: analytical
 #[test]
 fn bearing_lines_sixty_degrees_apart_leave_no_third_lobe() {
     let lobes = |arc: f64| {

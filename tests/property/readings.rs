@@ -145,16 +145,19 @@ fn lines_of(bytes: &[u8]) -> usize {
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(2000))]
 
+    /// Truth: invariance; what is true of any answer
     #[test]
     fn any_bytes_end_in_an_answer(bytes in prop::collection::vec(any::<u8>(), 0..200), format in format()) {
         sound(Readings::read(&bytes[..], &format), lines_of(&bytes));
     }
 
+    /// Truth: invariance; what is true of any answer
     #[test]
     fn any_text_of_number_like_pieces_ends_in_an_answer(text in "[-+0-9.,;:e# \t\nanr_\u{2212}]{0,120}", format in format()) {
         sound(Readings::parse(&text, &format), lines_of(text.as_bytes()));
     }
 
+    /// Truth: invariance; what is true of any answer
     #[test]
     fn any_broken_list_ends_in_an_answer(text in mutated(), format in format()) {
         sound(Readings::parse(&text, &format), lines_of(text.as_bytes()));
@@ -187,6 +190,7 @@ fn recovered(text: &str, gauge: Gauge, zero_at_deg: f64, clockwise: bool) -> Rec
 proptest! {
     #![proptest_config(ProptestConfig::with_cases(100))]
 
+    /// Truth: invariance
     #[test]
     fn lobes_turn_and_scale_with_the_readings(
         values in prop::collection::vec(-1.0..1.0f64, 36),

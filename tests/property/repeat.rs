@@ -36,6 +36,7 @@ fn answer(text: &str, threads: usize) -> (String, Vec<u8>) {
 
 /// Two runs on one thread and one on two give `result.json`, `profiles.csv` and the fields to the byte: a round ring (the repeated factor) and a lobed one (the
 /// sparse factor), cut. One promise for one program on one machine.
+/// Truth: invariance; the same bits
 #[test]
 fn threads_and_runs_give_the_same_bits() {
     let lobes = "[[part.lobes]]\nsurface = \"both\"\ncount = 2\namplitude = 0.05\nangle = 10\n";

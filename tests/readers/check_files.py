@@ -1,12 +1,14 @@
 """Reads every .vtu and .pvd of an output folder with two independent readers (PyPI `vtk` and `meshio`), wants
 identical numbers from both, and compares them with result.json. Then integrates the strain energy of each state
 from the file alone: eight-node quadrilaterals (serendipity shape functions, e.g. Zienkiewicz and Taylor, "The
-Finite Element Method", vol. 1), 3 x 3 Gauss points, plane stress.
+Finite Element Method", vol. 1, from memory), 3 x 3 Gauss points, plane stress.
 
     check_files.py DIR [--young 105000] [--poisson 0.34] [--thickness 20] [--json FILE]
 
 Modulus, Poisson's ratio and thickness are result.json's unless given. Prints what failed, the energies (N mm) as one JSON line, and `N passed, M failed`; exit 1 if any failed. With
 residual stress the integral is the energy of the displacement, without the stress that was there before.
+
+Truth: other program; readers of two other projects, and the energy integrated from the file alone
 """
 
 import argparse

@@ -4,6 +4,8 @@ multiplying that spectrum, a V by searching the profile for its contacts.
     gauge_check.py RINGWRIGHT
 
 Prints what failed and `N passed, M failed`; exit 1 if any failed.
+
+Truth: other program; general-purpose optimisers and transforms
 """
 
 import json

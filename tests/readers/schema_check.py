@@ -5,6 +5,8 @@ own tomllib, and wants the program's `check` to agree.
 
 The case files must pass both. Files spoilt at one place, made from the first of them, must fail both; files changed to
 something else that is right must pass both. Prints what failed and `N passed, M failed`; exit 1 if any failed.
+
+Truth: other program; an outside validator
 """
 
 import json

@@ -10,6 +10,8 @@ loads the multipliers come out zero, so nothing soft or stiff is added to the ri
 
 Prints the radial displacement (mm) of the outside and the bore at a patch's middle and midway between patches as one
 JSON line. `--against` compares it with the lists of step 1 of a result and prints `N passed, M failed`.
+
+Truth: other program; a finite-element library
 """
 
 import argparse

@@ -1,6 +1,6 @@
 //! The eight-node quadrilateral written out again from the textbook's polynomials, to check the solver's against: it shares no code with it.
 //!
-//! Zienkiewicz and Taylor, *The Finite Element Method*, vol. 1: serendipity family, nodes in the order of VTK cell type 23.
+//! Zienkiewicz and Taylor, *The Finite Element Method*, vol. 1 (from memory): serendipity family, nodes in the order of VTK cell type 23.
 
 use ringwright_solver::element::PlaneStress;
 use ringwright_solver::mesh::Mesh;

@@ -1,6 +1,6 @@
 //! Repeatable numbers for tests: the same on every machine and in every run.
 
-/// A linear congruential generator (Knuth, *The Art of Computer Programming*, vol. 2; MMIX's constants).
+/// A linear congruential generator (Knuth, *The Art of Computer Programming*, vol. 2, from memory; MMIX's constants).
 #[derive(Clone, Debug)]
 pub struct Random(u64);
 

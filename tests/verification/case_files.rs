@@ -256,6 +256,7 @@ fn compare_held(id: &str, text: &str, case: &Reference, pitch: usize) -> Solved 
     solved
 }
 
+/// Truth: other program; exact series and finite elements written apart from these
 #[test]
 fn s1_patches() {
     for (id, text) in [
@@ -277,6 +278,7 @@ fn s1_patches() {
 }
 
 /// Jaws in edge, middle, middle-and-edge and full contact: the cases that the series oracle is held to as well.
+/// Truth: other program; exact series and finite elements written apart from these
 #[test]
 fn s3_jaws() {
     for id in JAWS {
@@ -321,6 +323,7 @@ fn cut_case(id: &str) -> String {
 
 /// Cut and release, contact solved again on the cut body: full clean-up outside and in the bore, under dead patches and jaws, a partial clean-up of a lobed
 /// stock, and a two-lobed stock in three patches.
+/// Truth: other program; finite elements written apart from these
 #[test]
 fn s6_cut_and_release() {
     for id in ["S6a", "S6c", "S6i", "S6k", "S6n"] {
@@ -339,6 +342,7 @@ const WHERE_THE_CUT_ENDS: [&str; 2] = ["fraction_cut", "cut_limit0_deg"];
 /// and its harmonics 6 and 9 differ by 4e-6 mm, as they would if its outline cut the corner at each limit over an element of about 0.4 deg; and the two
 /// conditions that define the limit hold at ours: up to it the held surface lies on the tool's circle, beyond it inside, by 0.7 micron where the
 /// reference still cuts. So here: those conditions, the same limit on meshes that share nothing, and the reference to the 0.1 deg that its mesh can tell.
+/// Truth: analytical, other program; the two conditions that define the limit
 #[test]
 fn s6k_the_cut_ends_where_the_held_surface_leaves_the_circle() {
     let text = cut_case("S6k");
@@ -369,6 +373,7 @@ fn s6k_the_cut_ends_where_the_held_surface_leaves_the_circle() {
 
 /// The shape that the *uncut* ring's displacement would leave misses by 11 to 41 percent (independent calculation, over a wider set than these), and the
 /// comparison above notices: this test fails if the tolerances ever let the wrong stiffness through.
+/// Truth: other program; that the comparison can fail
 #[test]
 fn the_uncut_stiffness_would_be_caught() {
     for (id, surface) in [("S6a", "od"), ("S6c", "od"), ("S6i", "bore")] {

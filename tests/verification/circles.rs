@@ -171,6 +171,7 @@ fn points_of(case: &Value) -> Vec<[f64; 2]> {
 /// Published, where the case says so (Gander, Golub, Strebel 1994, BIT 34:558-578; Gass, Witzgall, Harary 1998, Int. J. Flexible
 /// Manufacturing Systems 10:5-25); beyond the published digits and for the other circles an independent calculation (support enumeration
 /// and successive linear programming, which agree to 1e-8). Printed with ten digits.
+/// Truth: published, other program
 #[test]
 fn the_four_circles_of_the_reference_sets() {
     let cases = reference::metrology("/reference_circles/cases");
@@ -231,6 +232,7 @@ fn the_four_circles_of_the_reference_sets() {
 
 /// A two-lobed bore: the inscribed circle slides along the ridge. Its radius is that of the short axis (exact here, since readings lie
 /// on it); the reference set leaves its centre out.
+/// Truth: analytical
 #[test]
 fn a_two_lobed_bore_has_an_inscribed_radius_but_no_inscribed_centre() {
     let cases = reference::metrology("/reference_circles/cases");
@@ -359,6 +361,7 @@ fn one_sided_by_all_triples(points: &[[f64; 2]]) -> (f64, f64) {
 }
 
 /// Profiles 2 to 30 percent out of round, where one place from which every neighbour is worse need not be the best.
+/// Truth: other program; every set of readings tried, in this file
 #[test]
 fn no_set_of_readings_gives_a_better_circle_far_from_round() {
     let mut random = Random::new(4);
@@ -390,6 +393,7 @@ fn no_set_of_readings_gives_a_better_circle_far_from_round() {
 }
 
 /// A profile with two zones that no neighbour betters; the one met first is wider, 8.0487.
+/// Truth: other program; every set of readings tried, in this file
 #[test]
 fn the_first_narrow_zone_need_not_be_the_narrowest() {
     let typed = [
@@ -415,6 +419,7 @@ fn the_first_narrow_zone_need_not_be_the_narrowest() {
 }
 
 /// The same with many readings, against a fine grid of centres, each improved by steps to the four sides.
+/// Truth: other program; a grid of centres, in this file
 #[test]
 fn no_centre_of_a_fine_grid_is_better_far_from_round() {
     let mut random = Random::new(5);
@@ -511,6 +516,7 @@ fn zone_by_linear_programming(points: &[[f64; 2]], mut centre: [f64; 2]) -> f64 
     width(points, centre)
 }
 
+/// Truth: other program; the linear programmes of `microlp`
 #[test]
 fn minimum_zone_agrees_with_linear_programming() {
     let mut random = Random::new(6);
@@ -569,6 +575,7 @@ fn centres(readings: &Readings) -> [[f64; 2]; 4] {
 }
 
 /// Turning, mirroring, shifting, scaling and reordering a profile moves the circles with it and changes nothing else.
+/// Truth: invariance
 #[test]
 fn circles_go_with_the_profile() {
     let mut random = Random::new(7);
@@ -604,6 +611,7 @@ fn circles_go_with_the_profile() {
 }
 
 /// A reading given twice, three readings, readings all alike, and what has no circle.
+/// Truth: analytical, invariance
 #[test]
 fn odd_profiles_get_a_circle_or_a_reason() {
     let mut random = Random::new(8);
@@ -658,6 +666,7 @@ fn odd_profiles_get_a_circle_or_a_reason() {
 }
 
 /// Many readings, dense lobes and noise: certificates and order of the widths hold, equal steps or not.
+/// Truth: invariance; the circles certify themselves, order of the widths, equal steps or not
 #[test]
 fn hundred_thousand_readings() {
     let mut random = Random::new(9);

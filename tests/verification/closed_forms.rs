@@ -65,7 +65,8 @@ const RING: Annulus = Annulus {
 };
 
 /// A rigid ring shrunk on, and a rigid plug forced in, by 0.05 mm on the radius: pressure `E d / (r ((ro^2 + ri^2) / (ro^2 - ri^2) -+ nu))`, hoop stress and
-/// displacement of the free surface (Lame; Timoshenko and Goodier, art. 28).
+/// displacement of the free surface (Lame; Timoshenko and Goodier, art. 28, from memory).
+/// Truth: analytical
 #[test]
 fn a_rigid_circle_with_interference_is_lame_s() {
     static OUTSIDE: FullCircle = FullCircle(Surface::Outer);
@@ -121,7 +122,8 @@ fn a_rigid_circle_with_interference_is_lame_s() {
 }
 
 /// A crowned jaw and a flat one on a thick ring under a light load: half width `sqrt(4 P R / (pi E))` and peak `2 P / (pi a)` of Hertz's line contact (Johnson, *Contact
-/// Mechanics*, ch. 4; plane stress, rigid jaw, `1/R` the sum of the curvatures). The strip is a hundredth of the wall.
+/// Mechanics*, ch. 4, from memory; plane stress, rigid jaw, `1/R` the sum of the curvatures). The strip is a hundredth of the wall.
+/// Truth: analytical
 #[test]
 fn crowned_and_flat_jaws_are_hertz() {
     let mut ran = 0;
@@ -180,6 +182,7 @@ const WRAP: &[(f64, f64, f64, f64, f64)] = &[
 
 /// Below a certain force the ring touches in the middle of a pad; above it, it wraps the pad. The closed form is for a centreline: in a solid ring contact goes on for
 /// about two thirds of the wall (`0.67 t / R`, 1.5 deg at t/R = 1/25), so the arc is compared with that much added, to a quarter of it.
+/// Truth: analytical
 #[test]
 fn a_thin_ring_wraps_an_oversize_jaw() {
     let mut ran = 0;

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use ringwright_solver::conformance::{BROKEN, Check, check};
 use ringwright_solver::scheme::{HoldingScheme, Registry};
 
+/// Truth: analytical; by construction of the schemes
 #[test]
 fn each_broken_scheme_is_caught_by_the_fault_meant_for_it() {
     assert_eq!(BROKEN.len(), 10);
@@ -22,6 +23,7 @@ fn each_broken_scheme_is_caught_by_the_fault_meant_for_it() {
     assert_eq!(used.len(), Check::ALL.len(), "{used:?}");
 }
 
+/// Truth: analytical; by construction of the schemes
 #[test]
 fn a_name_that_is_taken_is_told() {
     let (one, two): (&'static dyn HoldingScheme, _) = (&BROKEN[4], &BROKEN[5]);

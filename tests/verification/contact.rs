@@ -67,6 +67,7 @@ fn read(answer: &Answer, name: &str, count: u32, ro: f64) -> f64 {
     }
 }
 
+/// Truth: other program; exact series and finite elements written apart from these
 #[test]
 fn rigid_jaws_on_round_rings() {
     for id in JAWS {
@@ -98,6 +99,7 @@ fn rigid_jaws_on_round_rings() {
 }
 
 /// Three jaws bored to 121.2 on outside 120, width 20, 2000 N each, E 70000, nu 0.33: independent calculation, printed with four to five digits.
+/// Truth: other program; exact series written apart from these
 #[test]
 fn heavily_squeezed_and_thicker_rings() {
     let thin = jaws([57.0, 60.0, 70e3, 0.33, 20.0, 20.0, 60.6, 2000.0]).solve();
@@ -128,6 +130,7 @@ const WRAP: &[(u32, f64, f64, f64, f64, f64)] = &[
 
 /// The closed form is for a centreline without thickness: in the solid ring the contact goes on for about two thirds of the wall more, and displacements
 /// differ by less and less. It also takes the curvature of the jaw to first order, so jaw offset and force (both enter linearly) are scaled down.
+/// Truth: analytical
 #[test]
 fn a_thin_ring_wraps_an_oversize_jaw() {
     let small = 0.01;
@@ -177,6 +180,7 @@ fn a_thin_ring_wraps_an_oversize_jaw() {
 
 /// Hertz's line contact (Johnson, *Contact Mechanics*; plane stress, rigid crown): half width `sqrt(4 P R* / (pi E))`, peak `2 P / (pi a)`, on a thick ring under a
 /// load so light that the strip is small against everything.
+/// Truth: analytical
 #[test]
 fn a_crowned_jaw_is_hertz() {
     let annulus = Annulus {
@@ -213,6 +217,7 @@ fn a_crowned_jaw_is_hertz() {
 }
 
 /// The inside of a ring held by jaws that push outwards: the mirror image in sign of the light-load limit, Hertz in a bore.
+/// Truth: analytical
 #[test]
 fn a_crown_in_the_bore_is_hertz_too() {
     let answer = Jaws {
@@ -239,6 +244,7 @@ fn a_crown_in_the_bore_is_hertz_too() {
 }
 
 /// Doubling the force doubles the answer while only the pad edges carry at a fixed strip, and does not once the arcs change.
+/// Truth: invariance
 #[test]
 fn exact_jaws_are_linear_in_force_and_oversize_ones_are_not() {
     let exact = [47.5, 52.5, 70e3, 0.33, 20.0, 20.0, 52.5, 500.0];
@@ -254,6 +260,7 @@ fn exact_jaws_are_linear_in_force_and_oversize_ones_are_not() {
 }
 
 /// Rings of all proportions and every contact pattern settle, with the error that the answer itself states.
+/// Truth: invariance; the oracle on two finenesses, force in balance
 #[test]
 fn random_rings_settle() {
     let mut numbers = Random::new(7);

@@ -77,6 +77,7 @@ fn rigid(coords: &[[f64; 2]; 8]) -> [[[f64; 2]; 8]; 3] {
 }
 
 /// Shape functions sum to one, their gradients to nothing, and carry position: against a second writing of the textbook's polynomials.
+/// Truth: published; the polynomials as the textbook has them, written a second time
 #[test]
 fn shape_functions_are_the_textbook_s() {
     let mut random = Random::new(1);
@@ -105,6 +106,7 @@ fn shape_functions_are_the_textbook_s() {
 }
 
 /// Rigid motions of elements of any shape cost no force and make no stress (to rounding).
+/// Truth: analytical
 #[test]
 fn rigid_motions_cost_nothing() {
     let mut random = Random::new(2);
@@ -130,6 +132,7 @@ fn rigid_motions_cost_nothing() {
 }
 
 /// The stiffness has three zero eigenvalues and thirteen positive ones, and gives the energy that a second code integrates from strains.
+/// Truth: analytical, other program; a second element code
 #[test]
 fn the_stiffness_is_positive_but_for_three_motions() {
     let mut random = Random::new(3);
@@ -185,8 +188,9 @@ fn constant_stress() -> [f64; 3] {
     ]
 }
 
-/// Patch test (Irons; Zienkiewicz and Taylor, vol. 1): boundary nodes of a patch of distorted, curved-sided elements moved by a linear field; the inner
+/// Patch test (Irons; Zienkiewicz and Taylor, vol. 1, from memory): boundary nodes of a patch of distorted, curved-sided elements moved by a linear field; the inner
 /// ones must follow and the stress be constant, exactly.
+/// Truth: analytical
 #[test]
 fn the_patch_test_is_passed_by_distorted_elements() {
     let n = 3;
@@ -275,6 +279,7 @@ fn the_patch_test_is_passed_by_distorted_elements() {
 
 /// The patch test on a slit polar mesh through mesh, assembly and factor: tractions of a constant stress on all four faces give the linear
 /// displacement, rigid motion apart.
+/// Truth: analytical
 #[test]
 fn the_patch_test_is_passed_by_a_slit_polar_mesh() {
     let mut random = Random::new(5);
@@ -393,6 +398,7 @@ fn orders(errors: &[f64]) -> Vec<f64> {
 
 /// Manufactured solution on the ring: displacement of third order in L2, strain energy of the error (its root) and stress of second, as theory says for
 /// quadratic elements (Strang and Fix); the last errors bounded as well, so that a constant factor cannot hide.
+/// Truth: analytical
 #[test]
 fn a_manufactured_solution_converges_as_theory_says() {
     let mut l2 = Vec::new();
@@ -472,8 +478,9 @@ fn a_manufactured_solution_converges_as_theory_says() {
     }
 }
 
-/// Lame's thick cylinder, 45 to 50 under 10 MPa outside (Timoshenko and Goodier, *Theory of Elasticity*, art. 28): hoop stress -105.2632 and displacement
+/// Lame's thick cylinder, 45 to 50 under 10 MPa outside (Timoshenko and Goodier, *Theory of Elasticity*, art. 28, from memory): hoop stress -105.2632 and displacement
 /// -0.06766917 at the bore, on three meshes.
+/// Truth: analytical
 #[test]
 fn a_ring_under_outside_pressure_is_lame_s() {
     let mut u_errors = Vec::new();
@@ -511,6 +518,7 @@ fn a_ring_under_outside_pressure_is_lame_s() {
 
 /// NAFEMS LE1, elliptic membrane: published target 92.7 MPa for the stress yy at D (*The Standard NAFEMS Benchmarks*, 1990). Converged values (independent
 /// spectral elements): 92.65822 there, `ux` -0.1022085031e-3 m at D, `uy` 0.5496963306e-3 m and stress xx -7.260584593 at (0, 1).
+/// Truth: published, other program; the target is published, its further digits are of spectral elements
 #[test]
 fn nafems_le1() {
     let law = PlaneStress {
@@ -573,7 +581,8 @@ fn nafems_le1() {
     );
 }
 
-/// Von Mises stress of simple states in one plane: tension its own, shear by the root of three, equal tension both ways its own (Timoshenko, *Strength of Materials*, part II).
+/// Von Mises stress of simple states in one plane: tension its own, shear by the root of three, equal tension both ways its own (Timoshenko, *Strength of Materials*, part II, from memory).
+/// Truth: analytical
 #[test]
 fn von_mises_of_simple_states() {
     for (state, equal) in [

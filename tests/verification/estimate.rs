@@ -22,6 +22,7 @@ struct Trial {
 /// True relative error within the estimate on at least 95 in 100 rings, and the median estimate not above 20 times the
 /// error: an estimate that is always right because it is always huge would be no use. Both surfaces of a ring count as
 /// the run's own rule has it: the worse of the two.
+/// Truth: other program; the series oracle of the tests
 #[test]
 fn the_estimate_holds_on_random_rings() {
     let mut numbers = Random::new(20_261_125);

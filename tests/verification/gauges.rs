@@ -68,6 +68,7 @@ fn gauge_named(name: &str) -> Gauge {
 
 /// Factors of 2 to 22 lobes on every gauge of the set (derived there and checked by turning an exact profile in an exact V; ISO 4292:1985
 /// prints such a table, which was not read), by formula and by turning.
+/// Truth: analytical, other program; derived, and turned in an exact V by a program written apart from this
 #[test]
 fn factors_of_two_and_three_point_gauges() {
     let table = reference::metrology("/two_three_point/table");
@@ -95,6 +96,7 @@ fn factors_of_two_and_three_point_gauges() {
 
 /// The set's mixed profile through every gauge. The set adds up responses of first order; amplitudes are scaled down a
 /// thousand times so that the true profile obeys them, and readings scaled up again.
+/// Truth: analytical
 #[test]
 fn a_mixed_profile_on_every_gauge() {
     let example = reference::metrology("/two_three_point/mixed_example");
@@ -129,6 +131,7 @@ fn a_mixed_profile_on_every_gauge() {
 }
 
 /// Between centres: a true circle out by e reads 2 e exactly; three lobes with a valley on the high side hide a part of it.
+/// Truth: analytical
 #[test]
 fn between_centres() {
     for case in reference::metrology("/between_centres/cases")
@@ -154,6 +157,7 @@ fn between_centres() {
 }
 
 /// Turned, moved, grown and mirrored profiles read as they must.
+/// Truth: invariance
 #[test]
 fn readings_follow_the_profile() {
     let mut random = Random::new(11);
@@ -210,6 +214,7 @@ fn readings_follow_the_profile() {
 
 /// Profile, simulated trace with noise, inverted: every lobe the gauge sees comes back within five of its stated standard errors (the
 /// chance that one of these 200 does not is below 1 in 5,000), the others are named as unseen.
+/// Truth: analytical; by construction of the input
 #[test]
 fn a_trace_gives_its_lobes_back() {
     let mut random = Random::new(5);
@@ -270,6 +275,7 @@ fn a_trace_gives_its_lobes_back() {
 
 /// Which set-up is blind and which is best: three lobes vanish on a diameter and show threefold in a V of 60 deg, six lobes vanish in a V
 /// of 108 deg (the set's own consequence of the factors).
+/// Truth: analytical
 #[test]
 fn the_blind_and_the_best_set_up_are_named() {
     let sheet = |count: u32, surface: Surface| {
@@ -298,6 +304,7 @@ fn the_blind_and_the_best_set_up_are_named() {
 }
 
 /// A part made of what two holds print and something of its own.
+/// Truth: analytical; by construction of the input
 #[test]
 fn causes_add_up_on_a_profile() {
     let lobes = |terms: &[(u32, f64, f64)]| {
@@ -341,6 +348,7 @@ fn causes_add_up_on_a_profile() {
 /// An oval turned in a V against its exact place: the flanks touch where the support function `sqrt(a^2 cos^2 + b^2 sin^2)` of an ellipse
 /// says (textbook), and the indicator's line meets it where a quadratic equation says. Here the part moves sideways by a hundredth of its
 /// radius, which the factors leave out.
+/// Truth: analytical
 #[test]
 fn an_ellipse_in_a_v_reads_as_its_equation_says() {
     let (a, b) = (42.0_f64, 38.0_f64);
@@ -401,6 +409,7 @@ fn an_ellipse_in_a_v_reads_as_its_equation_says() {
 }
 
 /// An indicator about the axis shows the part off its axis, once and no more.
+/// Truth: analytical
 #[test]
 fn an_axis_shows_what_is_off_it() {
     let out = 0.3;
@@ -422,6 +431,7 @@ fn an_axis_shows_what_is_off_it() {
 }
 
 /// The curve goes through the readings, also where neighbours go up and down by turns, and two readings in one place leave it a curve.
+/// Truth: analytical; by construction of the input
 #[test]
 fn the_curve_goes_through_its_readings() {
     let radii = [40.1, 39.9, 40.2, 39.8, 40.1, 39.9, 40.0, 39.7];
@@ -444,6 +454,7 @@ fn the_curve_goes_through_its_readings() {
 }
 
 /// The lobes that make the shape are named by size, those below a fifth of the strongest not at all.
+/// Truth: analytical; by construction of the input
 #[test]
 fn the_main_lobes_are_the_strongest() {
     let part = Lobed {
@@ -472,6 +483,7 @@ fn the_main_lobes_are_the_strongest() {
 }
 
 /// An outside that was turned in one hold and sprang when the bore was cut in the next: each put in its own, and together they are all of it.
+/// Truth: invariance; the shares of the steps add up to the shape that is left
 #[test]
 fn what_later_steps_add_is_added() {
     let text = format!(
@@ -519,6 +531,7 @@ fn what_later_steps_add_is_added() {
 }
 
 /// The document writes each circle and each gauge down under its own name, and says where a centre means nothing: two lobes let a plug slide.
+/// Truth: invariance; two ways to read one figure
 #[test]
 fn the_document_is_the_sheet() {
     let oval = Lobed {
@@ -592,6 +605,7 @@ fn the_document_is_the_sheet() {
 
 /// Behind a filter that lets everything through all circles stay where they were, off centre, whatever the steps; a wave far beyond another's
 /// cut-off is gone.
+/// Truth: invariance
 #[test]
 fn circles_behind_a_filter_keep_their_place() {
     let part = Lobed {
@@ -642,6 +656,7 @@ fn circles_behind_a_filter_keep_their_place() {
 }
 
 /// A tool that misses the low spots leaves what was there before in them.
+/// Truth: invariance; shares add up
 #[test]
 fn a_surface_cut_in_part_keeps_what_it_was() {
     let text = format!(

@@ -20,6 +20,7 @@ fn jaw_forces(count: usize, force: f64) -> Vec<f64> {
 /// A scroll closes all jaws by one travel, so a two-lobed blank, its lobe 20 degrees off jaw 1, loads them unevenly. Four jaws feel the lobe
 /// itself, three only what the blank's shift to its place leaves of it. Forces by an independent small model (thin lobed ring,
 /// point contacts, one travel), which gives whole newtons.
+/// Truth: other program; a small model of a thin ring on points
 #[test]
 fn self_centring_jaws_share_a_two_lobed_blank_unevenly() {
     for (found, wanted) in [
@@ -37,6 +38,7 @@ fn self_centring_jaws_share_a_two_lobed_blank_unevenly() {
 /// A wall cut from 3 to 2.5 mm in flat pads, which touch on a line, so lightly that the cut leaves an even wall. A power chuck goes on pressing while the wall gives: what springs back is what its force
 /// does to the finished wall, `(R' / R)^3 (t / t')^3` times what it did to the stock (bending of a thin ring; mean radii 58.5 and 58.75). A scroll keeps
 /// its travel, so what springs back is what was squeezed in. The two results check each other.
+/// Truth: analytical
 #[test]
 fn what_a_chuck_keeps_decides_what_springs_back() {
     let released_over_held = |after: &str| {
@@ -61,6 +63,7 @@ fn what_a_chuck_keeps_decides_what_springs_back() {
 
 /// Crowned jaws on a lobed blank, on an equal mesh so coarse that each jaw touches in one node: the search for what touches passes a set that has let one jaw go, which
 /// cannot balance the forces and must not be taken for a loose part.
+/// Truth: analytical; by construction of the input
 #[test]
 fn a_sound_hold_on_a_coarse_mesh_is_not_called_loose() {
     for force in [0.1, 1.0, 10.0, 100.0] {
@@ -79,6 +82,7 @@ fn a_sound_hold_on_a_coarse_mesh_is_not_called_loose() {
 }
 
 /// Jaws in the bore whose edges stand on the first line of the mesh: no pin may stand where a pad presses.
+/// Truth: analytical; equal jaws, each with the force asked
 #[test]
 fn jaws_in_the_bore_press_wherever_they_stand() {
     for first in [0.0, 53.130_102_354, 160.221] {

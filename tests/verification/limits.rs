@@ -71,6 +71,7 @@ fn near(found: f64, wanted: f64) {
     assert!((found - wanted).abs() < 2e-5, "{found} {wanted}");
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn every_limit_is_about_its_own_figure() {
     let part = part();
@@ -137,6 +138,7 @@ fn every_limit_is_about_its_own_figure() {
     near(only(&judge(&part, none(), runout())).0[1], 0.0);
 }
 
+/// Truth: invariance; two ways to read one figure
 #[test]
 fn a_zone_is_about_the_circle_and_the_filter_that_were_asked_for() {
     use ReferenceCircle::{LeastSquares, MaximumInscribed, MinimumCircumscribed, MinimumZone};
@@ -220,6 +222,7 @@ fn a_zone_is_about_the_circle_and_the_filter_that_were_asked_for() {
 }
 
 /// The general zone is for what the last step cuts; a zone of the surface's own takes its place there, and holds for any surface.
+/// Truth: analytical; by construction of the input
 #[test]
 fn the_general_zone_is_for_what_was_cut() {
     let part = part();

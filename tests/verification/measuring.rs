@@ -53,6 +53,7 @@ fn on(list: &[ForceFlex], surface: Surface) -> ForceFlex {
 
 /// A micrometer squeezes a ring by `(pi/4 - 2/pi) P R^3 / (E I)` (Timoshenko, *Strength of Materials*; Roark), the better the
 /// thinner the ring: what is left is the stretch and shear that the formula leaves out, of the order of wall over radius squared.
+/// Truth: analytical
 #[test]
 fn a_micrometer_squeezes_a_thin_ring_by_the_formula() {
     let mut before = f64::INFINITY;
@@ -73,6 +74,7 @@ fn a_micrometer_squeezes_a_thin_ring_by_the_formula() {
 
 /// Every gauge: what it reads of the lobes that its own force makes is `-(F R^3 / (pi E I)) sum |factor(n)|^2 / (n^2 - 1)^2`, as
 /// its force has the shares of its reading.
+/// Truth: analytical
 #[test]
 fn every_gauge_bends_a_thin_ring_by_its_own_factors() {
     let wall = 2.0;
@@ -113,6 +115,7 @@ fn every_gauge_bends_a_thin_ring_by_its_own_factors() {
 /// A ring standing on one line: `(2 - pi/2) w R^4 / (E I)` wider and `(pi^2/4 - 2) w R^4 / (E I)` lower for a weight `w` a length
 /// of its middle (Roark, ring under its own weight, from memory; the series of the head of this file sums to the same:
 /// `sum 1 / (4 k^2 - 1)^2 = (pi^2 - 8) / 16`).
+/// Truth: analytical
 #[test]
 fn a_thin_ring_on_edge_sags_by_the_formula() {
     let mut before = f64::INFINITY;
@@ -150,6 +153,7 @@ fn a_thin_ring_on_edge_sags_by_the_formula() {
 }
 
 /// In a V a ring stands on two lines, each with `W / (2 sin(angle / 2))`: its diameter over the V by superposition of the series.
+/// Truth: analytical
 #[test]
 fn a_thin_ring_in_a_vee_sags_by_superposition() {
     let wall = 2.0;
@@ -187,6 +191,7 @@ fn a_thin_ring_in_a_vee_sags_by_superposition() {
 }
 
 /// The same flexing on meshes four times apart, thick wall and thin, and nowhere near a node.
+/// Truth: own earlier run; the same on a mesh four times as fine
 #[test]
 fn the_flexing_does_not_depend_on_the_mesh() {
     for wall in [5.0, 40.0] {
@@ -208,6 +213,7 @@ fn the_flexing_does_not_depend_on_the_mesh() {
 }
 
 /// A wall that is thin on one side gives more there: the reading varies round the turn, and what stands on it sags differently.
+/// Truth: invariance
 #[test]
 fn an_uneven_wall_reads_unevenly() {
     let mut outlines = ring(6.0);
@@ -235,6 +241,7 @@ fn an_uneven_wall_reads_unevenly() {
 
 /// A bore off centre, the wall thin at 90 deg. A force that the metal carries evenly turns about the middle of the metal, and is balanced there
 /// (looked at in `pressed`); a ring that stands bends most over its support, so it sags most with the thin spot there.
+/// Truth: invariance; which of two is larger
 #[test]
 fn a_bore_off_centre_sags_most_on_its_thin_side() {
     let mut outlines = ring(6.0);
@@ -257,6 +264,7 @@ fn a_bore_off_centre_sags_most_on_its_thin_side() {
 }
 
 /// What a file says of inspection and tolerance arrives, in our units, and what it leaves out is the default.
+/// Truth: analytical; by construction of the input
 #[test]
 fn the_keys_arrive() {
     let head = "units = \"inch\"\n[part]\nouter_diameter = 4\nbore_diameter = 3.5\nlength = 1\nmaterial = \"PEEK\"\n\
@@ -312,6 +320,7 @@ fn the_keys_arrive() {
 }
 
 /// A case file: the figures of the finished part, cautions beside its tolerance, and the missing density told.
+/// Truth: analytical; by construction of the input
 #[test]
 fn a_case_says_what_measuring_does() {
     let head = files::ring(47.0, 50.0, 200_000.0, 0.3, 20.0);

@@ -17,6 +17,7 @@ fn near(name: &str, found: f64, expected: f64, tolerance: f64) {
 }
 
 /// The shortcut centre `(2/N) sum r cos t` of ISO 4291 (formula from memory) leaves `e^2 / (4 R)` in the second harmonic; about the true centre there is none.
+/// Truth: analytical
 #[test]
 fn an_eccentric_circle_has_no_lobes_about_its_own_centre() {
     let set = |key: &str| {
@@ -57,6 +58,7 @@ fn an_eccentric_circle_has_no_lobes_about_its_own_centre() {
 }
 
 /// About the least-squares centre no one-lobe term is left beyond second order, and amplitudes come back as they were put in.
+/// Truth: analytical; by construction of the input
 #[test]
 fn lobes_of_a_chucked_ring() {
     let radii: Vec<f64> = (0..3600)
@@ -80,6 +82,7 @@ fn lobes_of_a_chucked_ring() {
 }
 
 /// Table computed from the formula of ISO 16610-21 (from memory), printed with ten digits.
+/// Truth: analytical; the formula of the standard, from memory
 #[test]
 fn gaussian_transmission_is_that_of_the_table() {
     let table = reference::metrology("/gaussian_filter/transmission");
@@ -96,6 +99,7 @@ fn gaussian_transmission_is_that_of_the_table() {
 }
 
 /// Every wave comes through with its share, whatever the angles: exactly for equal steps, else as well as the trapezoidal rule does.
+/// Truth: analytical
 #[test]
 fn the_filter_lets_each_wave_through_with_its_share() {
     let mut random = Random::new(11);
@@ -152,6 +156,7 @@ fn the_filter_lets_each_wave_through_with_its_share() {
 }
 
 /// Where the angles are counted from makes no difference to the filter: the places beside zero are averaged over both of their sides.
+/// Truth: invariance
 #[test]
 fn the_filter_does_not_know_where_zero_is() {
     let mut random = Random::new(12);
@@ -171,6 +176,7 @@ fn the_filter_does_not_know_where_zero_is() {
 }
 
 /// Both ways to average uneven readings are one filter: a cut-off just below and above where one takes over.
+/// Truth: invariance
 #[test]
 fn the_filter_goes_steadily_with_its_cut_off() {
     let mut random = Random::new(12);
@@ -192,6 +198,7 @@ fn the_filter_goes_steadily_with_its_cut_off() {
 }
 
 /// The transform against sums written out, for counts of readings that are even, odd, prime.
+/// Truth: analytical; the sums written out
 #[test]
 fn lobes_of_equal_steps_are_the_fourier_sums() {
     let mut random = Random::new(13);
@@ -217,6 +224,7 @@ fn lobes_of_equal_steps_are_the_fourier_sums() {
     }
 }
 
+/// Truth: analytical
 #[test]
 fn gaps_and_repeats_limit_the_lobes_that_show() {
     let shows =
@@ -244,6 +252,7 @@ fn gaps_and_repeats_limit_the_lobes_that_show() {
 }
 
 /// By the theory of aliases, common knowledge: with `n` equal steps a wave of `m` lobes reads like one of `|m - n|`; 0 and 1 are size and off-centre.
+/// Truth: analytical
 #[test]
 fn what_few_equal_steps_show() {
     let radii = [1.0; 12];
@@ -273,6 +282,7 @@ fn what_few_equal_steps_show() {
 }
 
 /// Uneven readings against the minimum zone of the wave itself, put on a large circle, phase by phase.
+/// Truth: invariance; the same zones, phase by phase
 #[test]
 fn what_uneven_readings_show_lies_between_least_and_most() {
     let mut random = Random::new(14);

@@ -27,7 +27,7 @@ const THREE_LOADS: [&str; 5] = [
     "S2_N3_tR0.01",
 ];
 
-/// Thin-ring displacement at a load (inwards) and midway (outwards) in units of `W R^3 / (E I)`: Timoshenko, *Strength of Materials*, part II, and Roark,
+/// Thin-ring displacement at a load (inwards) and midway (outwards) in units of `W R^3 / (E I)`: Timoshenko, *Strength of Materials*, part II (from memory), and Roark,
 /// *Formulas for Stress and Strain*, table of circular rings, equal radial loads equally spaced; both from memory, and checked by the classical
 /// 0.0744 and 0.0683 of two loads.
 fn thin_ring(count: u32) -> [f64; 2] {
@@ -147,6 +147,7 @@ impl Answer {
     }
 }
 
+/// Truth: other program; exact series and finite elements written apart from these
 #[test]
 fn s2_three_point_loads_on_walls_thick_and_thin() {
     for id in THREE_LOADS {
@@ -180,6 +181,7 @@ fn s2_three_point_loads_on_walls_thick_and_thin() {
 
 /// Two to six loads on a wall of a hundredth of the radius agree with the thin-ring formulas to what stretching and shear add (of the order of `(N t / R)^2`),
 /// a quarter as much when the wall is halved.
+/// Truth: analytical
 #[test]
 fn thin_rings_agree_with_handbook_formulas() {
     let mut ran = 0;
@@ -207,6 +209,7 @@ fn thin_rings_agree_with_handbook_formulas() {
 /// Thin-ring formulas are low by 1.5, 5, 13 and 40 percent for two, three, four and six loads on a wall of a tenth of the mean radius (independent calculation with
 /// the exact series: 0.07553927, 0.01686172, 0.00701834 and 0.00279684 of `W R^3 / (E I)` on the outside, ring 45 to 50, patches of 1 degree either side; here at
 /// the load itself through the wall's middle, which is a little less than there).
+/// Truth: other program; exact series written apart from these
 #[test]
 fn thin_ring_formulas_are_low_on_real_walls() {
     let mut ran = 0;

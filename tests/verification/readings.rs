@@ -37,7 +37,7 @@ fn degrees(readings: &Readings) -> Vec<f64> {
         .collect()
 }
 
-/// A table of the contract's form, one row a reading.
+/// A table in the form that the reader documents (`angle_deg` and one column of readings), one row a reading.
 fn table(column: &str, points: usize, value: impl Fn(f64) -> f64) -> String {
     let mut text = format!("angle_deg,{column}\n");
     for k in 0..points {
@@ -47,6 +47,7 @@ fn table(column: &str, points: usize, value: impl Fn(f64) -> f64) -> String {
     text
 }
 
+/// Truth: invariance
 #[test]
 fn one_list_written_in_many_ways() {
     for text in [
@@ -84,6 +85,7 @@ fn one_list_written_in_many_ways() {
     }
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn readings_remember_their_lines() {
     let readings = read("# three\n270:3\n\n90:1 180:2\n0:0", &DEVIATIONS);
@@ -92,6 +94,7 @@ fn readings_remember_their_lines() {
 }
 
 /// Exact by definition: 1 in = 25.4 mm (NIST SP 811, appendix B).
+/// Truth: published; what an inch is
 #[test]
 fn units_of_the_trade() {
     for (column, option, typed, mm) in [
@@ -115,6 +118,7 @@ fn units_of_the_trade() {
     }
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn zero_mark_and_direction_turn_the_readings() {
     let text = "0:1 90:2 180:3 270:4";
@@ -150,6 +154,7 @@ fn zero_mark_and_direction_turn_the_readings() {
     assert_eq!(read("1 2 3 4", &format).values(), [1.0, 4.0, 3.0, 2.0]);
 }
 
+/// Truth: invariance; two ways to one profile
 #[test]
 fn readings_lend_a_profile() {
     let height = |t: f64| 60.0 + 0.01 * (3.0 * t - 0.5).cos() + 0.002 * t.sin();
@@ -186,6 +191,7 @@ fn readings_lend_a_profile() {
     assert_eq!(fault(&diameters, None), Fault::Diameters);
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn what_is_wrong_is_told_with_its_line() {
     let many = |row: &str| format!("angle_deg,radius_mm\n0,60\n90,60.01\n{row}\n270,60\n");
@@ -311,6 +317,7 @@ fn what_is_wrong_is_told_with_its_line() {
     }
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn bytes_that_are_no_text() {
     for (bytes, line, says) in [
@@ -325,6 +332,7 @@ fn bytes_that_are_no_text() {
     }
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn header_and_options_must_agree() {
     let format = Format {
@@ -339,6 +347,7 @@ fn header_and_options_must_agree() {
     );
 }
 
+/// Truth: analytical; as many unknowns as readings
 #[test]
 fn lobes_asked_for_need_their_readings() {
     let format = |lobes, repeats| Format {
@@ -373,6 +382,7 @@ impl Read for Endless {
     }
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn ten_million_readings_say_the_limit_soon() {
     for (line, most) in [
@@ -398,6 +408,7 @@ fn ten_million_readings_say_the_limit_soon() {
     assert_eq!(readings.len(), MOST);
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn a_closing_reading_is_left_out_if_the_turn_closes() {
     let list = |last: &str| format!("0:0.4 90:-0.1 180:-0.9 270:0.2 360:{last}");
@@ -419,6 +430,7 @@ fn a_closing_reading_is_left_out_if_the_turn_closes() {
     assert!(e.to_string().contains("180 deg was read before"), "{e}");
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn missing_places_are_named() {
     let lobed = |t: f64| 60.0 + 0.01 * (2.0 * t).cos();
@@ -447,6 +459,7 @@ fn missing_places_are_named() {
 }
 
 /// What a part or its maker may do without being taken for a slip of the pen.
+/// Truth: analytical; by construction of the input
 #[test]
 fn real_shapes_are_not_refused() {
     let mut random = Random::new(7);
@@ -483,6 +496,7 @@ fn real_shapes_are_not_refused() {
     read(&table("radius_mm", 36, |t| 60.0 + 55.0 * t.cos()), &RADII);
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn a_reading_that_jumps_is_refused_with_its_line() {
     let lobed = |t: f64| 60.0 + 0.02 * (3.0 * t).cos() + 0.005 * (2.0 * t + 1.0).cos();
@@ -550,7 +564,7 @@ const PART: &[(u32, f64, f64)] = &[
 ];
 
 /// The factor of published tables, real, on the bisector: `1 + cos(n (90 + a / 2)) / sin(a / 2)` at the summit,
-/// `1 - cos(n (90 - a / 2)) / sin(a / 2)` between the flanks, `1 + cos(180 n)` for a diameter (derived; ISO 4292:1985 tabulates them).
+/// `1 - cos(n (90 - a / 2)) / sin(a / 2)` between the flanks, `1 + cos(180 n)` for a diameter (derived; ISO 4292:1985 tabulates such factors; its table was not read).
 fn factor(gauge: Gauge, count: u32) -> f64 {
     let n = f64::from(count);
     match gauge {
@@ -627,6 +641,7 @@ fn apart(a: [f64; 2], b: [f64; 2]) -> f64 {
     (a[0] - b[0]).hypot(a[1] - b[1])
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn without_noise_every_seen_lobe_comes_back() {
     // uneven: 40 places with a gap of 20 degrees
@@ -657,6 +672,7 @@ fn without_noise_every_seen_lobe_comes_back() {
 
 /// Over many turns the error of a lobe is as large as was said: the square of its distance from the truth averages twice the square of
 /// the standard error, one for each of its two terms.
+/// Truth: analytical; by construction of the input
 #[test]
 fn with_noise_the_stated_uncertainty_holds() {
     let sigma = 0.002;
@@ -697,6 +713,7 @@ fn with_noise_the_stated_uncertainty_holds() {
     }
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn a_diameter_shows_even_lobes_and_half_a_turn_of_them_is_enough() {
     let half: Vec<f64> = (0..12).map(|k| 15.0 * f64::from(k)).collect();
@@ -722,6 +739,7 @@ fn a_diameter_shows_even_lobes_and_half_a_turn_of_them_is_enough() {
     }
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn a_smooth_curve_states_its_uncertainty() {
     let (sigma, lobes) = (0.001, 9);
@@ -757,6 +775,7 @@ fn a_smooth_curve_states_its_uncertainty() {
     assert!(most > 1.5 * mean, "{mean} {most}");
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn traces_that_cannot_be_inverted() {
     let few = readings(Gauge::Radius, &steps(12), 0.0, &mut Random::new(1));
@@ -796,6 +815,7 @@ fn traces_that_cannot_be_inverted() {
 }
 
 /// Through the exact turning of a true profile: what is left is second order, lobe height squared over the radius.
+/// Truth: analytical; by construction of the input
 #[test]
 fn exactly_turned_traces_come_back() {
     let radii: Vec<f64> = (0..3600)
@@ -819,6 +839,7 @@ fn exactly_turned_traces_come_back() {
 }
 
 /// `[part.readings]`: sizes, jumps and the two settings of a case arrive, and what is left out is said.
+/// Truth: analytical; by construction of the input
 #[test]
 fn a_case_takes_measured_stock() {
     let try_case = |part: &str| {
@@ -901,6 +922,7 @@ fn a_case_takes_measured_stock() {
     );
 }
 
+/// Truth: analytical; by construction of the input
 #[test]
 fn columns_that_are_not_used_are_said() {
     let text = "angle_deg,radius_mm,remark\n0,60.0,first\n120,60.1,second\n240,60.0,third\n";

@@ -81,7 +81,7 @@ fn mean_radial(mesh: &Mesh, u: &[[f64; 2]], row: usize) -> f64 {
         / mesh.around() as f64
 }
 
-/// Hoop stress of pure bending of a curved bar, without its factor (Timoshenko and Goodier, *Theory of Elasticity*, art. 29).
+/// Hoop stress of pure bending of a curved bar, without its factor (Timoshenko and Goodier, *Theory of Elasticity*, art. 29, from memory).
 fn curved_bar(r: f64) -> f64 {
     let (a, b) = (BORE, OUTER);
     -a * a * b * b / (r * r) * (b / a).ln() + b * b * (r / b).ln() + a * a * (a / r).ln() + b * b
@@ -89,6 +89,7 @@ fn curved_bar(r: f64) -> f64 {
 }
 
 /// The skin in tension opens a slit ring.
+/// Truth: analytical, other program; curved bar, and finite elements written apart from these
 #[test]
 fn s7a_a_slit_ring_opens() {
     let (through, around) = (8, 240);
@@ -195,6 +196,7 @@ fn measure(mesh: &Mesh, u: &[[f64; 2]], surface: Surface) -> Measured {
 }
 
 /// The outline cut in the stress-free reference and relaxed.
+/// Truth: other program; finite elements written apart from these
 #[test]
 fn s7b_a_ring_turned_off_centre_bends() {
     let outlines = PerSurface {
@@ -228,6 +230,7 @@ fn s7b_a_ring_turned_off_centre_bends() {
 }
 
 /// A concentric bore changes the size, not the lobing.
+/// Truth: other program; finite elements written apart from these
 #[test]
 fn s7c_a_concentric_bore_changes_the_size_alone() {
     // a row of nodes at the new bore: half of the metal's tenth
@@ -263,6 +266,7 @@ fn stressed(outer: f64, bore: f64, rest: &str) -> files::Solved {
 /// Whole runs on a stressed ring that nothing holds: as it is, bored, turned off centre. The program cuts the relaxed ring to size, the values above are for a reference cut to
 /// size. A bore moves by 2 microns in half a millimetre, so one percent is allowed; turned off centre the lobes themselves are taken off again while they grow, which makes them a tenth
 /// larger, so the field there is held against the relaxation of the same body by the means of this file.
+/// Truth: other program; finite elements written apart from these
 #[test]
 fn runs_of_stressed_rings() {
     let value = |id: &str, name: &str| reference::section(id).output(name).value;
@@ -315,6 +319,7 @@ fn runs_of_stressed_rings() {
 
 /// Stress that is in the ring changes neither where jaws first touch the free ring nor how far they travel from there, but for the 2e-6 of its size. (Clapeyron: the ring is linear, and
 /// what the stress does it does before the jaws come.)
+/// Truth: invariance
 #[test]
 fn stress_does_not_change_the_travel_of_jaws() {
     let hold = "[[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = 500.0\nbored_diameter = 110.25\nwidth = 20.0\n\

@@ -17,6 +17,7 @@ fn held(outcome: &Outcome, surface: Surface) -> f64 {
     least_squares_circle(&Profile::equal(radii)).roundness
 }
 
+/// Truth: analytical; the series, summed
 #[test]
 fn patches_agree_with_the_series() {
     for (count, half_angle) in [(2, 0.1), (3, 0.08), (6, 0.15)] {
@@ -35,6 +36,7 @@ fn patches_agree_with_the_series() {
 }
 
 /// Patches in the bore press outwards on the metal; both surfaces against the series.
+/// Truth: analytical; the series, summed
 #[test]
 fn patches_in_the_bore_agree_with_the_series() {
     let (half_angle, force) = (0.2_f64, 500.0);
@@ -65,6 +67,7 @@ fn patches_in_the_bore_agree_with_the_series() {
 
 /// Edge contact, middle contact, both at once, full contact and a flat pad: out-of-roundness and travel inside the engine's own estimate or 1e-4,
 /// arcs to a tenth of their length.
+/// Truth: other program; the series oracle of the tests
 #[test]
 fn jaws_agree_with_the_series() {
     let mut patterns = Vec::new();
@@ -150,6 +153,7 @@ fn bored_jaws(radius: f64, force: f64) -> oracle::Jaws {
 
 /// On elements ten times as wide as the strip at a pad's edge the line force there still puts the load where it belongs: out-of-roundness to 0.3 percent, travel to
 /// 0.8 percent of the series. Pressure alone would lie a third of an element off the edge, and miss by three times as much.
+/// Truth: other program; the series oracle of the tests
 #[test]
 fn coarse_meshes_carry_at_pad_edges() {
     for radius in [52.5, 52.0] {
@@ -178,6 +182,7 @@ fn coarse_meshes_carry_at_pad_edges() {
 
 /// Jaws bored to the part and ever smaller carry on strips of 3 percent down to 0.2 percent of the wall: their *widths* agree with the series to 5 percent, and
 /// with them the travel, at the default accuracy. A tolerance on where a strip ends would pass a strip of no width.
+/// Truth: other program; the series oracle of the tests
 #[test]
 fn strips_at_pad_edges_have_the_width_of_the_series() {
     let mut widths = Vec::new();

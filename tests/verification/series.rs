@@ -27,6 +27,7 @@ fn aluminium(ri: f64, ro: f64, length: f64) -> Annulus {
 }
 
 /// Lame: a thick ring under outside pressure (textbook; Timoshenko and Goodier).
+/// Truth: analytical
 #[test]
 fn uniform_outside_pressure_is_lame() {
     let (ri, ro, p) = (45.0_f64, 50.0_f64, 10.0);
@@ -75,6 +76,7 @@ const PURE_HARMONICS: [(f64, u32, [f64; 6]); 18] = [
     (30.0, 12, [-3.934795811e-06, 3.64749417e-06, 0.09294864652, -0.0001166442376, -3.025309293e-05, -1.001553894]),
 ];
 
+/// Truth: other program; the series and spectral elements written apart from these
 #[test]
 fn pure_harmonics_of_thick_and_thin_rings() {
     for (ri, n, values) in PURE_HARMONICS {
@@ -139,6 +141,7 @@ const PATCHES: [Patches; 12] = [
         bore: [-0.0003993800934, -1.244534531e-05, -4.225942524e-07, -0.002561096707], roundness: 0.0007996059022 },
 ];
 
+/// Truth: other program; the series and spectral elements written apart from these
 #[test]
 fn patches_on_thick_rings() {
     for case in PATCHES {
@@ -190,6 +193,7 @@ const RING_TEST: [(f64, f64, f64); 10] = [
     (0.8, 140.7158933, -92.06724959),
 ];
 
+/// Truth: other program; the series written apart from this
 #[test]
 fn diametral_ring_test() {
     for (rho, under, across) in RING_TEST {
@@ -215,6 +219,7 @@ fn diametral_ring_test() {
 
 /// N equal point loads on ever thinner rings against the handbook's thin-ring formulas (Roark's *Formulas for Stress and Strain*, ring
 /// table; Timoshenko, *Strength of Materials*; coefficients recalculated), inward at the load in `W R^3 / (E I)`.
+/// Truth: analytical
 #[test]
 fn thin_limit_is_the_handbook_ring() {
     for n in [2_u32, 3, 4, 6, 8, 12] {
@@ -240,6 +245,7 @@ fn thin_limit_is_the_handbook_ring() {
 }
 
 /// Pressure patches on the outside. Independent calculation, values from a reference set.
+/// Truth: other program; exact series and finite elements written apart from these
 #[test]
 fn patch_case_s1a() {
     let a = Annulus {
@@ -274,6 +280,7 @@ fn patch_case_s1a() {
 }
 
 /// Pressure patches on the outside. Independent calculation, values from a reference set.
+/// Truth: other program; exact series and finite elements written apart from these
 #[test]
 fn patch_case_s1c() {
     let a = Annulus {
@@ -318,6 +325,7 @@ const POINTS: [(f64, f64, [f64; 6]); 5] = [
     (0.5, 0.9999999999999998, [-0.13668474, 0.12218573, 0.1221858, -0.13669141, 11.309839, -6.0712636]),
 ];
 
+/// Truth: other program; the series written apart from this
 #[test]
 fn point_loads_on_ever_thinner_rings() {
     for (wall, force, values) in POINTS {
@@ -347,6 +355,7 @@ fn point_loads_on_ever_thinner_rings() {
 
 /// A ring between one outside load and an equal and opposite one in the bore has a one-lobe field that carries the force
 /// across the wall: the resultant over any cut circle must be the force.
+/// Truth: analytical
 #[test]
 fn force_through_the_wall_is_carried_by_one_lobe() {
     let a = aluminium(30.0, 50.0, 2.0);

@@ -28,6 +28,7 @@ fn close(mesh: &Mesh, law: &PlaneStress, radii: [f64; 2], supports: Supports) ->
 
 /// Two rings shrunk together: pressure `delta / (b/E2 ((c^2 + b^2)/(c^2 - b^2) + nu2) + b/E1 ((b^2 + a^2)/(b^2 - a^2) - nu1))` between radii a, b, c and interference
 /// `delta` on the radius (Lame; Shigley, *Mechanical Engineering Design*, press and shrink fits, from memory).
+/// Truth: analytical
 #[test]
 fn a_whole_sleeve_is_a_shrink_fit() {
     let (a, b, c, delta) = (40.0, 50.0, 57.0, 0.02);
@@ -88,6 +89,7 @@ const DISC_IN_HOLE: [(f64, f64); 8] = [
 ];
 
 /// The disc is the part, loaded on a small bore at its middle; the plate is the sleeve, twenty radii wide and held far off.
+/// Truth: analytical, other program; the formula, from memory, and an integral equation written apart from this
 #[test]
 fn a_disc_in_a_hole_touches_over_persson_s_arc() {
     let (radius, clearance, young) = (50.0, 0.01, 70e3);
@@ -214,6 +216,7 @@ fn in_sleeve(sleeve: Option<Sleeve>) -> f64 {
 
 /// A thin slit sleeve does next to nothing (much thinner ones are too soft in bending beside their crushing for contact to be told, and end as an error): the ring is out of round as in the jaws alone (0.26408535, independent calculation of the same ring and jaws). The thicker
 /// it is, the more it spreads the force.
+/// Truth: other program, invariance; the bare ring, and which of two spreads more
 #[test]
 fn a_sleeve_spreads_the_force_of_the_jaws() {
     let of = |thickness: f64| {

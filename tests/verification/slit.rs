@@ -72,6 +72,7 @@ const ROWS: [Row; 5] = [
     ),
 ];
 
+/// Truth: other program; the closed forms written apart from these
 #[test]
 fn closed_forms_meet_the_reference_rows() {
     for Row(ri, deg, moment, inner, outer, opened, thin) in ROWS {
@@ -96,6 +97,7 @@ fn closed_forms_meet_the_reference_rows() {
 }
 
 /// The field is in equilibrium, carries no force, and its moment is the one told (Simpson's rule and differences).
+/// Truth: analytical
 #[test]
 fn the_exact_field_balances() {
     for ri in [20.0, 45.0, 49.9] {
@@ -139,6 +141,7 @@ fn the_exact_field_balances() {
 }
 
 /// A gap made from an opening gives the opening back; drawn out by the geometry of an arc whose middle keeps its length.
+/// Truth: analytical
 #[test]
 fn a_gap_tells_the_opening() {
     let ring = annulus(45.0, 50.0);
@@ -211,6 +214,7 @@ fn opened(ring: &Annulus, skin: f64, around: usize, through: usize) -> f64 {
 }
 
 /// The linear stress opens a ring slit in finite elements by the angle it was worked out from; the error falls with the mesh.
+/// Truth: analytical; a reciprocal theorem, tried on finite elements
 #[test]
 fn the_linear_stress_opens_a_slit_ring_as_far() {
     for ri in [49.0, 45.0, 40.0, 30.0, 15.0] {
@@ -233,6 +237,7 @@ fn the_linear_stress_opens_a_slit_ring_as_far() {
 }
 
 /// Case files: the three ways to type one test give one stress, and the words say what was found and what is used.
+/// Truth: analytical; by construction of the input
 #[test]
 fn a_case_takes_a_slit_test() {
     let stress = |slit: &str| {
@@ -307,6 +312,7 @@ fn a_case_takes_a_slit_test() {
 }
 
 /// A wall of a ten-millionth of the radius: the differences of nearly equal terms keep their digits, and the thin rule is the limit.
+/// Truth: analytical
 #[test]
 fn the_thinnest_wall_meets_the_thin_rule() {
     let opening = 0.01;

@@ -38,6 +38,7 @@ fn read_screw(solved: &Solved, name: &str) -> f64 {
 /// Two figures are looked at apart. The set's hoop stress is a sum of some 600 lobes, which does not resolve a pressure 0.2 degrees
 /// wide: cutting Hertz's pressure off there misses 150 MPa under the screw of S4a and 0.4 MPa midway, what the two differ by. And the width
 /// of a screw's strip, which does not drive the mesh, is found to 1.3 percent on this mesh, so it is compared on a finer one.
+/// Truth: other program; exact series and finite elements written apart from these
 #[test]
 fn s4_jaws_and_screws() {
     for (id, first_angle) in [("S4a", 0.0), ("S4c", 0.0), ("S4e", 60.0)] {
@@ -67,6 +68,7 @@ fn plug(case: &Reference, cut: Option<(&str, f64)>) -> String {
 }
 
 /// A plug trues up a lobed tube of even wall to a tenth of a percent of its lobes.
+/// Truth: other program; exact series and finite elements written apart from these
 #[test]
 fn s5_plug() {
     for id in ["S5a", "S5c"] {
@@ -87,6 +89,7 @@ fn s5_plug() {
 }
 
 /// Turned round on a plug and pulled off it, the tube has its bore's lobes on the outside: the plug gives an even wall.
+/// Truth: other program; finite elements written apart from these
 #[test]
 fn s6h_cut_on_a_plug() {
     let case = reference::section("S6h");

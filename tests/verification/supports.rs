@@ -155,6 +155,7 @@ fn off(count: usize, lobes: f64, amplitude: f64, angle: f64, groups: &[Vec<usize
 
 /// Rockers and opposite pairs on lobed rings against the small model. Two ends of a rocker press alike, pivots move alike; opposite jaws move alike and
 /// every pair has the same force.
+/// Truth: other program; a small model in this file
 #[test]
 fn pairs_share_their_force() {
     let rockers = DMatrix::from_fn(6, 4, |j, k| match k {
@@ -232,6 +233,7 @@ fn pairs_share_their_force() {
 /// Jaws bored to the part carry at their edges alone (independent calculation of the same set-up: out-of-roundness 0.22170978 outside, 0.22180174 in the bore, approach
 /// 0.10166516), so relieving the middle changes nothing. In jaws bored larger, which touch in the middle, the relief moves the load to its own edges: six line loads
 /// of the exact series.
+/// Truth: analytical, other program; the series, summed, and one written apart from it
 #[test]
 fn a_relieved_middle_never_touches() {
     let pad = (20.0_f64 / 105.0).asin();
@@ -303,7 +305,8 @@ fn bedded(bodies: Vec<Body>, modulus: f64, thickness: f64) -> Vec<Body> {
     bodies.into_iter().map(|b| Body { bedding, ..b }).collect()
 }
 
-/// A soft layer in a rigid ring that is too small: interference is taken by the layer, `p t / E`, and by the ring (Lame: Timoshenko and Goodier, art. 28) in series.
+/// A soft layer in a rigid ring that is too small: interference is taken by the layer, `p t / E`, and by the ring (Lame: Timoshenko and Goodier, art. 28, from memory) in series.
+/// Truth: analytical
 #[test]
 fn a_layer_gives_in_series_with_the_ring() {
     let (ri, ro, e, nu) = (47.5_f64, 52.5_f64, 70_000.0, 0.33);
@@ -326,6 +329,7 @@ fn a_layer_gives_in_series_with_the_ring() {
 
 /// The thinner the layer, the nearer the rigid answer; with a layer the pressure at a pad edge has a maximum. The independent calculation of rigid jaws bored to the
 /// part says 0.22170978.
+/// Truth: other program; exact series written apart from these
 #[test]
 fn a_vanishing_layer_is_rigid() {
     let rigid = 0.22170978;
@@ -361,6 +365,7 @@ fn sprung(bodies: Vec<Body>, stiffness: f64) -> Vec<Body> {
 }
 
 /// A jaw with its own force travels further by force over stiffness, and the ring does not notice.
+/// Truth: analytical
 #[test]
 fn a_soft_jaw_travels_further() {
     let (force, stiffness) = (800.0, 5000.0);
@@ -381,6 +386,7 @@ fn a_soft_jaw_travels_further() {
 }
 
 /// Four self-centring jaws on a two-lobed ring, rigid and on springs, against the small model: springs even out the forces.
+/// Truth: other program; a small model in this file
 #[test]
 fn springs_share_the_force() {
     let one = DMatrix::from_element(4, 1, 1.0);
@@ -416,6 +422,7 @@ fn springs_share_the_force() {
 
 /// Three forces on lines of the outside: values of an independent calculation for a ring of mean radius 50 and wall 5 (as in `point_loads`), through the process
 /// and its own mesh. Stress has no maximum there.
+/// Truth: other program; exact series and finite elements written apart from these
 #[test]
 fn s2_as_a_hold_of_points() {
     let ring = Annulus {
@@ -462,6 +469,7 @@ fn in_order(list: &[&Supports]) -> Outcome {
 /// Screws at fixed positions stand there whatever their place in the list. Screws set by force and locked before the jaws close stay where they were: then they take
 /// nearly all of the jaw force besides their own (in line with the jaws they carry 98.5 percent of it: independent calculation); set after the jaws they have the
 /// force that they are set with.
+/// Truth: invariance, other program; order of the list, and the screws' share of the force
 #[test]
 fn the_order_of_closing() {
     let jaws = with(jaws(3), Drive::equal_force(3, 500.0));
@@ -520,6 +528,7 @@ fn the_order_of_closing() {
 }
 
 /// One screw alone cannot be set by force: nothing is there yet that it could push the ring against.
+/// Truth: analytical; by construction of the input
 #[test]
 fn a_stage_that_is_loose_is_named() {
     let mut one = screws(AfterClamping::KeepsPosition, Push::Force(100.0));
@@ -550,6 +559,7 @@ fn plates(force: f64, ends: EndCondition) -> Supports {
 
 /// Plates on the ends with an axial force `P` make the section grow by `nu P / (A E)`; turned to a diameter while it is grown, it is smaller by that afterwards (Hooke's
 /// law). A rigid ring round it holds that growth like an interference fit (Lame).
+/// Truth: analytical
 #[test]
 fn an_end_clamp_grows_the_section() {
     let (force, nu, e) = (20_000.0, RING.poisson_ratio, RING.young_modulus);
@@ -601,6 +611,7 @@ fn an_end_clamp_grows_the_section() {
 
 /// Jaws of nearly a third of the turn close until their corners meet: the gap of two corners of chord half width `w` at `x` from the axis is what is left of a third
 /// of the turn after twice `atan(w / x)`.
+/// Truth: analytical
 #[test]
 fn pads_that_meet_when_closed_are_refused() {
     let half = 59.9_f64.to_radians();

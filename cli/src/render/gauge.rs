@@ -36,13 +36,16 @@ pub(crate) struct Answer {
     pub(crate) causes: Option<Vec<CauseDocument>>,
 }
 
-/// The contract's document, and beside it what only this command knows.
+/// The document of a measured profile, and beside it what only this command knows.
 #[derive(Serialize)]
 struct Json<'a> {
     #[serde(flatten)]
     document: &'a GaugeDocument,
+    /// Highest lobe count that the readings show.
     most_lobes: u32,
+    /// What a trace said of the lobes behind it, or the smooth curve of a lobe limit; null for readings taken as they are.
     recovered: Option<RecoveredJson>,
+    /// Which hold left which lobe, with `--made-by`.
     #[serde(skip_serializing_if = "Option::is_none")]
     causes: Option<&'a [CauseDocument]>,
 }
@@ -50,19 +53,30 @@ struct Json<'a> {
 /// Lobes behind a trace. Lengths mm; null without a reading to spare.
 #[derive(Serialize)]
 struct RecoveredJson {
+    /// What the readings were taken on, in words.
     gauge: String,
+    /// Standard deviation of one reading about the curve, mm.
     noise: Option<f64>,
+    /// Largest standard error of the profile round the turn, mm.
     profile_uncertainty: Option<f64>,
+    /// The lobes that such a gauge can see.
     lobes: Vec<LobeJson>,
+    /// Lobe counts that it does not show.
     unseen: Vec<u32>,
 }
 
+/// A lobe behind a trace.
 #[derive(Serialize)]
 struct LobeJson {
+    /// Lobes per revolution.
     count: u32,
+    /// mm, never negative.
     amplitude: f64,
+    /// Of a crest, degrees.
     angle: f64,
+    /// How much of it the gauge reads.
     factor: f64,
+    /// Standard error of the amplitude, mm.
     uncertainty: Option<f64>,
 }
 
