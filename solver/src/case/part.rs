@@ -2,7 +2,7 @@
 
 use std::f64::consts::TAU;
 
-use super::material::{built_in, names};
+use super::material::{Class, built_in, names};
 use super::node::{Item, NOT_BUILT, Range, Reader, Table};
 use super::problem::{nearest, shown};
 use super::quantity::Dimension::{Angle, Density, Length, Plain, Stress};
@@ -147,7 +147,7 @@ fn lobes<'a>(
             }
         };
         let count = reader
-            .required(&table, "count", "the lobes a turn")
+            .required(&table, "count", "the lobes per revolution")
             .and_then(|i| reader.whole(&i, 1, MOST_LOBES));
         let amplitude = reader.needed(&table, "amplitude", Length, Range::Any);
         let angle = match table.get("angle") {
@@ -206,8 +206,8 @@ fn material<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Material> {
             reader.wrong(
                 item,
                 format!(
-                    "no material \"{}\" in the built-in table;{hint} known: {known}; or give \
-                     {{ young_modulus = .., poisson_ratio = .. }}",
+                    "no material \"{}\" in the built-in table;{hint} known: {known} (`ringwright materials` shows their \
+                     values); or give {{ young_modulus = .., poisson_ratio = .. }}",
                     shown(name)
                 ),
             );
@@ -232,7 +232,7 @@ fn material<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Material> {
             i.key_span.clone(),
             &i.path,
             format!(
-                "{NOT_BUILT}: cutting; it belongs to the check of the grip against the tool's force, leave it out"
+                "{NOT_BUILT}; leave it out (grip is not checked against the tool's force)"
             ),
         );
     }
@@ -246,6 +246,7 @@ fn material<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Material> {
     let density = reader.optional(&table, "density", Density, Range::AboveZero);
     Some(Material {
         name,
+        class: Class::by_modulus(young_modulus?),
         young_modulus: young_modulus?,
         poisson_ratio: poisson_ratio?,
         yield_strength,

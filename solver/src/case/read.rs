@@ -19,6 +19,15 @@ pub(super) const MOST_ACCURACY: f64 = 0.5;
 pub(super) const AROUND: [u64; 2] = [12, 200_000];
 /// Least and most elements through the wall.
 pub(super) const THROUGH: [u64; 2] = [1, 1000];
+/// Memory that a run takes for each element of a fixed mesh, bytes, the four times finer mesh of the estimate in it. Measured on a
+/// lobed ring (its factor is the sparse one) in three jaws: 13,800 at 2880x16 and at 5760x16, 12,700 at 2880x8; a round ring takes
+/// half. Rounded up, for more bodies and the sparse factor's slow growth.
+const BYTES_AN_ELEMENT: u64 = 20_000;
+/// The most memory that a fixed mesh may ask for, bytes: what a shop's computer with 16 GB has to spare. Twice this would drive such
+/// a machine into its swap, half would refuse meshes that it holds.
+const MOST_BYTES: u64 = 8_000_000_000;
+/// The most elements of a fixed mesh: beyond, a run would end with memory.
+pub(super) const MOST_ELEMENTS: u64 = MOST_BYTES / BYTES_AN_ELEMENT;
 
 /// Reads and checks a case that names no other files; see [`read_beside`].
 ///
@@ -100,7 +109,11 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
             "mesh",
             "inspection",
         ],
-        &["tube", "chuck", "size"],
+        &[
+            ("tube", "leave it out (one slice stands for the whole length)"),
+            ("chuck", "leave it out (grip is not checked)"),
+            ("size", "leave it out"),
+        ],
     );
     if let Some(item) = root.get("units")
         && reader.choice(&item, &["mm", "inch"], &[]) == Some("inch")
@@ -169,10 +182,22 @@ fn mesh<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Option<FixedMesh> {
     };
     let around = count("around", AROUND);
     let through = count("through", THROUGH);
-    Some(FixedMesh {
-        around: around?,
-        through: through?,
-    })
+    let (around, through) = (around?, through?);
+    let elements = (around * through) as u64;
+    if elements > MOST_ELEMENTS {
+        let gigabytes = |elements: u64| (elements * BYTES_AN_ELEMENT) as f64 / 1e9;
+        reader.wrong(
+            &item,
+            format!(
+                "asks for {elements} elements ({around} x {through}), which would take about {:.0} GB of memory; {MOST_ELEMENTS} \
+                 elements ({:.0} GB) are the most: give fewer, or leave [mesh] out and the mesh is made fine where it matters",
+                gigabytes(elements),
+                gigabytes(MOST_ELEMENTS)
+            ),
+        );
+        return None;
+    }
+    Some(FixedMesh { around, through })
 }
 
 /// Checks every hold on each section it meets; what a used hold takes for granted goes to `assumed`.
