@@ -622,7 +622,10 @@ fn parameter(p: &Parameter) -> Value {
             json!({ "type": "integer", "minimum": 1, "maximum": Bounds::MOST_BODIES })
         }
         kind => {
-            let bounds = p.bounds().expect("words are done with");
+            // limits in mm, N or MPa would be wrong in a file of inches, so those only the reader knows
+            let as_typed = matches!(dimension(kind), Dimension::Plain | Dimension::Angle);
+            let bounds = if as_typed { p.bounds() } else { kind.bounds() };
+            let bounds = bounds.expect("words are done with");
             let mut one = quantity(dimension(kind), bounds);
             if p.is_whole() {
                 one["anyOf"][0]["type"] = json!("integer");
