@@ -315,7 +315,9 @@ pub(crate) fn backed(values: &Values, body: Body) -> Result<Body, SchemeError> {
     let missing = |key: &str, other: &str| {
         wrong(
             key,
-            format!("missing; {other} is given, and a soft lining needs its thickness and its modulus"),
+            format!(
+                "missing; {other} is given, and a soft lining needs its thickness and its modulus"
+            ),
         )
     };
     let bedding = match (thickness, modulus) {

@@ -4,8 +4,8 @@ use std::f64::consts::PI;
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    AfterClamping, Body, Drive, Face, HoldingScheme, Need, Pairs, Parameter, ParameterKind, Planned,
-    Push, Recipe, SchemeError, Section, Supports, Values,
+    AfterClamping, Body, Drive, Face, HoldingScheme, Need, Pairs, Parameter, ParameterKind,
+    Planned, Push, Recipe, SchemeError, Section, Supports, Values,
 };
 
 use crate::common::{self, defaulting, optional, wrong};

@@ -9,6 +9,7 @@ mod gauge;
 mod good_input;
 mod outside;
 mod readings;
+mod shop;
 mod solved;
 mod streams;
 

@@ -31,9 +31,20 @@ fn figures(x: f64) -> String {
     }
 }
 
+/// Poisson's ratio with two decimals, or three where it has them.
+fn ratio(x: f64) -> String {
+    let three = format!("{x:.3}");
+    three.strip_suffix('0').unwrap_or(&three).to_owned()
+}
+
 /// A row a material, each value with the mark of its level.
 pub(crate) fn list(materials: &[&BuiltIn]) -> String {
-    let widest = materials.iter().map(|m| m.name.len()).max().unwrap_or(0).max(8);
+    let widest = materials
+        .iter()
+        .map(|m| m.name.len())
+        .max()
+        .unwrap_or(0)
+        .max(8);
     let mut text = format!(
         "{:widest$}  Young's modulus   Poisson's  yield strength   density\n{:widest$}     GPa    Msi     ratio       MPa    ksi       kg/m3  lb/in3\n",
         "material", ""
@@ -51,7 +62,7 @@ pub(crate) fn list(materials: &[&BuiltIn]) -> String {
             "{:widest$}  {}   {:<5} {}    {strength}    {:>5} {:>7} {}\n",
             m.name,
             both(m.young_modulus, 1000.0, 1e6 * PSI_MPA),
-            m.poisson_ratio.value,
+            ratio(m.poisson_ratio.value),
             mark(m.poisson_ratio.level),
             m.density.value,
             figures(m.density.value / LB_IN3),
@@ -83,11 +94,15 @@ pub(crate) fn detail(m: &BuiltIn) -> String {
         e,
     );
     let nu = m.poisson_ratio;
-    text += &line("Poisson's ratio", nu.value.to_string(), nu);
+    text += &line("Poisson's ratio", ratio(nu.value), nu);
     text += &match m.yield_strength {
         Some(y) => line(
             "yield strength",
-            format!("{} MPa ({} ksi)", y.value, figures(y.value / (1000.0 * PSI_MPA))),
+            format!(
+                "{} MPa ({} ksi)",
+                y.value,
+                figures(y.value / (1000.0 * PSI_MPA))
+            ),
             y,
         ),
         None => "  yield strength   none: it breaks before it yields\n".to_owned(),
@@ -95,7 +110,11 @@ pub(crate) fn detail(m: &BuiltIn) -> String {
     let rho = m.density;
     text += &line(
         "density",
-        format!("{} kg/m3 ({} lb/in3)", rho.value, figures(rho.value / LB_IN3)),
+        format!(
+            "{} kg/m3 ({} lb/in3)",
+            rho.value,
+            figures(rho.value / LB_IN3)
+        ),
         rho,
     );
     text += &format!("  {}\n", m.note);

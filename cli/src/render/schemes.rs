@@ -68,7 +68,11 @@ pub(crate) fn takes(p: &Parameter) -> String {
     if p.limits != Limits::NONE
         && let Some(bounds) = p.bounds()
     {
-        let list = if p.kind.takes_list() { ", or a list with one for each" } else { "" };
+        let list = if p.kind.takes_list() {
+            ", or a list with one for each"
+        } else {
+            ""
+        };
         return format!("{}{list}", bounds.in_words(p.is_whole(), p.kind.unit()));
     }
     match p.kind {

@@ -15,7 +15,8 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
 use ringwright_solver::scheme::{
-    HoldingScheme, Parameter, ProgramFailure, Registry, SchemeError, Section, Supports, Values, impossible,
+    HoldingScheme, Parameter, ProgramFailure, Registry, SchemeError, Section, Supports, Values,
+    impossible,
 };
 
 use child::Child;
@@ -265,7 +266,9 @@ impl HoldingScheme for OutsideScheme {
         };
         let did = did.clone();
         let down = match greet(&self.command, &self.limits) {
-            Ok((child, hello)) if hello.name == self.name && hello.parameters == self.parameters => {
+            Ok((child, hello))
+                if hello.name == self.name && hello.parameters == self.parameters =>
+            {
                 talk.line = Line::Open(child);
                 None
             }

@@ -5,8 +5,8 @@ use ringwright_solver::case::FREE;
 use ringwright_solver::case::quantity::{self, Dimension, UnitSystem};
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    Body, Bounds, Drive, Face, Limits, Parameter, ParameterKind, PointForce, PressurePatch, Push, Section,
-    Supports, Value, Values,
+    Body, Bounds, Drive, Face, Limits, Parameter, ParameterKind, PointForce, PressurePatch, Push,
+    Section, Supports, Value, Values,
 };
 use serde::Deserialize;
 use serde_json::json;
@@ -214,6 +214,7 @@ fn parameter(p: ParameterLine) -> Result<Parameter, String> {
         (Some(DefaultLine::Number(x)), ParameterKind::Choice(_)) => {
             return bad(&x.to_string(), "it is not one of its choices");
         }
+        (Some(DefaultLine::Number(x)), _) if limits.whole => Some(format!("{x}")),
         (Some(DefaultLine::Number(x)), _) => Some(format!("{x:?}")),
         (Some(DefaultLine::Text(t)), _) => {
             if quantity::parse(&t, dimension, UnitSystem::Millimetre).is_err() {
@@ -260,14 +261,11 @@ fn some_number(p: &Parameter, usual: f64) -> String {
         return String::new();
     };
     let x = usual.min(bounds.most).max(bounds.least);
-    let x = if p.is_whole() && x.ceil() <= bounds.most {
-        x.ceil()
-    } else if p.is_whole() {
-        x.floor()
-    } else {
-        x
-    };
-    format!("{x:?}")
+    if !p.is_whole() {
+        return format!("{x:?}");
+    }
+    let up = x.ceil();
+    format!("{}", if up <= bounds.most { up } else { x.floor() })
 }
 
 /// A case file that shows the scheme: its defaults, and numbers of some size for what has none.
@@ -439,9 +437,7 @@ pub(super) fn answer(line: &str, n: u64) -> Result<Answer, String> {
             message: one_line(&no.message),
             ..no
         })),
-        _ => {
-            Err("gave a line that is not the answer: expected one of \"ok\" and \"error\"".into())
-        }
+        _ => Err("gave a line that is not the answer: expected one of \"ok\" and \"error\"".into()),
     }
 }
 

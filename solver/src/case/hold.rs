@@ -7,8 +7,8 @@ use super::quantity::{Dimension, UnitSystem};
 use super::step::FREE;
 use super::{Hold, HoldMember, overlap};
 use crate::scheme::{
-    Body, Bounds, HoldingScheme, Limits, Parameter, ParameterKind, Registry, Section, Supports, Value,
-    Values, ask, impossible, loose,
+    Body, Bounds, HoldingScheme, Limits, Parameter, ParameterKind, Registry, Section, Supports,
+    Value, Values, ask, impossible, loose,
 };
 
 /// Keys of later work that any scheme may take, and what to do until then.

@@ -388,7 +388,11 @@ mod tests {
                 "{}",
                 row.name
             );
-            assert!((0.25..0.5).contains(&row.poisson_ratio.value), "{}", row.name);
+            assert!(
+                (0.25..0.5).contains(&row.poisson_ratio.value),
+                "{}",
+                row.name
+            );
             assert!((900.0..9000.0).contains(&row.density.value), "{}", row.name);
             if let Some(y) = row.yield_strength {
                 // yield strain: a fifth of a percent of metal to some percent of plastic

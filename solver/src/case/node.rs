@@ -49,9 +49,9 @@ impl Range {
         match self {
             Range::ZeroOrMore if value < 0.0 => must("zero or more"),
             Range::AboveZero if value <= 0.0 => must("above zero"),
-            Range::AboveZero if value < SMALLEST => {
-                Some(format!("is {typed}, as good as zero; it must be above zero"))
-            }
+            Range::AboveZero if value < SMALLEST => Some(format!(
+                "is {typed}, as good as zero; it must be above zero"
+            )),
             Range::AboveUpTo(low, high) if value <= low || value > high => {
                 must(&format!("above {low} and no more than {high}"))
             }
@@ -350,10 +350,7 @@ impl<'a> Reader<'a> {
         match item.value.get_ref() {
             DeValue::String(s) => Some(s.as_ref()),
             _ => {
-                self.wrong(
-                    item,
-                    format!("is {}; expected text in quotes", item.kind()),
-                );
+                self.wrong(item, format!("is {}; expected text in quotes", item.kind()));
                 None
             }
         }
@@ -408,10 +405,7 @@ impl<'a> Reader<'a> {
             }
             _ => {
                 self.refuse_band(item)?;
-                self.wrong(
-                    item,
-                    format!("is {}; expected a whole number", item.kind()),
-                );
+                self.wrong(item, format!("is {}; expected a whole number", item.kind()));
                 return None;
             }
         };

@@ -231,9 +231,7 @@ fn material<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Material> {
         reader.problem(
             i.key_span.clone(),
             &i.path,
-            format!(
-                "{NOT_BUILT}; leave it out (grip is not checked against the tool's force)"
-            ),
+            format!("{NOT_BUILT}; leave it out (grip is not checked against the tool's force)"),
         );
     }
     let name = match table.get("name") {

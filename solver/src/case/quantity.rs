@@ -220,7 +220,9 @@ pub enum QuantityError {
         example: String,
     },
     /// A comma in the number: a decimal sign to some, a sign between thousands to others.
-    #[error("\"{text}\" has a comma in its number; write \"{point}\" with a decimal point, or the number without the comma")]
+    #[error(
+        "\"{text}\" has a comma in its number; write \"{point}\" with a decimal point, or the number without the comma"
+    )]
     Comma {
         /// As typed.
         text: String,
@@ -228,7 +230,9 @@ pub enum QuantityError {
         point: String,
     },
     /// A fraction without a unit in a file of millimetres, where it can hardly be millimetres.
-    #[error("\"{text}\" is a fraction without a unit; write \"{text} in\" for inches, or \"{decimal} mm\"")]
+    #[error(
+        "\"{text}\" is a fraction without a unit; write \"{text} in\" for inches, or \"{decimal} mm\""
+    )]
     BareFraction {
         /// As typed.
         text: String,
@@ -282,9 +286,7 @@ pub fn parse(text: &str, expected: Dimension, system: UnitSystem) -> Result<f64,
         Some((value, unit)) => (value, unit, true),
         None => {
             let (number, unit) = split(trimmed);
-            let value: f64 = number
-                .parse()
-                .map_err(|_| not_a_number(text, expected))?;
+            let value: f64 = number.parse().map_err(|_| not_a_number(text, expected))?;
             (value, unit, false)
         }
     };
@@ -388,7 +390,11 @@ fn mixed(text: &str) -> Option<(f64, &str)> {
     let joined = after.trim_start().trim_start_matches('-');
     let value_of = |c: char| VULGAR.iter().find(|v| v.0 == c).map(|v| v.1);
     if let Some(part) = joined.chars().next().and_then(value_of) {
-        let whole = if first.is_empty() { 0.0 } else { first.parse().ok()? };
+        let whole = if first.is_empty() {
+            0.0
+        } else {
+            first.parse().ok()?
+        };
         let after = joined.trim_start_matches(|c| value_of(c).is_some());
         return Some((sign * (whole + part), after.trim()));
     }

@@ -110,7 +110,10 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
             "inspection",
         ],
         &[
-            ("tube", "leave it out (one slice stands for the whole length)"),
+            (
+                "tube",
+                "leave it out (one slice stands for the whole length)",
+            ),
             ("chuck", "leave it out (grip is not checked)"),
             ("size", "leave it out"),
         ],

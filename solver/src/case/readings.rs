@@ -124,7 +124,8 @@ pub(super) fn readings<'a>(
         }
     }
     if round.outer && round.bore {
-        let message = "neither surface was measured; give readings of one, or leave [part.readings] out";
+        let message =
+            "neither surface was measured; give readings of one, or leave [part.readings] out";
         reader.problem(table.span.clone(), &table.path, message);
     }
     for surface in Surface::BOTH {

@@ -52,8 +52,15 @@ fn balanced<'a>(reader: &mut Reader<'a>, item: &Item<'a>, outer: f64, bore: f64)
     }
     // the bending part of what was typed, or if there is none its size with both signs
     let half = 0.5 * (outer - bore);
-    let half = if half.abs() > MOST_NET * mean.abs() { half } else { outer };
-    let (mean, [outer, bore]) = (reader.stress(mean), [half, -half].map(|s| reader.plain_stress(s)));
+    let half = if half.abs() > MOST_NET * mean.abs() {
+        half
+    } else {
+        outer
+    };
+    let (mean, [outer, bore]) = (
+        reader.stress(mean),
+        [half, -half].map(|s| reader.plain_stress(s)),
+    );
     reader.wrong(
         item,
         format!(

@@ -468,7 +468,14 @@ fn lobes() -> Value {
                 ),
             ),
             ("count", whole("Lobes per revolution", 1, MOST_LOBES)),
-            ("amplitude", number("Amplitude: the radius goes up and down by this much", Dimension::Length, ANY)),
+            (
+                "amplitude",
+                number(
+                    "Amplitude: the radius goes up and down by this much",
+                    Dimension::Length,
+                    ANY,
+                ),
+            ),
             ("angle", number("Of the first crest", Dimension::Angle, ANY)),
         ],
         &["count", "amplitude"],

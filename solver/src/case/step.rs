@@ -57,7 +57,10 @@ fn step<'a>(
             "stress_relieved",
             "cut",
         ],
-        &[("speed", "leave it out (what turning does to the grip is not checked)")],
+        &[(
+            "speed",
+            "leave it out (what turning does to the grip is not checked)",
+        )],
     );
     let hold = reader
         .required(table, "hold", "the name of a hold")

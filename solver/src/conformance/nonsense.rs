@@ -54,6 +54,7 @@ pub(super) fn check(
 
 fn words(p: &Parameter, value: &Value) -> String {
     let value = match value {
+        Value::Number(x) if x.is_finite() && x.abs() >= 1e6 => format!("{x:e}"),
         Value::Number(x) => format!("{x:?}"),
         Value::Numbers(list) => format!("{list:?}"),
         Value::Text(t) => format!("\"{t}\""),

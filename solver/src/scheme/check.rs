@@ -4,8 +4,8 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::{
-    Body, Drive, Face, HoldingScheme, Need, Pairs, Parameter, ParameterKind, Push, SchemeError, Section,
-    Sleeve, Supports, Value, Values,
+    Body, Drive, Face, HoldingScheme, Need, Pairs, Parameter, ParameterKind, Push, SchemeError,
+    Section, Sleeve, Supports, Value, Values,
 };
 use crate::geometry::Surface;
 
@@ -188,11 +188,7 @@ impl Values {
     ///
     /// # Errors
     /// The first parameter at fault.
-    pub fn check(
-        &self,
-        parameters: &[Parameter],
-        needs: &[Need],
-    ) -> Result<(), SchemeError> {
+    pub fn check(&self, parameters: &[Parameter], needs: &[Need]) -> Result<(), SchemeError> {
         if let Some(need) = needs.iter().find(|n| !n.keys.iter().any(|k| self.has(k))) {
             return Err(SchemeError {
                 parameter: need.keys.first().map(|k| (*k).to_owned()),
