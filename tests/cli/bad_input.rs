@@ -585,9 +585,9 @@ fn units_that_do_not_fit() {
         ),
         slip(
             "force = 150.0\nbored",
-            "force = \"150 lb\"\nbored",
+            "force = \"150 kg\"\nbored",
             "hold.bare[0].force",
-            "150 lb",
+            "150 kg",
             "lbf",
         ),
         slip(
@@ -685,7 +685,7 @@ fn holds_that_cannot_be() {
             "bored",
             "hold.bare[0].force",
             "[[hold.bare]]",
-            "force or total_force",
+            "force, total_force or travel",
         ),
         slip(
             "width = 20.0",
@@ -790,7 +790,7 @@ fn jaws_that_cannot_be() {
             "first",
             "hold.bare[0].count",
             "[[hold.bare]]",
-            "count (1 or more), or angles",
+            "count or angles",
         ),
         slip(
             "count = 3\nfirst",

@@ -200,7 +200,7 @@ fn the_other_surface_follows_the_one_that_was_measured() {
     const LOBED: &str =
         "[[part.lobes]]\nsurface = \"both\"\ncount = 2\namplitude = 0.05\nangle = 10\n";
     // 0.06 cos(2 t) at every 30 degrees, read 0.1 over size
-    let read = "{ readings = \"0:0.16 30:0.13 60:0.07 90:0.04 120:0.07 150:0.13 180:0.16 210:0.13 240:0.07 270:0.04 300:0.07 \
+    let list = "{ readings = \"0:0.16 30:0.13 60:0.07 90:0.04 120:0.07 150:0.13 180:0.16 210:0.13 240:0.07 270:0.04 300:0.07 \
                 330:0.13\", reads = \"deviation\", lobes = 4 }";
     let with =
         |readings: String| case(&CASE.replace(LOBED, &format!("[part.readings]\n{readings}\n")));
@@ -219,7 +219,7 @@ fn the_other_surface_follows_the_one_that_was_measured() {
     ] {
         let nominal = |s| if s == Surface::Outer { 60.0 } else { 55.0 };
         let (a, b) = (measured.name(), other.name());
-        let c = with(format!("{a} = {read}"));
+        let c = with(format!("{a} = {list}"));
         let [amplitude, mean] = second(&c, other);
         assert!((amplitude - 0.06).abs() < 1e-6, "{a}: {amplitude}");
         assert!((mean - nominal(other)).abs() < 1e-6, "{a}: {mean}");
@@ -231,7 +231,7 @@ fn the_other_surface_follows_the_one_that_was_measured() {
             "{:?}",
             c.assumed
         );
-        let c = with(format!("{a} = {read}\n{b} = \"round\""));
+        let c = with(format!("{a} = {list}\n{b} = \"round\""));
         assert!(c.part.stock.get(other).is_round());
         assert!((second(&c, measured)[0] - 0.06).abs() < 1e-6);
         assert!(
@@ -244,7 +244,7 @@ fn the_other_surface_follows_the_one_that_was_measured() {
     }
     // lobes that the case gives the other surface are its own
     let own = LOBED.replace("both", "bore");
-    let c = case(&CASE.replace(LOBED, &format!("{own}[part.readings]\nouter = {read}\n")));
+    let c = case(&CASE.replace(LOBED, &format!("{own}[part.readings]\nouter = {list}\n")));
     assert!((second(&c, Surface::Bore)[0] - 0.05 * 20_f64.to_radians().cos()).abs() < 1e-6);
     let none = CASE.replace(
         LOBED,
