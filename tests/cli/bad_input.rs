@@ -1586,6 +1586,54 @@ fn residual_stress_that_does_not_cancel_is_refused() {
     }
 }
 
+/// The words of the drawing and a bare grade lead to those of the file.
+#[test]
+fn near_words_are_offered() {
+    expect(&[
+        slip(
+            "\"bronze C93200\"",
+            "\"4140\"",
+            "part.material",
+            "4140",
+            "did you mean \"steel 4140 annealed\" or \"steel 4140 quenched and tempered\"?",
+        ),
+        slip(
+            "surface = \"bore\"\ndiameter",
+            "surface = \"ID\"\ndiameter",
+            "step[0].cut[0].surface",
+            "\"ID\"",
+            "did you mean \"bore\"?",
+        ),
+        slip(
+            "surface = \"both\"",
+            "surface = \"outside\"",
+            "part.lobes[0].surface",
+            "\"outside\"",
+            "did you mean \"outer\"?",
+        ),
+    ]);
+}
+
+/// A number with its unit, or a fraction, that lost its quotes is no TOML, and the message says how to write it.
+#[test]
+fn a_quantity_without_quotes_is_told_of_quotes() {
+    for (typed, says) in [
+        ("length = 1/2", "write length = \"1/2\""),
+        ("length = 3 1/8 in", "write length = \"3 1/8 in\""),
+        (
+            "length = 20 mm # along the axis",
+            "write length = \"20 mm\"",
+        ),
+    ] {
+        let text = CASE.replace("length = 20.0", typed);
+        let problems = ringwright_solver::case::read(&text, &ringwright_plugins::registry())
+            .err()
+            .unwrap();
+        assert!(problems[0].message.contains(says), "{typed}: {problems:?}");
+        assert_eq!(problems[0].line, 9);
+    }
+}
+
 /// What a machinist may type and what is not read says what to write.
 #[test]
 fn spellings_that_are_not_read_say_what_to_write() {

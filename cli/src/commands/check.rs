@@ -17,10 +17,11 @@ pub(crate) fn run(args: &CheckArgs, registry: &Registry, screen: &mut Screen) ->
                 screen.answer(&json::check(&[], &case.assumed));
             }
             let mut text = format!(
-                "{}: no problem found (\"{}\", {} step(s)). It has not been solved.\n",
+                "{}: no problem found (\"{}\", {} step{}). It has not been solved.\n",
                 source.name,
                 case.title,
-                case.steps.len()
+                case.steps.len(),
+                if case.steps.len() == 1 { "" } else { "s" }
             );
             if !case.assumed.is_empty() {
                 text += &format!("Assumed: {}.\n", case.assumed.join("; "));

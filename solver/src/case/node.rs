@@ -14,6 +14,19 @@ use crate::scheme::Bounds;
 /// Keys that some later work builds: said so by name, apart from keys that nobody knows.
 pub(super) const NOT_BUILT: &str = "not supported yet";
 
+/// What people type for a word of the file, and that word.
+const SAME: &[(&str, &str)] = &[
+    ("outside", "outer"),
+    ("od", "outer"),
+    ("OD", "outer"),
+    ("inside", "bore"),
+    ("inner", "bore"),
+    ("id", "bore"),
+    ("ID", "bore"),
+    ("outer", "outside"),
+    ("bore", "inside"),
+];
+
 /// Beyond these squares would overflow or vanish.
 const LARGEST: f64 = Bounds::LARGEST;
 const SMALLEST: f64 = 1e-12;
@@ -368,7 +381,9 @@ impl<'a> Reader<'a> {
         } else {
             let quoted: Vec<_> = words.iter().map(|w| format!("\"{w}\"")).collect();
             let known = format!("known: {}", quoted.join(", "));
-            match nearest(word, words.iter().copied()) {
+            let same = SAME.iter().find(|s| s.0 == word).map(|s| s.1);
+            let near = same.filter(|s| words.contains(s));
+            match near.or_else(|| nearest(word, words.iter().copied())) {
                 Some(near) => {
                     format!(
                         "\"{}\" is not known; did you mean \"{near}\"? {known}",

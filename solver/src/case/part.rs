@@ -186,29 +186,37 @@ pub(super) fn offset<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<[f6
     Some([distance * cos, distance * sin])
 }
 
+/// The names that may be meant: "C93200" or "4140" alone is a part of them; otherwise the nearest spelling.
+fn meant(typed: &str) -> String {
+    let lower = typed.to_lowercase();
+    let has = |n: &&str| !lower.is_empty() && n.to_lowercase().contains(&lower);
+    let mut names_meant: Vec<&str> = names().filter(has).take(4).collect();
+    if names_meant.is_empty() {
+        let lowered: Vec<(String, &str)> = names().map(|n| (n.to_lowercase(), n)).collect();
+        let best = nearest(&lower, lowered.iter().map(|(l, _)| l.as_str()));
+        names_meant.extend(
+            best.and_then(|best| lowered.iter().find(|(l, _)| l == best))
+                .map(|(_, n)| *n),
+        );
+    }
+    if names_meant.is_empty() {
+        return String::new();
+    }
+    let quoted: Vec<_> = names_meant.iter().map(|n| format!("\"{n}\"")).collect();
+    format!(" did you mean {}?", quoted.join(" or "))
+}
+
 fn material<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Material> {
     if let toml::de::DeValue::String(name) = item.value.get_ref() {
         let found = built_in(name);
         if found.is_none() {
-            let known = names().collect::<Vec<_>>().join(", ");
-            let lower = name.to_lowercase();
-            let lowered: Vec<(String, &str)> = names().map(|n| (n.to_lowercase(), n)).collect();
-            // "C93200" or "6061" alone is a part of the name; otherwise the nearest spelling
-            let near = lowered
-                .iter()
-                .find(|(l, _)| !lower.is_empty() && l.contains(&lower))
-                .map(|(_, n)| *n)
-                .or_else(|| {
-                    let best = nearest(&lower, lowered.iter().map(|(l, _)| l.as_str()))?;
-                    lowered.iter().find(|(l, _)| l == best).map(|(_, n)| *n)
-                });
-            let hint = near.map_or(String::new(), |n| format!(" did you mean \"{n}\"?"));
             reader.wrong(
                 item,
                 format!(
-                    "no material \"{}\" in the built-in table;{hint} known: {known} (`ringwright materials` shows their \
-                     values); or give {{ young_modulus = .., poisson_ratio = .. }}",
-                    shown(name)
+                    "no material \"{}\" in the built-in table;{} `ringwright materials` lists them all; or give \
+                     {{ young_modulus = .., poisson_ratio = .. }}",
+                    shown(name),
+                    meant(name)
                 ),
             );
         }

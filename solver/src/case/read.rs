@@ -6,7 +6,7 @@ use sha2::{Digest, Sha256};
 use toml::de::DeTable;
 
 use super::node::{Range, Reader, Table};
-use super::problem::{Problem, position};
+use super::problem::{Problem, position, shown};
 use super::quantity::{Dimension, UnitSystem};
 use super::{Case, FixedMesh, hold, inspection, part, section_after, step, tolerance};
 use crate::scheme::{Registry, Section};
@@ -84,7 +84,8 @@ fn not_toml(text: &str, errors: &[toml::de::Error]) -> Vec<Problem> {
                 line,
                 column,
                 field: String::new(),
-                message: format!("not TOML: {}", e.message().replace('\n', "; ")),
+                message: unquoted(text, line)
+                    .unwrap_or_else(|| format!("not TOML: {}", e.message().replace('\n', "; "))),
                 program_failed: false,
             }
         })
@@ -93,6 +94,21 @@ fn not_toml(text: &str, errors: &[toml::de::Error]) -> Vec<Problem> {
     // one slip often trips the rest of its line
     problems.dedup_by_key(|p| p.line);
     problems
+}
+
+/// What to say of a line that gives a number with a unit, or a fraction, without quotes: the usual slip.
+fn unquoted(text: &str, line: usize) -> Option<String> {
+    let (key, value) = text.lines().nth(line.checked_sub(1)?)?.split_once('=')?;
+    let (key, value) = (key.trim(), value.split('#').next()?.trim());
+    let is_number = value.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c));
+    let plain = |c: char| c.is_ascii_alphanumeric() || " ./+-^".contains(c);
+    (is_number && value.chars().all(plain)).then(|| {
+        format!(
+            "not TOML: a number with a unit, or a fraction, stands in quotes: write {} = \"{}\"",
+            shown(key),
+            shown(value)
+        )
+    })
 }
 
 fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> Option<Case> {

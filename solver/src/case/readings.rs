@@ -44,6 +44,8 @@ pub struct MeasuredStock {
 impl MeasuredStock {
     fn in_words(&self, surface: Surface) -> String {
         let known = match self.uncertainty {
+            // a tenth of a micron is the last figure shown
+            Some(u) if u < 5e-5 => "known to better than 0.1 um (one standard error)".to_owned(),
             Some(u) => format!("known to {:.1} um (one standard error)", 1e3 * u),
             None => "as many unknowns as readings, so not known how well".to_owned(),
         };
