@@ -505,7 +505,7 @@ fn names_that_nobody_knows() {
             "cheese",
             "part.material",
             "material",
-            "known: aluminium 6061-T6",
+            "`ringwright materials` lists them all",
         ),
         slip(
             "\"jaws\"",
