@@ -56,7 +56,7 @@ pub(crate) struct Common {
 fn seconds(text: &str) -> Result<Duration, String> {
     match text.parse::<f64>() {
         Ok(s) if (1e-3..=86_400.0).contains(&s) => Ok(Duration::from_secs_f64(s)),
-        _ => Err("a number of seconds from 0.001 to 86400 is wanted".into()),
+        _ => Err("expected a number of seconds from 0.001 to 86400".into()),
     }
 }
 
@@ -72,6 +72,8 @@ pub(crate) enum Command {
     New(NewArgs),
     /// List the holding schemes, or show one
     Schemes(SchemesArgs),
+    /// List the built-in materials, with how well each value is known, or show one
+    Materials(MaterialsArgs),
     /// Roundness and lobes of a measured part, and how it reads on each gauge
     Gauge(GaugeArgs),
     #[command(hide = true)]
@@ -131,6 +133,13 @@ pub(crate) struct NewArgs {
     /// The file to write; without it the example goes to standard output
     #[arg(value_name = "FILE")]
     pub(crate) file: Option<PathBuf>,
+}
+
+#[derive(Debug, ClapArgs)]
+pub(crate) struct MaterialsArgs {
+    /// A material by its name, or a word of it: 4140, nylon
+    #[arg(value_name = "NAME")]
+    pub(crate) name: Vec<String>,
 }
 
 #[derive(Debug, ClapArgs)]

@@ -119,6 +119,7 @@ fn command(args: &Args, registry: &Registry, screen: &mut Screen) -> Exit {
         Command::Check(a) => commands::check::run(a, registry, screen),
         Command::New(a) => commands::new::run(a, screen),
         Command::Schemes(a) => commands::schemes::run(a, &args.common, registry, screen),
+        Command::Materials(a) => commands::materials::run(a, screen),
         Command::Compare(_) => screen.not_built("compare"),
         Command::Size(_) => screen.not_built("size"),
         Command::Study(_) => screen.not_built("study"),

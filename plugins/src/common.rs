@@ -4,7 +4,7 @@ use std::f64::consts::{PI, TAU};
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    AfterClamping, Bedding, Body, Face, Parameter, ParameterKind, SchemeError, Values,
+    AfterClamping, Bedding, Body, Face, Limits, Need, Parameter, ParameterKind, SchemeError, Values,
 };
 
 /// Half-angle beyond which a face that is flat or curves away would have to be wider than the part, rad.
@@ -13,19 +13,29 @@ const WIDEST_STRAIGHT: f64 = 85.0 * PI / 180.0;
 pub(crate) const COUNT: Parameter = optional(
     "count",
     ParameterKind::Count,
-    "how many there are, spaced evenly (give count or angles)",
+    "number, equally spaced (give count or angles)",
 );
 pub(crate) const FIRST_ANGLE: Parameter = defaulting(
     "first_angle",
     ParameterKind::Angle,
     "0",
-    "where the first one stands, counter-clockwise from the part's zero mark seen from the tailstock",
+    "angle of the first (jaw 1, screw 1, ...), counter-clockwise from the part's zero mark seen from the tailstock",
 );
 pub(crate) const ANGLES: Parameter = optional(
     "angles",
     ParameterKind::Angles,
-    "where they stand if spaced unevenly, counter-clockwise, counted from first_angle",
+    "their angles if spaced unevenly, counter-clockwise, counted from first_angle",
 );
+/// Where bodies stand.
+pub(crate) const STATIONS: Need = Need {
+    what: "their number, or where they stand",
+    keys: &["count", "angles"],
+};
+/// How wide a pad is.
+pub(crate) const SIZE: Need = Need {
+    what: "the size of a pad",
+    keys: &["width", "arc"],
+};
 pub(crate) const AFTER_CLAMPING: &[&str] = &["keeps-force", "keeps-position"];
 pub(crate) const SIDES: &[&str] = &["outside", "inside"];
 pub(crate) const SURFACE: Parameter = defaulting(
@@ -37,17 +47,17 @@ pub(crate) const SURFACE: Parameter = defaulting(
 pub(crate) const SHIM_THICKNESS: Parameter = optional(
     "shim_thickness",
     ParameterKind::Length,
-    "the thickness of a soft layer on the face: shim, sheet, soft lining (give shim_modulus too)",
+    "thickness of a soft lining on the face (give shim_modulus too)",
 );
 pub(crate) const SHIM_MODULUS: Parameter = optional(
     "shim_modulus",
     ParameterKind::Modulus,
-    "the modulus of that layer when pressed through its thickness",
+    "modulus of that lining, pressed through its thickness",
 );
 pub(crate) const MOUNT_STIFFNESS: Parameter = optional(
     "mount_stiffness",
     ParameterKind::Stiffness,
-    "the stiffness of what carries one of them, along its axis; left out: rigid",
+    "stiffness of what carries each of them, along its axis; left out: rigid",
 );
 
 pub(crate) const fn required(
@@ -72,6 +82,7 @@ pub(crate) const fn optional(
         default: None,
         required: false,
         about,
+        limits: Limits::NONE,
     }
 }
 
@@ -304,7 +315,9 @@ pub(crate) fn backed(values: &Values, body: Body) -> Result<Body, SchemeError> {
     let missing = |key: &str, other: &str| {
         wrong(
             key,
-            format!("missing; {other} is given, and a layer needs its thickness and its modulus"),
+            format!(
+                "missing; {other} is given, and a soft lining needs its thickness and its modulus"
+            ),
         )
     };
     let bedding = match (thickness, modulus) {

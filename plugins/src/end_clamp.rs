@@ -27,15 +27,19 @@ const PARAMETERS: &[Parameter] = &[
         "end_condition",
         ParameterKind::Choice(&["sliding", "stuck", "friction"]),
         "\"sliding\"",
-        "what the ends do on the plates: sliding freely, stuck, or sliding where friction cannot hold them",
+        "what the ends do on the plates: sliding (if left out, and the hopeful case: the wall grows evenly and only its size changes); stuck: the ends are held and the wall barrels between them; friction: they slide where friction cannot hold them",
     ),
 ];
 
+/// What sliding ends leave out, in the user's words.
+const SLIDING: &str = "end plates: the ends slide freely on them, which is the hopeful case; real ends stick, and the wall then barrels along its \
+                       length by an amount that is not computed";
+
 /// Common practice, no source: what this way of holding is.
 const RECIPES: &[Recipe] = &[Recipe {
-    name: "plates and studs",
-    about: "the ring is clamped endwise between two plates drawn together by studs through the bore; studs and plates that bend are left out",
-    example: include_str!("../examples/recipes/plates-and-studs.toml"),
+    name: "stack between plates",
+    about: "one ring or a stack of them is clamped endwise between two plates drawn together by studs or a nut through the bore; studs and plates that bend, and ends that are not flat, are left out",
+    example: include_str!("../examples/recipes/stack-between-plates.toml"),
 }];
 
 impl HoldingScheme for EndClamp {
@@ -76,12 +80,15 @@ impl HoldingScheme for EndClamp {
                 "missing; end_condition = \"friction\" needs the friction coefficient between end and plate",
             ));
         }
+        // sliding is what a case gets if it says nothing, and it is the best that can happen
+        let hopeful = ends == EndCondition::Sliding;
         Ok(Supports {
             end_clamp: Some(Plates {
                 force: common::number(values, "axial_force")?,
                 friction,
                 ends,
             }),
+            assumed: hopeful.then(|| SLIDING.to_owned()).into_iter().collect(),
             ..Supports::default()
         })
     }
@@ -110,6 +117,7 @@ mod tests {
         assert_eq!(s, want);
         let v = values(&[("axial_force", 2e4)]);
         let s = EndClamp.supports(&SECTION, &v).unwrap();
+        assert!(s.assumed[0].contains("hopeful"), "{:?}", s.assumed);
         assert_eq!(s.end_clamp.unwrap().ends, EndCondition::Sliding);
         let rubs = Value::Text("friction".into());
         refused(&EndClamp, &v, &[("end_condition", rubs, "friction")]);

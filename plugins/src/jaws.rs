@@ -4,8 +4,8 @@ use std::f64::consts::PI;
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    AfterClamping, Body, Drive, Face, HoldingScheme, Pairs, Parameter, ParameterKind, Planned,
-    Push, Recipe, SchemeError, Section, Supports, Values,
+    AfterClamping, Body, Drive, Face, HoldingScheme, Need, Pairs, Parameter, ParameterKind,
+    Planned, Push, Recipe, SchemeError, Section, Supports, Values,
 };
 
 use crate::common::{self, defaulting, optional, wrong};
@@ -104,7 +104,11 @@ const PLANNED: &[Planned] = &[
 ];
 
 const fn planned(key: &'static str) -> Planned {
-    Planned { key, word: None }
+    Planned {
+        key,
+        word: None,
+        instead: Some("give `force`, the force of one jaw"),
+    }
 }
 
 /// Common practice, no source: what these ways of holding are, and which of their parts matter in a section.
@@ -267,6 +271,18 @@ impl HoldingScheme for Jaws {
 
     fn planned(&self) -> &[Planned] {
         PLANNED
+    }
+
+    fn needs(&self) -> &[Need] {
+        const NEEDS: &[Need] = &[
+            common::STATIONS,
+            Need {
+                what: "the grip",
+                keys: &["force", "total_force", "travel"],
+            },
+            common::SIZE,
+        ];
+        NEEDS
     }
 
     fn example(&self) -> &str {

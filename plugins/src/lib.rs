@@ -84,8 +84,9 @@ mod tests {
             "diaphragm chuck",
             "glue or magnet on a face",
             "pie jaws",
-            "plates and studs",
+            "screw against a thin spot",
             "six-jaw chuck",
+            "stack between plates",
         ];
         assert_eq!(names, wanted);
     }

@@ -4,7 +4,7 @@ use std::f64::consts::PI;
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    AfterClamping, Body, Drive, Face, HoldingScheme, Parameter, ParameterKind, SchemeError,
+    AfterClamping, Body, Drive, Face, HoldingScheme, Need, Parameter, ParameterKind, SchemeError,
     Section, Supports, Values,
 };
 
@@ -114,6 +114,20 @@ impl HoldingScheme for Mandrel {
 
     fn parameters(&self) -> &[Parameter] {
         PARAMETERS
+    }
+
+    fn needs(&self) -> &[Need] {
+        const NEEDS: &[Need] = &[
+            Need {
+                what: "the size of a segment",
+                keys: &["arc", "slot_width"],
+            },
+            Need {
+                what: "the grip",
+                keys: &["force", "total_force", "travel"],
+            },
+        ];
+        NEEDS
     }
 
     fn example(&self) -> &str {

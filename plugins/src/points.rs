@@ -1,7 +1,8 @@
 //! Point forces: dead radial forces on lines along the part. The limit of a narrow pad, and a researcher's unit load.
 
 use ringwright_solver::scheme::{
-    HoldingScheme, Parameter, ParameterKind, PointForce, SchemeError, Section, Supports, Values,
+    HoldingScheme, Need, Parameter, ParameterKind, PointForce, SchemeError, Section, Supports,
+    Values,
 };
 
 use crate::common::{self, required};
@@ -37,6 +38,10 @@ impl HoldingScheme for Points {
 
     fn parameters(&self) -> &[Parameter] {
         PARAMETERS
+    }
+
+    fn needs(&self) -> &[Need] {
+        &[common::STATIONS]
     }
 
     fn example(&self) -> &str {

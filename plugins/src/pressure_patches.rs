@@ -1,7 +1,8 @@
 //! Patches of even pressure: soft jaws, pads on rubber, fingers that give; a load that follows nothing.
 
 use ringwright_solver::scheme::{
-    HoldingScheme, Parameter, ParameterKind, PressurePatch, SchemeError, Section, Supports, Values,
+    HoldingScheme, Need, Parameter, ParameterKind, PressurePatch, SchemeError, Section, Supports,
+    Values,
 };
 
 use crate::common::{self, required, wrong};
@@ -42,6 +43,10 @@ impl HoldingScheme for PressurePatches {
 
     fn parameters(&self) -> &[Parameter] {
         PARAMETERS
+    }
+
+    fn needs(&self) -> &[Need] {
+        &[common::STATIONS]
     }
 
     fn example(&self) -> &str {

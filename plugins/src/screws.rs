@@ -4,8 +4,8 @@ use std::f64::consts::PI;
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    AfterClamping, Body, Drive, Face, HoldingScheme, Parameter, ParameterKind, Push, SchemeError,
-    Section, Supports, Values,
+    AfterClamping, Body, Drive, Face, HoldingScheme, Need, Parameter, ParameterKind, Push, Recipe,
+    SchemeError, Section, Supports, Values,
 };
 
 use crate::common::{self, defaulting, optional, required, wrong};
@@ -62,6 +62,13 @@ const PARAMETERS: &[Parameter] = &[
         "once set: keeps-position is a screw with its nut tightened, keeps-force a spring plunger",
     ),
 ];
+
+/// Common practice, no source: what this way of holding is.
+const RECIPES: &[Recipe] = &[Recipe {
+    name: "screw against a thin spot",
+    about: "one screw outside against the thin side of an uneven wall, midway between two jaws that share one travel; set after the jaws it would be a force on a clamped part instead",
+    example: include_str!("../examples/recipes/screw-at-thin-spot.toml"),
+}];
 
 /// Half of the arc that a crown may touch, rad, the key that says so, and what was taken for granted.
 fn size(
@@ -125,8 +132,23 @@ impl HoldingScheme for Screws {
         PARAMETERS
     }
 
+    fn needs(&self) -> &[Need] {
+        const NEEDS: &[Need] = &[
+            common::STATIONS,
+            Need {
+                what: "how the screws are set",
+                keys: &["gap", "force"],
+            },
+        ];
+        NEEDS
+    }
+
     fn example(&self) -> &str {
         include_str!("../examples/screws.toml")
+    }
+
+    fn recipes(&self) -> &[Recipe] {
+        RECIPES
     }
 
     fn supports(&self, section: &Section, values: &Values) -> Result<Supports, SchemeError> {

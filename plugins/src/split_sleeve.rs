@@ -5,8 +5,8 @@ use std::sync::LazyLock;
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    Body, HoldingScheme, Parameter, ParameterKind, Planned, SchemeError, Section, Sleeve, Supports,
-    Values,
+    Body, HoldingScheme, Need, Parameter, ParameterKind, Planned, SchemeError, Section, Sleeve,
+    Supports, Values,
 };
 
 use crate::Jaws;
@@ -73,6 +73,10 @@ impl HoldingScheme for SplitSleeve {
 
     fn planned(&self) -> &[Planned] {
         Jaws.planned()
+    }
+
+    fn needs(&self) -> &[Need] {
+        Jaws.needs()
     }
 
     fn example(&self) -> &str {

@@ -147,6 +147,96 @@ fn the_schema_and_the_reader_know_the_same_keys() {
     }
 }
 
+/// The list says of every value how well it is known; a word finds the materials that have it in their name.
+#[test]
+fn materials_are_listed_with_the_level_of_each_value() {
+    use ringwright_solver::case::material::table;
+    let c = call(&["materials"]);
+    assert_eq!((c.exit, c.err.as_str()), (0, ""));
+    for m in table() {
+        let row = c.out.lines().find(|l| l.starts_with(m.name)).unwrap();
+        let marks = row[m.name.len()..]
+            .split_whitespace()
+            .filter(|w| ["d", "h", "m"].contains(w))
+            .count();
+        assert_eq!(
+            marks,
+            if m.yield_strength.is_some() { 4 } else { 3 },
+            "{row}"
+        );
+    }
+    assert!(c.out.lines().all(|l| l.chars().count() <= 100), "{}", c.out);
+    for wanted in [
+        "1018",
+        "1045",
+        "4140 annealed",
+        "quenched",
+        "C36000",
+        "65-45-12",
+        "UHMW",
+        "POM-C",
+    ] {
+        let c = call(&["materials", wanted]);
+        assert_eq!(c.exit, 0, "{wanted}");
+        assert!(
+            c.out.contains("data sheet") || c.out.contains("handbook"),
+            "{}",
+            c.out
+        );
+    }
+    let one = call(&["materials", "nylon", "6/6"]);
+    assert!(
+        one.out.contains("creeps") && one.out.contains("moisture"),
+        "{}",
+        one.out
+    );
+    let json: Value = serde_json::from_str(&call(&["materials", "--json"]).out).unwrap();
+    let list = json["materials"].as_array().unwrap();
+    assert_eq!(list.len(), table().len());
+    let iron = list
+        .iter()
+        .find(|m| m["name"] == "grey iron class 30")
+        .unwrap();
+    assert!(iron["yield_strength"].is_null());
+    assert_eq!(iron["young_modulus"]["level"], "memory");
+    assert_eq!(call(&["materials", "unobtainium"]).exit, 2);
+}
+
+/// A plastic comes with its caution, in `check` and in the result; a metal without.
+#[test]
+fn plastics_carry_a_caution() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("case.toml");
+    let said = |material: &str| {
+        let text = format!(
+            "{}[[hold.a]]\nscheme = \"pressure-patches\"\ncount = 3\nhalf_angle = 10\nforce = 5\n[[step]]\nhold = \"a\"\n[mesh]\naround = 60\nthrough = 2\n",
+            PART.replace("\"PEEK\"", material)
+        );
+        fs::write(&path, text).unwrap();
+        let case = path.to_str().unwrap();
+        let check = call(&["check", case]).out;
+        let out = folder.path().join("out");
+        let run = call(&[
+            "run",
+            case,
+            "--json",
+            "--fields",
+            "none",
+            "--out",
+            out.to_str().unwrap(),
+        ]);
+        let json: Value = serde_json::from_str(&run.out).unwrap();
+        let cautions = json["cautions"].to_string();
+        assert_eq!(check.contains("creeps"), cautions.contains("creeps"));
+        cautions
+    };
+    assert!(said("\"PEEK\"").contains("PEEK is a plastic: it creeps"));
+    let nylon = said("\"nylon 6/6\"");
+    assert!(nylon.contains("moisture"), "{nylon}");
+    assert!(said("{ young_modulus = 900, poisson_ratio = 0.4 }").contains("counts as a plastic"));
+    assert!(!said("\"steel 1045 hot rolled\"").contains("creeps"));
+}
+
 #[test]
 fn conforming_schemes_are_said_to_conform() {
     let c = call(&["schemes", "--conform"]);

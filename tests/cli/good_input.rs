@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use ringwright_solver::case::{Case, read};
+use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{Drive, Supports};
 
 use crate::CASE;
@@ -67,10 +68,10 @@ fn offsets_point_along_their_angle() {
 fn residual_stress_keeps_its_surface_and_sign() {
     let text = CASE.replace(
         "[[part.lobes]]",
-        "[part.residual_hoop_stress]\nouter = -30\nbore = \"0.05 GPa\"\n[[part.lobes]]",
+        "[part.residual_hoop_stress]\nouter = -30\nbore = \"0.03 GPa\"\n[[part.lobes]]",
     );
     let residual = case(&text).part.residual.unwrap();
-    assert_eq!((residual.outer, residual.bore), (-30.0, 50.0));
+    assert_eq!((residual.outer, residual.bore), (-30.0, 30.0));
 }
 
 #[test]
@@ -158,6 +159,102 @@ fn a_value_may_carry_its_own_unit() {
         panic!("self-centring");
     };
     assert!((force - 150.0 * 4.4482216152605).abs() < 1e-9);
+}
+
+/// Sizes as a drawing in inches has them: 4 3/4 in is 120.65 mm, 1 lbf 4.4482216152605 N (exact by definition, NIST SP 811).
+#[test]
+fn fractions_and_pounds_are_read() {
+    let typed = |outer: &str, length: &str, force: &str| {
+        let text = CASE
+            .replace(
+                "outer_diameter = 120.0",
+                &format!("outer_diameter = {outer}"),
+            )
+            .replace("length = 20.0", &format!("length = {length}"))
+            .replace("force = 150.0\nbored", &format!("force = {force}\nbored"))
+            .replace("bored_diameter = 121.2", "bored_diameter = 122");
+        let c = case(&text);
+        let Drive::SelfCentring { force } = supports(&c, 0).drive else {
+            panic!("self-centring");
+        };
+        [2.0 * c.part.stock.outer.radius, c.part.length, force]
+    };
+    let near = |found: [f64; 3], exact: [f64; 3]| {
+        for (a, b) in found.iter().zip(exact) {
+            assert!((a - b).abs() < 1e-12 * b, "{found:?} {exact:?}");
+        }
+    };
+    let force = 35.0 * 4.4482216152605;
+    for (outer, length, pounds) in [
+        ("\"4 3/4 in\"", "\"13/16 in\"", "\"35 lbs\""),
+        ("'4-3/4\"'", "'13/16\"'", "\"35 pounds\""),
+        ("\"4¾ inches\"", "\"0.8125 IN\"", "\"35 lb\""),
+    ] {
+        near(typed(outer, length, pounds), [120.65, 20.6375, force]);
+    }
+}
+
+/// A wall of which one surface was measured is bent as a whole, unless the case says that the other is round.
+#[test]
+fn the_other_surface_follows_the_one_that_was_measured() {
+    const LOBED: &str =
+        "[[part.lobes]]\nsurface = \"both\"\ncount = 2\namplitude = 0.05\nangle = 10\n";
+    // 0.06 cos(2 t) at every 30 degrees, read 0.1 over size
+    let list = "{ readings = \"0:0.16 30:0.13 60:0.07 90:0.04 120:0.07 150:0.13 180:0.16 210:0.13 240:0.07 270:0.04 300:0.07 \
+                330:0.13\", reads = \"deviation\", lobes = 4 }";
+    let with =
+        |readings: String| case(&CASE.replace(LOBED, &format!("[part.readings]\n{readings}\n")));
+    let second = |c: &Case, s: Surface| {
+        let outline = c.part.stock.get(s);
+        let at = |deg: f64| outline.radius(deg.to_radians());
+        // amplitude of the second lobe, and the mean of four radii
+        [
+            0.5 * (at(0.0) - at(90.0)),
+            0.25 * (at(0.0) + at(90.0) + at(180.0) + at(270.0)),
+        ]
+    };
+    for (measured, other) in [
+        (Surface::Outer, Surface::Bore),
+        (Surface::Bore, Surface::Outer),
+    ] {
+        let nominal = |s| if s == Surface::Outer { 60.0 } else { 55.0 };
+        let (a, b) = (measured.name(), other.name());
+        let c = with(format!("{a} = {list}"));
+        let [amplitude, mean] = second(&c, other);
+        assert!((amplitude - 0.06).abs() < 1e-6, "{a}: {amplitude}");
+        assert!((mean - nominal(other)).abs() < 1e-6, "{a}: {mean}");
+        assert!(c.part.measured.get(other).is_none());
+        assert!(
+            c.assumed
+                .iter()
+                .any(|l| l.contains("bent wall of even thickness")),
+            "{:?}",
+            c.assumed
+        );
+        let c = with(format!("{a} = {list}\n{b} = \"round\""));
+        assert!(c.part.stock.get(other).is_round());
+        assert!((second(&c, measured)[0] - 0.06).abs() < 1e-6);
+        assert!(
+            c.assumed
+                .iter()
+                .any(|l| l.contains("round about the centre of")),
+            "{:?}",
+            c.assumed
+        );
+    }
+    // lobes that the case gives the other surface are its own
+    let own = LOBED.replace("both", "bore");
+    let c = case(&CASE.replace(LOBED, &format!("{own}[part.readings]\nouter = {list}\n")));
+    assert!((second(&c, Surface::Bore)[0] - 0.05 * 20_f64.to_radians().cos()).abs() < 1e-6);
+    let none = CASE.replace(
+        LOBED,
+        "[part.readings]\nouter = \"round\"\nbore = \"round\"\n",
+    );
+    let problems = read(&none, &ringwright_plugins::registry()).err().unwrap();
+    assert!(
+        problems[0].message.contains("neither surface was measured"),
+        "{problems:?}"
+    );
 }
 
 #[test]

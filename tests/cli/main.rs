@@ -10,6 +10,7 @@ mod good_input;
 mod outside;
 mod picture;
 mod readings;
+mod shop;
 mod solved;
 mod streams;
 mod threads;

@@ -121,6 +121,15 @@ fn a_program_that_does_not_say_what_it_is() {
         ("no-protocol", "number of the protocol"),
         ("bad-name", "calls its scheme \"Broken Scheme\""),
         ("bad-unit", "the unit \"furlong\""),
+        ("free", "which is the built-in hold"),
+        ("bad-limits-empty", "between which there is no number"),
+        ("bad-limits-between", "between which there is no number"),
+        (
+            "bad-limits-default",
+            "the default 100; it must be 200 N or more",
+        ),
+        ("bad-limits-words", "choices, which have no \"whole\""),
+        ("bad-limits-unit", "choices and a unit"),
     ] {
         fails(what, command, says, &[]);
     }
@@ -161,8 +170,8 @@ fn a_program_that_ends_or_talks_nonsense() {
         ("missing", "missing field `angle`"),
         ("unknown", "unknown field `frction`"),
         ("wrong-n", "answered question 2 when asked 1"),
-        ("both", "one of \"ok\" and \"error\" is wanted"),
-        ("neither", "one of \"ok\" and \"error\" is wanted"),
+        ("both", "expected one of \"ok\" and \"error\""),
+        ("neither", "expected one of \"ok\" and \"error\""),
         ("changing", "two answers to one question"),
     ] {
         fails(what, "the scheme \"broken\" (program `python3 ", says, &[]);
@@ -437,6 +446,130 @@ fn the_template_conforms() {
     ]);
     assert_eq!(c.exit, 0, "{}{}", c.out, c.err);
     assert!(!c.out.contains("FAULT"), "{}", c.out);
+}
+
+/// A program that hangs on nonsense has one fault for it; it is started again, and all else is checked.
+#[test]
+fn a_hang_on_nonsense_is_one_fault_and_hides_no_other() {
+    let broken = Broken::new("many");
+    let c = call(&[
+        "schemes",
+        "broken",
+        "--conform",
+        "--json",
+        "--scheme-program",
+        &broken.command(),
+        "--scheme-timeout",
+        "2",
+    ]);
+    assert_eq!(c.exit, 3, "{}", c.err);
+    let document: Json = serde_json::from_str(&c.out).unwrap();
+    let faults: Vec<&str> = document["schemes"][0]["checks"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .flat_map(|check| check["faults"].as_array().unwrap())
+        .map(|f| f.as_str().unwrap())
+        .collect();
+    assert_eq!(faults.len(), 1, "{faults:#?}");
+    assert!(
+        faults[0].starts_with("asked with count = 1e12 its program gave no answer in 2 s"),
+        "{faults:#?}"
+    );
+    broken.is_gone();
+    // and where the examples fail too, both are told; a program that fails on its own example is asked no more
+    let broken = Broken::new("unbalanced");
+    let c = call(&[
+        "schemes",
+        "broken",
+        "--conform",
+        "--scheme-program",
+        &broken.command(),
+    ]);
+    assert!(c.exit == 3 && c.out.contains("do not balance"), "{}", c.out);
+    let broken = Broken::new("raise");
+    let c = call(&[
+        "schemes",
+        "broken",
+        "--conform",
+        "--scheme-program",
+        &broken.command(),
+    ]);
+    assert_eq!(c.exit, 3);
+    assert_eq!(
+        c.out.matches("its program ended without an answer").count(),
+        1,
+        "{}",
+        c.out
+    );
+    broken.is_gone();
+}
+
+/// Whole numbers, limits and choices of a program are checked before it is asked (it would fail an assertion), and shown.
+#[test]
+fn limits_of_a_programs_parameters_are_kept_at_the_door() {
+    let broken = Broken::new("limits");
+    let case = fs::read_to_string(broken.path("case.toml")).unwrap();
+    let program = broken.command();
+    let check = |keys: &str| {
+        let path = broken.path("keys.toml");
+        let text = case.replacen("force = 150.0\n[[step]]", &format!("{keys}\n[[step]]"), 1);
+        assert!(text.contains(keys));
+        fs::write(&path, text).unwrap();
+        call(&["check", &path, "--scheme-program", &program])
+    };
+    for (keys, says) in [
+        (
+            "shift = 0\nforce = 19.9",
+            "hold.soft[0].force: is 19.9; it must be from 20 to 400 N",
+        ),
+        (
+            "shift = 0\nforce = \"100 lbf\"",
+            "hold.soft[0].force: is \"100 lbf\"; it must be from 20 to 400 N",
+        ),
+        (
+            "shift = 0\nrows = 2.5",
+            "hold.soft[0].rows: is 2.5; it must be a whole number from 1 to 4",
+        ),
+        (
+            "shift = 0\nrows = 5",
+            "hold.soft[0].rows: is 5; it must be a whole number from 1 to 4",
+        ),
+        (
+            "shift = -1.6",
+            "hold.soft[0].shift: is -1.6; it must be -1.5 mm or more",
+        ),
+        ("force = 20", "hold.soft[0].shift: missing"),
+        ("shift = 0\nkind = \"firm\"", "known: \"soft\", \"hard\""),
+    ] {
+        let c = check(keys);
+        assert!(
+            c.exit == 3 && c.err.contains(says),
+            "{keys}: {} {}",
+            c.exit,
+            c.err
+        );
+    }
+    let c = check("shift = -1.5\nforce = 400\nrows = 4\nkind = \"hard\"");
+    assert_eq!((c.exit, c.err.as_str()), (0, ""));
+    let c = call(&["schemes", "broken", "--scheme-program", &program]);
+    for shown in [
+        "force (from 20 to 400 N; default 100.0)",
+        "rows (a whole number from 1 to 4; default 2)",
+        "shift (-1.5 mm or more; required)",
+        "kind (\"soft\" or \"hard\"; default \"soft\")",
+    ] {
+        assert!(c.out.contains(shown), "{shown}: {}", c.out);
+    }
+    let c = call(&[
+        "schemes",
+        "broken",
+        "--conform",
+        "--scheme-program",
+        &program,
+    ]);
+    assert_eq!(c.exit, 0, "{}{}", c.out, c.err);
+    broken.is_gone();
 }
 
 #[test]

@@ -248,7 +248,7 @@ fn wrong_readings_name_the_key_the_file_and_its_line() {
         ("outer = \"nan.csv\"", "outer", "nan.csv: line 3"),
         ("outer = \"twice.csv\"", "outer", "twice.csv: line 4"),
         ("outer = \"inch.csv\"", "outer", "mixed units"),
-        ("outer = 3", "outer", "text in quotes is wanted"),
+        ("outer = 3", "outer", "expected text in quotes"),
         ("outer = {}", "outer", "one of them"),
         ("outter = \"good.csv\"", "outter", "did you mean \"outer\"?"),
         (
@@ -274,12 +274,12 @@ fn wrong_readings_name_the_key_the_file_and_its_line() {
         (
             "outer = { file = \"good.csv\", gauge = { kind = \"three-point\" } }",
             "outer.gauge",
-            "no outer is read on",
+            "the outside cannot be read on",
         ),
         (
             "bore = { readings = \"0:1 9:2\", gauge = { kind = \"vee\" } }",
             "bore.gauge",
-            "no bore is read on",
+            "the bore cannot be read on",
         ),
         (
             "outer = { readings = [0, true, 1, 2] }",

@@ -116,7 +116,7 @@ fn wrong_use_is_exit_2() {
         (&["gauge", "-", "--vee", "180"], "below 180"),
         (&["gauge", "-", "--lobes", "501"], "2..=500"),
         (&["schemes", "collet"], "`ringwright schemes jaws`"),
-        (&["schemes", "claws"], "built: jaws"),
+        (&["schemes", "claws"], "known: jaws"),
     ] {
         let c = call(args);
         assert_eq!(c.exit, 2, "{args:?}");

@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use ringwright_plugins::{Jaws as JawsScheme, PressurePatches};
+use ringwright_solver::case::material::Class;
 use ringwright_solver::case::{
     Case, Cut, Hold, HoldMember, Inspection, Material, Part, Step, Tolerance,
 };
@@ -47,6 +48,7 @@ pub fn ring(annulus: &Annulus) -> Case {
             length: annulus.length,
             material: Material {
                 name: "as given".to_owned(),
+                class: Class::by_modulus(annulus.young_modulus),
                 young_modulus: annulus.young_modulus,
                 poisson_ratio: annulus.poisson_ratio,
                 yield_strength: None,

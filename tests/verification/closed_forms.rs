@@ -6,8 +6,8 @@ use ringwright_solver::case::Case;
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::process::{KeepFields, Options, Outcome, run};
 use ringwright_solver::scheme::{
-    Body, Drive, Face, HoldingScheme, Parameter, ParameterKind, SchemeError, Section, Supports,
-    Value, Values,
+    Body, Drive, Face, HoldingScheme, Limits, Parameter, ParameterKind, SchemeError, Section,
+    Supports, Value, Values,
 };
 use ringwright_solver::series::Annulus;
 use ringwright_tests::{body, cases, oracle};
@@ -21,6 +21,7 @@ const OPTIONS: Options = Options {
 struct FullCircle(Surface);
 
 const INTERFERENCE: &[Parameter] = &[Parameter {
+    limits: Limits::NONE,
     key: "interference",
     kind: ParameterKind::Length,
     default: None,

@@ -1,5 +1,6 @@
 //! `check`: every problem of a case file, without solving.
 
+use ringwright_solver::case::material;
 use ringwright_solver::report::units::units_in_doubt;
 use ringwright_solver::scheme::Registry;
 
@@ -16,15 +17,18 @@ pub(crate) fn run(args: &CheckArgs, registry: &Registry, screen: &mut Screen) ->
                 screen.answer(&json::check(&[], &case.assumed));
             }
             let mut text = format!(
-                "{}: no problem found (\"{}\", {} step(s)). It has not been solved.\n",
+                "{}: no problem found (\"{}\", {} step{}). It has not been solved.\n",
                 source.name,
                 case.title,
-                case.steps.len()
+                case.steps.len(),
+                if case.steps.len() == 1 { "" } else { "s" }
             );
             if !case.assumed.is_empty() {
-                text += &format!("Taken for granted: {}.\n", case.assumed.join("; "));
+                text += &format!("Assumed: {}.\n", case.assumed.join("; "));
             }
-            if let Some(caution) = units_in_doubt(2.0 * case.part.stock.outer.radius) {
+            let material = material::caution(&case.part.material);
+            let units = units_in_doubt(2.0 * case.part.stock.outer.radius);
+            for caution in material.into_iter().chain(units) {
                 text += &format!("Caution: {caution}\n");
             }
             screen.say(&text);

@@ -2,6 +2,7 @@
 
 pub(crate) mod check;
 pub(crate) mod gauge;
+pub(crate) mod materials;
 pub(crate) mod mesh;
 pub(crate) mod new;
 pub(crate) mod run;

@@ -52,7 +52,7 @@ fn unknown(name: &str, registry: &Registry) -> String {
         );
     }
     let known: Vec<_> = registry.all().iter().map(|s| s.name()).collect();
-    format!("there is no scheme \"{name}\"; built: {}", known.join(", "))
+    format!("there is no scheme \"{name}\"; known: {}", known.join(", "))
 }
 
 fn conform(

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use ringwright_solver::case::Problem;
+use ringwright_solver::case::material::BuiltIn;
 use ringwright_solver::conformance::{Check, Fault};
 use ringwright_solver::mesh::Mesh;
 use ringwright_solver::scheme::{HoldingScheme, ParameterKind, Recipe};
@@ -24,6 +25,13 @@ pub(crate) fn check(problems: &[Problem], assumed: &[String]) -> String {
 
 pub(crate) fn new(file: Option<&Path>, example: &str) -> String {
     text(&json!({ "file": file.map(|f| f.display().to_string()), "text": example }))
+}
+
+pub(crate) fn materials(materials: &[&BuiltIn]) -> String {
+    text(&json!({
+        "units": { "young_modulus": "MPa", "yield_strength": "MPa", "density": "kg/m3" },
+        "materials": materials,
+    }))
 }
 
 pub(crate) fn mesh(file: &Path, mesh: &Mesh) -> String {
@@ -76,6 +84,9 @@ pub(crate) fn schemes(schemes: &[&dyn HoldingScheme], free: &[Recipe]) -> String
                         "unit": p.kind.unit(),
                         "takes": super::schemes::takes(p),
                         "choices": choices,
+                        "whole": p.is_whole(),
+                        "min": p.limits.least,
+                        "max": p.limits.most,
                         "default": p.default.map(|d| d.trim_matches('"')),
                         "required": p.required,
                         "about": p.about,

@@ -41,7 +41,7 @@ fn scheme(s: &dyn HoldingScheme) -> String {
     text += &s.parameters().iter().map(row).collect::<String>();
     let planned: Vec<String> = s.planned().iter().map(super::schemes::planned).collect();
     if !planned.is_empty() {
-        text += &format!("\nKnown, but not built yet: {}.\n", planned.join(", "));
+        text += &format!("\nNot supported yet: {}.\n", planned.join(", "));
     }
     text += &format!("\n```toml\n{}\n```\n", s.example().trim_end());
     text + &recipes(s.recipes())

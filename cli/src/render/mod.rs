@@ -5,6 +5,7 @@ pub(crate) mod diagnostic;
 pub(crate) mod gauge;
 pub(crate) mod json;
 pub(crate) mod markdown;
+pub(crate) mod materials;
 mod readings;
 pub(crate) mod schemes;
 pub(crate) mod summary;

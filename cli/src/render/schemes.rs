@@ -2,7 +2,7 @@
 
 use ringwright_solver::case::FREE;
 use ringwright_solver::scheme::{
-    HoldingScheme, Parameter, ParameterKind, Planned, Recipe, Registry,
+    HoldingScheme, Limits, Parameter, ParameterKind, Planned, Recipe, Registry,
 };
 
 pub(crate) const FREE_SUMMARY: &str = "a built-in hold, not a scheme: nothing touches the part";
@@ -65,6 +65,16 @@ pub(crate) fn need(p: &Parameter) -> String {
 
 /// What a parameter takes.
 pub(crate) fn takes(p: &Parameter) -> String {
+    if p.limits != Limits::NONE
+        && let Some(bounds) = p.bounds()
+    {
+        let list = if p.kind.takes_list() {
+            ", or a list with one for each"
+        } else {
+            ""
+        };
+        return format!("{}{list}", bounds.in_words(p.is_whole(), p.kind.unit()));
+    }
     match p.kind {
         ParameterKind::Length => "length above zero, mm".to_owned(),
         ParameterKind::Offset => "length of either sign, mm".to_owned(),
@@ -110,7 +120,7 @@ pub(crate) fn detail(scheme: &dyn HoldingScheme) -> String {
     }
     let later: Vec<_> = scheme.planned().iter().map(planned).collect();
     if !later.is_empty() {
-        text += &format!("\nKnown, but not built yet: {}\n", later.join(", "));
+        text += &format!("\nNot supported yet: {}\n", later.join(", "));
     }
     text += &format!("\nExample\n{}", indented(scheme.example()));
     text += &recipes(scheme.recipes());

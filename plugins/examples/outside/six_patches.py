@@ -40,6 +40,7 @@ PATCHES = 6
 
 # The description of the scheme. A case file gives the parameters by these keys; one without "default" must be given.
 # "unit" is one of "mm", "N", "deg", "MPa", "N/mm" and "" (a bare number, or a word if there are "choices").
+# "min", "max" (in that unit, themselves allowed) and "whole": true are checked before this program is asked.
 # Values arrive in these units whatever the case file is written in, defaults filled in.
 HELLO = {
     "ringwright": 1,
@@ -48,7 +49,8 @@ HELLO = {
     "about": "six even patches of pressure, evenly spaced",
     "parameters": [
         {"key": "force", "unit": "N", "default": 500.0, "about": "the resultant of one patch"},
-        {"key": "half_angle", "unit": "deg", "default": 10.0, "about": "half of the arc that a patch covers"},
+        {"key": "half_angle", "unit": "deg", "default": 10.0, "min": 0.001,
+         "about": "half of the arc that a patch covers"},
         {"key": "first_angle", "unit": "deg", "default": 0.0, "about": "the middle of patch 1"},
         {"key": "surface", "unit": "", "default": "outer", "choices": ["outer", "bore"], "about": "the surface pressed on"},
     ],
@@ -66,9 +68,9 @@ class Refused(Exception):
 def hold(section, parameters):
     """What is put against the part. This is the function to change."""
     half_angle = parameters["half_angle"]
-    if not 0 < half_angle < 180 / PATCHES:
+    if not half_angle < 180 / PATCHES:
         most = 180 / PATCHES
-        raise Refused(f"{half_angle} deg is no arc for one of {PATCHES} patches; give more than 0, less than {most:g}", "half_angle")
+        raise Refused(f"{half_angle} deg is no arc for one of {PATCHES} patches; give less than {most:g}", "half_angle")
     wall = section["outer_radius"] - section["bore_radius"]
     first = math.radians(parameters["first_angle"])
     return {

@@ -41,7 +41,7 @@ fn kill_group(group: u32) {
     use nix::sys::signal::{Signal, killpg};
     use nix::unistd::Pid;
     if let Ok(group) = i32::try_from(group) {
-        // an empty group is what is wanted
+        // an empty group is what this is for
         let _ = killpg(Pid::from_raw(group), Signal::SIGKILL);
     }
 }

@@ -15,7 +15,8 @@ use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
 use ringwright_solver::scheme::{
-    HoldingScheme, Parameter, Registry, SchemeError, Section, Supports, Values, impossible,
+    HoldingScheme, Parameter, ProgramFailure, Registry, SchemeError, Section, Supports, Values,
+    impossible,
 };
 
 use child::Child;
@@ -109,6 +110,7 @@ impl Drop for Programs {
 /// A scheme whose program answers.
 struct OutsideScheme {
     command: String,
+    limits: Limits,
     name: String,
     summary: String,
     version: String,
@@ -132,20 +134,24 @@ enum Line {
     Closed(String),
 }
 
+/// Starts a program and asks what it is. An error says what the program did.
+fn greet(command: &str, limits: &Limits) -> Result<(Child, protocol::Hello), String> {
+    // dropped, it is stopped
+    let mut child = Child::start(command, limits)?;
+    let hello = child.ask(protocol::HELLO).and_then(|line| {
+        protocol::hello(&line).map_err(|e| format!("{e}; {}", protocol::quoted(&line)))
+    })?;
+    child.rename(&hello.name);
+    Ok((child, hello))
+}
+
 impl OutsideScheme {
     fn start(command: &str, limits: &Limits) -> Result<Self, ProgramError> {
-        let fail = |did: String| ProgramError(format!("the scheme program `{command}` {did}"));
-        // dropped, it is stopped
-        let mut child = Child::start(command, limits).map_err(fail)?;
-        let hello = child
-            .ask(protocol::HELLO)
-            .and_then(|line| {
-                protocol::hello(&line).map_err(|e| format!("{e}; {}", protocol::quoted(&line)))
-            })
-            .map_err(fail)?;
-        child.rename(&hello.name);
+        let (child, hello) = greet(command, limits)
+            .map_err(|did| ProgramError(format!("the scheme program `{command}` {did}")))?;
         Ok(Self {
             command: command.to_owned(),
+            limits: limits.clone(),
             example: protocol::example(&hello),
             name: hello.name,
             summary: hello.about,
@@ -253,13 +259,32 @@ impl HoldingScheme for OutsideScheme {
         Some(&self.command)
     }
 
+    fn restart(&self) -> Option<ProgramFailure> {
+        let mut talk = self.lock();
+        let Line::Closed(did) = &talk.line else {
+            return None;
+        };
+        let did = did.clone();
+        let down = match greet(&self.command, &self.limits) {
+            Ok((child, hello))
+                if hello.name == self.name && hello.parameters == self.parameters =>
+            {
+                talk.line = Line::Open(child);
+                None
+            }
+            Ok(_) => Some("it says that it is something else".to_owned()),
+            Err(did) => Some(format!("it {did}")),
+        };
+        Some(ProgramFailure { did, down })
+    }
+
     fn example(&self) -> &str {
         &self.example
     }
 
     fn supports(&self, section: &Section, values: &Values) -> Result<Supports, SchemeError> {
         // what is not a number cannot be said in JSON
-        values.check(&self.parameters)?;
+        values.check(&self.parameters, &[])?;
         // a case has filled the defaults in; a program may count on every value
         if let Some(p) = self.parameters.iter().find(|p| !values.has(p.key)) {
             return Err(SchemeError {
@@ -276,8 +301,12 @@ impl HoldingScheme for OutsideScheme {
         if let Some(reply) = talk.replies.get(&question) {
             return reply.clone();
         }
+        let was_open = matches!(talk.line, Line::Open(_));
         let reply = self.fresh(&mut talk, &question, section);
-        talk.replies.insert(question, reply.clone());
+        // a question that was never put is not answered: a program started again may yet do so
+        if was_open {
+            talk.replies.insert(question, reply.clone());
+        }
         reply
     }
 }

@@ -1,11 +1,12 @@
 //! Questions and answers: one JSON document a line, in mm, N and degrees. Unknown fields are refused: a misspelt one would
 //! otherwise be a wrong hold without a word.
 
+use ringwright_solver::case::FREE;
 use ringwright_solver::case::quantity::{self, Dimension, UnitSystem};
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    Body, Bounds, Drive, Face, Parameter, ParameterKind, PointForce, PressurePatch, Push, Section,
-    Supports, Value, Values,
+    Body, Bounds, Drive, Face, Limits, Parameter, ParameterKind, PointForce, PressurePatch, Push,
+    Section, Supports, Value, Values,
 };
 use serde::Deserialize;
 use serde_json::json;
@@ -51,6 +52,40 @@ struct ParameterLine {
     /// The words it may be, for one that is a word.
     #[serde(default)]
     choices: Vec<String>,
+    /// Whether whole numbers alone are taken.
+    #[serde(default)]
+    whole: bool,
+    /// The least and the most it may be, in its unit, themselves allowed.
+    min: Option<f64>,
+    max: Option<f64>,
+}
+
+impl ParameterLine {
+    /// Its limits, which must leave a number; words have none.
+    fn limits(&self) -> Result<Limits, String> {
+        let limits = Limits {
+            whole: self.whole,
+            least: self.min,
+            most: self.max,
+        };
+        let wrong = |why: &str| Err(format!("gives the parameter \"{}\" {why}", self.key));
+        if !self.choices.is_empty() {
+            if limits != Limits::NONE {
+                return wrong("choices, which have no \"whole\", \"min\" or \"max\"");
+            }
+            if !self.unit.is_empty() {
+                return wrong("choices and a unit; words have the unit \"\"");
+            }
+        }
+        let (least, most) = (
+            self.min.unwrap_or(f64::NEG_INFINITY),
+            self.max.unwrap_or(f64::INFINITY),
+        );
+        if least > most || (self.whole && least.ceil() > most.floor()) {
+            return wrong("a \"min\" and a \"max\" between which there is no number");
+        }
+        Ok(limits)
+    }
 }
 
 #[derive(Deserialize)]
@@ -79,8 +114,13 @@ pub(super) fn hello(line: &str) -> Result<Hello, String> {
     let hello = HelloLine::deserialize(value).map_err(not_the_answer)?;
     if !is_name(&hello.scheme, '-') {
         return Err(format!(
-            "calls its scheme {:?}; lower-case letters, digits and hyphens are wanted, a letter first",
+            "calls its scheme {:?}; expected lower-case letters, digits and hyphens, a letter first",
             hello.scheme
+        ));
+    }
+    if hello.scheme == FREE {
+        return Err(format!(
+            "calls its scheme \"{FREE}\", which is the built-in hold in which nothing touches the part; it must choose another name"
         ));
     }
     if hello.parameters.len() > MOST_PARAMETERS {
@@ -130,10 +170,11 @@ fn keep(text: String) -> &'static str {
 fn parameter(p: ParameterLine) -> Result<Parameter, String> {
     if !is_name(&p.key, '_') || p.key == "scheme" {
         return Err(format!(
-            "has a parameter {:?}; lower-case letters, digits and underscores are wanted, a letter first, and not \"scheme\"",
+            "has a parameter {:?}; expected lower-case letters, digits and underscores, a letter first, and not \"scheme\"",
             p.key
         ));
     }
+    let limits = p.limits()?;
     let (kind, dimension) = match p.unit.as_str() {
         "mm" => (ParameterKind::Offset, Dimension::Length),
         "N" => (ParameterKind::Force, Dimension::Force),
@@ -151,14 +192,14 @@ fn parameter(p: ParameterLine) -> Result<Parameter, String> {
         "" => (ParameterKind::Number, Dimension::Plain),
         other => {
             return Err(format!(
-                "gives the parameter \"{}\" the unit {other:?}; one of \"mm\", \"N\", \"deg\", \"MPa\", \"N/mm\" or \"\" is wanted",
+                "gives the parameter \"{}\" the unit {other:?}; expected \"mm\", \"N\", \"deg\", \"MPa\", \"N/mm\" or \"\"",
                 p.key
             ));
         }
     };
-    let bad = |shown: &str, wanted: &str| {
+    let bad = |shown: &str, why: &str| {
         Err(format!(
-            "gives the parameter \"{}\" the default {shown}; {wanted}",
+            "gives the parameter \"{}\" the default {shown}; {why}",
             p.key
         ))
     };
@@ -173,6 +214,7 @@ fn parameter(p: ParameterLine) -> Result<Parameter, String> {
         (Some(DefaultLine::Number(x)), ParameterKind::Choice(_)) => {
             return bad(&x.to_string(), "it is not one of its choices");
         }
+        (Some(DefaultLine::Number(x)), _) if limits.whole => Some(format!("{x}")),
         (Some(DefaultLine::Number(x)), _) => Some(format!("{x:?}")),
         (Some(DefaultLine::Text(t)), _) => {
             if quantity::parse(&t, dimension, UnitSystem::Millimetre).is_err() {
@@ -184,13 +226,46 @@ fn parameter(p: ParameterLine) -> Result<Parameter, String> {
             Some(format!("\"{t}\""))
         }
     };
-    Ok(Parameter {
+    let parameter = Parameter {
         key: keep(p.key),
         kind,
         required: default.is_none(),
         default: default.map(keep),
         about: keep(one_line(&p.about)),
-    })
+        limits,
+    };
+    let bounds = parameter.bounds();
+    if let (Some(bounds), Some(Value::Number(x))) = (bounds, default_of(&parameter, dimension))
+        && (!bounds.hold(x) || (parameter.is_whole() && x.fract() != 0.0))
+    {
+        return Err(format!(
+            "gives the parameter \"{}\" the default {x}; it must be {}",
+            parameter.key,
+            bounds.in_words(parameter.is_whole(), kind.unit())
+        ));
+    }
+    Ok(parameter)
+}
+
+/// The value of a default that is a number.
+fn default_of(p: &Parameter, dimension: Dimension) -> Option<Value> {
+    let text = p.default?.trim_matches('"');
+    quantity::parse(text, dimension, UnitSystem::Millimetre)
+        .ok()
+        .map(Value::Number)
+}
+
+/// A number of some size within the limits of a parameter that has no default.
+fn some_number(p: &Parameter, usual: f64) -> String {
+    let Some(bounds) = p.bounds() else {
+        return String::new();
+    };
+    let x = usual.min(bounds.most).max(bounds.least);
+    if !p.is_whole() {
+        return format!("{x:?}");
+    }
+    let up = x.ceil();
+    format!("{}", if up <= bounds.most { up } else { x.floor() })
 }
 
 /// A case file that shows the scheme: its defaults, and numbers of some size for what has none.
@@ -201,12 +276,15 @@ pub(super) fn example(hello: &Hello) -> String {
         name = hello.name
     );
     for p in &hello.parameters {
-        let value = p.default.unwrap_or(match p.kind {
-            ParameterKind::Offset | ParameterKind::Angle => "10.0",
-            ParameterKind::Choice(words) => words[0],
-            ParameterKind::Number => "1.0",
-            _ => "100.0",
-        });
+        let value = p.default.map_or_else(
+            || match p.kind {
+                ParameterKind::Offset | ParameterKind::Angle => some_number(p, 10.0),
+                ParameterKind::Choice(words) => words[0].to_owned(),
+                ParameterKind::Number => some_number(p, 1.0),
+                _ => some_number(p, 100.0),
+            },
+            str::to_owned,
+        );
         let quote = if p.default.is_none() && matches!(p.kind, ParameterKind::Choice(_)) {
             "\""
         } else {
@@ -359,9 +437,7 @@ pub(super) fn answer(line: &str, n: u64) -> Result<Answer, String> {
             message: one_line(&no.message),
             ..no
         })),
-        _ => {
-            Err("gave a line that is not the answer: one of \"ok\" and \"error\" is wanted".into())
-        }
+        _ => Err("gave a line that is not the answer: expected one of \"ok\" and \"error\"".into()),
     }
 }
 
@@ -437,7 +513,7 @@ fn body(line: &BodyLine, section: &Section) -> Result<(Body, Push), String> {
     let diameter = 2.0 * section.radius(surface);
     if !(line.width > 0.0 && line.width < diameter) {
         return Err(format!(
-            "it is {} mm wide on a surface of {diameter:.3} mm diameter; above zero and narrower than the part is wanted",
+            "it is {} mm wide on a surface of {diameter:.3} mm diameter; it must be above zero and narrower than the part",
             line.width
         ));
     }

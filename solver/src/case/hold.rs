@@ -7,22 +7,24 @@ use super::quantity::{Dimension, UnitSystem};
 use super::step::FREE;
 use super::{Hold, HoldMember, overlap};
 use crate::scheme::{
-    Body, Bounds, HoldingScheme, Parameter, ParameterKind, Registry, Section, Supports, Value,
-    Values, ask, impossible, loose,
+    Body, Bounds, HoldingScheme, Limits, Parameter, ParameterKind, Registry, Section, Supports,
+    Value, Values, ask, impossible, loose,
 };
 
-/// Keys of later work that any scheme may take.
-const LATER: &[&str] = &[
-    "friction",
-    "friction_axial",
-    "axial_stop",
-    "jaw_mass",
-    "jaw_centroid_radius",
-    "jaw_stiffness",
-    "part_stiffness",
-    "grip_from",
-    "grip_length",
+/// Keys of later work that any scheme may take, and what to do until then.
+const LATER: &[(&str, &str)] = &[
+    ("friction", WITHOUT_GRIP),
+    ("friction_axial", WITHOUT_GRIP),
+    ("axial_stop", WITHOUT_GRIP),
+    ("jaw_mass", WITHOUT_GRIP),
+    ("jaw_centroid_radius", WITHOUT_GRIP),
+    ("jaw_stiffness", WITHOUT_GRIP),
+    ("part_stiffness", WITHOUT_GRIP),
+    ("grip_from", FULL_LENGTH),
+    ("grip_length", FULL_LENGTH),
 ];
+const WITHOUT_GRIP: &str = "leave it out (grip is not checked)";
+const FULL_LENGTH: &str = "leave it out (the part is gripped over its full length)";
 
 /// Most numbers of a list, as there are bodies.
 const MOST_BODIES: u64 = Bounds::MOST_BODIES as u64;
@@ -130,16 +132,23 @@ fn values<'a>(
         .into_iter()
         .chain(parameters.iter().map(|p| p.key))
         .collect();
-    let later: Vec<&str> = scheme
+    let later: Vec<(&str, &str)> = scheme
         .planned()
         .iter()
         .filter(|p| p.word.is_none())
-        .map(|p| p.key)
+        .map(|p| (p.key, p.instead.unwrap_or("leave it out")))
         .chain(LATER.iter().copied())
         .collect();
     reader.check_keys(table, &known, &later);
     let mut values = Values::default();
     let mut complete = true;
+    for need in scheme.needs() {
+        if !need.keys.iter().any(|k| table.get(k).is_some()) {
+            let key = need.keys.first().copied().unwrap_or_default();
+            reader.problem(table.span.clone(), &table.path_of(key), need.missing());
+            complete = false;
+        }
+    }
     for p in parameters {
         let value = match table.get(p.key) {
             Some(item) => value(reader, &item, p, scheme),
@@ -208,7 +217,7 @@ fn value<'a>(
     parameter: &Parameter,
     scheme: &dyn HoldingScheme,
 ) -> Option<Value> {
-    let range = match (parameter.kind, parameter.kind.bounds()) {
+    let range = match (parameter.kind, parameter.bounds()) {
         (ParameterKind::Count, _) => {
             return reader
                 .whole(item, 1, MOST_BODIES)
@@ -225,6 +234,11 @@ fn value<'a>(
                 .choice(item, words, &later)
                 .map(|w| Value::Text(w.to_owned()));
         }
+        (kind, Some(bounds)) if parameter.limits != Limits::NONE => Range::Within {
+            bounds,
+            whole: parameter.limits.whole,
+            unit: kind.unit(),
+        },
         (_, Some(bounds)) => Range::from(bounds),
         (_, None) => Range::Any,
     };

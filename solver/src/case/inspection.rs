@@ -46,7 +46,7 @@ pub enum Support {
 pub struct Inspection {
     /// Reference circle where a tolerance names none.
     pub circle: ReferenceCircle,
-    /// Cut-off of the Gaussian filter, undulations a turn; `None`: unfiltered.
+    /// Cut-off of the Gaussian filter, undulations per revolution; `None`: unfiltered.
     pub filter_upr: Option<f64>,
     /// The gauge used, if one is named.
     pub gauge: Option<Gauge>,

@@ -6,7 +6,7 @@
 
 mod hold;
 mod inspection;
-mod material;
+pub mod material;
 mod node;
 mod overlap;
 mod part;
@@ -90,6 +90,8 @@ fn section_after<'a>(mut section: Section, steps: impl IntoIterator<Item = &'a S
 pub struct Material {
     /// Name as the user wrote it, or "as given" for a table.
     pub name: String,
+    /// What it does beside being elastic.
+    pub class: material::Class,
     /// Young's modulus, MPa.
     pub young_modulus: f64,
     /// Poisson's ratio.

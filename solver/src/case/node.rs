@@ -12,7 +12,20 @@ use super::quantity::{self, Dimension, UnitSystem};
 use crate::scheme::Bounds;
 
 /// Keys that some later work builds: said so by name, apart from keys that nobody knows.
-pub(super) const NOT_BUILT: &str = "known, but not built yet";
+pub(super) const NOT_BUILT: &str = "not supported yet";
+
+/// What people type for a word of the file, and that word.
+const SAME: &[(&str, &str)] = &[
+    ("outside", "outer"),
+    ("od", "outer"),
+    ("OD", "outer"),
+    ("inside", "bore"),
+    ("inner", "bore"),
+    ("id", "bore"),
+    ("ID", "bore"),
+    ("outer", "outside"),
+    ("bore", "inside"),
+];
 
 /// Beyond these squares would overflow or vanish.
 const LARGEST: f64 = Bounds::LARGEST;
@@ -31,6 +44,43 @@ pub(super) enum Range {
     AboveUpTo(f64, f64),
     /// Above the first and below the second.
     Between(f64, f64),
+    /// As narrow as a scheme has it.
+    Within {
+        /// In mm, N, MPa or degrees.
+        bounds: Bounds,
+        /// Whole numbers alone.
+        whole: bool,
+        /// The unit of the bounds.
+        unit: &'static str,
+    },
+}
+
+impl Range {
+    /// What is wrong with a number, as typed, if it is not in the range.
+    fn wrong(self, value: f64, typed: &str) -> Option<String> {
+        let must = |what: &str| Some(format!("is {typed}; it must be {what}"));
+        match self {
+            Range::ZeroOrMore if value < 0.0 => must("zero or more"),
+            Range::AboveZero if value <= 0.0 => must("above zero"),
+            Range::AboveZero if value < SMALLEST => Some(format!(
+                "is {typed}, as good as zero; it must be above zero"
+            )),
+            Range::AboveUpTo(low, high) if value <= low || value > high => {
+                must(&format!("above {low} and no more than {high}"))
+            }
+            Range::Between(low, high) if value <= low || value >= high => {
+                must(&format!("above {low} and below {high}"))
+            }
+            Range::Within {
+                bounds,
+                whole,
+                unit,
+            } if !bounds.hold(value) || (whole && value.fract() != 0.0) => {
+                must(&bounds.in_words(whole, unit))
+            }
+            _ => None,
+        }
+    }
 }
 
 impl From<Bounds> for Range {
@@ -182,6 +232,24 @@ impl<'a> Reader<'a> {
         }
     }
 
+    /// A stress in words, in the file's unit.
+    pub fn stress(&self, mpa: f64) -> String {
+        let unit = match self.system {
+            UnitSystem::Millimetre => "MPa",
+            UnitSystem::Inch => "psi",
+        };
+        format!("{} {unit}", self.plain_stress(mpa))
+    }
+
+    /// A stress as a plain number of the file.
+    pub fn plain_stress(&self, mpa: f64) -> String {
+        let value = mpa / self.system.factor(Dimension::Stress);
+        // six figures are more than anybody types
+        let digits = (5.0 - value.abs().max(1e-9).log10().floor()).clamp(0.0, 9.0) as i32;
+        let scale = 10_f64.powi(digits);
+        format!("{}", (value * scale).round() / scale)
+    }
+
     /// Notes a problem.
     pub fn problem(&mut self, span: Span<usize>, field: &str, message: impl Into<String>) {
         self.note(span, field, message.into(), false);
@@ -217,14 +285,14 @@ impl<'a> Reader<'a> {
         self.problems.into_iter().map(|(_, p)| p).collect()
     }
 
-    /// Refuses keys that are not `known`; those in `later` by name.
-    pub fn check_keys(&mut self, table: &Table<'a>, known: &[&str], later: &[&str]) {
+    /// Refuses keys that are not `known`; those in `later` by name, with what to do until they are supported.
+    pub fn check_keys(&mut self, table: &Table<'a>, known: &[&str], later: &[(&str, &str)]) {
         for (key, item) in table.items() {
             if known.contains(&key) {
                 continue;
             }
-            let message = if later.contains(&key) {
-                format!("{NOT_BUILT}: {key}")
+            let message = if let Some((_, instead)) = later.iter().find(|(k, _)| *k == key) {
+                format!("{NOT_BUILT}; {instead}")
             } else {
                 match nearest(key, known.iter().copied()) {
                     Some(near) => {
@@ -242,13 +310,13 @@ impl<'a> Reader<'a> {
     }
 
     /// A key that must be there.
-    pub fn required(&mut self, table: &Table<'a>, key: &str, wanted: &str) -> Option<Item<'a>> {
+    pub fn required(&mut self, table: &Table<'a>, key: &str, expected: &str) -> Option<Item<'a>> {
         let item = table.get(key);
         if item.is_none() {
             self.problem(
                 table.span.clone(),
                 &table.path_of(key),
-                format!("missing; give {wanted}"),
+                format!("missing; give {expected}"),
             );
         }
         item
@@ -262,7 +330,7 @@ impl<'a> Reader<'a> {
                 entries,
             }),
             _ => {
-                self.wrong(item, format!("is {}; a table is wanted", item.kind()));
+                self.wrong(item, format!("is {}; expected a table", item.kind()));
                 None
             }
         }
@@ -272,7 +340,7 @@ impl<'a> Reader<'a> {
     pub fn tables(&mut self, item: &Item<'a>) -> Vec<Table<'a>> {
         let DeValue::Array(values) = item.value.get_ref() else {
             let message = format!(
-                "is {}; a list of tables is wanted: write [[{}]]",
+                "is {}; expected a list of tables: write [[{}]]",
                 item.kind(),
                 item.path
             );
@@ -295,10 +363,7 @@ impl<'a> Reader<'a> {
         match item.value.get_ref() {
             DeValue::String(s) => Some(s.as_ref()),
             _ => {
-                self.wrong(
-                    item,
-                    format!("is {}; text in quotes is wanted", item.kind()),
-                );
+                self.wrong(item, format!("is {}; expected text in quotes", item.kind()));
                 None
             }
         }
@@ -311,11 +376,14 @@ impl<'a> Reader<'a> {
             return Some(word);
         }
         let message = if later.contains(&word) {
-            format!("{NOT_BUILT}: \"{word}\"")
+            let quoted: Vec<_> = words.iter().map(|w| format!("\"{w}\"")).collect();
+            format!("\"{word}\" is {NOT_BUILT}; give {}", quoted.join(" or "))
         } else {
             let quoted: Vec<_> = words.iter().map(|w| format!("\"{w}\"")).collect();
             let known = format!("known: {}", quoted.join(", "));
-            match nearest(word, words.iter().copied()) {
+            let same = SAME.iter().find(|s| s.0 == word).map(|s| s.1);
+            let near = same.filter(|s| words.contains(s));
+            match near.or_else(|| nearest(word, words.iter().copied())) {
                 Some(near) => {
                     format!(
                         "\"{}\" is not known; did you mean \"{near}\"? {known}",
@@ -334,7 +402,7 @@ impl<'a> Reader<'a> {
         match item.value.get_ref() {
             DeValue::Boolean(b) => Some(*b),
             _ => {
-                let message = format!("is {}; true or false is wanted", item.kind());
+                let message = format!("is {}; expected true or false", item.kind());
                 self.wrong(item, message);
                 None
             }
@@ -346,16 +414,13 @@ impl<'a> Reader<'a> {
         let n = match item.value.get_ref() {
             DeValue::Integer(n) => i128::from_str_radix(n.as_str(), n.radix()).ok(),
             DeValue::Float(x) => {
-                let message = format!("is {}; a whole number is wanted", shown(x.as_str()));
+                let message = format!("is {}; expected a whole number", shown(x.as_str()));
                 self.wrong(item, message);
                 return None;
             }
             _ => {
                 self.refuse_band(item)?;
-                self.wrong(
-                    item,
-                    format!("is {}; a whole number is wanted", item.kind()),
-                );
+                self.wrong(item, format!("is {}; expected a whole number", item.kind()));
                 return None;
             }
         };
@@ -393,36 +458,19 @@ impl<'a> Reader<'a> {
             },
             _ => {
                 self.refuse_band(item)?;
-                self.wrong(item, format!("is {}; {dimension} is wanted", item.kind()));
+                self.wrong(item, format!("is {}; expected {dimension}", item.kind()));
                 return None;
             }
         };
         let typed = shown(&typed);
         let message = if value.is_nan() {
-            Some(format!("is not a number; {dimension} is wanted"))
+            Some(format!("is not a number; expected {dimension}"))
         } else if value.is_infinite() {
-            Some(format!("is infinite; {dimension} is wanted"))
+            Some(format!("is infinite; expected {dimension}"))
         } else if value.abs() > LARGEST {
             Some(format!("is {typed}, beyond anything held in a chuck"))
         } else {
-            match range {
-                Range::ZeroOrMore if value < 0.0 => {
-                    Some(format!("is {typed}; it must be zero or more"))
-                }
-                Range::AboveZero if value <= 0.0 => {
-                    Some(format!("is {typed}; it must be above zero"))
-                }
-                Range::AboveZero if value < SMALLEST => Some(format!(
-                    "is {typed}, as good as zero; it must be above zero"
-                )),
-                Range::AboveUpTo(low, high) if value <= low || value > high => Some(format!(
-                    "is {typed}; it must be above {low} and no more than {high}"
-                )),
-                Range::Between(low, high) if value <= low || value >= high => Some(format!(
-                    "is {typed}; it must be above {low} and below {high}"
-                )),
-                _ => None,
-            }
+            range.wrong(value, &typed)
         };
         match message {
             Some(m) => {
@@ -440,7 +488,7 @@ impl<'a> Reader<'a> {
                 .iter()
                 .any(|k| t.contains_key(*k))
         {
-            self.wrong(item, format!("{NOT_BUILT}: a band; give one number"));
+            self.wrong(item, format!("a band is {NOT_BUILT}; give one number"));
             return None;
         }
         Some(())

@@ -2,7 +2,7 @@
 
 use std::f64::consts::TAU;
 
-use super::material::{built_in, names};
+use super::material::{Class, built_in, names};
 use super::node::{Item, NOT_BUILT, Range, Reader, Table};
 use super::problem::{nearest, shown};
 use super::quantity::Dimension::{Angle, Density, Length, Plain, Stress};
@@ -147,7 +147,7 @@ fn lobes<'a>(
             }
         };
         let count = reader
-            .required(&table, "count", "the lobes a turn")
+            .required(&table, "count", "the lobes per revolution")
             .and_then(|i| reader.whole(&i, 1, MOST_LOBES));
         let amplitude = reader.needed(&table, "amplitude", Length, Range::Any);
         let angle = match table.get("angle") {
@@ -186,29 +186,37 @@ pub(super) fn offset<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<[f6
     Some([distance * cos, distance * sin])
 }
 
+/// The names that may be meant: "C93200" or "4140" alone is a part of them; otherwise the nearest spelling.
+fn meant(typed: &str) -> String {
+    let lower = typed.to_lowercase();
+    let has = |n: &&str| !lower.is_empty() && n.to_lowercase().contains(&lower);
+    let mut names_meant: Vec<&str> = names().filter(has).take(4).collect();
+    if names_meant.is_empty() {
+        let lowered: Vec<(String, &str)> = names().map(|n| (n.to_lowercase(), n)).collect();
+        let best = nearest(&lower, lowered.iter().map(|(l, _)| l.as_str()));
+        names_meant.extend(
+            best.and_then(|best| lowered.iter().find(|(l, _)| l == best))
+                .map(|(_, n)| *n),
+        );
+    }
+    if names_meant.is_empty() {
+        return String::new();
+    }
+    let quoted: Vec<_> = names_meant.iter().map(|n| format!("\"{n}\"")).collect();
+    format!(" did you mean {}?", quoted.join(" or "))
+}
+
 fn material<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Material> {
     if let toml::de::DeValue::String(name) = item.value.get_ref() {
         let found = built_in(name);
         if found.is_none() {
-            let known = names().collect::<Vec<_>>().join(", ");
-            let lower = name.to_lowercase();
-            let lowered: Vec<(String, &str)> = names().map(|n| (n.to_lowercase(), n)).collect();
-            // "C93200" or "6061" alone is a part of the name; otherwise the nearest spelling
-            let near = lowered
-                .iter()
-                .find(|(l, _)| !lower.is_empty() && l.contains(&lower))
-                .map(|(_, n)| *n)
-                .or_else(|| {
-                    let best = nearest(&lower, lowered.iter().map(|(l, _)| l.as_str()))?;
-                    lowered.iter().find(|(l, _)| l == best).map(|(_, n)| *n)
-                });
-            let hint = near.map_or(String::new(), |n| format!(" did you mean \"{n}\"?"));
             reader.wrong(
                 item,
                 format!(
-                    "no material \"{}\" in the built-in table;{hint} known: {known}; or give \
+                    "no material \"{}\" in the built-in table;{} `ringwright materials` lists them all; or give \
                      {{ young_modulus = .., poisson_ratio = .. }}",
-                    shown(name)
+                    shown(name),
+                    meant(name)
                 ),
             );
         }
@@ -231,9 +239,7 @@ fn material<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Material> {
         reader.problem(
             i.key_span.clone(),
             &i.path,
-            format!(
-                "{NOT_BUILT}: cutting; it belongs to the check of the grip against the tool's force, leave it out"
-            ),
+            format!("{NOT_BUILT}; leave it out (grip is not checked against the tool's force)"),
         );
     }
     let name = match table.get("name") {
@@ -246,6 +252,7 @@ fn material<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Material> {
     let density = reader.optional(&table, "density", Density, Range::AboveZero);
     Some(Material {
         name,
+        class: Class::by_modulus(young_modulus?),
         young_modulus: young_modulus?,
         poisson_ratio: poisson_ratio?,
         yield_strength,

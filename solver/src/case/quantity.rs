@@ -107,15 +107,40 @@ const UNITS: &[(&str, Dimension, f64)] = &[
     ("μm", Dimension::Length, 1e-3),
     ("micron", Dimension::Length, 1e-3),
     ("microns", Dimension::Length, 1e-3),
+    ("micrometre", Dimension::Length, 1e-3),
+    ("micrometres", Dimension::Length, 1e-3),
+    ("micrometer", Dimension::Length, 1e-3),
+    ("micrometers", Dimension::Length, 1e-3),
+    ("millimetre", Dimension::Length, 1.0),
+    ("millimetres", Dimension::Length, 1.0),
+    ("millimeter", Dimension::Length, 1.0),
+    ("millimeters", Dimension::Length, 1.0),
     ("in", Dimension::Length, INCH_MM),
+    ("in.", Dimension::Length, INCH_MM),
     ("inch", Dimension::Length, INCH_MM),
     ("inches", Dimension::Length, INCH_MM),
+    ("\"", Dimension::Length, INCH_MM),
+    ("\u{201d}", Dimension::Length, INCH_MM),
+    ("\u{2033}", Dimension::Length, INCH_MM),
+    ("''", Dimension::Length, INCH_MM),
     ("thou", Dimension::Length, INCH_MM / 1000.0),
+    ("thous", Dimension::Length, INCH_MM / 1000.0),
+    ("thousandth", Dimension::Length, INCH_MM / 1000.0),
+    ("thousandths", Dimension::Length, INCH_MM / 1000.0),
     ("ft", Dimension::Length, 12.0 * INCH_MM),
     ("N", Dimension::Force, 1.0),
+    ("newton", Dimension::Force, 1.0),
+    ("newtons", Dimension::Force, 1.0),
     ("daN", Dimension::Force, 10.0),
     ("kN", Dimension::Force, 1000.0),
     ("lbf", Dimension::Force, LBF_N),
+    // in a shop a force in pounds is pounds-force; where a mass is meant the same words stand for one below
+    ("lb", Dimension::Force, LBF_N),
+    ("lbs", Dimension::Force, LBF_N),
+    ("lb.", Dimension::Force, LBF_N),
+    ("lbs.", Dimension::Force, LBF_N),
+    ("pound", Dimension::Force, LBF_N),
+    ("pounds", Dimension::Force, LBF_N),
     ("kgf", Dimension::Force, 9.80665),
     ("Pa", Dimension::Stress, 1e-6),
     ("kPa", Dimension::Stress, 1e-3),
@@ -124,13 +149,20 @@ const UNITS: &[(&str, Dimension, f64)] = &[
     ("N/mm2", Dimension::Stress, 1.0),
     ("N/mm^2", Dimension::Stress, 1.0),
     ("bar", Dimension::Stress, 0.1),
+    ("N/mm²", Dimension::Stress, 1.0),
     ("psi", Dimension::Stress, PSI_MPA),
+    ("lb/in2", Dimension::Stress, PSI_MPA),
+    ("lb/in^2", Dimension::Stress, PSI_MPA),
+    ("lbf/in2", Dimension::Stress, PSI_MPA),
+    ("lbf/in^2", Dimension::Stress, PSI_MPA),
     ("N/mm", Dimension::Stiffness, 1.0),
     ("kN/mm", Dimension::Stiffness, 1000.0),
     ("N/um", Dimension::Stiffness, 1000.0),
     ("N/µm", Dimension::Stiffness, 1000.0),
     ("N/μm", Dimension::Stiffness, 1000.0),
     ("lbf/in", Dimension::Stiffness, LBF_N / INCH_MM),
+    ("lb/in", Dimension::Stiffness, LBF_N / INCH_MM),
+    ("lbs/in", Dimension::Stiffness, LBF_N / INCH_MM),
     ("ksi", Dimension::Stress, 1000.0 * PSI_MPA),
     ("Msi", Dimension::Stress, 1e6 * PSI_MPA),
     ("deg", Dimension::Angle, 1.0),
@@ -138,10 +170,13 @@ const UNITS: &[(&str, Dimension, f64)] = &[
     ("degrees", Dimension::Angle, 1.0),
     ("°", Dimension::Angle, 1.0),
     ("rad", Dimension::Angle, 180.0 / std::f64::consts::PI),
+    ("radian", Dimension::Angle, 180.0 / std::f64::consts::PI),
+    ("radians", Dimension::Angle, 180.0 / std::f64::consts::PI),
     ("kg/m3", Dimension::Density, 1.0),
     ("kg/m^3", Dimension::Density, 1.0),
     ("g/cm3", Dimension::Density, 1000.0),
     ("g/cm^3", Dimension::Density, 1000.0),
+    ("g/cc", Dimension::Density, 1000.0),
     (
         "lb/in3",
         Dimension::Density,
@@ -156,6 +191,9 @@ const UNITS: &[(&str, Dimension, f64)] = &[
     ("kg", Dimension::Mass, 1.0),
     ("g", Dimension::Mass, 1e-3),
     ("lb", Dimension::Mass, 0.45359237),
+    ("lbs", Dimension::Mass, 0.45359237),
+    ("pound", Dimension::Mass, 0.45359237),
+    ("pounds", Dimension::Mass, 0.45359237),
     ("rev/min", Dimension::Speed, 1.0),
     ("rpm", Dimension::Speed, 1.0),
 ];
@@ -171,15 +209,35 @@ pub fn units(dimension: Dimension) -> impl Iterator<Item = &'static str> {
 pub enum QuantityError {
     /// No number at the start.
     #[error(
-        "\"{text}\" is not {wanted}; write a number and a unit, such as \"{example}\", or a plain number"
+        "\"{text}\" is not {expected}; write a number and a unit, such as \"{example}\", or a plain number"
     )]
     NotANumber {
         /// As typed.
         text: String,
-        /// What is wanted.
-        wanted: Dimension,
+        /// What is expected.
+        expected: Dimension,
         /// One that would do.
         example: String,
+    },
+    /// A comma in the number: a decimal sign to some, a sign between thousands to others.
+    #[error(
+        "\"{text}\" has a comma in its number; write \"{point}\" with a decimal point, or the number without the comma"
+    )]
+    Comma {
+        /// As typed.
+        text: String,
+        /// With a point in place of the comma.
+        point: String,
+    },
+    /// A fraction without a unit in a file of millimetres, where it can hardly be millimetres.
+    #[error(
+        "\"{text}\" is a fraction without a unit; write \"{text} in\" for inches, or \"{decimal} mm\""
+    )]
+    BareFraction {
+        /// As typed.
+        text: String,
+        /// The same number.
+        decimal: f64,
     },
     /// No such unit.
     #[error("unknown unit \"{unit}\"; {hint}")]
@@ -200,73 +258,175 @@ pub enum QuantityError {
         instead: &'static str,
     },
     /// A unit of something else.
-    #[error("\"{unit}\" is a unit of {of}, and this is {wanted}; {hint}")]
+    #[error("\"{unit}\" is a unit of {of}, and this is {expected}; {hint}")]
     WrongKind {
         /// As typed.
         unit: String,
         /// What the unit measures, without its article.
         of: &'static str,
-        /// What is wanted.
-        wanted: Dimension,
+        /// What is expected.
+        expected: Dimension,
         /// Units that would do.
         hint: String,
     },
 }
 
-/// Reads a text such as "2.5 kN" as `wanted`; the file's units play no part unless the text has no unit.
+/// Reads a text such as "2.5 kN" or "3 1/8 in" as `expected`; the file's units play no part unless the text has no unit.
+///
+/// Spellings of a unit that mean one thing are read whatever their capitals: "450 LBS" is a force of 450 lbf.
 ///
 /// # Units
 /// The answer is in mm, N, MPa, degrees or kg/m3.
 ///
 /// # Errors
 /// See [`QuantityError`]. Whether the number is finite and in range is for the caller to check.
-pub fn parse(text: &str, wanted: Dimension, system: UnitSystem) -> Result<f64, QuantityError> {
+pub fn parse(text: &str, expected: Dimension, system: UnitSystem) -> Result<f64, QuantityError> {
     let trimmed = text.trim();
-    let (number, unit) = split(trimmed);
-    let not_a_number = || QuantityError::NotANumber {
-        text: shown(text),
-        wanted,
-        example: format!("1.5 {}", wanted.examples().split(',').next().unwrap_or("")),
+    let (value, unit, fraction) = match mixed(trimmed) {
+        Some((value, unit)) => (value, unit, true),
+        None => {
+            let (number, unit) = split(trimmed);
+            let value: f64 = number.parse().map_err(|_| not_a_number(text, expected))?;
+            (value, unit, false)
+        }
     };
-    let value: f64 = number.parse().map_err(|_| not_a_number())?;
+    if unit.starts_with(',') {
+        return Err(QuantityError::Comma {
+            text: shown(text),
+            point: shown(&trimmed.replacen(',', ".", 1)),
+        });
+    }
     if unit.is_empty() {
-        return Ok(value * system.factor(wanted));
-    }
-    match unit.to_lowercase().as_str() {
-        "tenths" | "tenth" => {
-            return Err(QuantityError::Ambiguous {
-                unit: shown(unit),
-                readings: "ten-thousandths of an inch to some, tenths of a millimetre to others",
-                instead: "\"0.0001 in\" or \"0.1 mm\"",
+        if fraction && expected == Dimension::Length && system == UnitSystem::Millimetre {
+            return Err(QuantityError::BareFraction {
+                text: shown(trimmed),
+                decimal: value,
             });
         }
-        "mil" | "mils" => {
-            return Err(QuantityError::Ambiguous {
-                unit: shown(unit),
-                readings: "a thousandth of an inch to some, a millimetre to others",
-                instead: "\"thou\" or \"mm\"",
-            });
-        }
-        _ => {}
+        return Ok(value * system.factor(expected));
     }
-    let Some(&(_, kind, factor)) = UNITS.iter().find(|u| u.0 == unit) else {
-        return Err(unknown(unit, wanted));
-    };
-    if kind == wanted {
+    if let Some(error) = ambiguous(unit) {
+        return Err(error);
+    }
+    if let Some(factor) = factor(unit, expected) {
         return Ok(value * factor);
     }
+    let Some(&(_, kind, _)) = UNITS.iter().find(|u| u.0 == unit) else {
+        return Err(unknown(unit, expected));
+    };
     Err(QuantityError::WrongKind {
         unit: shown(unit),
         of: bare_name(kind),
-        wanted,
-        hint: if unit == "lb" && wanted == Dimension::Force {
-            "write \"lbf\"".to_owned()
-        } else if wanted == Dimension::Plain {
+        expected,
+        hint: if expected == Dimension::Plain {
             "leave the unit out".to_owned()
         } else {
-            format!("units that would do: {}", wanted.examples())
+            format!("units that would do: {}", expected.examples())
         },
     })
+}
+
+/// Size of a unit of this dimension: as spelt, or whatever its capitals if only one unit of the dimension is spelt so.
+fn factor(unit: &str, dimension: Dimension) -> Option<f64> {
+    let of = || UNITS.iter().filter(|u| u.1 == dimension);
+    let lower = unit.to_lowercase();
+    of().find(|u| u.0 == unit)
+        .or_else(|| of().find(|u| u.0.to_lowercase() == lower))
+        .map(|u| u.2)
+}
+
+fn ambiguous(unit: &str) -> Option<QuantityError> {
+    let (readings, instead) = match unit.to_lowercase().as_str() {
+        "tenths" | "tenth" => (
+            "ten-thousandths of an inch to some, tenths of a millimetre to others",
+            "\"0.0001 in\" or \"0.1 mm\"",
+        ),
+        "mil" | "mils" => (
+            "a thousandth of an inch to some, a millimetre to others",
+            "\"thou\" or \"mm\"",
+        ),
+        _ => return None,
+    };
+    Some(QuantityError::Ambiguous {
+        unit: shown(unit),
+        readings,
+        instead,
+    })
+}
+
+fn not_a_number(text: &str, expected: Dimension) -> QuantityError {
+    let unit = expected.examples().split(',').next().unwrap_or("");
+    let example = if expected == Dimension::Plain {
+        "1.5".to_owned()
+    } else {
+        format!("1.5 {unit}")
+    };
+    QuantityError::NotANumber {
+        text: shown(text),
+        expected,
+        example,
+    }
+}
+
+/// Vulgar fractions that have a character of their own.
+const VULGAR: &[(char, f64)] = &[
+    ('½', 1.0 / 2.0),
+    ('¼', 1.0 / 4.0),
+    ('¾', 3.0 / 4.0),
+    ('⅛', 1.0 / 8.0),
+    ('⅜', 3.0 / 8.0),
+    ('⅝', 5.0 / 8.0),
+    ('⅞', 7.0 / 8.0),
+];
+
+/// A fraction or mixed number with what follows it: "1/2 in", "3 1/8 in", "3-1/8 in", "-3 1/8 in", "3½ in". `None` if the text
+/// does not begin with one.
+fn mixed(text: &str) -> Option<(f64, &str)> {
+    let (sign, rest) = match text.strip_prefix('-') {
+        Some(rest) => (-1.0, rest),
+        None => (1.0, text.strip_prefix('+').unwrap_or(text)),
+    };
+    let (first, after) = digits(rest);
+    let joined = after.trim_start().trim_start_matches('-');
+    let value_of = |c: char| VULGAR.iter().find(|v| v.0 == c).map(|v| v.1);
+    if let Some(part) = joined.chars().next().and_then(value_of) {
+        let whole = if first.is_empty() {
+            0.0
+        } else {
+            first.parse().ok()?
+        };
+        let after = joined.trim_start_matches(|c| value_of(c).is_some());
+        return Some((sign * (whole + part), after.trim()));
+    }
+    let (whole, top, after) = match after.trim_start().strip_prefix('/') {
+        Some(after) => ("0", first, after),
+        None => {
+            let (top, after) = digits(joined);
+            // "3-1/8" and "3 1/8", but not "31/8" cut in two
+            if joined.len() == after.len() || joined.len() == rest.len() - first.len() {
+                return None;
+            }
+            (first, top, after.trim_start().strip_prefix('/')?)
+        }
+    };
+    let (bottom, after) = digits(after.trim_start());
+    let [whole, top, bottom]: [f64; 3] = [whole, top, bottom]
+        .map(|d| d.parse().ok())
+        .into_iter()
+        .collect::<Option<Vec<f64>>>()?
+        .try_into()
+        .ok()?;
+    // "1/2.5" and "1/2/3" are no fractions, and nothing is divided by zero
+    (bottom > 0.0 && !after.starts_with(['.', '/']))
+        .then(|| (sign * (whole + top / bottom), after.trim()))
+}
+
+/// The digits that a text begins with, and what follows.
+fn digits(text: &str) -> (&str, &str) {
+    let end = text
+        .find(|c: char| !c.is_ascii_digit())
+        .unwrap_or(text.len());
+    text.split_at(end)
 }
 
 fn bare_name(dimension: Dimension) -> &'static str {
@@ -284,16 +444,11 @@ fn bare_name(dimension: Dimension) -> &'static str {
     }
 }
 
-fn unknown(unit: &str, wanted: Dimension) -> QuantityError {
-    // a wrong capital is the usual slip, so that is looked for before the nearest spelling
-    let same_letters = UNITS
-        .iter()
-        .find(|u| u.1 == wanted && u.0.eq_ignore_ascii_case(unit))
-        .map(|u| u.0);
-    let hint = match same_letters {
-        Some(u) => format!("did you mean \"{u}\"?"),
-        None if wanted == Dimension::Plain => "leave the unit out".to_owned(),
-        None => format!("units that would do: {}", wanted.examples()),
+fn unknown(unit: &str, expected: Dimension) -> QuantityError {
+    let hint = if expected == Dimension::Plain {
+        "leave the unit out".to_owned()
+    } else {
+        format!("units that would do: {}", expected.examples())
     };
     QuantityError::UnknownUnit {
         unit: shown(unit),
@@ -347,6 +502,27 @@ mod tests {
             ("3 deg", Dimension::Angle, 3.0),
             ("8.93 g/cm3", Dimension::Density, 8930.0),
             ("7", Dimension::Force, 7.0),
+            // a pound of force is 4.4482216152605 N, an inch 25.4 mm
+            ("450 lb", Dimension::Force, 2001.699726867225),
+            ("450 lbs", Dimension::Force, 2001.699726867225),
+            ("450 LBS.", Dimension::Force, 2001.699726867225),
+            ("450 pounds", Dimension::Force, 2001.699726867225),
+            ("5 mpa", Dimension::Stress, 5.0),
+            ("1 KSI", Dimension::Stress, 6.894757293168361),
+            ("3 thousandths", Dimension::Length, 0.0762),
+            ("0.5\"", Dimension::Length, 12.7),
+            ("0.5 IN.", Dimension::Length, 12.7),
+            ("1/2 in", Dimension::Length, 12.7),
+            ("1/2\"", Dimension::Length, 12.7),
+            ("3 1/8 in", Dimension::Length, 79.375),
+            ("3-1/8in", Dimension::Length, 79.375),
+            ("3 1/8\"", Dimension::Length, 79.375),
+            ("-3 1/8 in", Dimension::Length, -79.375),
+            ("3 ½ in", Dimension::Length, 88.9),
+            ("3½\"", Dimension::Length, 88.9),
+            ("5 3/16 inches", Dimension::Length, 131.7625),
+            ("31/8 in", Dimension::Length, 98.425),
+            ("1/2 mm", Dimension::Length, 0.5),
         ] {
             let got = parse(text, dimension, UnitSystem::Millimetre).unwrap();
             assert!((got - want).abs() <= 4e-15 * want.abs(), "{text}: {got}");
@@ -354,6 +530,11 @@ mod tests {
         assert_eq!(
             parse("2", Dimension::Length, UnitSystem::Inch).unwrap(),
             50.8
+        );
+        // in a file of inches a fraction needs no unit
+        assert_eq!(
+            parse("3 1/8", Dimension::Length, UnitSystem::Inch).unwrap(),
+            79.375
         );
     }
 
@@ -363,8 +544,13 @@ mod tests {
             ("5 tenths", Dimension::Length, "two things"),
             ("5 mil", Dimension::Length, "thou"),
             ("5 mm", Dimension::Force, "unit of length"),
-            ("5 lb", Dimension::Force, "lbf"),
-            ("5 mpa", Dimension::Stress, "MPa"),
+            ("5 lb", Dimension::Length, "unit of force"),
+            ("3 1/8", Dimension::Length, "write \"3 1/8 in\""),
+            ("3/0 in", Dimension::Length, "unknown unit"),
+            ("1/2.5 in", Dimension::Length, "unknown unit"),
+            ("2,5 mm", Dimension::Length, "write \"2.5 mm\""),
+            ("1,500 lbf", Dimension::Force, "without the comma"),
+            ("5 tons", Dimension::Force, "N, kN, lbf"),
             ("5 furlong", Dimension::Length, "unknown unit"),
             ("much", Dimension::Length, "not a length"),
             ("nan", Dimension::Length, "not a length"),

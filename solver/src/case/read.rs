@@ -6,7 +6,7 @@ use sha2::{Digest, Sha256};
 use toml::de::DeTable;
 
 use super::node::{Range, Reader, Table};
-use super::problem::{Problem, position};
+use super::problem::{Problem, position, shown};
 use super::quantity::{Dimension, UnitSystem};
 use super::{Case, FixedMesh, hold, inspection, part, section_after, step, tolerance};
 use crate::scheme::{Registry, Section};
@@ -19,6 +19,15 @@ pub(super) const MOST_ACCURACY: f64 = 0.5;
 pub(super) const AROUND: [u64; 2] = [12, 200_000];
 /// Least and most elements through the wall.
 pub(super) const THROUGH: [u64; 2] = [1, 1000];
+/// Memory that a run takes for each element of a fixed mesh, bytes, the four times finer mesh of the estimate in it. Measured on a
+/// lobed ring (its factor is the sparse one) in three jaws: 13,800 at 2880x16 and at 5760x16, 12,700 at 2880x8; a round ring takes
+/// half. Rounded up, for more bodies and the sparse factor's slow growth.
+const BYTES_AN_ELEMENT: u64 = 20_000;
+/// The most memory that a fixed mesh may ask for, bytes: what a shop's computer with 16 GB has to spare. Twice this would drive such
+/// a machine into its swap, half would refuse meshes that it holds.
+const MOST_BYTES: u64 = 8_000_000_000;
+/// The most elements of a fixed mesh: beyond, a run would end with memory.
+pub(super) const MOST_ELEMENTS: u64 = MOST_BYTES / BYTES_AN_ELEMENT;
 
 /// Reads and checks a case that names no other files; see [`read_beside`].
 ///
@@ -75,7 +84,8 @@ fn not_toml(text: &str, errors: &[toml::de::Error]) -> Vec<Problem> {
                 line,
                 column,
                 field: String::new(),
-                message: format!("not TOML: {}", e.message().replace('\n', "; ")),
+                message: unquoted(text, line)
+                    .unwrap_or_else(|| format!("not TOML: {}", e.message().replace('\n', "; "))),
                 program_failed: false,
             }
         })
@@ -84,6 +94,21 @@ fn not_toml(text: &str, errors: &[toml::de::Error]) -> Vec<Problem> {
     // one slip often trips the rest of its line
     problems.dedup_by_key(|p| p.line);
     problems
+}
+
+/// What to say of a line that gives a number with a unit, or a fraction, without quotes: the usual slip.
+fn unquoted(text: &str, line: usize) -> Option<String> {
+    let (key, value) = text.lines().nth(line.checked_sub(1)?)?.split_once('=')?;
+    let (key, value) = (key.trim(), value.split('#').next()?.trim());
+    let is_number = value.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c));
+    let plain = |c: char| c.is_ascii_alphanumeric() || " ./+-^".contains(c);
+    (is_number && value.chars().all(plain)).then(|| {
+        format!(
+            "not TOML: a number with a unit, or a fraction, stands in quotes: write {} = \"{}\"",
+            shown(key),
+            shown(value)
+        )
+    })
 }
 
 fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> Option<Case> {
@@ -100,7 +125,14 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
             "mesh",
             "inspection",
         ],
-        &["tube", "chuck", "size"],
+        &[
+            (
+                "tube",
+                "leave it out (one slice stands for the whole length)",
+            ),
+            ("chuck", "leave it out (grip is not checked)"),
+            ("size", "leave it out"),
+        ],
     );
     if let Some(item) = root.get("units")
         && reader.choice(&item, &["mm", "inch"], &[]) == Some("inch")
@@ -169,10 +201,22 @@ fn mesh<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Option<FixedMesh> {
     };
     let around = count("around", AROUND);
     let through = count("through", THROUGH);
-    Some(FixedMesh {
-        around: around?,
-        through: through?,
-    })
+    let (around, through) = (around?, through?);
+    let elements = (around * through) as u64;
+    if elements > MOST_ELEMENTS {
+        let gigabytes = |elements: u64| (elements * BYTES_AN_ELEMENT) as f64 / 1e9;
+        reader.wrong(
+            &item,
+            format!(
+                "asks for {elements} elements ({around} x {through}), which would take about {:.0} GB of memory; {MOST_ELEMENTS} \
+                 elements ({:.0} GB) are the most: give fewer, or leave [mesh] out and the mesh is made fine where it matters",
+                gigabytes(elements),
+                gigabytes(MOST_ELEMENTS)
+            ),
+        );
+        return None;
+    }
+    Some(FixedMesh { around, through })
 }
 
 /// Checks every hold on each section it meets; what a used hold takes for granted goes to `assumed`.

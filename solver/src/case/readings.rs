@@ -19,6 +19,8 @@ use crate::metrology::{Gauge, harmonics, least_squares_circle};
 pub(super) const READS: [&str; 3] = ["radius", "deviation", "diameter"];
 /// Words for their units.
 pub(super) const UNITS: [&str; 4] = ["mm", "in", "thou", "um"];
+/// In place of readings: that surface was not measured, and is round about the centre of the other.
+pub(super) const ROUND: &str = "round";
 /// Farthest that a measured size may be from the drawing's, share of it.
 const NEAR: f64 = 0.05;
 
@@ -42,12 +44,14 @@ pub struct MeasuredStock {
 impl MeasuredStock {
     fn in_words(&self, surface: Surface) -> String {
         let known = match self.uncertainty {
+            // a tenth of a micron is the last figure shown
+            Some(u) if u < 5e-5 => "known to better than 0.1 um (one standard error)".to_owned(),
             Some(u) => format!("known to {:.1} um (one standard error)", 1e3 * u),
             None => "as many unknowns as readings, so not known how well".to_owned(),
         };
         let mut words = format!(
             "{} as measured: {} readings of {} ({}), a smooth curve of up to {} lobes, {known}",
-            surface.name(),
+            named(surface),
             self.readings,
             self.source,
             self.gauge,
@@ -87,19 +91,30 @@ pub(super) fn readings<'a>(
         .and_then(|i| reader.flag(&i))
         .unwrap_or(false);
     let mut centres = PerSurface::<Option<[f64; 2]>>::default();
+    let mut round = PerSurface::<bool>::default();
     for surface in Surface::BOTH {
         let Some(item) = table.get(surface.name()) else {
             continue;
         };
         let outline = stock.get_mut(surface);
+        let is_round = is_word(&item, ROUND);
         if !outline.lobes.is_empty() {
+            let what = if is_round {
+                "it cannot be round as well"
+            } else {
+                "readings hold all of its lobes"
+            };
             reader.wrong(
                 &item,
                 format!(
-                    "the {} has [[part.lobes]] too; readings hold all of its lobes, so give one or the other",
-                    surface.name()
+                    "{} has [[part.lobes]] too; {what}, so give one or the other",
+                    named(surface)
                 ),
             );
+            continue;
+        }
+        if is_round {
+            *round.get_mut(surface) = true;
             continue;
         }
         if let Some(curve) = curve(reader, &item, surface, outline.radius) {
@@ -108,6 +123,23 @@ pub(super) fn readings<'a>(
             *centres.get_mut(surface) = curve.centre;
             outline.measured = curve.terms;
             *measured.get_mut(surface) = Some(curve.stock);
+        }
+    }
+    if round.outer && round.bore {
+        let message =
+            "neither surface was measured; give readings of one, or leave [part.readings] out";
+        reader.problem(table.span.clone(), &table.path, message);
+    }
+    for surface in Surface::BOTH {
+        if measured.get(surface).is_some() && table.get(surface.other().name()).is_none() {
+            follow(stock, surface, assumed);
+        }
+        if *round.get(surface) && measured.get(surface.other()).is_some() {
+            assumed.push(format!(
+                "{} round about the centre of {} (the case says so)",
+                named(surface),
+                named(surface.other())
+            ));
         }
     }
     match (one_setting, centres.outer, centres.bore) {
@@ -125,15 +157,51 @@ pub(super) fn readings<'a>(
         }
         (false, o, b) => {
             if o.is_some() || b.is_some() {
-                assumed.push(
-                    "off-centre part of the readings: a matter of setting up, left out (one_setting = true keeps the offset of \
-                     the bore against the outside)"
-                        .into(),
-                );
+                let both = measured.outer.is_some() && measured.bore.is_some();
+                let keeps = if both {
+                    " (one_setting = true keeps the offset of the bore against the outside)"
+                } else {
+                    ""
+                };
+                assumed.push(format!(
+                    "off-centre part of the readings: a matter of setting up, left out{keeps}"
+                ));
             }
         }
     }
     measured
+}
+
+/// How a surface is called in messages.
+const fn named(surface: Surface) -> &'static str {
+    match surface {
+        Surface::Outer => "the outside",
+        Surface::Bore => "the bore",
+    }
+}
+
+fn is_word(item: &Item, word: &str) -> bool {
+    matches!(item.value.get_ref(), DeValue::String(s) if s == word)
+}
+
+/// Gives the lobes measured on one surface to the other, of which nothing is known: a wall that is bent as a whole keeps its
+/// thickness. Sizes stay the drawing's. Lobes that the case gives the other surface are its own, and it follows nothing.
+fn follow(stock: &mut PerSurface<StockOutline>, measured: Surface, assumed: &mut Vec<String>) {
+    let other = measured.other();
+    if !stock.get(other).lobes.is_empty() {
+        return;
+    }
+    let mut lobes = stock.get(measured).measured.clone();
+    if let Some(size) = lobes.first_mut() {
+        *size = [0.0; 2];
+    }
+    stock.get_mut(other).measured = lobes;
+    assumed.push(format!(
+        "{0} not measured: its lobes are those of {1}, as of a bent wall of even thickness ({2} = \"{ROUND}\" makes {0} round)",
+        named(other),
+        named(measured),
+        other.name()
+    ));
 }
 
 /// One surface: `"file.csv"`, or a table with the file or the readings themselves.
@@ -279,7 +347,7 @@ fn told<'a>(
     if let Some(i) = table.get("gauge") {
         on = gauge(reader, &i)?;
         if !on.reaches(surface) {
-            reader.wrong(&i, format!("no {} is read on a {on}", surface.name()));
+            reader.wrong(&i, format!("{} cannot be read on a {on}", named(surface)));
             return None;
         }
         format.kind = Kind::Deviations;
@@ -355,7 +423,7 @@ fn from_list<'a>(
                 let (DeValue::Integer(_) | DeValue::Float(_)) = value.get_ref() else {
                     reader.wrong(
                         item,
-                        "a list of plain numbers is wanted; their unit stands in `unit`",
+                        "expected a list of plain numbers; their unit stands in `unit`",
                     );
                     return None;
                 };

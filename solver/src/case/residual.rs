@@ -12,6 +12,8 @@ use crate::series::{Annulus, SlitRing, opening_from_diameters, opening_from_gap,
 pub(super) const SLIT_SURFACES: [&str; 3] = ["outer", "bore", "mean"];
 /// Farthest that a diameter before slitting may be from the drawn one, share of it.
 const NEAR: f64 = 0.05;
+/// Net hoop force over the wall that is taken for rounding of the typed numbers, share of the largest stress times the wall.
+const MOST_NET: f64 = 1e-3;
 /// Farthest opening or closing that is taken for one, degrees.
 const MOST_OPENING_DEG: f64 = 90.0;
 
@@ -27,10 +29,9 @@ pub(super) fn residual<'a>(
     let Some(slit_item) = table.get("slit") else {
         let outer = reader.needed(&table, "outer", Stress, Range::Any);
         let bore = reader.needed(&table, "bore", Stress, Range::Any);
-        return Some(ResidualHoopStress {
-            outer: outer?,
-            bore: bore?,
-        });
+        let (outer, bore) = (outer?, bore?);
+        balanced(reader, item, outer, bore)?;
+        return Some(ResidualHoopStress { outer, bore });
     };
     if let Some(other) = ["outer", "bore"].iter().find_map(|k| table.get(k)) {
         reader.problem(
@@ -40,6 +41,34 @@ pub(super) fn residual<'a>(
         );
     }
     slit(reader, &slit_item, stock, assumed)
+}
+
+/// Refuses hoop stress that does not cancel over the wall: nothing in a free ring carries what is left. Linear stress between the
+/// nominal radii has a net force of its mean times the wall.
+fn balanced<'a>(reader: &mut Reader<'a>, item: &Item<'a>, outer: f64, bore: f64) -> Option<()> {
+    let mean = 0.5 * (outer + bore);
+    if mean.abs() <= MOST_NET * outer.abs().max(bore.abs()) {
+        return Some(());
+    }
+    // the bending part of what was typed, or if there is none its size with both signs
+    let half = 0.5 * (outer - bore);
+    let half = if half.abs() > MOST_NET * mean.abs() {
+        half
+    } else {
+        outer
+    };
+    let (mean, [outer, bore]) = (
+        reader.stress(mean),
+        [half, -half].map(|s| reader.plain_stress(s)),
+    );
+    reader.wrong(
+        item,
+        format!(
+            "does not cancel over the wall: {mean} on average is left, and nothing in a ring that lies free carries it; give as \
+             much tension as compression, such as {{ outer = {outer}, bore = {bore} }}, or a slit test"
+        ),
+    );
+    None
 }
 
 /// What was measured on a slit ring.
@@ -197,7 +226,7 @@ fn by_gap<'a>(
         });
     } else {
         format!(
-            "is {}, more than an elastic ring of this size opens (a turn of {MOST_OPENING_DEG} deg); mixed units?",
+            "is {}, more than an elastic ring of this size opens ({MOST_OPENING_DEG} deg); mixed units?",
             reader.length(gap)
         )
     };

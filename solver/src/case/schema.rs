@@ -11,11 +11,11 @@ use super::inspection::{
 };
 use super::part::MOST_LOBES;
 use super::quantity::{Dimension, units};
-use super::read::{AROUND, MOST_ACCURACY, THROUGH};
-use super::readings::{READS, UNITS};
+use super::read::{AROUND, MOST_ACCURACY, MOST_ELEMENTS, THROUGH};
+use super::readings::{READS, ROUND, UNITS};
 use super::residual::SLIT_SURFACES;
 use super::step::FREE;
-use crate::scheme::{self, Bounds, HoldingScheme, Parameter, ParameterKind, Registry};
+use crate::scheme::{self, Bounds, HoldingScheme, Need, Parameter, ParameterKind, Registry};
 
 /// The JSON Schema of a case file for the schemes of this registry. TOML reads into the same tree as JSON, so any validator of
 /// draft 2020-12 can hold a parsed case file against it.
@@ -31,7 +31,7 @@ pub fn schema(registry: &Registry) -> Value {
         })
         .collect();
     let mut root = object(
-        "A ring that is held, cut, let go and inspected.",
+        "A ring that is held, cut, released and inspected.",
         [
             ("title", text("Title of the job")),
             (
@@ -72,7 +72,7 @@ pub fn schema(registry: &Registry) -> Value {
             ),
             (
                 "step",
-                list("Clampings in order: hold, cut, let go", step(), 1),
+                list("Clampings in order: hold, cut, release", step(), 1),
             ),
             ("mesh", mesh()),
             ("inspection", inspection()),
@@ -137,7 +137,8 @@ const ANY: Bounds = Bounds {
     ..ZERO_OR_MORE
 };
 
-/// A plain number, or text with a number and a unit.
+/// A plain number, or text with a number and a unit. The reader also takes other capitals where they mean one thing; a schema is for
+/// files that are written as they should be.
 fn quantity(dimension: Dimension, bounds: Bounds) -> Value {
     let mut plain = json!({ "type": "number" });
     // ends that say what nobody types are left out: they depend on the file's units
@@ -153,13 +154,17 @@ fn quantity(dimension: Dimension, bounds: Bounds) -> Value {
         plain["maximum"] = json!(bounds.most);
     }
     let sign = if bounds.least < 0.0 { "[+-]?" } else { "[+]?" };
-    let units: Vec<String> = units(dimension).map(|u| u.replace('^', "\\^")).collect();
+    let units: Vec<String> = units(dimension)
+        .map(|u| u.replace('^', "\\^").replace('.', "[.]"))
+        .collect();
     let unit = if units.is_empty() {
         String::new()
     } else {
         format!("( *({}))?", units.join("|"))
     };
-    let pattern = format!("^ *{sign}([0-9]+[.]?[0-9]*|[.][0-9]+)([eE][+-]?[0-9]+)?{unit} *$");
+    let decimal = "([0-9]+[.]?[0-9]*|[.][0-9]+)([eE][+-]?[0-9]+)?";
+    let fraction = "([0-9]+[ -])?[0-9]+/[0-9]+";
+    let pattern = format!("^ *{sign}({decimal}|{fraction}){unit} *$");
     json!({ "anyOf": [plain, { "type": "string", "pattern": pattern }] })
 }
 
@@ -172,12 +177,12 @@ fn number(about: &str, dimension: Dimension, bounds: Bounds) -> Value {
 fn tolerance() -> Value {
     let length = |about| number(about, Dimension::Length, ABOVE_ZERO);
     object(
-        "What the finished part is wanted to be",
+        "What the finished part must be",
         [
             (
                 "roundness",
                 length(
-                    "Radial zone (minimum zone, unfiltered) of every surface cut in the last step",
+                    "Radial zone (minimum zone, unfiltered) of every surface cut in any step, on the finished part",
                 ),
             ),
             ("outer", surface_tolerance("Limits of the outside")),
@@ -228,7 +233,7 @@ fn circle() -> Value {
 
 fn filter() -> Value {
     let [least, most] = FILTER_UPR;
-    let about = "Cut-off of the Gaussian filter, undulations a turn; left out: unfiltered";
+    let about = "Cut-off of the Gaussian filter, undulations per revolution; left out: unfiltered";
     number(about, Dimension::Plain, above(least, most))
 }
 
@@ -272,7 +277,7 @@ fn inspection() -> Value {
             (
                 "measuring_force",
                 number(
-                    "Force of the gauge's indicator, or of each of its contacts; wants a gauge",
+                    "Force of the gauge's indicator, or of each of its contacts; needs a gauge",
                     Dimension::Force,
                     ZERO_OR_MORE,
                 ),
@@ -374,8 +379,11 @@ fn surface_readings() -> Value {
     );
     table["oneOf"] = json!([{ "required": ["file"] }, { "required": ["readings"] }]);
     json!({
-        "anyOf": [text("CSV beside the case file: angle_deg,radius_mm"), table],
-        "description": "A file, or a table that says what the readings are",
+        "anyOf": [text("CSV beside the case file: angle_deg,radius_mm; or \"round\""), table],
+        "description": format!(
+            "A file, a table that says what the readings are, or \"{ROUND}\": not measured, and round about the centre of the \
+             other. A surface left out follows the other: a bent wall of even thickness"
+        ),
     })
 }
 
@@ -399,7 +407,7 @@ fn residual() -> Value {
         &[],
     );
     let mut both = object(
-        "Hoop stress of the stock, linear through the wall; tension positive: outer and bore, or a slit test",
+        "Hoop stress of the stock, linear through the wall; tension positive: outer and bore, which cancel, or a slit test",
         [
             ("outer", stress("At the outside")),
             ("bore", stress("At the bore")),
@@ -459,8 +467,15 @@ fn lobes() -> Value {
                     &["outer", "bore", "both"],
                 ),
             ),
-            ("count", whole("Lobes a turn", 1, MOST_LOBES)),
-            ("amplitude", number("Each way", Dimension::Length, ANY)),
+            ("count", whole("Lobes per revolution", 1, MOST_LOBES)),
+            (
+                "amplitude",
+                number(
+                    "Amplitude: the radius goes up and down by this much",
+                    Dimension::Length,
+                    ANY,
+                ),
+            ),
             ("angle", number("Of the first crest", Dimension::Angle, ANY)),
         ],
         &["count", "amplitude"],
@@ -470,7 +485,7 @@ fn lobes() -> Value {
 fn material() -> Value {
     let names: Vec<&str> = super::material_names().collect();
     let known = format!(
-        "A material of the built-in table, capitals do not matter: {}",
+        "A material of the built-in table (`ringwright materials` shows the values), capitals do not matter: {}",
         names.join(", ")
     );
     let mut ratio = number(
@@ -508,7 +523,7 @@ fn material() -> Value {
 
 fn step() -> Value {
     object(
-        "One clamping: hold, cut, let go",
+        "One clamping: hold, cut, release",
         [
             (
                 "hold",
@@ -572,7 +587,9 @@ fn cut() -> Value {
 
 fn mesh() -> Value {
     object(
-        "A fixed section mesh; without it the mesh is graded and refined",
+        &format!(
+            "A fixed section mesh of no more than {MOST_ELEMENTS} elements; without it the mesh is graded and refined"
+        ),
         [
             ("around", whole("Elements round", AROUND[0], AROUND[1])),
             (
@@ -595,6 +612,13 @@ fn member(scheme: &dyn HoldingScheme) -> Value {
         }
     }
     table["required"] = json!(required);
+    let one_of = |n: &Need| {
+        let each: Vec<Value> = n.keys.iter().map(|k| json!({ "required": [k] })).collect();
+        json!({ "anyOf": each })
+    };
+    if !scheme.needs().is_empty() {
+        table["allOf"] = scheme.needs().iter().map(one_of).collect();
+    }
     table
 }
 
@@ -605,8 +629,14 @@ fn parameter(p: &Parameter) -> Value {
             json!({ "type": "integer", "minimum": 1, "maximum": Bounds::MOST_BODIES })
         }
         kind => {
-            let bounds = kind.bounds().expect("words are done with");
-            let one = quantity(dimension(kind), bounds);
+            // limits in mm, N or MPa would be wrong in a file of inches, so those only the reader knows
+            let as_typed = matches!(dimension(kind), Dimension::Plain | Dimension::Angle);
+            let bounds = if as_typed { p.bounds() } else { kind.bounds() };
+            let bounds = bounds.expect("words are done with");
+            let mut one = quantity(dimension(kind), bounds);
+            if p.is_whole() {
+                one["anyOf"][0]["type"] = json!("integer");
+            }
             if kind.takes_list() {
                 let list = json!({ "type": "array", "items": one, "minItems": 1, "maxItems": Bounds::MOST_BODIES });
                 json!({ "anyOf": [one, list] })

@@ -10,6 +10,8 @@ use super::{CentreOn, Cut, Part, Step, Turned};
 use crate::geometry::Surface;
 use crate::scheme::Section;
 
+const WITHOUT_TOOL_FORCE: &str = "leave it out (the tool's force is not modelled)";
+
 /// The hold in which nothing touches the part.
 pub const FREE: &str = "free";
 
@@ -55,7 +57,10 @@ fn step<'a>(
             "stress_relieved",
             "cut",
         ],
-        &["speed"],
+        &[(
+            "speed",
+            "leave it out (what turning does to the grip is not checked)",
+        )],
     );
     let hold = reader
         .required(table, "hold", "the name of a hold")
@@ -142,7 +147,12 @@ fn cuts<'a>(
         reader.check_keys(
             &table,
             &["surface", "diameter", "radial_force"],
-            &["feed", "entering_angle", "from", "to"],
+            &[
+                ("feed", WITHOUT_TOOL_FORCE),
+                ("entering_angle", WITHOUT_TOOL_FORCE),
+                ("from", "leave it out (a cut runs over the full length)"),
+                ("to", "leave it out (a cut runs over the full length)"),
+            ],
         );
         let surface = reader
             .required(&table, "surface", "\"outer\" or \"bore\"")
@@ -162,7 +172,7 @@ fn cuts<'a>(
         {
             reader.wrong(
                 &i,
-                format!("{NOT_BUILT}: a radial_force above zero; leave it out or give 0"),
+                format!("a radial_force above zero is {NOT_BUILT}; leave it out or give 0"),
             );
         }
         let (Some(surface), Some(diameter)) = (surface, diameter) else {

@@ -1,4 +1,4 @@
-//! `[tolerance]`: what the finished part is wanted to be.
+//! `[tolerance]`: what the finished part must be.
 
 use super::Case;
 use super::inspection::{circle, filter_upr};
@@ -33,13 +33,13 @@ pub struct SurfaceTolerance {
     pub wall_variation: Option<f64>,
     /// Full indicator movement while the part turns about the axis of the other surface.
     pub runout: Option<f64>,
-    /// Cut-off of the Gaussian filter, undulations a turn; `None`: as the inspection has it.
+    /// Cut-off of the Gaussian filter, undulations per revolution; `None`: as the inspection has it.
     pub filter_upr: Option<f64>,
     /// Reference circle; `None`: as the inspection has it.
     pub circle: Option<ReferenceCircle>,
 }
 
-/// The roundness wanted of a surface.
+/// The roundness asked of a surface.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RoundnessLimit {
     /// Radial zone, mm.
@@ -169,7 +169,7 @@ fn size<'a>(
 ) -> Option<[f64; 2]> {
     let item = table.get(key)?;
     let Some([low, high]) = item.list().and_then(|l| <[_; 2]>::try_from(l).ok()) else {
-        reader.wrong(&item, "two diameters are wanted: [lowest, highest]");
+        reader.wrong(&item, "expected two diameters: [lowest, highest]");
         return None;
     };
     let ends = [low, high].map(|i| reader.number(&i, Length, Range::AboveZero));

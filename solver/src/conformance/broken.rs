@@ -6,8 +6,8 @@ use std::sync::atomic::{AtomicU32, Ordering};
 use super::Fault;
 use crate::geometry::Surface;
 use crate::scheme::{
-    Body, Drive, Face, HoldingScheme, Parameter, ParameterKind, SchemeError, Section, Supports,
-    Unsound, Values,
+    Body, Drive, Face, HoldingScheme, Limits, Parameter, ParameterKind, SchemeError, Section,
+    Supports, Unsound, Values,
 };
 
 /// A scheme with one fault.
@@ -93,6 +93,7 @@ const fn parameter(
     default: Option<&'static str>,
 ) -> Parameter {
     Parameter {
+        limits: Limits::NONE,
         key,
         kind,
         default,

@@ -1,8 +1,8 @@
 //! What a scheme says of itself.
 
 use super::Fault;
-use crate::case::default_value;
-use crate::scheme::{HoldingScheme, Parameter, ParameterKind, Registry};
+use crate::case::{FREE, default_value};
+use crate::scheme::{Bounds, HoldingScheme, Limits, Parameter, ParameterKind, Registry};
 
 /// Words of lower-case letters and digits, each starting with a letter or digit, joined by `joint`.
 fn joined(text: &str, joint: char) -> bool {
@@ -26,6 +26,9 @@ pub(super) fn check(scheme: &dyn HoldingScheme, registry: &Registry) -> Vec<Faul
     let name = scheme.name();
     if !joined(name, '-') {
         faults.push(Fault::BadName { name: name.into() });
+    }
+    if name == FREE {
+        faults.push(Fault::NameReserved);
     }
     let same = registry.all().iter().filter(|s| s.name() == name).count();
     if same > 1 {
@@ -70,12 +73,26 @@ fn kind(p: &Parameter, faults: &mut Vec<Fault>) {
         ParameterKind::Arc { most } if !(most > 0.0 && most <= 360.0) => {
             "the most of an arc lies above 0 and within 360 deg"
         }
+        ParameterKind::Choice(_) if p.limits != Limits::NONE => "words have no limits",
+        ParameterKind::Choice(_) => return,
+        _ if p.bounds().is_some_and(|b| nothing_within(b, p.is_whole())) => {
+            "no number is within its limits"
+        }
         _ => return,
     };
     faults.push(Fault::BadKind {
         key: p.key.into(),
         why: why.into(),
     });
+}
+
+/// Whether no number, or no whole one, lies within.
+fn nothing_within(bounds: Bounds, whole: bool) -> bool {
+    if whole {
+        bounds.least.ceil() > bounds.most.floor()
+    } else {
+        bounds.least > bounds.most
+    }
 }
 
 fn default(p: &Parameter, faults: &mut Vec<Fault>) {

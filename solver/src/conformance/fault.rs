@@ -72,6 +72,9 @@ pub enum Fault {
         /// The name.
         name: String,
     },
+    /// The name of the built-in hold.
+    #[error("\"free\" is the built-in hold in which nothing touches the part; choose another name")]
+    NameReserved,
     /// A text for people is missing, or not one line.
     #[error("{what} is empty or not one line of text; say it in one line")]
     NoWords {
@@ -158,6 +161,31 @@ pub enum Fault {
         /// What was asked.
         asked: String,
     },
+    /// The outside program fails on the values of an example.
+    #[error("asked with {asked} its program {did}; nothing else can be checked until it answers")]
+    NoReply {
+        /// What was asked.
+        asked: String,
+        /// What it did.
+        did: String,
+    },
+    /// The outside program fails on values that its parameters allow.
+    #[error(
+        "asked with {asked} its program {did}; let it answer with an error that names the parameter, or describe the parameter with \
+         \"min\" and \"max\" so that it is never asked"
+    )]
+    ProgramFails {
+        /// What was asked.
+        asked: String,
+        /// What it did.
+        did: String,
+    },
+    /// The outside program cannot be started again after it failed.
+    #[error("its program cannot be started again: {why}; the checks after that are left out")]
+    Down {
+        /// Why.
+        why: String,
+    },
     /// Nonsense that was taken.
     #[error("{asked} is taken; describe the parameter so that it is refused")]
     Taken {
@@ -220,16 +248,19 @@ impl Fault {
         match self {
             Fault::BadName { .. }
             | Fault::NameTaken { .. }
+            | Fault::NameReserved
             | Fault::NoWords { .. }
             | Fault::BadKey { .. }
             | Fault::Twice { .. }
             | Fault::BadKind { .. }
             | Fault::BadDefault { .. } => Check::Description,
             Fault::Unreadable { .. } | Fault::NotUsed { .. } => Check::Examples,
-            Fault::Unsound { .. } => Check::Replies,
+            Fault::Unsound { .. } | Fault::NoReply { .. } => Check::Replies,
             Fault::Loose { .. } => Check::Balance,
             Fault::Unsteady { .. } => Check::Repeats,
             Fault::Panics { .. }
+            | Fault::ProgramFails { .. }
+            | Fault::Down { .. }
             | Fault::Taken { .. }
             | Fault::Unnamed { .. }
             | Fault::Wordless { .. } => Check::Nonsense,

@@ -19,7 +19,8 @@ use crate::scheme::{HoldingScheme, Registry};
 /// Every fault of a scheme, in the order of [`Check::ALL`]; none if it conforms.
 ///
 /// `registry` holds the schemes that its examples may use beside it; the scheme itself is added if it is not there. Examples
-/// are solved only when nothing else is wrong. A scheme that panics is told so; the panic's own words go to standard error.
+/// are solved unless something else than nonsense is wrong. A scheme whose outside program fails on nonsense has one fault for it: the
+/// program is started again and the rest is checked. A scheme that panics is told so; the panic's own words go to standard error.
 pub fn check(scheme: &'static dyn HoldingScheme, registry: &Registry) -> Vec<Fault> {
     let mut registry = registry.clone();
     if registry.get(scheme.name()).is_none() {
@@ -30,14 +31,22 @@ pub fn check(scheme: &'static dyn HoldingScheme, registry: &Registry) -> Vec<Fau
         return faults;
     };
     faults.extend(replies::check(scheme, &examples));
+    if faults.iter().any(|f| matches!(f, Fault::NoReply { .. })) {
+        return faults;
+    }
     faults.extend(nonsense::check(scheme, &registry, &examples));
-    if faults.is_empty() {
+    if only_nonsense(&faults) {
         examples::explain(&examples, &mut faults);
     }
-    if faults.is_empty() {
+    if only_nonsense(&faults) {
         faults.extend(examples::run(&examples));
     }
     faults
+}
+
+/// Whether the examples can be solved all the same: nonsense that a scheme trips over says nothing of them.
+fn only_nonsense(faults: &[Fault]) -> bool {
+    faults.iter().all(|f| f.check() == Check::Nonsense)
 }
 
 /// What `work` gives, or `None` if it panics.

@@ -23,12 +23,25 @@ pub(super) fn check(
     };
     let mut faults = Vec::new();
     for p in scheme.parameters() {
-        for value in refused(p.kind) {
+        for value in refused(p) {
             faults.extend(in_code(scheme, &section, &member.values, p, &value));
             faults.extend(in_a_file(scheme, registry, &examples[0], p, &value));
         }
-        for value in extreme(p.kind) {
-            faults.extend(at_the_edge(scheme, &section, &member.values, p, value));
+        for value in extreme(p) {
+            let asked = words(p, &value);
+            let fault = at_the_edge(scheme, &section, &member.values, p, value);
+            let Some(failure) = scheme.restart() else {
+                faults.extend(fault);
+                continue;
+            };
+            faults.push(Fault::ProgramFails {
+                asked,
+                did: failure.did,
+            });
+            if let Some(why) = failure.down {
+                faults.push(Fault::Down { why });
+                return faults;
+            }
         }
     }
     let empty = Values::default();
@@ -41,6 +54,7 @@ pub(super) fn check(
 
 fn words(p: &Parameter, value: &Value) -> String {
     let value = match value {
+        Value::Number(x) if x.is_finite() && x.abs() >= 1e6 => format!("{x:e}"),
         Value::Number(x) => format!("{x:?}"),
         Value::Numbers(list) => format!("{list:?}"),
         Value::Text(t) => format!("\"{t}\""),
@@ -48,9 +62,10 @@ fn words(p: &Parameter, value: &Value) -> String {
     format!("{} = {value}", p.key)
 }
 
-/// Values that no parameter of the kind takes.
-fn refused(kind: ParameterKind) -> Vec<Value> {
-    let Some(bounds) = kind.bounds() else {
+/// Values that the parameter does not take.
+fn refused(p: &Parameter) -> Vec<Value> {
+    let kind = p.kind;
+    let Some(bounds) = p.bounds() else {
         return vec![Value::Text("no-such-word".into()), Value::Number(1.0)];
     };
     let below = if bounds.above {
@@ -66,11 +81,11 @@ fn refused(kind: ParameterKind) -> Vec<Value> {
         -1e300,
         below,
     ];
-    if kind == ParameterKind::Count {
-        numbers.push(1.5);
+    if p.is_whole() {
+        numbers.push(bounds.least.max(0.0) + 0.5);
     }
-    if matches!(kind, ParameterKind::Arc { .. }) {
-        numbers.push(1.001 * bounds.most);
+    if bounds.most < Bounds::LARGEST {
+        numbers.push(bounds.most + 0.001 * bounds.most.abs().max(1.0));
     }
     let lists = match kind.takes_list() {
         true => vec![
@@ -84,20 +99,26 @@ fn refused(kind: ParameterKind) -> Vec<Value> {
     numbers.chain(lists).chain([text]).collect()
 }
 
-/// Values at the ends of what the kind takes.
-fn extreme(kind: ParameterKind) -> Vec<Value> {
-    let Some(bounds) = kind.bounds() else {
+/// Values at the ends of what the parameter takes.
+fn extreme(p: &Parameter) -> Vec<Value> {
+    let kind = p.kind;
+    let Some(bounds) = p.bounds() else {
         let ParameterKind::Choice(words) = kind else {
             return Vec::new();
         };
         return words.iter().map(|w| Value::Text((*w).into())).collect();
     };
     let least = if bounds.above {
-        1.0 / Bounds::LARGEST
+        bounds.least + 1.0 / Bounds::LARGEST
     } else {
         bounds.least
     };
-    let mut values = vec![Value::Number(least), Value::Number(bounds.most)];
+    let (least, most) = if p.is_whole() {
+        (least.ceil(), bounds.most.floor())
+    } else {
+        (least, bounds.most)
+    };
+    let mut values = vec![Value::Number(least), Value::Number(most)];
     if kind.takes_list() {
         values.push(Value::Numbers(vec![least; 7]));
     }

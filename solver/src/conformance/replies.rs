@@ -45,6 +45,14 @@ pub(super) fn check(scheme: &dyn HoldingScheme, examples: &[Example]) -> Vec<Fau
     let mut first = Vec::new();
     for r in &requests {
         let reply = r.put(scheme);
+        if let Some(failure) = scheme.restart() {
+            let asked = r.asked.clone();
+            faults.push(Fault::NoReply {
+                asked,
+                did: failure.did,
+            });
+            return faults;
+        }
         faults.extend(fault(scheme, r, reply.as_ref()));
         first.push(reply);
     }

@@ -3,6 +3,7 @@
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
+use crate::case::material::Class;
 use crate::case::{Case, Cut, Hold, Inspection, Material, Part, Step, Tolerance};
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
 use crate::mesh::Mesh;
@@ -38,6 +39,7 @@ pub fn sample_case() -> Case {
             length: 20.0,
             material: Material {
                 name: "bronze".into(),
+                class: Class::Metal,
                 young_modulus: 105e3,
                 poisson_ratio: 0.34,
                 yield_strength: Some(125.0),

@@ -4,8 +4,8 @@
 use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::{
-    Body, Drive, Face, HoldingScheme, Pairs, Parameter, ParameterKind, Push, SchemeError, Section,
-    Sleeve, Supports, Value, Values,
+    Body, Drive, Face, HoldingScheme, Need, Pairs, Parameter, ParameterKind, Push, SchemeError,
+    Section, Sleeve, Supports, Value, Values,
 };
 use crate::geometry::Surface;
 
@@ -21,7 +21,7 @@ pub fn ask(
     section: &Section,
     values: &Values,
 ) -> Result<Supports, SchemeError> {
-    values.check(scheme.parameters())?;
+    values.check(scheme.parameters(), scheme.needs())?;
     let supports = scheme.supports(section, values)?;
     supports.check(section).map_err(|e| SchemeError {
         parameter: None,
@@ -58,6 +58,28 @@ impl Bounds {
     /// No length, force or modulus of the trade comes near this; beyond it squares would overflow.
     pub const LARGEST: f64 = 1e12;
 
+    /// The numbers in words: "from 1 to 12, whole", "above 0 mm".
+    pub fn in_words(&self, whole: bool, unit: &str) -> String {
+        let unit = if unit.is_empty() {
+            String::new()
+        } else {
+            format!(" {unit}")
+        };
+        let kind = if whole { "a whole number " } else { "" };
+        let (least, most) = (self.least, self.most);
+        let (has_least, has_most) = (least > -Self::LARGEST, most < Self::LARGEST);
+        let range = match (has_least, self.above, has_most) {
+            (false, _, false) if whole => return "a whole number".to_owned(),
+            (false, _, false) => return "a number".to_owned(),
+            (false, _, true) => format!("up to {most}{unit}"),
+            (true, true, false) => format!("above {least}{unit}"),
+            (true, true, true) => format!("above {least}, up to {most}{unit}"),
+            (true, false, false) => format!("{least}{unit} or more"),
+            (true, false, true) => format!("from {least} to {most}{unit}"),
+        };
+        format!("{kind}{range}")
+    }
+
     /// Whether a number lies within.
     pub fn hold(&self, x: f64) -> bool {
         let over = if self.above {
@@ -93,6 +115,24 @@ impl ParameterKind {
 }
 
 impl Parameter {
+    /// The numbers it takes: those of its kind, within its own limits; `None` for words.
+    pub fn bounds(&self) -> Option<Bounds> {
+        let mut bounds = self.kind.bounds()?;
+        if let Some(least) = self.limits.least
+            && !(least < bounds.least || (bounds.above && least <= bounds.least))
+        {
+            bounds.least = least;
+            bounds.above = false;
+        }
+        bounds.most = bounds.most.min(self.limits.most.unwrap_or(bounds.most));
+        Some(bounds)
+    }
+
+    /// Whether whole numbers alone are taken.
+    pub fn is_whole(&self) -> bool {
+        self.limits.whole || self.kind == ParameterKind::Count
+    }
+
     /// Whether a value is what the parameter takes.
     ///
     /// # Errors
@@ -114,9 +154,9 @@ impl Parameter {
             (_, Value::Number(x)) => std::slice::from_ref(x),
             (kind, Value::Numbers(list)) if kind.takes_list() => list,
             (kind, Value::Numbers(_)) => {
-                return wrong(format!("is a list; one number ({}) is wanted", kind.unit()));
+                return wrong(format!("is a list; expected one number ({})", kind.unit()));
             }
-            (_, Value::Text(_)) => return wrong("is text; a number is wanted".to_owned()),
+            (_, Value::Text(_)) => return wrong("is text; expected a number".to_owned()),
         };
         if numbers.is_empty() || numbers.len() > Bounds::MOST_BODIES as usize {
             return wrong(format!(
@@ -125,7 +165,7 @@ impl Parameter {
                 Bounds::MOST_BODIES
             ));
         }
-        let bounds = self.kind.bounds().expect("words are done with");
+        let bounds = self.bounds().expect("words are done with");
         for &x in numbers {
             if !bounds.hold(x) {
                 let low = if bounds.above { "above" } else { "at least" };
@@ -134,8 +174,8 @@ impl Parameter {
                     bounds.least, bounds.most
                 ));
             }
-            if self.kind == ParameterKind::Count && x.fract() != 0.0 {
-                return wrong(format!("is {x}; a whole number is wanted"));
+            if self.is_whole() && x.fract() != 0.0 {
+                return wrong(format!("is {x}; expected a whole number"));
             }
         }
         Ok(())
@@ -143,12 +183,18 @@ impl Parameter {
 }
 
 impl Values {
-    /// Whether these are values that the parameters take: what a case file's values have passed, and those made in code
-    /// have to pass too.
+    /// Whether these are values that the parameters take, with one of each list of `needs`: what a case file's values have
+    /// passed, and those made in code have to pass too.
     ///
     /// # Errors
     /// The first parameter at fault.
-    pub fn check(&self, parameters: &[Parameter]) -> Result<(), SchemeError> {
+    pub fn check(&self, parameters: &[Parameter], needs: &[Need]) -> Result<(), SchemeError> {
+        if let Some(need) = needs.iter().find(|n| !n.keys.iter().any(|k| self.has(k))) {
+            return Err(SchemeError {
+                parameter: need.keys.first().map(|k| (*k).to_owned()),
+                message: need.missing(),
+            });
+        }
         for p in parameters {
             match self.get(p.key) {
                 Some(value) => p.check(value)?,
@@ -172,7 +218,7 @@ pub enum Unsound {
     #[error("there is no body, no load and no end clamp; put at least one against the part")]
     Nothing,
     /// A number is not finite, or has the wrong sign.
-    #[error("{what} is {value}; a finite number{sign} is wanted")]
+    #[error("{what} is {value}; expected a finite number{sign}")]
     Number {
         /// Which.
         what: String,
@@ -251,7 +297,7 @@ fn number(what: impl FnOnce() -> String, value: f64, least: f64) -> Result<(), U
         what: what(),
         value,
         sign: match least {
-            0.0 => ", zero or more,",
+            0.0 => ", zero or more",
             _ if least > 0.0 => " above zero",
             _ => "",
         },

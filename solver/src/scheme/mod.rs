@@ -16,7 +16,7 @@ pub use supports::{
     AfterClamping, Bedding, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce,
     PressurePatch, Push, Section, Sleeve, Supports,
 };
-pub use values::{Parameter, ParameterKind, Planned, Value, Values};
+pub use values::{Limits, Need, Parameter, ParameterKind, Planned, Value, Values};
 
 /// Why a scheme cannot be built from the values given.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -26,6 +26,15 @@ pub struct SchemeError {
     pub parameter: Option<String>,
     /// What is wrong and what would be right.
     pub message: String,
+}
+
+/// What the outside program of a scheme did when it failed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ProgramFailure {
+    /// What it did, without its name: "gave no answer in 10 s".
+    pub did: String,
+    /// Why it could not be started again; `None` if it is at work.
+    pub down: Option<String>,
 }
 
 /// A way of the trade to hold a ring that needs no scheme of its own.
@@ -56,7 +65,16 @@ pub trait HoldingScheme: Send + Sync {
     fn program(&self) -> Option<&str> {
         None
     }
-    /// Keys and words that are known but not built yet: a case that uses one is refused by name.
+    /// Starts its outside program again if that failed, and says what it had done; `None` if there is no program or it is at work.
+    /// For the conformance kit alone, which goes on after a fault: in a run a program that failed stays what it is.
+    fn restart(&self) -> Option<ProgramFailure> {
+        None
+    }
+    /// Keys of which a case must give one: a size by its width or its arc, say. What is missing is said all at once.
+    fn needs(&self) -> &[Need] {
+        &[]
+    }
+    /// Keys and words that are not supported yet: a case that uses one is refused by name.
     fn planned(&self) -> &[Planned] {
         &[]
     }

@@ -77,6 +77,50 @@ pub struct Parameter {
     pub required: bool,
     /// Meaning, one line.
     pub about: &'static str,
+    /// Narrower than its kind, if it is.
+    pub limits: Limits,
+}
+
+/// How much narrower than its kind a parameter of numbers is. In the kind's unit.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Limits {
+    /// Whole numbers alone.
+    pub whole: bool,
+    /// The least it may be, itself allowed.
+    pub least: Option<f64>,
+    /// The most it may be, itself allowed.
+    pub most: Option<f64>,
+}
+
+impl Limits {
+    /// As wide as the kind.
+    pub const NONE: Self = Self {
+        whole: false,
+        least: None,
+        most: None,
+    };
+}
+
+/// Keys of which a case must give one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Need {
+    /// What they say, for messages: "the size of a pad".
+    pub what: &'static str,
+    /// The keys, the usual one first.
+    pub keys: &'static [&'static str],
+}
+
+impl Need {
+    /// What to say where none of them is given.
+    pub fn missing(&self) -> String {
+        let keys = match self.keys {
+            [others @ .., last] if !others.is_empty() => {
+                format!("{} or {last}", others.join(", "))
+            }
+            keys => keys.concat(),
+        };
+        format!("missing; give {}: {keys}", self.what)
+    }
 }
 
 /// A checked value: lengths mm, forces N, moduli MPa, stiffnesses N/mm, angles degrees.
@@ -147,6 +191,8 @@ pub struct Planned {
     pub key: &'static str,
     /// The word that is not built yet; `None` if the whole key is not.
     pub word: Option<&'static str>,
+    /// What does for it until then, as advice: "give force"; `None` if nothing does.
+    pub instead: Option<&'static str>,
 }
 
 impl<const N: usize> From<[(&str, Value); N]> for Values {

@@ -72,6 +72,27 @@ if WHAT == "taken":
     hello["scheme"] = "jaws"
 if WHAT == "bad-name":
     hello["scheme"] = "Broken Scheme"
+if WHAT == "free":
+    hello["scheme"] = "free"
+if WHAT == "limits":
+    hello["parameters"] = [
+        {"key": "force", "unit": "N", "min": 20.0, "max": 400.0, "default": 100.0, "about": "a force"},
+        {"key": "rows", "unit": "", "whole": True, "min": 1, "max": 4, "default": 2, "about": "rows of fingers"},
+        {"key": "shift", "unit": "mm", "min": -1.5, "about": "a shift"},
+        {"key": "kind", "unit": "", "choices": ["soft", "hard"], "default": "soft", "about": "what touches"},
+    ]
+if WHAT == "many":
+    hello["parameters"].append({"key": "count", "unit": "", "default": 3.0, "about": "how many patches"})
+if WHAT.startswith("bad-limits-"):
+    hello["parameters"][0].update(
+        {
+            "empty": {"min": 2.0, "max": 1.0},
+            "between": {"whole": True, "min": 1.2, "max": 1.8},
+            "default": {"min": 200.0},
+            "words": {"unit": "", "choices": ["a"], "default": "a", "max": 1.0},
+            "unit": {"choices": ["a"], "default": "a"},
+        }[WHAT[11:]]
+    )
 if WHAT == "bad-unit":
     hello["parameters"][0]["unit"] = "furlong"
 
@@ -81,6 +102,18 @@ for line in sys.stdin:
         say(json.dumps(hello))
         continue
     n = question["n"]
+    if WHAT == "limits":
+        p = question["parameters"]
+        assert 20 <= p["force"] <= 400 and p["rows"] in (1, 2, 3, 4) and p["shift"] >= -1.5 and p["kind"] in ("soft", "hard"), p
+    if WHAT == "many":
+        count = question["parameters"]["count"]
+        if count > 1e6:
+            hang()
+        if count < 2:
+            say(json.dumps({"n": n, "error": {"message": "two patches or more", "parameter": "count"}}))
+            continue
+        say(json.dumps({"n": n, "ok": {"pressures": [patch(360 * k / count) for k in range(int(count))]}}))
+        continue
     if WHAT == "exit":
         sys.exit(0)
     if WHAT == "signal":
@@ -119,6 +152,8 @@ for line in sys.stdin:
         say(json.dumps({"n": n, "ok": {"pressures": [patch(a + n) for a in EVEN]}}))
     elif WHAT == "refuse":
         say(json.dumps({"n": n, "error": {"message": "a wall this thin wants a plug", "parameter": "force"}}))
+    elif WHAT == "limits":
+        say(json.dumps({"n": n, "ok": HOLDS["good"]}))
     else:
         if WHAT == "chatter":
             for k in range(3):

@@ -4,8 +4,8 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    AfterClamping, Body, Drive, Face, HoldingScheme, Parameter, ParameterKind, Push, SchemeError,
-    Section, Supports, Values,
+    AfterClamping, Body, Drive, Face, HoldingScheme, Limits, Parameter, ParameterKind, Push,
+    SchemeError, Section, Supports, Values,
 };
 
 /// The scheme.
@@ -18,6 +18,7 @@ const PARAMETERS: &[Parameter] = &[
         kind: ParameterKind::Arc { most: 150.0 },
         default: Some("90"),
         required: false,
+        limits: Limits::NONE,
         about: "the angle between the faces of the vee",
     },
     Parameter {
@@ -25,6 +26,7 @@ const PARAMETERS: &[Parameter] = &[
         kind: ParameterKind::Angle,
         default: Some("90"),
         required: false,
+        limits: Limits::NONE,
         about: "where the clamp presses, opposite the bottom of the vee; counter-clockwise from the part's zero mark",
     },
     Parameter {
@@ -32,6 +34,7 @@ const PARAMETERS: &[Parameter] = &[
         kind: ParameterKind::Force,
         default: None,
         required: true,
+        limits: Limits::NONE,
         about: "the force of the clamp",
     },
     Parameter {
@@ -39,6 +42,7 @@ const PARAMETERS: &[Parameter] = &[
         kind: ParameterKind::Length,
         default: None,
         required: true,
+        limits: Limits::NONE,
         about: "the width of the faces and of the clamp, measured straight across",
     },
     Parameter {
@@ -46,6 +50,7 @@ const PARAMETERS: &[Parameter] = &[
         kind: ParameterKind::Length,
         default: None,
         required: true,
+        limits: Limits::NONE,
         about: "the radius of the clamp's crown",
     },
 ];

@@ -8,7 +8,7 @@ use super::{
     PressureDocument, Program, ReadingsDocument, ReleasedDocument, ResultDocument, Shape,
     StepDocument, StressDocument, StressPlaceDocument, UnitNames, WallDocument, ZoneCircle,
 };
-use crate::case::{Case, FREE, Part};
+use crate::case::{Case, FREE, Part, material};
 use crate::geometry::{PerSurface, Surface};
 use crate::metrology::{Profile, Sheet, Wanted};
 use crate::process::{
@@ -44,6 +44,7 @@ pub fn document(
                 .into(),
         );
     }
+    cautions.extend(material::caution(&case.part.material));
     cautions.extend(units_in_doubt(2.0 * case.part.stock.outer.radius));
     if outcome.steps.iter().any(|s| s.hold != FREE) {
         cautions.push(GRIP_CAUTION.into());
