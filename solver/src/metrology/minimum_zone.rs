@@ -90,7 +90,7 @@ pub(super) fn minimum_zone_from(profile: &Profile, start: Circle) -> Result<Zone
     let reach = land.found[0].reach(&points);
     if floor.free < reach {
         let tolerance = 1e-11 * land.found[0].extremes.outer;
-        Search::new(&mut land, floor, reach)
+        Search::new(&mut land, vec![floor], floor.centre, reach)
             .lowest(tolerance)
             .map_err(|up| MetrologyError::NotProven {
                 width: up.found,
