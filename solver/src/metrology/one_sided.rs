@@ -1,4 +1,4 @@
-//! The smallest circle round a profile and the largest inside it.
+//! The minimum circumscribed and the maximum inscribed circle of a profile.
 
 use super::search::{
     Extremes, Floor, GivenUp, Landscape, ROUNDING, Search, Working, cross, least_support, length,

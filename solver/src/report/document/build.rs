@@ -6,7 +6,8 @@ use super::{
     DisplacementDocument, EstimateDocument, GRIP_CAUTION, GaugesDocument, GripDocument,
     HeldDocument, InspectionDocument, LoadDocument, MaterialDocument, MeshDocument, PartDocument,
     PressureDocument, Program, ReadingsDocument, ReleasedDocument, ResultDocument, Shape,
-    StepDocument, StressDocument, StressPlaceDocument, UnitNames, WallDocument, ZoneCircle,
+    StepDocument, StressDocument, StressPlaceDocument, UnitNames, Verdict, WallDocument,
+    ZoneCircle,
 };
 use crate::case::{Case, FREE, Part};
 use crate::geometry::{PerSurface, Surface};
@@ -33,8 +34,12 @@ pub fn document(
         .enumerate()
         .map(|(n, step)| step_document(case, n, step))
         .collect::<Result<Vec<_>, _>>()?;
-    let verdict = verdict(case, outcome, &steps);
+    let mut verdict = verdict(case, outcome, &steps);
     let mut cautions = outcome.cautions.clone();
+    if let Some(last) = steps.last() {
+        leave_open(&mut verdict, &unjudged(case, last));
+    }
+    cautions.extend(steps.iter().enumerate().flat_map(|(n, s)| unknown(n, s)));
     if steps.iter().any(|s| {
         s.stresses()
             .any(|s| s.yield_margin.is_some_and(|m| m < 0.0))
@@ -80,6 +85,47 @@ pub fn document(
         verdict,
         cautions,
     })
+}
+
+/// Roundness limits about a circle that is not known.
+fn unjudged(case: &Case, last: &StepDocument) -> Vec<String> {
+    let words = |s: Surface| {
+        let wanted = case.roundness_limit(s)?;
+        let open = last.gauges.released.get(s).about(wanted.about).is_none();
+        open.then(|| {
+            format!(
+                "The roundness of the {} is NOT JUDGED: its {} is not known.",
+                s.name(),
+                wanted.about.circle.name()
+            )
+        })
+    };
+    Surface::BOTH.into_iter().filter_map(words).collect()
+}
+
+/// A part with a limit that could not be judged is not called in tolerance.
+fn leave_open(verdict: &mut Verdict, unjudged: &[String]) {
+    if !unjudged.is_empty() {
+        verdict.in_tolerance = verdict.in_tolerance.filter(|good| !good);
+        verdict.says.splice(0..0, unjudged.iter().cloned());
+    }
+}
+
+/// What circles and gauges cannot say of the released part, in words.
+fn unknown(n: usize, step: &StepDocument) -> Vec<String> {
+    let on = |s: Surface| {
+        let read = step.gauges.released.get(s);
+        read.unknown.iter().map(move |u| {
+            format!(
+                "Step {}, {}: {} is not known, {}.",
+                n + 1,
+                s.name(),
+                u.what.replace('_', " "),
+                u.reason
+            )
+        })
+    };
+    Surface::BOTH.into_iter().flat_map(on).collect()
 }
 
 fn part_document(part: &Part) -> PartDocument {
