@@ -118,6 +118,23 @@ pub struct FilteredDocument {
     pub minimum_circumscribed: Option<CircleDocument>,
 }
 
+/// The minimum zone roundness against a zone.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ZoneDocument {
+    /// Radial zone asked for.
+    pub zone: f64,
+    /// Cut-off of the filter that the roundness is behind, undulations per revolution; null: unfiltered.
+    pub filter_upr: Option<f64>,
+    /// The roundness; null where the readings give a lower bound only.
+    pub roundness: Option<f64>,
+    /// That bound; null where the roundness is known.
+    pub lower_bound: Option<f64>,
+    /// True: in the zone. False: missed, since the roundness or its lower bound is above it. Null: not shown to be in the zone, nor to miss it.
+    pub in_zone: Option<bool>,
+    /// By how much it is missed, at least; 0 in the zone, null where that is open.
+    pub over: Option<f64>,
+}
+
 /// Full indicator movement of one turn.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct RangeDocument {
@@ -157,6 +174,9 @@ pub struct VeeDocument {
 /// What one gauge shows.
 #[derive(Clone, Debug, Serialize)]
 pub struct ReadingDocument {
+    /// The gauge.
+    #[serde(skip)]
+    pub kind: Gauge,
     /// The gauge in words.
     pub gauge: String,
     /// Full indicator movement; null with a reason in `unknown`.
@@ -290,6 +310,7 @@ impl ReadDocument {
             },
             readings: gauges()
                 .map(|(gauge, limits)| ReadingDocument {
+                    kind: gauge,
                     gauge: gauge.to_string(),
                     range: range(limits),
                     lower_bound: None,
@@ -322,10 +343,10 @@ impl ReadDocument {
         }
     }
 
-    /// Takes back what rests on lobes that the readings do not show: `recovered` is what they said, `gauges` those that the document was made with, in its order.
+    /// Takes back what rests on lobes that the readings do not show; `recovered` is what they said.
     ///
     /// What remains of a range or a roundness is its lower bound. One-sided circles are gone altogether, because an unseen lobe may move them either way.
-    pub fn keep_what_is_seen(&mut self, recovered: &Recovered, gauges: &[Gauge]) {
+    pub fn keep_what_is_seen(&mut self, recovered: &Recovered) {
         if recovered.gauge == Gauge::Radius {
             return;
         }
@@ -353,24 +374,23 @@ impl ReadDocument {
                 self.unknown_for(what, &unseen);
             }
         }
-        let told: Vec<(String, Option<f64>)> = gauges
-            .iter()
-            .map(|&g| {
-                let bound = (!recovered.tells(g)).then(|| recovered.at_least(g, whole));
-                (g.to_string(), bound)
-            })
-            .collect();
+        let mut bounded = Vec::new();
         for row in &mut self.readings {
             if hidden {
                 row.magnifies = None;
             }
-            if let Some((_, Some(bound))) = told.iter().find(|(name, _)| *name == row.gauge) {
-                (row.range, row.lower_bound, row.magnifies) = (None, Some(*bound), None);
+            if !recovered.tells(row.kind) {
+                let bound = recovered.at_least(row.kind, whole);
+                (row.range, row.lower_bound, row.magnifies) = (None, Some(bound), None);
+                bounded.push(row.kind);
             }
         }
-        for (name, _) in told.iter().filter(|(_, bound)| bound.is_some()) {
-            let axis = *name == Gauge::Radius.to_string();
-            self.unknown_for(name, if axis { &off_axis } else { &unseen });
+        for gauge in bounded {
+            let why = match gauge {
+                Gauge::Radius => &off_axis,
+                _ => &unseen,
+            };
+            self.unknown_for(&gauge.to_string(), why);
         }
         let bound = |g: Gauge| (!recovered.tells(g)).then(|| recovered.at_least(g, whole));
         for (rides, rows) in [(false, &mut self.vee), (true, &mut self.rider)] {
@@ -432,6 +452,30 @@ impl ReadDocument {
         ];
         for zone in zones.into_iter().flatten() {
             zone.lower_bound = zone.lower_bound.or(Some(zone.roundness));
+        }
+    }
+
+    /// Holds the minimum zone, behind its filter if there is one, against a radial zone (mm).
+    pub fn in_zone(&self, zone: f64) -> ZoneDocument {
+        let (circle, key, filter_upr) = match &self.filtered {
+            Some(f) => (&f.minimum_zone, "filtered.minimum_zone", Some(f.filter_upr)),
+            None => (&self.minimum_zone, "minimum_zone", None),
+        };
+        // a zone that is not proven to be the narrowest is what the roundness is at most
+        let at_most = self.unknown.iter().any(|u| u.what == key);
+        let known = circle.lower_bound.unwrap_or(circle.roundness);
+        let in_zone = if known > zone {
+            (!at_most).then_some(false)
+        } else {
+            circle.lower_bound.is_none().then_some(true)
+        };
+        ZoneDocument {
+            zone,
+            filter_upr,
+            roundness: circle.lower_bound.is_none().then_some(circle.roundness),
+            lower_bound: circle.lower_bound,
+            in_zone,
+            over: in_zone.map(|good| if good { 0.0 } else { known - zone }),
         }
     }
 

@@ -18,7 +18,7 @@ pub use cause::{CauseDocument, ShareDocument, cause_documents};
 pub use gauge::{
     CircleDocument, ControlDocument, FactorDocument, FilteredDocument, GaugeDocument, GaugeFactor,
     RangeDocument, ReadDocument, ReadingDocument, SpanDocument, UnknownDocument, VeeDocument,
-    usual_gauges,
+    ZoneDocument, usual_gauges,
 };
 pub use inspection::{ForceDocument, InspectionDocument, WeightDocument};
 
