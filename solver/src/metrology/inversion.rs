@@ -22,6 +22,9 @@ const NOTHING: f64 = 1e-9;
 /// Places (of 720) where the standard error of the curve is looked at for its largest value.
 const PLACES: usize = 720;
 
+/// Standard errors beyond which a lobe is real.
+const STANDS_OUT: f64 = 3.0;
+
 /// Places at which a trace is looked at for what it shows at least: twelve a wave of the highest lobe count of most readings.
 const TRACE_PLACES: usize = 720;
 
@@ -91,6 +94,12 @@ pub struct Recovered {
 }
 
 impl SeenLobe {
+    /// Whether it is more than scatter makes: three standard errors, common practice.
+    pub fn stands_out(&self) -> bool {
+        let scatter = self.uncertainty.unwrap_or(0.0);
+        self.amplitude > STANDS_OUT * scatter
+    }
+
     /// The lobe alone.
     pub const fn harmonic(&self) -> Harmonic {
         Harmonic {
@@ -120,12 +129,13 @@ impl Recovered {
     ///
     /// Where the seen lobes are the multiples of one number `m`, the mean of a trace over `m` equally spaced places is the trace of these lobes alone, and a mean ranges no
     /// farther than what it is of: their own range. Else a trace `T` with seen part `s` has `2 int s^2 = 2 int T s <= range(T) int |s|`, since `s` has
-    /// no constant and is orthogonal to all else. First order in the lobes, as the factors are; derived here.
+    /// no constant and is orthogonal to all else. First order in the lobes, as the factors are; derived here. Lobes that do not stand out from the scatter of the
+    /// readings count as none.
     pub fn at_least(&self, gauge: Gauge, passed: impl Fn(u32) -> f64) -> f64 {
         let terms: Vec<(f64, [f64; 2])> = self
             .lobes
             .iter()
-            .filter(|l| l.count >= 2)
+            .filter(|l| l.count >= 2 && l.stands_out())
             .map(|l| {
                 let ([c, s], [re, im]) = (l.harmonic().terms(), gauge.response(l.count));
                 let share = passed(l.count);
