@@ -708,16 +708,18 @@ fn rows(document: &Value) -> impl Iterator<Item = &Value> {
 /// In a V of 60 deg three lobes show and two do not (ISO 4292:1985 tabulates it, derived): a two-point gauge is not called insensitive, its reading is unknown.
 #[test]
 fn a_v_makes_no_claim_about_two_lobes() {
+    // scatter of 0.2 um, which is no lobe
+    let scatter = |t: f64| 2e-4 * (1e4 * (t + 0.1)).sin();
     let text = table("angle_deg,reading_mm", 36, |t| {
-        3.0 * 0.008 * (3.0 * t - 0.4).cos()
+        3.0 * 0.008 * (3.0 * t - 0.4).cos() + scatter(t)
     });
     let options = ["--from", "vee", "--from-angle", "60", "--radius", "35"];
     let found = document(&text, &options);
     assert!(found["two_point"]["range"].is_null(), "{found}");
-    near(&found, "/minimum_zone/lower_bound", 0.016, 1e-6);
+    near(&found, "/minimum_zone/lower_bound", 0.016, 2e-4);
     assert_eq!(found["blind"], serde_json::json!([]));
     let own = rows(&found).find(|r| r["gauge"] == "60 deg V-block, indicator opposite the V");
-    near(own.unwrap(), "/range", 0.048, 1e-4);
+    near(own.unwrap(), "/range", 0.048, 1e-3);
     let (text, lines) = gauge_on(&text, &options);
     let two = lines
         .iter()
@@ -767,7 +769,7 @@ fn a_zone_is_judged() {
             &[][..],
             met.as_str(),
             Some(true),
-            "In zone: roundness",
+            "In zone: minimum zone roundness",
         ),
         (
             &radii,
@@ -782,7 +784,7 @@ fn a_zone_is_judged() {
             &two_point,
             "0.011",
             None,
-            "NOT SHOWN to be in zone: roundness at least 0.010 mm",
+            "NOT SHOWN to be in zone: minimum zone roundness at least 0.010 mm",
         ),
         (
             &diameters,

@@ -11,7 +11,7 @@ use serde::Serialize;
 use super::summary::{NOTHING, wrapped};
 
 /// Width of the first column, which holds the longest name of a usual gauge.
-const NAME: usize = 43;
+const NAME: usize = 44;
 
 /// Width of the first column where circles and lobes stand in it.
 const SHORT: usize = 30;
@@ -191,17 +191,17 @@ impl Answer {
         let found = self.small(v.lower_bound.or(v.roundness).unwrap_or_default());
         let zone = self.small(v.zone);
         let words = match (v.in_zone, v.over) {
-            (Some(true), _) => {
-                format!("In zone: roundness{behind} {found}, zone {zone}, radial, minimum zone.")
+            (Some(true), _) => "In zone".to_owned(),
+            (Some(false), Some(over)) => {
+                format!("OUT OF ZONE by {least}{}", self.small(over))
             }
-            (Some(false), Some(over)) => format!(
-                "OUT OF ZONE by {least}{}: roundness{behind} {least}{found}, zone {zone}, radial, minimum zone.",
-                self.small(over)
-            ),
-            _ => format!(
-                "NOT SHOWN to be in zone: roundness{behind} {least}{found}, zone {zone}, radial, minimum zone; what these readings do not show may bring it out of the zone."
-            ),
+            _ => "NOT SHOWN to be in zone".to_owned(),
         };
+        let mut words =
+            format!("{words}: minimum zone roundness{behind} {least}{found}, radial zone {zone}.");
+        if v.in_zone.is_none() {
+            words += " What these readings do not show may bring it out of the zone.";
+        }
         *text += &wrapped("", &words);
     }
 
@@ -326,7 +326,7 @@ impl Answer {
             ", centred\n".to_owned()
         } else {
             format!(
-                ", off centre by {} towards {}\n",
+                "\n  off centre by {} towards {}\n",
                 self.small(x.hypot(y)),
                 angle(direction(x, y))
             )
@@ -420,7 +420,7 @@ impl Answer {
         *text += &wrapped(
             "",
             &format!(
-                "Full indicator movement in a turn, and how many times the radial height that is{}",
+                "Full indicator movement in a turn; how many times the radial height{}",
                 if factors.is_empty() {
                     ""
                 } else {
@@ -429,7 +429,7 @@ impl Answer {
             ),
         );
         if !factors.is_empty() {
-            *text += &format!("{:>width$}", "times", width = 2 + NAME + 25 + 6);
+            *text += &format!("{:>width$}", "times", width = 2 + NAME + 25 + 5);
             for lobe in factors {
                 *text += &format!("{:>8}", format!("{} lobes", lobe.count));
             }
@@ -441,8 +441,10 @@ impl Answer {
                 *text += &format!("  {}\n", self.at_least(reading.lower_bound.unwrap_or(0.0)));
                 continue;
             };
-            let times = reading.magnifies.map_or(String::new(), |m| fixed(m, 2));
-            *text += &format!("{}{times:>6}", self.columns(range));
+            let times = reading
+                .magnifies
+                .map_or(String::new(), |m| fixed(m, if m < 9.995 { 2 } else { 1 }));
+            *text += &format!("{}{times:>5}", self.columns(range));
             for lobe in factors {
                 *text += &format!("{:>8}", fixed(lobe.gauges[k].factor, 2));
             }
