@@ -268,6 +268,81 @@ fn a_trace_gives_its_lobes_back() {
     }
 }
 
+/// What readings on one gauge say of another at least is never more than the truth, whatever lobes the first one hides; where both show the same lobes it is the truth.
+/// The true part and its traces are sums of lobes turned by the factors, and its zone is read off the whole profile.
+/// Truth: analytical
+#[test]
+fn lower_bounds_hold_whatever_is_unseen() {
+    let mut random = Random::new(23);
+    let mut known = 0;
+    for k in 0..60 {
+        let part = Lobed {
+            radius: 40.0,
+            terms: (2..=12)
+                .map(|n| {
+                    let amplitude = 1e-3 * random.between(0.0, 1.0) / f64::from(n);
+                    (n, amplitude, random.between(0.0, TAU))
+                })
+                .collect(),
+        };
+        let trace = |gauge: Gauge, t: f64| -> f64 {
+            let wave = |&(n, a, phase): &(u32, f64, f64)| {
+                let ([re, im], (s, c)) = (gauge.response(n), (f64::from(n) * t - phase).sin_cos());
+                a * (re * c - im * s)
+            };
+            part.terms.iter().map(wave).sum()
+        };
+        let turn = |points: u32| (0..points).map(move |k| TAU * f64::from(k) / f64::from(points));
+        let range = |gauge: Gauge| {
+            let read = turn(720).map(|t| trace(gauge, t));
+            read.clone().fold(f64::MIN, f64::max) - read.fold(f64::MAX, f64::min)
+        };
+        let taken_with = [
+            Gauge::TwoPoint,
+            Gauge::ThreePoint,
+            Gauge::Vee(Vee::summit(60.0)),
+            Gauge::Vee(Vee::summit(90.0)),
+            Gauge::Vee(Vee::summit(108.0)),
+            Gauge::Vee(Vee::rider(60.0)),
+        ][k % 6];
+        let list: String = turn(72)
+            .map(|t| format!("{}\n", trace(taken_with, t)))
+            .collect();
+        let format = Format {
+            kind: Kind::Deviations,
+            keep_jumps: true,
+            ..Format::default()
+        };
+        let readings = Readings::parse(&list, &format).unwrap();
+        let found = invert(&readings, taken_with, Some(12)).unwrap();
+        let least = |gauge: Gauge| found.at_least(gauge, |_| 1.0);
+        for gauge in Gauge::USUAL.into_iter().filter(|g| *g != Gauge::Radius) {
+            let (bound, truth) = (least(gauge), range(gauge));
+            assert!(
+                bound <= truth + 1e-9,
+                "{taken_with}, {gauge}: {bound} {truth}"
+            );
+            // these three show the multiples of one number, so what they tell of another is exact
+            if k % 6 < 3 && found.tells(gauge) {
+                known += 1;
+                assert!(
+                    (bound - truth).abs() < 1e-9,
+                    "{taken_with}, {gauge}: {bound} {truth}"
+                );
+            }
+        }
+        let sheet = Sheet::of(&Profile::equal(&part.radii(720)), &Wanted::default()).unwrap();
+        // left over: second order, lobe height squared over the radius
+        let (bound, truth) = (least(Gauge::Radius), sheet.minimum_zone.circle.roundness);
+        assert!(
+            bound <= truth + 1e-7 && bound > 0.0,
+            "{taken_with}: {bound} {truth}"
+        );
+        assert!(!found.tells(Gauge::Radius));
+    }
+    assert!(known >= 60, "{known}");
+}
+
 /// Which set-up is blind and which is best: three lobes vanish on a diameter and show threefold in a V of 60 deg, six lobes vanish in a V
 /// of 108 deg (the set's own consequence of the factors).
 #[test]
