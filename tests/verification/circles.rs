@@ -262,7 +262,7 @@ fn lobed(radius: f64, points: usize, lobes: &[[f64; 3]]) -> Vec<f64> {
 /// The certified radius is held against [`one_sided_by_all_triples`] of the readings that can touch the circle, those near the short axis.
 /// Truth: analytical; all triples
 #[test]
-fn an_oval_has_an_inscribed_circle_that_is_not_unique() {
+fn an_oval_has_an_inscribed_circle_and_seldom_one_alone() {
     let quarter = 0.25 * TAU;
     for (radius, points, amplitude, phase) in [
         (40.0, 360, 0.023_200_000_000_000_002, 0.0),
@@ -276,7 +276,6 @@ fn an_oval_has_an_inscribed_circle_that_is_not_unique() {
     ] {
         let radii = lobed(radius, points, &[[2.0, amplitude, phase]]);
         let found = maximum_inscribed(&Profile::equal(&radii)).unwrap();
-        assert!(!found.unique, "{radius} {points} {amplitude}");
         let readings = Readings::new(
             radii
                 .iter()
@@ -293,6 +292,15 @@ fn an_oval_has_an_inscribed_circle_that_is_not_unique() {
             .collect();
         let (_, held) = one_sided_by_all_triples(&near_axis);
         near("inscribed", found.circle.radius, held, 1e-11 * radius);
+        let centre = found.circle.centre;
+        let rival = |share: f64| as_large_elsewhere(&near_axis, centre, held, share * radius);
+        // a reading on either end of the short axis lets the circle slide; where the axis falls between readings, four of them keep it
+        assert_eq!(found.unique, points == 180, "{radius} {points} {amplitude}");
+        assert!(if found.unique {
+            !rival(0.9)
+        } else {
+            rival(1.2)
+        });
     }
 }
 
@@ -368,13 +376,13 @@ fn every_lobed_profile_has_four_circles() {
                 1e-11 * radius,
             );
             readings.assert_held(&inside);
-            // at the border of the definition, a tenth either way, both answers will do
+            // at the border of the definition both answers will do, and the ring of centres that are tried has gaps
             let rival =
                 |share: f64| as_large_elsewhere(&at, inside.circle.centre, inner, share * radius);
             if inside.unique {
                 assert!(!rival(0.9), "{what}");
             } else {
-                assert!(rival(1.1), "{what}");
+                assert!(rival(1.2), "{what}");
             }
         }
     }
@@ -390,8 +398,8 @@ fn as_large_elsewhere(points: &[[f64; 2]], centre: [f64; 2], best: f64, size: f6
     };
     let as_large = |c: [f64; 2]| least(c) >= best - 1e-9 * size;
     let step = 1e-6 * size;
-    let beside = (0..20_000)
-        .map(|k| (TAU * f64::from(k) / 20_000.0).sin_cos())
+    let beside = (0..40_000)
+        .map(|k| (TAU * f64::from(k) / 40_000.0).sin_cos())
         .any(|(s, c)| as_large([centre[0] + step * c, centre[1] + step * s]));
     let elsewhere = |c: [f64; 2]| (c[0] - centre[0]).hypot(c[1] - centre[1]) > step;
     beside

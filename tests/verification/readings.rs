@@ -37,7 +37,7 @@ fn degrees(readings: &Readings) -> Vec<f64> {
         .collect()
 }
 
-/// A table of the contract's form, one row a reading.
+/// A table of angles and readings, one row a reading.
 fn table(column: &str, points: usize, value: impl Fn(f64) -> f64) -> String {
     let mut text = format!("angle_deg,{column}\n");
     for k in 0..points {
