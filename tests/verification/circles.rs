@@ -293,7 +293,7 @@ fn an_oval_has_an_inscribed_circle_and_seldom_one_alone() {
         let (_, held) = one_sided_by_all_triples(&near_axis);
         near("inscribed", found.circle.radius, held, 1e-11 * radius);
         let centre = found.circle.centre;
-        let rival = |share: f64| as_large_elsewhere(&near_axis, centre, held, share * radius);
+        let rival = |share: f64| as_large_elsewhere(&near_axis, centre, held, [radius, share]);
         // a reading on either end of the short axis lets the circle slide; where the axis falls between readings, four of them keep it
         assert_eq!(found.unique, points == 180, "{radius} {points} {amplitude}");
         assert!(if found.unique {
@@ -378,7 +378,7 @@ fn every_lobed_profile_has_four_circles() {
             readings.assert_held(&inside);
             // at the border of the definition both answers will do, and the ring of centres that are tried has gaps
             let rival =
-                |share: f64| as_large_elsewhere(&at, inside.circle.centre, inner, share * radius);
+                |share: f64| as_large_elsewhere(&at, inside.circle.centre, inner, [radius, share]);
             if inside.unique {
                 assert!(!rival(0.9), "{what}");
             } else {
@@ -389,14 +389,19 @@ fn every_lobed_profile_has_four_circles() {
     assert!((100..4000).contains(&ovals), "{ovals}");
 }
 
-/// Whether a centre more than a millionth of `size` away has an empty circle as large as `best` to within `1e-9 size`: tried are a fine ring of centres beside
+/// Whether a centre more than a millionth of `size` away has an empty circle as large as `best` to within `share` of `1e-9 size`: tried are a fine ring of centres beside
 /// the one found, and every other circle that three readings hold.
-fn as_large_elsewhere(points: &[[f64; 2]], centre: [f64; 2], best: f64, size: f64) -> bool {
+fn as_large_elsewhere(
+    points: &[[f64; 2]],
+    centre: [f64; 2],
+    best: f64,
+    [size, share]: [f64; 2],
+) -> bool {
     let least = |c: [f64; 2]| {
         let far = |p: &[f64; 2]| (p[0] - c[0]).hypot(p[1] - c[1]);
         points.iter().map(far).fold(f64::INFINITY, f64::min)
     };
-    let as_large = |c: [f64; 2]| least(c) >= best - 1e-9 * size;
+    let as_large = |c: [f64; 2]| least(c) >= best - share * 1e-9 * size;
     let step = 1e-6 * size;
     let beside = (0..40_000)
         .map(|k| (TAU * f64::from(k) / 40_000.0).sin_cos())
