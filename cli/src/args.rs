@@ -161,13 +161,13 @@ pub(crate) struct SchemesArgs {
 /// Readings and how they were taken.
 #[derive(Debug, ClapArgs)]
 #[command(
-    after_help = "Readings are a file such as\n  angle_deg,radius_mm\n  0,60.012\n  30,60.004\n  ...\nor a list, angle and reading: 0:+0.4 30:-0.1 60:-0.9 ..., or evenly spaced readings alone. Columns may be a radius, deviation, reading or diameter in mm, in, thou or um; # starts a remark. n lobes need at least 2 n + 1 readings.\n\nExamples:\n  ringwright gauge ring.csv --vee 60 --vee 90\n  ringwright gauge dial.txt --unit thou --radius \"2.36 in\" --from vee --from-angle 90"
+    after_help = "Readings are a file such as\n  angle_deg,radius_mm\n  0,60.012\n  30,60.004\n  ...\nor a list, angle and reading: 0:+0.4 30:-0.1 60:-0.9 ..., or evenly spaced readings alone. Columns may be a radius, deviation, reading or diameter in mm, in, thou or um; # starts a remark. n lobes need at least 2 n + 1 readings.\n\nExamples:\n  ringwright gauge ring.csv --vee 60 --vee 90\n  ringwright gauge dial.txt --unit thou --radius \"2.36 in\" --from vee --from-angle 90\n  ringwright gauge ring.csv --zone 0.02 --strict"
 )]
 pub(crate) struct GaugeArgs {
     /// The readings; `-` reads standard input
     #[arg(value_name = "READINGS.csv")]
     pub(crate) readings: PathBuf,
-    /// Included angle of a V to read the part in, degrees (repeatable) [default: 90]
+    /// Included angle of a V-block to read the part in, degrees (repeatable) [default: 90]
     #[arg(long, value_name = "DEG", value_parser = included_angle)]
     pub(crate) vee: Vec<f64>,
     /// Mean radius of the part, which deviations lie about: mm, or with its unit ("2.36 in")
@@ -182,10 +182,10 @@ pub(crate) struct GaugeArgs {
     /// What the readings were taken with
     #[arg(long, value_enum, default_value_t = ReadWith::Radius)]
     pub(crate) from: ReadWith,
-    /// Included angle of the V that the readings were taken in, degrees
+    /// Included angle of the V-block that the readings were taken in, degrees
     #[arg(long, value_name = "DEG", default_value = "90", value_parser = included_angle)]
     pub(crate) from_angle: f64,
-    /// Where the indicator stood at that V, degrees counter-clockwise from opposite the V; 180 is between the flanks
+    /// Where the indicator stood at that V-block, degrees counter-clockwise from opposite the V; 180 is between the flanks
     #[arg(long, value_name = "DEG", default_value = "0", value_parser = indicator_angle, allow_hyphen_values = true)]
     pub(crate) from_indicator: f64,
     /// Where the zero of the readings lies on the part, degrees counter-clockwise from its zero mark
@@ -197,12 +197,15 @@ pub(crate) struct GaugeArgs {
     /// Highest lobe count to look at, up to 500; refused if the readings cannot show it
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(2..=MOST_LOBES_ASKED))]
     pub(crate) lobes: Option<u32>,
-    /// Cut-off of a Gaussian filter, undulations a revolution [default: unfiltered]
+    /// Cut-off of a Gaussian filter, undulations per revolution [default: unfiltered]
     #[arg(long, value_name = "UPR", value_parser = cut_off)]
     pub(crate) filter: Option<f64>,
-    /// Take readings that jump out from all others as they are: a nick or a keyway, not a typing slip
+    /// Take outliers, far from all other readings, as they are: a nick or a keyway, not a typing error
     #[arg(long)]
     pub(crate) keep_jumps: bool,
+    /// Radial zone that the roundness (minimum zone; behind --filter if one is given) is judged against: mm, or with its unit ("0.8 thou"); with --strict a missed zone is exit 1
+    #[arg(long, value_name = "MM", value_parser = zone, allow_hyphen_values = true)]
+    pub(crate) zone: Option<f64>,
     /// Write what each gauge shows over the turn, at every tenth of a degree: a column of mm a gauge
     #[arg(long, value_name = "FILE.csv")]
     pub(crate) traces: Option<PathBuf>,
@@ -217,10 +220,10 @@ pub(crate) struct GaugeArgs {
 /// All lobes are fitted together: so many take two seconds at the most readings, ten times as many would take an hour.
 const MOST_LOBES_ASKED: i64 = 500;
 
-fn number_within(text: &str, ok: impl Fn(f64) -> bool, wanted: &str) -> Result<f64, String> {
+fn number_within(text: &str, ok: impl Fn(f64) -> bool, expected: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(value) if ok(value) => Ok(value),
-        _ => Err(format!("{wanted} is wanted")),
+        _ => Err(format!("expected {expected}")),
     }
 }
 
@@ -244,13 +247,24 @@ fn cut_off(text: &str) -> Result<f64, String> {
     number_within(text, within, "a number of undulations from 1 to 100000")
 }
 
-/// A length above zero, mm.
-fn mean_radius(text: &str) -> Result<f64, String> {
+/// A length above zero, mm, of no more than `most` (mm, and in words).
+fn length(text: &str, what: &str, most: (f64, &str)) -> Result<f64, String> {
     match quantity::parse(text, Dimension::Length, UnitSystem::Millimetre) {
-        Ok(radius) if radius.is_finite() && radius > 0.0 => Ok(radius),
-        Ok(_) => Err("a radius above zero is wanted".into()),
+        Ok(length) if length > 0.0 && length <= most.0 => Ok(length),
+        Ok(_) => Err(format!("expected a {what} above zero, up to {}", most.1)),
         Err(e) => Err(e.to_string()),
     }
+}
+
+/// Beyond this the squares of lengths that circles are found from keep no micrometre.
+const LARGEST_MM: (f64, &str) = (1e6, "1000 m");
+
+fn mean_radius(text: &str) -> Result<f64, String> {
+    length(text, "radius", LARGEST_MM)
+}
+
+fn zone(text: &str) -> Result<f64, String> {
+    length(text, "zone", LARGEST_MM)
 }
 
 /// The two surfaces of a ring.
@@ -300,7 +314,7 @@ impl From<ReadUnit> for LengthUnit {
 /// What readings are taken with.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub(crate) enum ReadWith {
-    /// An indicator against an axis: rotary table, spindle, centres, mandrel
+    /// An indicator, the part turning about its axis: rotary table, spindle, centres, mandrel
     Radius,
     /// Micrometer or two-point gauge
     TwoPoint,

@@ -146,7 +146,10 @@ fn a_trace_in_a_vee_is_inverted() {
     // 1 + cos(7 * 135 deg) / sin 45 deg = 0
     assert_eq!(*unseen, serde_json::json!([7]));
     let said = found["assumed"].to_string();
-    assert!(said.contains("V of 90 deg, indicator opposite"), "{said}");
+    assert!(
+        said.contains("90 deg V-block, indicator opposite the V"),
+        "{said}"
+    );
     assert!(
         said.contains("of 7 lobes that gauge shows nothing"),
         "{said}"

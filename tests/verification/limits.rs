@@ -150,19 +150,19 @@ fn a_zone_is_about_the_circle_and_the_filter_that_were_asked_for() {
             match (&sheet.filtered, circle) {
                 (None, MinimumZone) => sheet.minimum_zone.circle,
                 (None, LeastSquares) => sheet.least_squares,
-                (None, MinimumCircumscribed) => sheet.circumscribed.circle,
-                (None, MaximumInscribed) => sheet.inscribed.circle,
+                (None, MinimumCircumscribed) => sheet.circumscribed.as_ref().unwrap().circle,
+                (None, MaximumInscribed) => sheet.inscribed.as_ref().unwrap().circle,
                 (Some(f), MinimumZone) => f.minimum_zone.circle,
                 (Some(f), LeastSquares) => f.least_squares,
-                (Some(f), MinimumCircumscribed) => f.circumscribed.circle,
-                (Some(f), MaximumInscribed) => f.inscribed.circle,
+                (Some(f), MinimumCircumscribed) => f.circumscribed.as_ref().unwrap().circle,
+                (Some(f), MaximumInscribed) => f.inscribed.as_ref().unwrap().circle,
             }
         };
         for (circle, words) in [
             (MinimumZone, "minimum zone"),
             (LeastSquares, "least-squares circle"),
-            (MinimumCircumscribed, "smallest circle around"),
-            (MaximumInscribed, "largest circle inside"),
+            (MinimumCircumscribed, "minimum circumscribed circle"),
+            (MaximumInscribed, "maximum inscribed circle"),
         ] {
             let wanted = of(circle).roundness;
             seen.push(wanted);

@@ -445,7 +445,7 @@ fn missing_places_are_named() {
     assert_eq!(
         readings.cautions(),
         [
-            "Nothing was read from 100 to 130 deg, elsewhere every 10 deg: lobes above 6 a turn are not held there."
+            "Nothing was read from 100 to 130 deg, elsewhere every 10 deg: lobes above 6 per revolution are not held there."
         ]
     );
     // diameters over half a turn are all there are
@@ -509,7 +509,7 @@ fn a_reading_that_jumps_is_refused_with_its_line() {
             let bad = good.replace(&format!("\n{row}\n"), &format!("\n{angle},{slip}\n"));
             let e = Readings::parse(&bad, &RADII).unwrap_err();
             assert_eq!(e.line, line, "{points} {slip}: {e}");
-            let words = format!("{slip} mm at {angle} deg jumps by");
+            let words = format!("{slip} mm at {angle} deg is an outlier: ");
             assert!(e.to_string().contains(&words), "{e}");
             let format = Format {
                 keep_jumps: true,

@@ -3,18 +3,24 @@
 use ringwright_solver::metrology::Harmonic;
 use ringwright_solver::metrology::inversion::Recovered;
 use ringwright_solver::report::document::{
-    CauseDocument, CircleDocument, GaugeDocument, HarmonicDocument,
+    CauseDocument, CircleDocument, GaugeDocument, HarmonicDocument, ZoneDocument,
 };
 use ringwright_solver::report::units::{Units, angle, fixed};
 use serde::Serialize;
 
 use super::summary::{NOTHING, wrapped};
 
-/// Width of the first column, which holds the longest name of a gauge.
-const NAME: usize = 42;
+/// Width of the first column, which holds the longest name of a usual gauge.
+const NAME: usize = 44;
+
+/// Width of the first column where circles and lobes stand in it.
+const SHORT: usize = 30;
 
 /// Columns of factors: those of the strongest lobes.
 const FACTORS: usize = 3;
+
+/// A nanometre, mm: no reading is shown closer than that.
+const NANOMETRE: f64 = 1e-6;
 
 /// Lobes in the table: the strongest.
 const SHOWN: usize = 8;
@@ -29,6 +35,8 @@ pub(crate) struct Answer {
     pub(crate) units: Units,
     /// Highest lobe count that the readings show.
     pub(crate) most_lobes: u32,
+    /// The roundness against the zone, if one was asked for.
+    pub(crate) verdict: Option<ZoneDocument>,
     pub(crate) document: GaugeDocument,
     /// What a trace said, or the smooth curve of a lobe limit.
     pub(crate) recovered: Option<Recovered>,
@@ -43,6 +51,8 @@ struct Json<'a> {
     document: &'a GaugeDocument,
     /// Highest lobe count that the readings show.
     most_lobes: u32,
+    /// How the profile stands to the zone that was given; null without one.
+    verdict: Option<ZoneDocument>,
     /// What a trace said of the lobes behind it, or the smooth curve of a lobe limit; null for readings taken as they are.
     recovered: Option<RecoveredJson>,
     /// Which hold left which lobe, with `--made-by`.
@@ -155,6 +165,7 @@ impl Answer {
         let json = Json {
             document: &self.document,
             most_lobes: self.most_lobes,
+            verdict: self.verdict,
             recovered: self.recovered.as_ref().map(RecoveredJson::of),
             causes: self.causes.as_deref(),
         };
@@ -164,9 +175,10 @@ impl Answer {
     /// The table.
     pub(crate) fn text(&self) -> String {
         let mut text = format!(
-            "{}: {} readings, lobes up to {} a turn\n",
+            "{}: {} readings, up to {} lobes per revolution\n",
             self.name, self.document.points, self.most_lobes
         );
+        self.verdict(&mut text);
         self.circles(&mut text);
         self.lobes(&mut text);
         self.trace(&mut text);
@@ -179,6 +191,32 @@ impl Answer {
             text += &wrapped("", &format!("Caution: {caution}"));
         }
         text
+    }
+
+    /// Whether the part is in its zone.
+    fn verdict(&self, text: &mut String) {
+        let Some(v) = &self.verdict else {
+            return;
+        };
+        let behind = v.filter_upr.map_or(String::new(), |upr| {
+            format!(" behind a Gaussian filter of {upr} undulations per revolution")
+        });
+        let least = v.lower_bound.map_or("", |_| "at least ");
+        let found = self.small(v.lower_bound.or(v.roundness).unwrap_or_default());
+        let zone = self.small(v.zone);
+        let words = match (v.in_zone, v.over) {
+            (Some(true), _) => "In zone".to_owned(),
+            (Some(false), Some(over)) => {
+                format!("OUT OF ZONE by {least}{}", self.small(over))
+            }
+            _ => "NOT SHOWN to be in zone".to_owned(),
+        };
+        let mut words =
+            format!("{words}: minimum zone roundness{behind} {least}{found}, radial zone {zone}.");
+        if v.in_zone.is_none() {
+            words += " What these readings do not show may bring it out of the zone.";
+        }
+        *text += &wrapped("", &words);
     }
 
     /// The lobes that are known.
@@ -198,7 +236,7 @@ impl Answer {
         };
         let mut causes: Vec<&CauseDocument> = causes.iter().collect();
         causes.sort_by(|a, b| b.measured.amplitude.total_cmp(&a.measured.amplitude));
-        *text += "\nWhat left the lobes, and its share of each\n";
+        *text += "\nSource of each lobe, and its share\n";
         for cause in causes.into_iter().take(SHOWN) {
             *text += &format!(
                 "  {:<32}{}\n",
@@ -220,52 +258,73 @@ impl Answer {
         }
     }
 
+    /// A length of a nanometre or more in both units, or nothing.
+    fn small(&self, mm: f64) -> String {
+        self.units
+            .small(if mm.abs() < NANOMETRE { 0.0 } else { mm })
+    }
+
     /// A length as two columns, the readings' own unit first.
     fn columns(&self, mm: f64) -> String {
-        let pair = self.units.small(mm);
+        let pair = self.small(mm);
         let (own, other) = pair.split_once(" (").unwrap_or((&pair, ""));
-        format!("{own:>14}{:>16}", other.trim_end_matches(')'))
+        format!("{own:>12}{:>13}", other.trim_end_matches(')'))
+    }
+
+    /// What is known of a figure that rests on lobes that were not seen.
+    fn at_least(&self, mm: f64) -> String {
+        if mm < NANOMETRE {
+            "unknown".to_owned()
+        } else {
+            format!("unknown; at least {}", self.small(mm))
+        }
+    }
+
+    /// The row of a circle.
+    fn circle(&self, name: &str, circle: Option<&CircleDocument>) -> String {
+        let words = match circle {
+            None => "  unknown".to_owned(),
+            Some(c) => match c.lower_bound {
+                Some(least) => format!("  at least {}{}", self.small(least), rests_on(c)),
+                None => format!("{}{}", self.columns(c.roundness), rests_on(c)),
+            },
+        };
+        format!("  {name:<SHORT$}{words}\n")
     }
 
     fn circles(&self, text: &mut String) {
         let read = &self.document.read;
-        let four = |heading: &str, circles: [&CircleDocument; 4]| {
+        let four = |heading: &str, circles: [Option<&CircleDocument>; 4]| {
             let names = [
                 "minimum zone",
                 "least squares",
-                "largest circle inside",
-                "smallest circle around",
+                "maximum inscribed circle",
+                "minimum circumscribed circle",
             ];
-            let mut rows = format!("\n{heading}\n");
-            for (name, circle) in names.iter().zip(circles) {
-                rows += &format!(
-                    "  {name:<NAME$}{}{}\n",
-                    self.columns(circle.roundness),
-                    rests_on(circle)
-                );
-            }
-            rows
+            let rows = names.iter().zip(circles);
+            let rows: String = rows.map(|(name, c)| self.circle(name, c)).collect();
+            format!("\n{heading}\n{rows}")
         };
         *text += &four(
             "Roundness, radial zone, unfiltered",
             [
-                &read.minimum_zone,
-                &read.least_squares,
-                &read.maximum_inscribed,
-                &read.minimum_circumscribed,
+                Some(&read.minimum_zone),
+                Some(&read.least_squares),
+                read.maximum_inscribed.as_ref(),
+                read.minimum_circumscribed.as_ref(),
             ],
         );
         if let Some(f) = &read.filtered {
             *text += &four(
                 &format!(
-                    "Behind a Gaussian filter of {} undulations a turn",
+                    "Behind a Gaussian filter of {} undulations per revolution",
                     f.filter_upr
                 ),
                 [
-                    &f.minimum_zone,
-                    &f.least_squares,
-                    &f.maximum_inscribed,
-                    &f.minimum_circumscribed,
+                    Some(&f.minimum_zone),
+                    Some(&f.least_squares),
+                    f.maximum_inscribed.as_ref(),
+                    f.minimum_circumscribed.as_ref(),
                 ],
             );
         }
@@ -275,15 +334,37 @@ impl Answer {
             "Least-squares circle: diameter {}",
             self.units.size(2.0 * circle.radius)
         );
-        *text += &if x.hypot(y) < 1e-6 {
+        *text += &if read.between_centres.range.is_none() {
+            ", centre unknown\n".to_owned()
+        } else if x.hypot(y) < NANOMETRE {
             ", centred\n".to_owned()
         } else {
             format!(
-                ", off centre by {} towards {}\n",
-                self.units.small(x.hypot(y)),
+                "\n  off centre by {} towards {}\n",
+                self.small(x.hypot(y)),
                 angle(direction(x, y))
             )
         };
+        for unknown in self.circles_unknown() {
+            *text += &unknown;
+        }
+    }
+
+    /// Why a circle is not known, where it is not for lobes unseen: these stand in a caution.
+    fn circles_unknown(&self) -> impl Iterator<Item = String> {
+        let read = &self.document.read;
+        let names = [
+            ("minimum_zone", "The minimum zone is an upper bound"),
+            ("maximum_inscribed", "No maximum inscribed circle"),
+            ("minimum_circumscribed", "No minimum circumscribed circle"),
+        ];
+        names
+            .into_iter()
+            .filter(|_| self.recovered.is_none())
+            .filter_map(|(key, name)| {
+                let why = read.unknown.iter().find(|u| u.what == key)?;
+                Some(wrapped("", &format!("{name}: {}.", why.reason)))
+            })
     }
 
     fn lobes(&self, text: &mut String) {
@@ -304,10 +385,10 @@ impl Answer {
             return;
         }
         lobes.truncate(SHOWN);
-        *text += "\nLobes, amplitude each way, strongest first; angle of a crest\n";
+        *text += "\nLobes, amplitude (\u{b1}), strongest first; angle of a crest\n";
         for lobe in lobes {
             *text += &format!(
-                "  {:<NAME$}{}{:>13}\n",
+                "  {:<SHORT$}{}{:>13}\n",
                 lobe.count,
                 self.columns(lobe.amplitude),
                 crest(lobe.angle, lobe.count)
@@ -315,56 +396,108 @@ impl Answer {
         }
     }
 
-    /// What noise leaves uncertain.
+    /// What noise leaves uncertain, of the lobes that the readings show.
     fn trace(&self, text: &mut String) {
         let Some(recovered) = &self.recovered else {
             return;
         };
-        *text += &match (recovered.noise, recovered.profile_uncertainty) {
-            (Some(noise), Some([_, largest])) => wrapped(
-                "",
-                &format!(
-                    "Scatter of the readings about {} lobes: {}; it leaves the profile uncertain by {} (standard error).",
-                    recovered.limit,
-                    self.units.small(noise),
-                    self.units.small(largest)
-                ),
-            ),
-            _ => "No reading is left over to judge their scatter by.\n".to_owned(),
+        let Some((noise, [_, largest])) = recovered.noise.zip(recovered.profile_uncertainty) else {
+            *text += "No reading is left over to judge their scatter by.\n";
+            return;
         };
+        let shown = |mm: f64| match mm {
+            mm if mm < NANOMETRE => "less than 0.000001 mm".to_owned(),
+            mm => self.small(mm),
+        };
+        let unseen = recovered.unseen_lobes().next().is_some();
+        let what = if unseen {
+            "the lobes that they show"
+        } else {
+            "the profile"
+        };
+        let mut words = format!(
+            "Scatter of the readings about {} lobes: {}; it leaves {what} uncertain by {} (standard error).",
+            recovered.limit,
+            shown(noise),
+            shown(largest)
+        );
+        if unseen {
+            words += " Lobes that they do not show are not in that figure.";
+        }
+        *text += &wrapped("", &words);
     }
 
     fn gauges(&self, text: &mut String) {
         let read = &self.document.read;
         let factors = &read.factors[..read.factors.len().min(FACTORS)];
-        *text +=
-            "\nFull indicator movement in a turn, and how many times the radial height that is";
-        if !factors.is_empty() {
-            *text += "; factors of pure lobes";
-            *text += &format!("\n{:>width$}", "times", width = NAME + 41);
-            for lobe in factors {
-                *text += &format!("{:>9}", format!("{} lobes", lobe.count));
-            }
-        }
         text.push('\n');
-        for (k, reading) in read.readings.iter().enumerate() {
-            let times = reading.magnifies.map_or(String::new(), |m| fixed(m, 2));
-            *text += &format!(
-                "  {:<NAME$}{}{times:>9}",
-                reading.gauge,
-                self.columns(reading.range)
-            );
+        *text += &wrapped(
+            "",
+            &format!(
+                "Full indicator movement in a turn; how many times the radial height{}",
+                if factors.is_empty() {
+                    ""
+                } else {
+                    "; factors of pure lobes"
+                }
+            ),
+        );
+        if !factors.is_empty() {
+            *text += &format!("{:>width$}", "times", width = 2 + NAME + 25 + 5);
             for lobe in factors {
-                *text += &format!("{:>9}", fixed(lobe.gauges[k].factor, 2));
+                *text += &format!("{:>8}", format!("{} lobes", lobe.count));
             }
             text.push('\n');
         }
-        if let Some(best) = &read.shows_best {
-            *text += &format!("Shows it best: {best}");
-            *text += &match read.blind.as_slice() {
-                [] => "\n".to_owned(),
-                blind => format!("; blind to it: {}\n", blind.join(", ")),
+        for (k, reading) in read.readings.iter().enumerate() {
+            *text += &format!("  {:<NAME$}", reading.gauge);
+            let Some(range) = reading.range else {
+                *text += &format!("  {}\n", self.at_least(reading.lower_bound.unwrap_or(0.0)));
+                continue;
             };
+            let times = reading
+                .magnifies
+                .map_or(String::new(), |m| fixed(m, if m < 9.995 { 2 } else { 1 }));
+            *text += &format!("{}{times:>5}", self.columns(range));
+            for lobe in factors {
+                *text += &format!("{:>8}", fixed(lobe.gauges[k].factor, 2));
+            }
+            *text = text.trim_end().to_owned();
+            text.push('\n');
+        }
+        self.sensitivity(text);
+        self.unread(text);
+    }
+
+    /// Which gauge shows the part best, where that is known.
+    fn sensitivity(&self, text: &mut String) {
+        let read = &self.document.read;
+        let unseen = |r: &Recovered| r.unseen_lobes().next().is_some();
+        if self.recovered.as_ref().is_some_and(unseen) {
+            *text += &wrapped(
+                "",
+                "Which gauge is most sensitive is unknown: that rests on lobes that these readings do not show.",
+            );
+        } else if let Some(best) = &read.shows_best {
+            let insensitive = match read.blind.as_slice() {
+                [] => String::new(),
+                blind => format!(
+                    "; insensitive (shows under 20 percent): {}",
+                    blind.join("; ")
+                ),
+            };
+            *text += &wrapped("", &format!("Most sensitive: {best}{insensitive}"));
+        }
+    }
+
+    /// Gauges that have no reading.
+    fn unread(&self, text: &mut String) {
+        let read = &self.document.read;
+        let unread = read.readings.iter();
+        for r in unread.filter(|r| r.range.is_none() && r.lower_bound.is_none()) {
+            if let Some(why) = read.unknown.iter().find(|u| u.what == r.gauge) {
+                *text += &wrapped("", &format!("No reading, {}: {}.", r.gauge, why.reason));
+            }
         }
     }
 }

@@ -1,14 +1,32 @@
-//! How the finished part reads on gauges, before and after it is let go, and how it is looked at: a part of the summary of `run`.
+//! How the finished part reads on gauges, held and released, and how it is looked at: a part of the summary of `run`.
 
 use ringwright_solver::geometry::Surface;
-use ringwright_solver::report::document::{InspectionDocument, ReadDocument, StepDocument};
+use ringwright_solver::metrology::{Gauge, Vee};
+use ringwright_solver::report::document::{
+    InspectionDocument, ReadDocument, ReadingDocument, StepDocument,
+};
 use ringwright_solver::report::units::Units;
 
 use super::summary::{NOTHING, wrapped};
 
 /// Width of the column of names, and of one state.
-const NAME: usize = 44;
+const NAME: usize = 46;
 const STATE: usize = 26;
+
+/// Lines of one surface's table, its heading and last sentence included.
+const LINES: usize = 9;
+
+/// A nanometre, mm: no reading is shown closer than that.
+const NANOMETRE: f64 = 1e-6;
+
+/// Gauges in the order in which they are worth a row; others follow as they stand in the document.
+const FIRST: [Gauge; 5] = [
+    Gauge::TwoPoint,
+    Gauge::ThreePoint,
+    Gauge::Radius,
+    Gauge::Vee(Vee::summit(90.0)),
+    Gauge::Vee(Vee::summit(60.0)),
+];
 
 /// The tables of both surfaces.
 pub(super) fn gauges(step: &StepDocument, units: Units) -> String {
@@ -28,47 +46,83 @@ pub(super) fn gauges(step: &StepDocument, units: Units) -> String {
 
 fn table(surface: Surface, held: &ReadDocument, free: &ReadDocument, units: Units) -> String {
     let mut text = format!(
-        " Gauges on the {:<width$} {:<STATE$}{}\n",
-        surface.name(),
+        " Gauges on the {:<width$} {:<STATE$}released\n",
+        match surface {
+            Surface::Outer => "outside",
+            Surface::Bore => "bore",
+        },
         "held",
-        "let go",
         width = NAME - 15
     );
-    let mut row = |name: &str, held: f64, free: f64| {
-        text += &format!(
-            "   {name:<width$} {:<STATE$}{}\n",
-            units.small(held),
-            units.small(free),
-            width = NAME - 3
-        );
+    let shown = |mm: Option<f64>| {
+        mm.map_or("unknown".to_owned(), |mm| {
+            units.small(if mm.abs() < NANOMETRE { 0.0 } else { mm })
+        })
     };
-    row(
+    let row = |name: &str, held: String, free: String| {
+        format!("   {name:<width$} {held:<STATE$}{free}\n", width = NAME - 3)
+    };
+    let both = |name: &str, held: f64, free: f64| row(name, shown(Some(held)), shown(Some(free)));
+    text += &both(
         "roundness, minimum zone",
         held.minimum_zone.roundness,
         free.minimum_zone.roundness,
     );
     if let (Some(held), Some(free)) = (&held.filtered, &free.filtered) {
-        row(
-            &format!("the same behind a filter of {} a turn", free.filter_upr),
+        text += &both(
+            &format!("the same, filter {} per revolution", free.filter_upr),
             held.minimum_zone.roundness,
             free.minimum_zone.roundness,
         );
     }
-    for held in &held.readings {
-        if let Some(free) = free.readings.iter().find(|r| r.gauge == held.gauge) {
-            row(&free.gauge, held.range, free.range);
-        }
+    let ranked = ranked(free);
+    // the last sentence may take two lines
+    let kept = (LINES - 2).saturating_sub(text.lines().count());
+    let kept = &ranked[..ranked.len().min(kept)];
+    for free in kept {
+        let in_chuck = held.readings.iter().find(|r| r.kind == free.kind);
+        let in_chuck = in_chuck.filter(|r| r.kind.reaches_held());
+        text += &row(
+            &free.gauge,
+            in_chuck.map_or("-".to_owned(), |r| shown(r.range)),
+            shown(free.range),
+        );
     }
     if free.minimum_zone.roundness >= NOTHING
         && let Some(best) = &free.shows_best
     {
-        let blind = match free.blind.as_slice() {
+        let blind: Vec<&str> = kept
+            .iter()
+            .map(|r| r.gauge.as_str())
+            .filter(|g| free.blind.iter().any(|b| b == g))
+            .collect();
+        let blind = match blind.as_slice() {
             [] => String::new(),
-            blind => format!("; blind to it: {}", blind.join(", ")),
+            blind => format!(
+                "; insensitive (shows under 20 percent): {}",
+                blind.join("; ")
+            ),
         };
-        text += &wrapped("   ", &format!("Let go, shows it best: {best}{blind}."));
+        text += &wrapped("   ", &format!("Most sensitive, released: {best}{blind}."));
     }
     text
+}
+
+/// The readings of a surface, those worth a row first: the gauge that shows the part best and the common ones.
+fn ranked(free: &ReadDocument) -> Vec<&ReadingDocument> {
+    let mut readings: Vec<&ReadingDocument> = free.readings.iter().collect();
+    readings.sort_by_key(|r| {
+        let best = free.shows_best.as_ref() == Some(&r.gauge);
+        // the case names it beside the usual ones, so it is wanted
+        let named = !Gauge::USUAL.contains(&r.kind);
+        let common = FIRST.iter().position(|g| *g == r.kind);
+        match common {
+            _ if best || named => 0,
+            Some(place) => 1 + place,
+            None => 1 + FIRST.len(),
+        }
+    });
+    readings
 }
 
 /// The state that the figures are about, and what measuring does to it.

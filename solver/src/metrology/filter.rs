@@ -8,7 +8,7 @@ use super::{MetrologyError, Profile, distances};
 /// Beyond `nc * TERMS` undulations the transmission is below `2^-56`.
 const TERMS: f64 = 7.5;
 
-/// Share of a wave of `count` undulations a turn that a Gaussian filter of the given cut-off (undulations a turn, above 0) lets through.
+/// Share of a wave of `count` undulations per revolution that a Gaussian filter of the given cut-off (undulations per revolution, above 0) lets through.
 ///
 /// `exp(-pi (alpha n / nc)^2)` with `alpha = sqrt(ln 2 / pi)`, which is `2^-(n / nc)^2`: one half at the cut-off
 /// (ISO 16610-21:2011, the filter for closed profiles; formula from memory).
@@ -16,7 +16,7 @@ pub fn transmission(count: u32, cut_off: f64) -> f64 {
     (-(f64::from(count) / cut_off).powi(2)).exp2()
 }
 
-/// Distances (mm) from `centre` (mm) at the reference angles, filtered long-wave (low-pass) with a Gaussian of the given cut-off in undulations a turn.
+/// Distances (mm) from `centre` (mm) at the reference angles, filtered long-wave (low-pass) with a Gaussian of the given cut-off in undulations per revolution.
 ///
 /// Readings at equal angles are filtered in their discrete Fourier terms: every undulation is multiplied by its [`transmission`], exactly.
 ///

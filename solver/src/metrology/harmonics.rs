@@ -12,7 +12,7 @@ use super::{Profile, distances, gap_of_sorted};
 /// One lobe term, `amplitude * cos(count * (theta - angle))`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Harmonic {
-    /// Lobes a turn.
+    /// Lobes per revolution.
     pub count: u32,
     /// Amplitude, mm, never negative.
     pub amplitude: f64,

@@ -22,6 +22,12 @@ const NOTHING: f64 = 1e-9;
 /// Places (of 720) where the standard error of the curve is looked at for its largest value.
 const PLACES: usize = 720;
 
+/// Standard errors beyond which a lobe is real.
+const STANDS_OUT: f64 = 3.0;
+
+/// Places at which a trace is looked at for what it shows at least: twelve a wave of the highest lobe count of most readings.
+const TRACE_PLACES: usize = 720;
+
 /// Why a trace cannot be inverted.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum InversionError {
@@ -56,7 +62,7 @@ pub enum InversionError {
 /// A lobe as a gauge shows it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SeenLobe {
-    /// Lobes a turn.
+    /// Lobes per revolution.
     pub count: u32,
     /// Radial amplitude, mm: the profile has `amplitude * cos(count * (theta - angle))`.
     pub amplitude: f64,
@@ -88,6 +94,12 @@ pub struct Recovered {
 }
 
 impl SeenLobe {
+    /// Whether it is more than scatter makes: three standard errors, common practice.
+    pub fn stands_out(&self) -> bool {
+        let scatter = self.uncertainty.unwrap_or(0.0);
+        self.amplitude > STANDS_OUT * scatter
+    }
+
     /// The lobe alone.
     pub const fn harmonic(&self) -> Harmonic {
         Harmonic {
@@ -99,6 +111,72 @@ impl SeenLobe {
 }
 
 impl Recovered {
+    /// Lobes of two or more that the readings say nothing of: while there are any, a roundness from them is a lower bound.
+    pub fn unseen_lobes(&self) -> impl Iterator<Item = u32> {
+        let lobes = self.unseen.iter().copied().filter(|&n| n >= 2);
+        lobes.filter(|_| self.gauge != Gauge::Radius)
+    }
+
+    /// Whether the readings say all that another gauge would show: that gauge must not show a lobe that this one hides, and none but readings about an axis say how far
+    /// the part is off it.
+    pub fn tells(&self, gauge: Gauge) -> bool {
+        let hidden = |n: u32| gauge.factor(n) > NOTHING;
+        gauge == self.gauge || gauge != Gauge::Radius && !self.unseen_lobes().any(hidden)
+    }
+
+    /// What another gauge shows at least (full indicator movement, mm), whatever the unseen lobes up to the limit are; [`Gauge::Radius`]: what the
+    /// roundness is at least, about any centre. `passed` is the share of each lobe count that a filter lets through.
+    ///
+    /// Where the seen lobes are the multiples of one number `m`, the mean of a trace over `m` equally spaced places is the trace of these lobes alone, and a mean ranges no
+    /// farther than what it is of: their own range. Else a trace `T` with seen part `s` has `2 int s^2 = 2 int T s <= range(T) int |s|`, since `s` has
+    /// no constant and is orthogonal to all else. First order in the lobes, as the factors are; derived here. Lobes that do not stand out from the scatter of the
+    /// readings count as none.
+    pub fn at_least(&self, gauge: Gauge, passed: impl Fn(u32) -> f64) -> f64 {
+        let terms: Vec<(f64, [f64; 2])> = self
+            .lobes
+            .iter()
+            .filter(|l| l.count >= 2 && l.stands_out())
+            .map(|l| {
+                let ([c, s], [re, im]) = (l.harmonic().terms(), gauge.response(l.count));
+                let share = passed(l.count);
+                // Re((re + i im)(c - i s) e^(i n t))
+                let trace = [share * (re * c + im * s), share * (re * s - im * c)];
+                (f64::from(l.count), trace)
+            })
+            .collect();
+        let trace: Vec<f64> = (0..TRACE_PLACES)
+            .map(|k| {
+                let t = TAU * k as f64 / TRACE_PLACES as f64;
+                let term = |(n, [c, s]): &(f64, [f64; 2])| {
+                    let (sine, cosine) = (n * t).sin_cos();
+                    c * cosine + s * sine
+                };
+                terms.iter().map(term).sum()
+            })
+            .collect();
+        let [low, high] = trace
+            .iter()
+            .fold([0.0_f64; 2], |[a, b], &x| [a.min(x), b.max(x)]);
+        if self.sees_multiples() {
+            return high - low;
+        }
+        let squares: f64 = trace.iter().map(|x| x * x).sum();
+        let sizes: f64 = trace.iter().map(|x| x.abs()).sum();
+        if sizes > 0.0 {
+            2.0 * squares / sizes
+        } else {
+            0.0
+        }
+    }
+
+    /// Whether the seen lobes are all multiples of one number of two or more, up to the limit, or simply all.
+    fn sees_multiples(&self) -> bool {
+        let hidden = |n: u32| self.unseen_lobes().any(|u| u == n);
+        let first = (2..=self.limit).find(|&n| !hidden(n));
+        let all = self.unseen_lobes().next().is_none();
+        all || first.is_some_and(|m| (2..=self.limit).all(|n| hidden(n) != n.is_multiple_of(m)))
+    }
+
     /// Departure of the seen lobes from their mean circle at a part angle (rad), mm.
     pub fn departure(&self, angle: f64) -> f64 {
         let lobe = |l: &SeenLobe| {

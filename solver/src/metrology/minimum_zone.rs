@@ -66,43 +66,77 @@ pub struct Zone {
 /// [`MetrologyError::Degenerate`] when the points lie in too few directions, [`MetrologyError::NotProven`] when the
 /// bounds do not meet, [`MetrologyError::NotFinite`] for a reading that is not a number.
 pub fn minimum_zone(profile: &Profile) -> Result<Zone, MetrologyError> {
-    minimum_zone_from(profile, least_squares_circle(profile))
+    let points = profile.finite_points()?;
+    match minimum_zone_from(&points, least_squares_circle(profile))? {
+        (zone, None) => Ok(zone),
+        (_, Some(not_proven)) => Err(not_proven),
+    }
 }
 
-/// The same by one who has the least-squares circle already.
-pub(super) fn minimum_zone_from(profile: &Profile, start: Circle) -> Result<Zone, MetrologyError> {
+/// A zone, and why it is not known to be the narrowest if that could not be proven: then its width is what the out-of-roundness is at most.
+pub(super) type Bounded = (Zone, Option<MetrologyError>);
+
+/// The same by one who has the least-squares circle already, with the narrowest zone found where none narrower could be ruled out.
+pub(super) fn zone_or_bound(profile: &Profile, start: Circle) -> Result<Bounded, MetrologyError> {
     let points = profile.finite_points()?;
-    let few = distinct(&points);
-    if few.len() < 4 {
-        return zone_of_few(&points, few, start);
+    bounded(minimum_zone_from(&points, start), &points, start.centre)
+}
+
+/// A zone that could not be proven is taken about the centre at hand.
+fn bounded(
+    found: Result<Bounded, MetrologyError>,
+    points: &[[f64; 2]],
+    centre: [f64; 2],
+) -> Result<Bounded, MetrologyError> {
+    match found {
+        Err(error @ MetrologyError::NotProven { .. }) => {
+            let extremes = Extremes::of(points, centre);
+            let zone = Certified {
+                centre,
+                extremes,
+                controlling: Vec::new(),
+                slope: 0.0,
+            };
+            Ok((zone.zone(points), Some(error)))
+        }
+        other => other,
     }
-    let mut working = Working::around(&points, start.centre);
+}
+
+fn minimum_zone_from(points: &[[f64; 2]], start: Circle) -> Result<Bounded, MetrologyError> {
+    let few = distinct(points);
+    if few.len() < 4 {
+        return Ok((zone_of_few(points, few, start)?, None));
+    }
+    let mut working = Working::around(points, start.centre);
     for reading in few {
-        working.take(&points, reading);
+        working.take(points, reading);
     }
     let mut land = Widths {
-        points: &points,
+        points,
         working,
         reference: [0, 1, 2, 3],
         found: Vec::new(),
     };
     let floor = land.settle(start.centre)?;
-    let reach = land.found[0].reach(&points);
+    let reach = land.found[0].reach(points);
+    let mut not_proven = None;
     if floor.free < reach {
         let tolerance = 1e-11 * land.found[0].extremes.outer;
-        Search::new(&mut land, floor, reach)
+        not_proven = Search::new(&mut land, vec![floor], floor.centre, reach)
             .lowest(tolerance)
-            .map_err(|up| MetrologyError::NotProven {
+            .err()
+            .map(|up| MetrologyError::NotProven {
                 width: up.found,
                 lower_bound: up.bound,
-            })?;
+            });
     }
     let width = |c: &Certified| c.extremes.width();
     let best = land
         .found
         .iter()
         .min_by(|a, b| width(a).total_cmp(&width(b)));
-    best.map(|c| c.zone(&points))
+    best.map(|c| (c.zone(points), not_proven))
         .ok_or(MetrologyError::Degenerate)
 }
 
@@ -600,6 +634,22 @@ mod tests {
                 }
             }
         }
+    }
+
+    /// A zone that nothing proves narrowest holds the profile all the same, and says why it is a bound; other errors stay errors.
+    #[test]
+    fn a_zone_that_is_not_proven_is_a_bound() {
+        let radii: Vec<f64> = (0..36).map(|k| 20.0 + 0.01 * f64::from(k % 3)).collect();
+        let points = Profile::equal(&radii).points();
+        let error = MetrologyError::NotProven {
+            width: 0.02,
+            lower_bound: 0.01,
+        };
+        let (zone, why) = bounded(Err(error.clone()), &points, [0.0; 2]).unwrap();
+        assert_eq!(why, Some(error));
+        assert!((zone.outer - 20.02).abs() < 1e-12 && (zone.inner - 20.0).abs() < 1e-12);
+        assert!((zone.circle.roundness - 0.02).abs() < 1e-12 && zone.controlling.is_empty());
+        assert!(bounded(Err(MetrologyError::Degenerate), &points, [0.0; 2]).is_err());
     }
 
     #[test]

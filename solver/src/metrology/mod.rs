@@ -67,20 +67,22 @@ pub enum MetrologyError {
     Degenerate,
     /// The profile has a gap through which an inscribed circle escapes.
     #[error(
-        "the readings leave a gap of {gap_deg:.1} deg: no largest circle is held inside, measure the whole turn"
+        "the readings leave a gap of {gap_deg:.1} deg: no inscribed circle is held between them, measure the whole turn"
     )]
     Open {
         /// Largest angle without a reading, degrees.
         gap_deg: f64,
     },
     /// A filter's cut-off that is none.
-    #[error("a cut-off of {cut_off} undulations a turn: it must be a number above 0")]
+    #[error("a cut-off of {cut_off} undulations per revolution: it must be a number above 0")]
     CutOff {
         /// What was asked for.
         cut_off: f64,
     },
-    /// The search for the largest circle inside was given up.
-    #[error("inscribed circle not proven: radius {radius} mm, none larger than {upper_bound} mm")]
+    /// The search for the maximum inscribed circle was given up.
+    #[error(
+        "the maximum inscribed circle is not proven: one of radius {radius} mm was found, none is larger than {upper_bound} mm"
+    )]
     InscribedNotProven {
         /// Radius of the largest circle found, mm.
         radius: f64,
@@ -88,7 +90,9 @@ pub enum MetrologyError {
         upper_bound: f64,
     },
     /// Exchange or search ended without proof that the zone is the least one.
-    #[error("minimum zone not proven: width {width} mm, proven lower bound {lower_bound} mm")]
+    #[error(
+        "the minimum zone is not proven: one {width} mm wide was found, none is narrower than {lower_bound} mm"
+    )]
     NotProven {
         /// Width of the best zone found, mm.
         width: f64,

@@ -1,4 +1,4 @@
-//! The smallest circle round a profile and the largest inside it.
+//! The minimum circumscribed and the maximum inscribed circle of a profile.
 
 use super::search::{
     Extremes, Floor, GivenUp, Landscape, ROUNDING, Search, Working, cross, least_support, length,
@@ -145,6 +145,10 @@ const AS_LARGE: f64 = 1e-9;
 /// Share of the radius by which two centres differ noticeably.
 const ELSEWHERE: f64 = 1e-6;
 
+/// A slope with which a circle is smaller by [`AS_LARGE`] at [`ELSEWHERE`]. The square of the radius less that of the shift is concave along every way from the
+/// centre, so it is then smaller by more out to this share of the radius, and half as far again.
+const SHARP: f64 = AS_LARGE / ELSEWHERE;
+
 /// The maximum inscribed circle of the points: the plug gauge of a bore.
 ///
 /// The largest circle with no reading inside it that is held by the readings it touches (its centre lies between three of them), and so
@@ -152,14 +156,19 @@ const ELSEWHERE: f64 = 1e-6;
 ///
 /// **Local.** With coordinates from the present centre, `|p - s|^2 = |s|^2 + (|p|^2 - 2 p . s)`. The least of the brackets is
 /// concave in `s` and the first term is never negative, so the `s` that makes the former greatest, a linear programme with three readings
-/// in its answer (dual simplex), gives a circle at least as large; it goes through these three exactly. Repeated until it stays, first on a few readings, then
-/// with the nearest of all taken in until none is inside.
+/// in its answer (dual simplex), gives a circle at least as large; it goes through these three exactly. Repeated until it grows no more, first on a few readings,
+/// then with the nearest of all taken in until none is inside. Growing is what counts, not which three hold it: where four or more readings lie on the circle
+/// to within rounding, as in an oval, several threes hold it equally well and take turns for ever.
 ///
 /// **Global.** With `k` the slope with which the radius `r` falls at least, read off the three readings, no centre within
 /// `k r / (1 + k)` has a larger circle, and none outside of it is reached if the readings, seen from the centre, lie all round and close to it. Otherwise a
 /// branch and bound over the centre: a box of half diagonal `h` about a centre has circles of at most `sqrt(level + h^2)`, with the
 /// level of the same linear programme. So the radius is the largest to within rounding (`1e-11 R`), however far the profile is from round. Derived
-/// here. The centre is another matter: see [`OneSided::unique`].
+/// here.
+///
+/// **Whether the centre means anything** ([`OneSided::unique`]) is looked for beside it first, on the circle of centres `1e-6 R` away: along the ridge of an oval one of
+/// these has an inscribed circle as large to within `1e-9 R`. Where all are smaller by more, they stay so out to `1e-3 R` (the square of the radius less that of the shift is
+/// concave), and what is farther is searched as above.
 ///
 /// # Errors
 /// [`MetrologyError::Open`] when the readings leave so wide a gap that no circle is held, [`MetrologyError::InscribedNotProven`] when the bounds
@@ -198,18 +207,29 @@ pub(super) fn maximum_inscribed_from(
             scale
         }
     };
-    let mut unique = true;
+    let not_proven = |up: GivenUp| MetrologyError::InscribedNotProven {
+        radius: -up.found,
+        upper_bound: -up.bound,
+    };
+    let (mut best, mut floors) = (floor, vec![floor]);
     if floor.free < reach {
-        let not_proven = |up: GivenUp| MetrologyError::InscribedNotProven {
-            radius: -up.found,
-            upper_bound: -up.bound,
-        };
-        let mut search = Search::new(&mut land, floor, reach);
-        search.lowest(1e-11 * scale).map_err(not_proven)?;
-        unique = search
-            .alone(AS_LARGE * scale, ELSEWHERE * scale)
+        (best, floors) = Search::new(&mut land, floors, floor.centre, reach)
+            .lowest(1e-11 * scale)
             .map_err(not_proven)?;
     }
+    let free = if best.free >= 1.01 * SHARP * -best.value {
+        Some(best.free)
+    } else {
+        land.beside(&best, scale)
+    };
+    let unique = match free {
+        _ if reach <= ELSEWHERE * scale => true,
+        None => false,
+        Some(free) if free >= reach => true,
+        Some(free) => Search::new(&mut land, floors, floor.centre, reach)
+            .alone(AS_LARGE * scale, ELSEWHERE * scale, free)
+            .map_err(not_proven)?,
+    };
     let radius = |c: &Touching| c.extremes.inner;
     let best = land
         .found
@@ -292,12 +312,8 @@ impl Touching {
         Floor {
             centre: self.centre,
             value: -self.extremes.inner,
-            // half of what the slope frees, so that at ELSEWHERE and beyond the circles are smaller by AS_LARGE
-            free: if slope * ELSEWHERE >= 2.0 * AS_LARGE {
-                slope * self.extremes.inner / (1.0 + slope)
-            } else {
-                0.0
-            },
+            // half of what the slope frees
+            free: slope * self.extremes.inner / (1.0 + slope),
         }
     }
 
@@ -340,7 +356,12 @@ impl Inside<'_> {
                 centre,
                 readings: held.on.map(|k| self.working.readings[k]),
                 extremes,
-                slope: least_support(&units),
+                // by rounding the centre may lie a little outside of the three: then they say nothing about its neighbours
+                slope: if surround(units) {
+                    least_support(&units)
+                } else {
+                    0.0
+                },
             };
             let floor = touching.floor();
             self.found.push(touching);
@@ -348,6 +369,72 @@ impl Inside<'_> {
         }
         None
     }
+}
+
+impl Inside<'_> {
+    /// Whether the best centre stands alone among those beside it: `None` if one [`ELSEWHERE`] away has a circle as large ([`AS_LARGE`]), else the
+    /// distance (mm) out to which none has.
+    ///
+    /// On the small circle of centres the least distance is largest where two readings are equally near, or straight away from one: all of these
+    /// places are tried. Only readings that can be nearest there take part, of the working set first; one that all readings confirm is a rival, others bring theirs in.
+    fn beside(&mut self, best: &Floor, scale: f64) -> Option<f64> {
+        let step = ELSEWHERE * scale;
+        let as_large = -best.value - AS_LARGE * scale;
+        loop {
+            let near: Vec<([f64; 2], f64)> = self
+                .working
+                .points
+                .iter()
+                .map(|&p| minus(p, best.centre))
+                .map(|d| (d, length(d)))
+                .filter(|(_, distance)| *distance <= step - best.value)
+                .map(|(d, distance)| ([d[0] / distance, d[1] / distance], distance))
+                .collect();
+            let least = |way: [f64; 2]| {
+                let after = |(u, d): &([f64; 2], f64)| d - step * (u[0] * way[0] + u[1] * way[1]);
+                near.iter().map(after).fold(f64::INFINITY, f64::min)
+            };
+            let rival = ways(&near, step)
+                .map(|way| (way, least(way)))
+                .filter(|(_, value)| *value >= as_large)
+                .max_by(|a, b| a.1.total_cmp(&b.1));
+            let Some((way, _)) = rival else {
+                return Some(SHARP * -best.value);
+            };
+            let beside = plus(best.centre, [step * way[0], step * way[1]]);
+            let extremes = Extremes::of(self.points, beside);
+            if extremes.inner >= as_large || !self.working.take(self.points, extremes.near) {
+                return None;
+            }
+        }
+    }
+}
+
+/// Directions in which two of the readings (direction, distance) are equally near after a small step, and those away from each.
+fn ways(near: &[([f64; 2], f64)], step: f64) -> impl Iterator<Item = [f64; 2]> {
+    let away = near.iter().map(|(u, _)| [-u[0], -u[1]]);
+    let equal = near.iter().enumerate().flat_map(move |(i, a)| {
+        near[..i].iter().flat_map(move |b| {
+            // (u_a - u_b) . way = (d_a - d_b) / step
+            let chord = minus(a.0, b.0);
+            let size = length(chord);
+            let along = (a.1 - b.1) / (step * size);
+            let across = (1.0 - along * along).max(0.0).sqrt();
+            let (c, s) = (chord[0] / size, chord[1] / size);
+            let met = size > 0.0 && along.abs() <= 1.0;
+            [across, -across]
+                .map(|q| [along * c - q * s, along * s + q * c])
+                .into_iter()
+                .filter(move |_| met)
+        })
+    });
+    away.chain(equal)
+}
+
+/// Whether the origin lies between three points.
+fn surround([a, b, c]: [[f64; 2]; 3]) -> bool {
+    let turns = [cross(a, b), cross(b, c), cross(c, a)];
+    turns.iter().all(|&t| t >= 0.0) || turns.iter().all(|&t| t <= 0.0)
 }
 
 impl Landscape for Inside<'_> {
@@ -379,21 +466,27 @@ impl Landscape for Inside<'_> {
     }
 }
 
-/// A circle inside a few points that is as large as any near it.
+/// A circle inside a few points that is as large as any near it, by the three that hold it. `None` if the points do not surround the centre.
 fn local(points: &[[f64; 2]], from: [f64; 2]) -> Option<([f64; 2], Held)> {
-    let mut centre = from;
-    let mut before = None;
-    for _ in 0..200 {
-        let held = Held::about(points, centre)?;
-        // the circle goes through the three, so the same three again are the end; where more lie on it, they may take turns
-        let radius = length(minus(points[held.on[0]], centre));
-        if before == Some(held.on) || length(held.shift) <= ROUNDING * radius {
-            return Some((centre, held));
-        }
+    let radius = |centre: [f64; 2]| Extremes::of(points, centre).inner;
+    let (mut centre, mut reached) = (from, radius(from));
+    let mut held = Held::about(points, centre)?;
+    // each three is met once at most, since the circle grows; the bound is against surprises, and what is found is a circle all the same
+    for _ in 0..1000 {
         centre = plus(centre, held.shift);
-        before = Some(held.on);
+        let grown = radius(centre);
+        if grown <= reached * (1.0 + ROUNDING) {
+            break;
+        }
+        reached = grown;
+        match Held::about(points, centre) {
+            // the circle goes through the three: they are the end
+            Some(next) if next.on == held.on => break,
+            Some(next) => held = next,
+            None => return None,
+        }
     }
-    None
+    Some((centre, held))
 }
 
 /// The greatest least bracket `|p|^2 - 2 p . s`, coordinates from a centre.

@@ -25,8 +25,8 @@ impl ReferenceCircle {
         match self {
             Self::MinimumZone => "minimum zone",
             Self::LeastSquares => "least-squares circle",
-            Self::MinimumCircumscribed => "smallest circle around",
-            Self::MaximumInscribed => "largest circle inside",
+            Self::MinimumCircumscribed => "minimum circumscribed circle",
+            Self::MaximumInscribed => "maximum inscribed circle",
         }
     }
 
@@ -49,7 +49,7 @@ impl ReferenceCircle {
 pub struct Roundness {
     /// The circle.
     pub circle: ReferenceCircle,
-    /// Cut-off of the filter, undulations a turn; `None`: unfiltered.
+    /// Cut-off of the filter, undulations per revolution; `None`: unfiltered.
     pub cut_off: Option<f64>,
 }
 

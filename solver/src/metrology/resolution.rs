@@ -24,7 +24,7 @@ pub struct Resolution {
 /// How much of a pure wave the readings show: shares of its peak-to-valley height, over all angles that it may stand at.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Shown {
-    /// Lobes a turn.
+    /// Lobes per revolution.
     pub count: u32,
     /// Share shown when the wave stands at its worst for these readings.
     pub least: f64,

@@ -198,29 +198,31 @@ pub(super) struct Search<'a, L> {
 }
 
 impl<'a, L: Landscape> Search<'a, L> {
-    pub fn new(land: &'a mut L, start: Floor, reach: f64) -> Self {
+    /// From the certified places known, one at least, round a middle.
+    pub fn new(land: &'a mut L, floors: Vec<Floor>, middle: [f64; 2], reach: f64) -> Self {
         Self {
             land,
-            floors: vec![start],
-            middle: start.centre,
+            floors,
+            middle,
             reach,
         }
     }
 
+    /// The lowest certified place.
     fn best(&self) -> Floor {
         let first = self.floors[0];
         let lower = |a: Floor, b: &Floor| if b.value < a.value { *b } else { a };
         self.floors.iter().fold(first, lower)
     }
 
-    /// The lowest place: no centre is lower by more than `tolerance`.
-    pub fn lowest(&mut self, tolerance: f64) -> Result<(), GivenUp> {
-        self.explore(-tolerance, |_, _, _| false, |_, _| false)
-            .map(|_| ())
+    /// The lowest place and all certified ones found: no centre is lower by more than `tolerance`.
+    pub fn lowest(mut self, tolerance: f64) -> Result<(Floor, Vec<Floor>), GivenUp> {
+        self.explore(-tolerance, |_, _, _| false, |_, _| false)?;
+        Ok((self.best(), self.floors))
     }
 
-    /// Whether every centre farther than `distance` from the lowest is higher by at least `margin`.
-    pub fn alone(&mut self, margin: f64, distance: f64) -> Result<bool, GivenUp> {
+    /// Whether every centre farther than `distance` from the lowest is higher by at least `margin`, when that is known of those nearer than `free`.
+    pub fn alone(mut self, margin: f64, distance: f64, free: f64) -> Result<bool, GivenUp> {
         let far = |best: &Floor, place: [f64; 2]| length(minus(place, best.centre)) > distance;
         let rival = move |best: &Floor, place: &Floor| {
             place.value <= best.value + margin && far(best, place.centre)
@@ -229,6 +231,12 @@ impl<'a, L: Landscape> Search<'a, L> {
         if self.floors.iter().any(|f| rival(&best, f)) {
             return Ok(false);
         }
+        // a place as low as the best lies beside it, and what it frees is not free of rivals
+        let level = best.value + margin;
+        for floor in self.floors.iter_mut().filter(|f| f.value <= level) {
+            floor.free = 0.0;
+        }
+        self.floors.push(Floor { free, ..best });
         self.explore(
             margin,
             |best, centre, radius| length(minus(centre, best.centre)) + radius <= distance,

@@ -1,10 +1,10 @@
 //! Everything that is read off one profile: the one place from which roundness is reported.
 
-use super::minimum_zone::minimum_zone_from;
+use super::minimum_zone::zone_or_bound;
 use super::one_sided::maximum_inscribed_from;
 use super::{
     Circle, Curve, Gauge, Harmonic, MetrologyError, OneSided, Profile, Resolution, Zone, gaussian,
-    harmonics, least_squares_circle, maximum_inscribed, minimum_circumscribed, minimum_zone,
+    harmonics, least_squares_circle, maximum_inscribed, minimum_circumscribed,
 };
 
 /// Lobe counts looked at: 1 to this.
@@ -13,7 +13,7 @@ pub const MOST_LOBES: u32 = 50;
 /// A lobe is worth naming from this share of the strongest one on.
 const WORTH_NAMING: f64 = 0.2;
 
-/// A gauge that shows less than this share of the radial height is called blind to the profile, and a lobe whose factor is below
+/// A gauge that shows less than this share of the radial height is called insensitive to the profile, and a lobe whose factor is below
 /// it is not seen.
 pub const BLIND: f64 = 0.2;
 
@@ -25,7 +25,7 @@ const AS_LARGE: f64 = 0.98;
 pub struct Wanted {
     /// The gauges to put to the profile.
     pub gauges: Vec<Gauge>,
-    /// Cut-off of a Gaussian filter, undulations a turn.
+    /// Cut-off of a Gaussian filter, undulations per revolution.
     pub cut_off: Option<f64>,
 }
 
@@ -49,10 +49,12 @@ pub struct Sheet {
     pub least_squares: Circle,
     /// Minimum zone.
     pub minimum_zone: Zone,
-    /// Largest circle inside.
-    pub inscribed: OneSided,
-    /// Smallest circle around.
-    pub circumscribed: OneSided,
+    /// Why the zone is not known to be the narrowest; `None`: it is. Its width is then what the out-of-roundness is at most.
+    pub zone_not_proven: Option<MetrologyError>,
+    /// Maximum inscribed circle, or why there is none.
+    pub inscribed: Result<OneSided, MetrologyError>,
+    /// Minimum circumscribed circle, or why there is none.
+    pub circumscribed: Result<OneSided, MetrologyError>,
     /// Lobes about the least-squares centre, 1 to [`MOST_LOBES`] or as many as the points can show.
     pub harmonics: Vec<Harmonic>,
     /// Largest minus smallest distance from the origin of the readings: what an indicator shows that turns about it, mm.
@@ -74,26 +76,30 @@ pub struct Sheet {
 /// A profile behind a Gaussian filter.
 #[derive(Clone, Debug)]
 pub struct Filtered {
-    /// Cut-off, undulations a turn.
+    /// Cut-off, undulations per revolution.
     pub cut_off: f64,
     /// Least-squares circle.
     pub least_squares: Circle,
     /// Minimum zone.
     pub minimum_zone: Zone,
-    /// Largest circle inside.
-    pub inscribed: OneSided,
-    /// Smallest circle around.
-    pub circumscribed: OneSided,
+    /// Why the zone is not known to be the narrowest; `None`: it is. Its width is then what the out-of-roundness is at most.
+    pub zone_not_proven: Option<MetrologyError>,
+    /// Maximum inscribed circle, or why there is none.
+    pub inscribed: Result<OneSided, MetrologyError>,
+    /// Minimum circumscribed circle, or why there is none.
+    pub circumscribed: Result<OneSided, MetrologyError>,
 }
 
 impl Sheet {
     /// Reads a profile in every way wanted.
     ///
+    /// One-sided circles and gauges that cannot be had cost nothing but themselves.
+    ///
     /// # Errors
-    /// When the profile has no reference circle or no curve goes through it, see [`MetrologyError`].
+    /// When the profile has no least-squares circle and no zone, or no curve goes through it, see [`MetrologyError`].
     pub fn of(profile: &Profile, wanted: &Wanted) -> Result<Self, MetrologyError> {
         let least_squares = least_squares_circle(profile);
-        let minimum_zone = minimum_zone_from(profile, least_squares)?;
+        let (minimum_zone, zone_not_proven) = zone_or_bound(profile, least_squares)?;
         let curve = Curve::about(profile, &least_squares)?;
         let read = |gauge: Gauge| {
             let limits = gauge.limits(&curve)?;
@@ -108,12 +114,13 @@ impl Sheet {
         let is_read = |g: &Gauge| readings.iter().any(|r| r.gauge == *g);
         Ok(Self {
             points: profile.len(),
-            inscribed: maximum_inscribed_from(profile, &least_squares)?,
-            circumscribed: minimum_circumscribed(profile)?,
+            inscribed: maximum_inscribed_from(profile, &least_squares),
+            circumscribed: minimum_circumscribed(profile),
             harmonics: harmonics(profile, least_squares.centre, MOST_LOBES),
             about_origin: profile.roundness_about([0.0, 0.0]),
             least_squares,
             minimum_zone,
+            zone_not_proven,
             two_point,
             unread: wanted
                 .gauges
@@ -146,7 +153,7 @@ impl Sheet {
         self.readings.iter().find(|r| r.gauge == gauge)
     }
 
-    /// The lobes that make the shape, strongest first: two a turn or more, and at least a fifth of the strongest.
+    /// The lobes that make the shape, strongest first: two per revolution or more, and at least a fifth of the strongest.
     pub fn main_lobes(&self) -> Vec<Harmonic> {
         let mut lobes: Vec<Harmonic> = self
             .harmonics
@@ -181,7 +188,7 @@ impl Sheet {
         shown().find(|r| r.range >= AS_LARGE * largest)
     }
 
-    /// The gauges that hardly show the profile.
+    /// The gauges that hardly show the profile: insensitive to it.
     pub fn blind(&self) -> impl Iterator<Item = &Reading> {
         let hardly = |r: &&Reading| self.magnifies(r).is_some_and(|m| m < BLIND);
         self.free_of_axis().filter(hardly)
@@ -195,21 +202,29 @@ impl Sheet {
 impl Filtered {
     fn of(profile: &Profile, centre: [f64; 2], cut_off: f64) -> Result<Self, MetrologyError> {
         let mut filtered = Self::with(profile, centre, cut_off, |smooth| {
+            let least_squares = least_squares_circle(smooth);
+            let (minimum_zone, zone_not_proven) = zone_or_bound(smooth, least_squares)?;
             Ok(Self {
                 cut_off,
-                least_squares: least_squares_circle(smooth),
-                minimum_zone: minimum_zone(smooth)?,
-                inscribed: maximum_inscribed(smooth)?,
-                circumscribed: minimum_circumscribed(smooth)?,
+                least_squares,
+                minimum_zone,
+                zone_not_proven,
+                inscribed: maximum_inscribed(smooth),
+                circumscribed: minimum_circumscribed(smooth),
             })
         })?;
         // the filter works on the distances from the centre, so the axes have moved there
-        for circle in [
+        let one_sided = [&mut filtered.inscribed, &mut filtered.circumscribed];
+        let circles = [
             &mut filtered.least_squares,
             &mut filtered.minimum_zone.circle,
-            &mut filtered.inscribed.circle,
-            &mut filtered.circumscribed.circle,
-        ] {
+        ];
+        for circle in one_sided
+            .into_iter()
+            .filter_map(|c| c.as_mut().ok())
+            .map(|c| &mut c.circle)
+            .chain(circles)
+        {
             circle.centre = [circle.centre[0] + centre[0], circle.centre[1] + centre[1]];
         }
         Ok(filtered)

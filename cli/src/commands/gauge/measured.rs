@@ -15,8 +15,8 @@ const SAMPLES: usize = 3600;
 /// A wave of which the readings show less than this share of its height is called hidden.
 const NOTHING_SHOWN: f64 = 0.02;
 
-/// Points that show fewer lobes than this leave much of a turned surface unseen: common practice asks for 15 undulations a turn at
-/// least; no source.
+/// Points that show fewer lobes than this leave much of a turned surface unseen: common practice asks for 15 undulations per
+/// revolution at least; no source.
 const FEW_LOBES: u32 = 15;
 
 /// A profile, however it was come by.
@@ -24,6 +24,8 @@ pub(super) struct Part {
     pub(super) profile: MeasuredProfile,
     pub(super) most_lobes: u32,
     pub(super) recovered: Option<Recovered>,
+    /// Whether a trace was read at so few places that every roundness is a lower bound.
+    pub(super) few: bool,
     pub(super) cautions: Vec<String>,
 }
 
@@ -67,6 +69,7 @@ pub(super) fn direct(args: &GaugeArgs, readings: &Readings) -> Step<Part> {
         profile,
         most_lobes: args.lobes.unwrap_or(most.min(MOST_LOBES)),
         recovered,
+        few: false,
         cautions,
     })
 }
@@ -74,7 +77,7 @@ pub(super) fn direct(args: &GaugeArgs, readings: &Readings) -> Step<Part> {
 fn few(most: u32, readings: usize) -> Option<String> {
     (most < FEW_LOBES).then(|| {
         format!(
-            "{readings} readings show waves of up to {most} a turn: what lies between them is not seen, and every roundness here is at least."
+            "{readings} readings show waves of up to {most} per revolution: what lies between them is not seen, and every roundness here is a lower bound."
         )
     })
 }
@@ -147,14 +150,20 @@ pub(super) fn behind(args: &GaugeArgs, readings: &Readings, gauge: Gauge) -> Ste
         return Err(Stop(Exit::Input, words));
     };
     let mut cautions = vec![format!(
-        "Read on a {gauge}: of {} lobes a turn it says nothing, so every roundness here is at least; being off centre is unknown.",
-        gauge::counts(&recovered.unseen)
+        "Read on a {gauge}: it says nothing of {} lobes per revolution{}. How far the part is off its axis is not known.",
+        gauge::counts(&recovered.unseen),
+        match recovered.unseen_lobes().next() {
+            Some(_) => ", so every roundness here is a lower bound",
+            None => "",
+        }
     )];
-    cautions.extend(few(most_lobes(readings, gauge), readings.len()));
+    let most = most_lobes(readings, gauge);
+    cautions.extend(few(most, readings.len()));
     Ok(Part {
         profile,
         most_lobes: recovered.limit,
         recovered: Some(recovered),
+        few: most < FEW_LOBES,
         cautions,
     })
 }

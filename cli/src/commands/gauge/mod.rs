@@ -58,12 +58,31 @@ pub(crate) fn run(
                 screen.answer(&answer.json());
             }
             screen.say(&answer.text());
-            Exit::Done
+            answer
+                .verdict
+                .map_or(Exit::Done, |v| strict(v.in_zone, common, screen))
         }
         Err(Stop(exit, words)) => {
             screen.error(&words);
             exit
         }
+    }
+}
+
+/// How `--strict` ends: a zone that is missed fails. One that is not shown to be met does not, and that is said.
+fn strict(in_zone: Option<bool>, common: &Common, screen: &mut Screen) -> Exit {
+    match in_zone {
+        Some(false) if common.strict => {
+            screen.note("ringwright: the zone is missed (--strict)");
+            Exit::Limit
+        }
+        None if common.strict => {
+            screen.note(
+                "ringwright: the zone is not shown to be met, nor to be missed: the readings give a lower bound (--strict fails what is missed)",
+            );
+            Exit::Done
+        }
+        _ => Exit::Done,
     }
 }
 
@@ -89,14 +108,29 @@ fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
     }
     let sheet = Sheet::of(&part.profile.profile(), &wanted)
         .map_err(|e| Stop(exit_of(&e), format!("{name}: {e}")))?;
+    if !(sheet.least_squares.radius + sheet.minimum_zone.circle.roundness).is_finite() {
+        let words =
+            format!("{name}: readings of such size cannot be computed with; look at the unit");
+        return Err(Stop(Exit::Input, words));
+    }
     let mut cautions = readings.cautions().to_vec();
     cautions.extend(part.cautions.iter().cloned());
-    if taken_with == Gauge::Radius {
-        cautions.extend(between_the_readings(&sheet.resolution));
-    }
+    let missed = match taken_with {
+        Gauge::Radius => between_the_readings(&sheet.resolution),
+        _ => None,
+    };
+    let few = part.few || missed.is_some();
+    cautions.extend(missed);
     let vees: Vec<f64> = vees(args);
     let mut document = GaugeDocument::of(&sheet, &vees, cautions);
     document.points = readings.len();
+    if let Some(recovered) = &part.recovered {
+        document.read.keep_what_is_seen(recovered);
+    }
+    if few {
+        document.read.few_readings();
+    }
+    let verdict = args.zone.map(|zone| document.read.in_zone(zone));
     document
         .harmonics
         .retain(|h| h.count <= part.most_lobes && part.shows(h.count));
@@ -104,6 +138,7 @@ fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
         name,
         units: Units::new(readings.unit().is_inch()),
         most_lobes: part.most_lobes,
+        verdict,
         document,
         recovered: part.recovered,
         causes: None,

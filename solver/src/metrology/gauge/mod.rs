@@ -73,14 +73,14 @@ impl Vee {
 impl fmt::Display for Gauge {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Gauge::Radius => f.write_str("indicator about the axis"),
+            Gauge::Radius => f.write_str("indicator, part turning about its axis"),
             Gauge::TwoPoint => f.write_str("two-point gauge"),
             Gauge::Vee(vee) => {
-                write!(f, "V of {} deg, indicator ", vee.included_angle_deg)?;
+                write!(f, "{} deg V-block, indicator ", vee.included_angle_deg)?;
                 match vee.indicator_deg {
-                    0.0 => f.write_str("opposite"),
+                    0.0 => f.write_str("opposite the V"),
                     180.0 => f.write_str("between the flanks"),
-                    off => write!(f, "{off} deg off the summit"),
+                    off => write!(f, "{off} deg off the middle"),
                 }
             }
             Gauge::ThreePoint => f.write_str("three-point bore gauge"),
@@ -103,6 +103,11 @@ impl Gauge {
         Gauge::Vee(Vee::rider(90.0)),
         Gauge::ThreePoint,
     ];
+
+    /// Whether the gauge can be put to a part that stands in a chuck: a V-block and a surface plate cannot, the part would have to lie on them.
+    pub fn reaches_held(self) -> bool {
+        !matches!(self, Gauge::Vee(_) | Gauge::Plate)
+    }
 
     /// Whether the gauge can be put to a surface: nothing round rests in a V or on a plate by its bore, and a three-point gauge that
     /// opens is made for bores.

@@ -218,7 +218,7 @@ fn gaps(
         more => format!(" and {more} more places"),
     };
     Ok(Some(format!(
-        "Nothing was read from {} deg{more}, elsewhere every {} deg: lobes above {} a turn are not held there.",
+        "Nothing was read from {} deg{more}, elsewhere every {} deg: lobes above {} per revolution are not held there.",
         missing[..missing.len().min(NAMED)].join(", "),
         tidy(usual),
         (180.0 / sorted[n - 1]).floor()

@@ -237,7 +237,7 @@ pub enum Fault {
     },
     /// One reading unlike all others.
     #[error(
-        "{value} at {angle} deg jumps by {height} from the readings beside it, and all others lie within {range}: a typing slip? correct it, or keep jumps if it is real (a nick, a keyway)"
+        "{value} at {angle} deg is an outlier: {height} from the readings beside it, and all others lie within {range}. A typing error? correct it, or keep it if it is real (a nick, a keyway)"
     )]
     Jump {
         /// The reading.
@@ -265,7 +265,7 @@ pub enum Fault {
     #[error("deviations need the mean radius of the part")]
     NoRadius,
     /// A radius beside radii.
-    #[error("the readings are radii, so no mean radius is wanted; name the column `deviation_{}` if they are deviations", unit.name())]
+    #[error("the readings are radii, so no mean radius is expected; name the column `deviation_{}` if they are deviations", unit.name())]
     RadiusNotWanted {
         /// Unit of the readings.
         unit: LengthUnit,

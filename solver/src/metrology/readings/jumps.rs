@@ -90,7 +90,7 @@ fn guess(ratio: f64) -> &'static str {
     } else if near(10.0) || near(100.0) {
         "a decimal point out of place? correct it"
     } else {
-        "a typing slip or mixed units? correct it"
+        "a typing error or mixed units? correct it"
     }
 }
 
@@ -213,7 +213,7 @@ impl<'a> Spikes<'a> {
             more => format!(" and {more} more"),
         };
         Some(format!(
-            "Readings that stand out from those beside them: {}{more}. Look at them again; a nick or a typing slip makes roundness large.",
+            "Outliers, far from the readings beside them: {}{more}. Look at them again; a nick or a typing error makes roundness large.",
             named.join(", ")
         ))
     }

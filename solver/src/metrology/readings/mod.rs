@@ -128,7 +128,7 @@ impl Readings {
         self.unit
     }
 
-    /// What a reader of the result should know: a closing reading left out, places not read, readings that stand out.
+    /// What a reader of the result should know: a closing reading left out, places not read, outliers.
     pub fn cautions(&self) -> &[String] {
         &self.cautions
     }

@@ -6,7 +6,8 @@ use super::{
     DisplacementDocument, EstimateDocument, GRIP_CAUTION, GaugesDocument, GripDocument,
     HeldDocument, InspectionDocument, LoadDocument, MaterialDocument, MeshDocument, PartDocument,
     PressureDocument, Program, ReadingsDocument, ReleasedDocument, ResultDocument, Shape,
-    StepDocument, StressDocument, StressPlaceDocument, UnitNames, WallDocument, ZoneCircle,
+    StepDocument, StressDocument, StressPlaceDocument, UnitNames, Verdict, WallDocument,
+    ZoneCircle,
 };
 use crate::case::{Case, FREE, Part, material};
 use crate::geometry::{PerSurface, Surface};
@@ -33,8 +34,12 @@ pub fn document(
         .enumerate()
         .map(|(n, step)| step_document(case, n, step))
         .collect::<Result<Vec<_>, _>>()?;
-    let verdict = verdict(case, outcome, &steps);
+    let mut verdict = verdict(case, outcome, &steps);
     let mut cautions = outcome.cautions.clone();
+    if let Some(last) = steps.last() {
+        leave_open(&mut verdict, &unjudged(case, last));
+    }
+    cautions.extend(steps.iter().enumerate().flat_map(|(n, s)| unknown(n, s)));
     if steps.iter().any(|s| {
         s.stresses()
             .any(|s| s.yield_margin.is_some_and(|m| m < 0.0))
@@ -81,6 +86,47 @@ pub fn document(
         verdict,
         cautions,
     })
+}
+
+/// Roundness limits about a circle that is not known.
+fn unjudged(case: &Case, last: &StepDocument) -> Vec<String> {
+    let words = |s: Surface| {
+        let wanted = case.roundness_limit(s)?;
+        let open = last.gauges.released.get(s).about(wanted.about).is_none();
+        open.then(|| {
+            format!(
+                "The roundness of the {} is NOT JUDGED: its {} is not known.",
+                s.name(),
+                wanted.about.circle.name()
+            )
+        })
+    };
+    Surface::BOTH.into_iter().filter_map(words).collect()
+}
+
+/// A part with a limit that could not be judged is not called in tolerance.
+fn leave_open(verdict: &mut Verdict, unjudged: &[String]) {
+    if !unjudged.is_empty() {
+        verdict.in_tolerance = verdict.in_tolerance.filter(|good| !good);
+        verdict.says.splice(0..0, unjudged.iter().cloned());
+    }
+}
+
+/// What circles and gauges cannot say of the released part, in words.
+fn unknown(n: usize, step: &StepDocument) -> Vec<String> {
+    let on = |s: Surface| {
+        let read = step.gauges.released.get(s);
+        read.unknown.iter().map(move |u| {
+            format!(
+                "Step {}, {}: {} is not known, {}.",
+                n + 1,
+                s.name(),
+                u.what.replace('_', " "),
+                u.reason
+            )
+        })
+    };
+    Surface::BOTH.into_iter().flat_map(on).collect()
 }
 
 fn part_document(part: &Part) -> PartDocument {
@@ -405,5 +451,46 @@ fn check_finite(n: usize, step: &StepOutcome) -> Result<(), ReportError> {
             what: format!("{what} of step {}", n + 1),
         }),
         None => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    #![allow(clippy::unwrap_used)]
+    use super::*;
+    use crate::metrology::{MetrologyError, ReferenceCircle};
+    use crate::report::sample::{sample_case, sample_outcome};
+
+    /// A circle that cannot be had is null with its reason; the run stands, and a limit about that circle is left open.
+    #[test]
+    fn a_circle_that_is_not_known_costs_no_run() {
+        let (mut case, outcome) = (sample_case(), sample_outcome());
+        case.tolerance.surfaces.bore.roundness = Some(1.0);
+        case.tolerance.surfaces.bore.circle = Some(ReferenceCircle::MaximumInscribed);
+        let mut document = document(&case, &outcome, &Program::default()).unwrap();
+        assert_eq!(document.verdict.in_tolerance, Some(true));
+        let bore = Profile::equal(&outcome.steps[0].released.bore);
+        let mut sheet = Sheet::of(&bore, &Wanted::default()).unwrap();
+        sheet.inscribed = Err(MetrologyError::InscribedNotProven {
+            radius: 1.0,
+            upper_bound: 2.0,
+        });
+        let read = ReadDocument::of(&sheet, |_| true);
+        assert!(read.maximum_inscribed.is_none() && read.minimum_circumscribed.is_some());
+        assert_eq!(read.unknown.len(), 1);
+        assert_eq!(read.unknown[0].what, "maximum_inscribed");
+        assert!(read.unknown[0].reason.contains("not proven"));
+        let last = document.steps.last_mut().unwrap();
+        last.gauges.released.bore = read;
+        assert!(unknown(0, last)[0].contains("maximum inscribed is not known"));
+        let open = unjudged(&case, last);
+        assert_eq!(open.len(), 1);
+        leave_open(&mut document.verdict, &open);
+        assert_eq!(document.verdict.in_tolerance, None);
+        assert!(document.verdict.says[0].contains("NOT JUDGED"));
+        // a limit that is missed stays missed
+        document.verdict.in_tolerance = Some(false);
+        leave_open(&mut document.verdict, &open);
+        assert_eq!(document.verdict.in_tolerance, Some(false));
     }
 }

@@ -4,8 +4,10 @@ use serde::Serialize;
 
 use super::HarmonicDocument;
 use crate::geometry::Surface;
+use crate::metrology::inversion::Recovered;
 use crate::metrology::{
-    Circle, Control, Filtered, Gauge, Harmonic, OneSided, Reading, Sheet, Side, Vee, Zone,
+    Circle, Control, Filtered, Gauge, Harmonic, MetrologyError, OneSided, ReferenceCircle,
+    Roundness, Sheet, Side, Vee, Zone, transmission,
 };
 
 /// `ringwright gauge`: lengths mm, angles degrees.
@@ -31,10 +33,10 @@ pub struct ReadDocument {
     pub least_squares: CircleDocument,
     /// Two concentric circles, least distance apart.
     pub minimum_zone: CircleDocument,
-    /// Largest circle inside.
-    pub maximum_inscribed: CircleDocument,
-    /// Smallest circle around.
-    pub minimum_circumscribed: CircleDocument,
+    /// Largest circle with no reading inside it; null with a reason in `unknown`.
+    pub maximum_inscribed: Option<CircleDocument>,
+    /// Smallest circle round all readings; null with a reason in `unknown`.
+    pub minimum_circumscribed: Option<CircleDocument>,
     /// Behind a Gaussian filter; null without one.
     pub filtered: Option<FilteredDocument>,
     /// Diameters.
@@ -54,10 +56,21 @@ pub struct ReadDocument {
     /// The strongest lobes and by how much each gauge magnifies them, to first order: for reference, the readings above are
     /// simulated.
     pub factors: Vec<FactorDocument>,
-    /// The gauge that shows this profile largest.
+    /// The gauge that is most sensitive to this profile; null where unseen lobes leave that open.
     pub shows_best: Option<String>,
-    /// Gauges that show less than a fifth of its radial height.
+    /// Gauges insensitive to it: they show less than a fifth of its radial height.
     pub blind: Vec<String>,
+    /// What of the above is null or only bounded, and why.
+    pub unknown: Vec<UnknownDocument>,
+}
+
+/// What a circle or a gauge cannot say.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct UnknownDocument {
+    /// Key of the circle or figure, or the gauge in words as in `readings`.
+    pub what: String,
+    /// Why.
+    pub reason: String,
 }
 
 /// A reference circle.
@@ -65,6 +78,10 @@ pub struct ReadDocument {
 pub struct CircleDocument {
     /// Largest minus smallest distance from the centre.
     pub roundness: f64,
+    /// What the part's own roundness about this circle is at least, where lobes that the readings do not show may add to it (`roundness` is then that of the lobes shown);
+    /// left out where there are none such.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lower_bound: Option<f64>,
     /// Centre.
     pub centre: [f64; 2],
     /// Radius; of a minimum zone the mean of its two circles.
@@ -89,34 +106,57 @@ pub struct ControlDocument {
 /// The circles behind a filter.
 #[derive(Clone, Debug, Serialize)]
 pub struct FilteredDocument {
-    /// Cut-off, undulations a turn.
+    /// Cut-off, undulations per revolution.
     pub filter_upr: f64,
     /// As above.
     pub least_squares: CircleDocument,
     /// As above.
     pub minimum_zone: CircleDocument,
     /// As above.
-    pub maximum_inscribed: CircleDocument,
+    pub maximum_inscribed: Option<CircleDocument>,
     /// As above.
-    pub minimum_circumscribed: CircleDocument,
+    pub minimum_circumscribed: Option<CircleDocument>,
+}
+
+/// The minimum zone roundness against a zone.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct ZoneDocument {
+    /// Radial zone asked for.
+    pub zone: f64,
+    /// Cut-off of the filter that the roundness is behind, undulations per revolution; null: unfiltered.
+    pub filter_upr: Option<f64>,
+    /// The roundness; null where the readings give a lower bound only.
+    pub roundness: Option<f64>,
+    /// That bound; null where the roundness is known.
+    pub lower_bound: Option<f64>,
+    /// True: in the zone. False: missed, since the roundness or its lower bound is above it. Null: not shown to be in the zone, nor to miss it.
+    pub in_zone: Option<bool>,
+    /// By how much it is missed, at least; 0 in the zone, null where that is open.
+    pub over: Option<f64>,
 }
 
 /// Full indicator movement of one turn.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct RangeDocument {
-    /// Largest minus smallest reading.
-    pub range: f64,
+    /// Largest minus smallest reading; null with a reason in `unknown`.
+    pub range: Option<f64>,
+    /// What it is at least, where unseen lobes keep it from being known; else left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lower_bound: Option<f64>,
 }
 
 /// Full indicator movement and the sizes between which it moves.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct SpanDocument {
-    /// Largest minus smallest reading.
-    pub range: f64,
+    /// Largest minus smallest reading; null with a reason in `unknown`, as are the others then.
+    pub range: Option<f64>,
+    /// What it is at least, where unseen lobes keep it from being known; else left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lower_bound: Option<f64>,
     /// Smallest.
-    pub min: f64,
+    pub min: Option<f64>,
     /// Largest.
-    pub max: f64,
+    pub max: Option<f64>,
 }
 
 /// A V.
@@ -124,25 +164,34 @@ pub struct SpanDocument {
 pub struct VeeDocument {
     /// Included angle, degrees.
     pub angle: f64,
-    /// Full indicator movement.
-    pub range: f64,
+    /// Full indicator movement; null with a reason in `unknown`.
+    pub range: Option<f64>,
+    /// What it is at least, where unseen lobes keep it from being known; else left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lower_bound: Option<f64>,
 }
 
 /// What one gauge shows.
 #[derive(Clone, Debug, Serialize)]
 pub struct ReadingDocument {
+    /// The gauge.
+    #[serde(skip)]
+    pub kind: Gauge,
     /// The gauge in words.
     pub gauge: String,
-    /// Full indicator movement.
-    pub range: f64,
-    /// Full indicator movement over the radial height about the least-squares circle; null for a profile that is round.
+    /// Full indicator movement; null with a reason in `unknown`.
+    pub range: Option<f64>,
+    /// What it is at least, where unseen lobes keep it from being known; else left out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub lower_bound: Option<f64>,
+    /// Full indicator movement over the radial height about the least-squares circle; null for a profile that is round or not wholly known.
     pub magnifies: Option<f64>,
 }
 
 /// Factors of one lobe count.
 #[derive(Clone, Debug, Serialize)]
 pub struct FactorDocument {
-    /// Lobes a turn.
+    /// Lobes per revolution.
     pub count: u32,
     /// One entry a gauge.
     pub gauges: Vec<GaugeFactor>,
@@ -169,13 +218,7 @@ pub fn usual_gauges(surface: Option<Surface>) -> Vec<Gauge> {
 impl GaugeDocument {
     /// Writes down a sheet. `vees` are the included angles (degrees) asked for, each of which must be among the sheet's gauges
     /// as a summit.
-    pub fn of(sheet: &Sheet, vees: &[f64], mut cautions: Vec<String>) -> Self {
-        cautions.extend(sheet.unread.iter().map(|g| {
-            format!(
-                "No reading on a {g}: the part is too far from round for it, somewhere in the turn nothing stands under the indicator. It is \
-                 left out."
-            )
-        }));
+    pub fn of(sheet: &Sheet, vees: &[f64], cautions: Vec<String>) -> Self {
         let asked = |g: &Gauge| match g {
             Gauge::Vee(v) if v.indicator_deg == 0.0 => vees.contains(&v.included_angle_deg),
             _ => true,
@@ -193,48 +236,85 @@ impl GaugeDocument {
 impl ReadDocument {
     /// Writes down the circles of a sheet, and its gauges so far as they are wanted.
     pub fn of(sheet: &Sheet, wanted: impl Fn(&Gauge) -> bool) -> Self {
-        let span = |r: &Reading| SpanDocument {
-            range: r.range,
-            min: r.limits[0],
-            max: r.limits[1],
+        let mut unknown = Vec::new();
+        let mut note = |what: &str, why: Option<&MetrologyError>| {
+            unknown.extend(why.map(|why| unknown_because(what, why)));
         };
-        let vees = |rides: bool| {
+        let maximum_inscribed = sheet.inscribed.as_ref();
+        let minimum_circumscribed = sheet.circumscribed.as_ref();
+        note("minimum_zone", sheet.zone_not_proven.as_ref());
+        note("maximum_inscribed", maximum_inscribed.err());
+        note("minimum_circumscribed", minimum_circumscribed.err());
+        if let Some(f) = &sheet.filtered {
+            note("filtered.minimum_zone", f.zone_not_proven.as_ref());
+            note("filtered.maximum_inscribed", f.inscribed.as_ref().err());
+            note(
+                "filtered.minimum_circumscribed",
+                f.circumscribed.as_ref().err(),
+            );
+        }
+        unknown.extend(sheet.unread.iter().map(|g| UnknownDocument {
+            what: g.to_string(),
+            reason: TOO_FAR_FROM_ROUND.into(),
+        }));
+        let gauges = || {
+            let unread = sheet.unread.iter().map(|&g| (g, None));
             sheet
                 .readings
                 .iter()
-                .filter(|r| wanted(&r.gauge))
-                .filter_map(|r| match r.gauge {
+                .map(|r| (r.gauge, Some(r.limits)))
+                .chain(unread)
+        };
+        let range = |limits: Option<[f64; 2]>| limits.map(|[low, high]| high - low);
+        let span = |limits: Option<[f64; 2]>| SpanDocument {
+            range: range(limits),
+            lower_bound: None,
+            min: limits.map(|l| l[0]),
+            max: limits.map(|l| l[1]),
+        };
+        let vees = |rides: bool| {
+            gauges()
+                .filter(|(g, _)| wanted(g))
+                .filter_map(|(gauge, limits)| match gauge {
                     Gauge::Vee(v) if v == on_bisector(v.included_angle_deg, rides) => {
                         Some(VeeDocument {
                             angle: v.included_angle_deg,
-                            range: r.range,
+                            range: range(limits),
+                            lower_bound: None,
                         })
                     }
                     _ => None,
                 })
                 .collect()
         };
+        let only = |wanted: Gauge| {
+            let mut found = gauges().filter(|(g, _)| *g == wanted);
+            found.next().map(|(_, limits)| span(limits))
+        };
         Self {
             least_squares: circle(&sheet.least_squares),
             minimum_zone: zone(&sheet.minimum_zone, sheet),
-            maximum_inscribed: one_sided(&sheet.inscribed, "inner", sheet),
-            minimum_circumscribed: one_sided(&sheet.circumscribed, "outer", sheet),
+            maximum_inscribed: maximum_inscribed.ok().map(|c| one_sided(c, "inner", sheet)),
+            minimum_circumscribed: minimum_circumscribed
+                .ok()
+                .map(|c| one_sided(c, "outer", sheet)),
             filtered: sheet.filtered.as_ref().map(|f| filtered(f, sheet)),
-            two_point: span(&sheet.two_point),
+            two_point: span(Some(sheet.two_point.limits)),
             vee: vees(false),
             rider: vees(true),
-            three_point: sheet.reading(Gauge::ThreePoint).map(span),
-            plate: sheet.reading(Gauge::Plate).map(span),
+            three_point: only(Gauge::ThreePoint),
+            plate: only(Gauge::Plate),
             between_centres: RangeDocument {
-                range: sheet.about_origin,
+                range: Some(sheet.about_origin),
+                lower_bound: None,
             },
-            readings: sheet
-                .readings
-                .iter()
-                .map(|r| ReadingDocument {
-                    gauge: r.gauge.to_string(),
-                    range: r.range,
-                    magnifies: sheet.magnifies(r),
+            readings: gauges()
+                .map(|(gauge, limits)| ReadingDocument {
+                    kind: gauge,
+                    gauge: gauge.to_string(),
+                    range: range(limits),
+                    lower_bound: None,
+                    magnifies: sheet.reading(gauge).and_then(|r| sheet.magnifies(r)),
                 })
                 .collect(),
             factors: sheet
@@ -244,7 +324,178 @@ impl ReadDocument {
                 .collect(),
             shows_best: sheet.best().map(|r| r.gauge.to_string()),
             blind: sheet.blind().map(|r| r.gauge.to_string()).collect(),
+            unknown,
         }
+    }
+
+    /// The circle that a roundness is told about, behind its filter if it has one; `None` where it is unknown.
+    pub fn about(&self, about: Roundness) -> Option<&CircleDocument> {
+        let filtered = self.filtered.as_ref().filter(|_| about.cut_off.is_some());
+        match (about.circle, filtered) {
+            (ReferenceCircle::MinimumZone, None) => Some(&self.minimum_zone),
+            (ReferenceCircle::MinimumZone, Some(f)) => Some(&f.minimum_zone),
+            (ReferenceCircle::LeastSquares, None) => Some(&self.least_squares),
+            (ReferenceCircle::LeastSquares, Some(f)) => Some(&f.least_squares),
+            (ReferenceCircle::MinimumCircumscribed, None) => self.minimum_circumscribed.as_ref(),
+            (ReferenceCircle::MinimumCircumscribed, Some(f)) => f.minimum_circumscribed.as_ref(),
+            (ReferenceCircle::MaximumInscribed, None) => self.maximum_inscribed.as_ref(),
+            (ReferenceCircle::MaximumInscribed, Some(f)) => f.maximum_inscribed.as_ref(),
+        }
+    }
+
+    /// Takes back what rests on lobes that the readings do not show; `recovered` is what they said.
+    ///
+    /// What remains of a range or a roundness is its lower bound. One-sided circles are gone altogether, because an unseen lobe may move them either way.
+    pub fn keep_what_is_seen(&mut self, recovered: &Recovered) {
+        if recovered.gauge == Gauge::Radius {
+            return;
+        }
+        let whole = |_: u32| 1.0;
+        let off_axis = format!(
+            "read on a {}, which does not say how far the part is off an axis",
+            recovered.gauge
+        );
+        let round = recovered.at_least(Gauge::Radius, whole);
+        self.between_centres = RangeDocument {
+            range: None,
+            lower_bound: Some(round),
+        };
+        self.unknown_for("between_centres", &off_axis);
+        let unseen = format!(
+            "rests on lobes that readings on a {} do not show",
+            recovered.gauge
+        );
+        let hidden = recovered.unseen_lobes().next().is_some();
+        if hidden {
+            self.bound_circles(recovered, &unseen);
+            self.shows_best = None;
+            self.blind = Vec::new();
+            for what in ["shows_best", "blind"] {
+                self.unknown_for(what, &unseen);
+            }
+        }
+        let mut bounded = Vec::new();
+        for row in &mut self.readings {
+            if hidden {
+                row.magnifies = None;
+            }
+            if !recovered.tells(row.kind) {
+                let bound = recovered.at_least(row.kind, whole);
+                (row.range, row.lower_bound, row.magnifies) = (None, Some(bound), None);
+                bounded.push(row.kind);
+            }
+        }
+        for gauge in bounded {
+            let why = match gauge {
+                Gauge::Radius => &off_axis,
+                _ => &unseen,
+            };
+            self.unknown_for(&gauge.to_string(), why);
+        }
+        let bound = |g: Gauge| (!recovered.tells(g)).then(|| recovered.at_least(g, whole));
+        for (rides, rows) in [(false, &mut self.vee), (true, &mut self.rider)] {
+            for row in rows {
+                if let Some(bound) = bound(Gauge::Vee(on_bisector(row.angle, rides))) {
+                    (row.range, row.lower_bound) = (None, Some(bound));
+                }
+            }
+        }
+        let spans = [
+            (Gauge::TwoPoint, Some(&mut self.two_point)),
+            (Gauge::ThreePoint, self.three_point.as_mut()),
+            (Gauge::Plate, self.plate.as_mut()),
+        ];
+        for (gauge, span) in spans {
+            if let (Some(span), Some(bound)) = (span, bound(gauge)) {
+                *span = SpanDocument {
+                    range: None,
+                    lower_bound: Some(bound),
+                    min: None,
+                    max: None,
+                };
+            }
+        }
+    }
+
+    /// Roundness as a lower bound, and no one-sided circles.
+    fn bound_circles(&mut self, recovered: &Recovered, why: &str) {
+        let round = recovered.at_least(Gauge::Radius, |_| 1.0);
+        let bound = |c: &mut CircleDocument, least: f64| {
+            c.lower_bound = Some(least.min(c.roundness));
+            c.controlling = Vec::new();
+        };
+        bound(&mut self.minimum_zone, round);
+        bound(&mut self.least_squares, round);
+        (self.maximum_inscribed, self.minimum_circumscribed) = (None, None);
+        let mut nulls = vec!["maximum_inscribed", "minimum_circumscribed"];
+        if let Some(f) = &mut self.filtered {
+            let cut_off = f.filter_upr;
+            let least = recovered.at_least(Gauge::Radius, |n| transmission(n, cut_off));
+            bound(&mut f.minimum_zone, least);
+            bound(&mut f.least_squares, least);
+            (f.maximum_inscribed, f.minimum_circumscribed) = (None, None);
+            nulls.extend([
+                "filtered.maximum_inscribed",
+                "filtered.minimum_circumscribed",
+            ]);
+        }
+        for what in nulls {
+            self.unknown_for(what, why);
+        }
+    }
+
+    /// Says that so few readings give a lower bound of the roundness: the narrowest zone of some places of a part is never wider than that of all.
+    pub fn few_readings(&mut self) {
+        let zones = [
+            Some(&mut self.minimum_zone),
+            self.filtered.as_mut().map(|f| &mut f.minimum_zone),
+        ];
+        for zone in zones.into_iter().flatten() {
+            zone.lower_bound = zone.lower_bound.or(Some(zone.roundness));
+        }
+    }
+
+    /// Holds the minimum zone, behind its filter if there is one, against a radial zone (mm).
+    pub fn in_zone(&self, zone: f64) -> ZoneDocument {
+        let (circle, key, filter_upr) = match &self.filtered {
+            Some(f) => (&f.minimum_zone, "filtered.minimum_zone", Some(f.filter_upr)),
+            None => (&self.minimum_zone, "minimum_zone", None),
+        };
+        // a zone that is not proven to be the narrowest is what the roundness is at most
+        let at_most = self.unknown.iter().any(|u| u.what == key);
+        let known = circle.lower_bound.unwrap_or(circle.roundness);
+        let in_zone = if known > zone {
+            (!at_most).then_some(false)
+        } else {
+            circle.lower_bound.is_none().then_some(true)
+        };
+        ZoneDocument {
+            zone,
+            filter_upr,
+            roundness: circle.lower_bound.is_none().then_some(circle.roundness),
+            lower_bound: circle.lower_bound,
+            in_zone,
+            over: in_zone.map(|good| if good { 0.0 } else { known - zone }),
+        }
+    }
+
+    fn unknown_for(&mut self, what: &str, reason: &str) {
+        // one reason a key: the last, which says most
+        self.unknown.retain(|u| u.what != what);
+        self.unknown.push(UnknownDocument {
+            what: what.into(),
+            reason: reason.into(),
+        });
+    }
+}
+
+/// Why a gauge may have no reading.
+const TOO_FAR_FROM_ROUND: &str = "the part is too far from round for it: somewhere in the turn nothing stands under the indicator, or no place is found where all contacts touch";
+
+fn unknown_because(what: &str, why: &MetrologyError) -> UnknownDocument {
+    UnknownDocument {
+        what: what.into(),
+        reason: why.to_string(),
     }
 }
 
@@ -263,13 +514,20 @@ fn factors(count: u32, sheet: &Sheet) -> FactorDocument {
     };
     FactorDocument {
         count,
-        gauges: sheet.readings.iter().map(|r| factor(r.gauge)).collect(),
+        gauges: sheet
+            .readings
+            .iter()
+            .map(|r| r.gauge)
+            .chain(sheet.unread.iter().copied())
+            .map(factor)
+            .collect(),
     }
 }
 
 fn circle(c: &Circle) -> CircleDocument {
     CircleDocument {
         roundness: c.roundness,
+        lower_bound: None,
         centre: c.centre.map(|x| x + 0.0),
         radius: c.radius,
         unique: true,
@@ -314,8 +572,16 @@ fn filtered(f: &Filtered, sheet: &Sheet) -> FilteredDocument {
         filter_upr: f.cut_off,
         least_squares: circle(&f.least_squares),
         minimum_zone: zone(&f.minimum_zone, sheet),
-        maximum_inscribed: one_sided(&f.inscribed, "inner", sheet),
-        minimum_circumscribed: one_sided(&f.circumscribed, "outer", sheet),
+        maximum_inscribed: f
+            .inscribed
+            .as_ref()
+            .ok()
+            .map(|c| one_sided(c, "inner", sheet)),
+        minimum_circumscribed: f
+            .circumscribed
+            .as_ref()
+            .ok()
+            .map(|c| one_sided(c, "outer", sheet)),
     }
 }
 

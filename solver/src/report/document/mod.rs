@@ -17,7 +17,8 @@ pub use build::document;
 pub use cause::{CauseDocument, ShareDocument, cause_documents};
 pub use gauge::{
     CircleDocument, ControlDocument, FactorDocument, FilteredDocument, GaugeDocument, GaugeFactor,
-    RangeDocument, ReadDocument, ReadingDocument, SpanDocument, VeeDocument, usual_gauges,
+    RangeDocument, ReadDocument, ReadingDocument, SpanDocument, UnknownDocument, VeeDocument,
+    ZoneDocument, usual_gauges,
 };
 pub use inspection::{ForceDocument, InspectionDocument, WeightDocument};
 

@@ -2,8 +2,7 @@
 
 use crate::case::Case;
 use crate::geometry::Surface;
-use crate::metrology::{ReferenceCircle, Roundness};
-use crate::report::document::{CircleDocument, LimitDocument, ReadDocument, StepDocument};
+use crate::report::document::{LimitDocument, StepDocument};
 
 /// The limits that apply, outside before bore.
 pub(super) fn limits(case: &Case, last: &StepDocument) -> Vec<LimitDocument> {
@@ -18,25 +17,25 @@ fn on_surface(case: &Case, last: &StepDocument, surface: Surface) -> Vec<LimitDo
     let read = last.gauges.released.get(surface);
     let zone = |name, found: f64, most: f64| limit(surface, name, [0.0, most], [found; 2]);
     let mut limits = Vec::new();
-    if let Some(wanted) = case.roundness_limit(surface) {
-        let mut limit = zone(
-            "roundness",
-            chosen(wanted.about, read).roundness,
-            wanted.most,
-        );
+    // a circle that is not known judges nothing; the document says so
+    if let Some(wanted) = case.roundness_limit(surface)
+        && let Some(circle) = read.about(wanted.about)
+    {
+        let mut limit = zone("roundness", circle.roundness, wanted.most);
         if !limit.is_met() {
             limit.missed_on = read
                 .readings
                 .iter()
-                .filter(|r| r.range <= wanted.most)
+                .filter(|r| r.range.is_some_and(|range| range <= wanted.most))
                 .map(|r| r.gauge.clone())
                 .collect();
         }
         limits.push(limit);
     }
-    if let Some(allowed) = own.diameter {
-        let found = [read.two_point.min, read.two_point.max];
-        limits.push(limit(surface, "diameter", allowed, found));
+    if let (Some(allowed), Some(min), Some(max)) =
+        (own.diameter, read.two_point.min, read.two_point.max)
+    {
+        limits.push(limit(surface, "diameter", allowed, [min, max]));
     }
     if let Some(allowed) = own.average_diameter {
         let found = *last.released.average_diameter.get(surface);
@@ -65,23 +64,6 @@ fn limit(
         found,
         over: (found[1] - allowed[1]).max(allowed[0] - found[0]).max(0.0),
         missed_on: Vec::new(),
-    }
-}
-
-/// The circle that a roundness is told about, behind its filter if it has one.
-fn chosen(about: Roundness, read: &ReadDocument) -> &CircleDocument {
-    match (
-        about.circle,
-        read.filtered.as_ref().filter(|_| about.cut_off.is_some()),
-    ) {
-        (ReferenceCircle::MinimumZone, None) => &read.minimum_zone,
-        (ReferenceCircle::MinimumZone, Some(f)) => &f.minimum_zone,
-        (ReferenceCircle::LeastSquares, None) => &read.least_squares,
-        (ReferenceCircle::LeastSquares, Some(f)) => &f.least_squares,
-        (ReferenceCircle::MinimumCircumscribed, None) => &read.minimum_circumscribed,
-        (ReferenceCircle::MinimumCircumscribed, Some(f)) => &f.minimum_circumscribed,
-        (ReferenceCircle::MaximumInscribed, None) => &read.maximum_inscribed,
-        (ReferenceCircle::MaximumInscribed, Some(f)) => &f.maximum_inscribed,
     }
 }
 
