@@ -7,4 +7,5 @@ pub(crate) mod json;
 pub(crate) mod markdown;
 mod readings;
 pub(crate) mod schemes;
+mod step;
 pub(crate) mod summary;

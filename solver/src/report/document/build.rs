@@ -15,8 +15,8 @@ use crate::process::{
     AfterCut, Contact, DeadLoad, HeldState, Outcome, Radii, StepOutcome, StressSummary,
 };
 use crate::report::ReportError;
-use crate::report::units::units_in_doubt;
-use crate::report::verdict::verdict;
+use crate::report::units::{Units, units_in_doubt};
+use crate::report::verdict::{cautions_of_holds, verdict};
 
 /// Builds the document.
 ///
@@ -35,15 +35,13 @@ pub fn document(
         .collect::<Result<Vec<_>, _>>()?;
     let verdict = verdict(case, outcome, &steps);
     let mut cautions = outcome.cautions.clone();
-    if steps.iter().any(|s| {
-        s.stresses()
-            .any(|s| s.yield_margin.is_some_and(|m| m < 0.0))
-    }) {
+    if verdict.worst_stress.is_some_and(|w| w.stress.yields()) {
         cautions.push(
             "The stress passes yield: the part keeps a set that is not computed here, so the shapes are not to be trusted."
                 .into(),
         );
     }
+    cautions.extend(cautions_of_holds(outcome, Units::new(case.inch)));
     cautions.extend(units_in_doubt(2.0 * case.part.stock.outer.radius));
     if outcome.steps.iter().any(|s| s.hold != FREE) {
         cautions.push(GRIP_CAUTION.into());
@@ -244,6 +242,7 @@ fn contact_document(c: &Contact) -> ContactDocument {
         called: c.called.clone(),
         gap: c.gap + 0.0,
         round: c.round,
+        set_force: c.set_force,
     }
 }
 
@@ -338,6 +337,7 @@ fn check_finite(n: usize, step: &StepOutcome) -> Result<(), ReportError> {
         .chain(c.arcs.iter().chain(&c.pressure).copied().flatten())
         .all(f64::is_finite)
             && some(c.peak_pressure)
+            && some(c.set_force)
             && some(c.edge_force_per_length)
     };
     let stress = |s: &StressSummary| {

@@ -306,6 +306,7 @@ fn bodies(held: &HeldState) -> Vec<Contact> {
         ]],
         gap: 0.0,
         round: false,
+        set_force: Some(load.force),
     });
     held.contacts.iter().cloned().chain(dead).collect()
 }

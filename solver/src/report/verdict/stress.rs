@@ -1,0 +1,61 @@
+//! The largest stress of any state of the held part, and where it stands.
+
+use crate::case::Case;
+use crate::report::document::{StepDocument, StressDocument, WorstStressDocument};
+use crate::report::units::Units;
+use crate::report::words;
+
+/// Stress below this is no stress, MPa.
+const NO_STRESS: f64 = 1e-3;
+
+/// The state that comes closest to yield, or passes it by most; without a yield strength the one that is stressed most.
+pub(super) fn worst(steps: &[StepDocument]) -> Option<WorstStressDocument> {
+    let all = steps.iter().enumerate().flat_map(|(n, step)| {
+        step.stresses()
+            .enumerate()
+            .map(move |(k, stress)| WorstStressDocument {
+                step: n + 1,
+                cut: (k > 0).then_some(k),
+                stress: *stress,
+            })
+    });
+    // of equal states the first
+    all.filter(|w| w.stress.von_mises_away > NO_STRESS)
+        .reduce(|a, b| if closer(&b.stress, &a.stress) { b } else { a })
+}
+
+fn closer(a: &StressDocument, b: &StressDocument) -> bool {
+    a.von_mises_away > b.von_mises_away
+}
+
+/// That state in words.
+pub(super) fn told(
+    case: &Case,
+    steps: &[StepDocument],
+    worst: &WorstStressDocument,
+    units: Units,
+) -> String {
+    let step = &steps[worst.step - 1];
+    let state = match worst.cut {
+        None if step.cuts.is_empty() => format!("step {}, held", worst.step),
+        None => format!("step {}, before the first cut", worst.step),
+        Some(k) => {
+            let cut = &step.cuts[k - 1];
+            let (surface, size) = (cut.surface.in_words(), units.size(cut.diameter));
+            format!("step {}, after the {surface} is cut to {size}", worst.step)
+        }
+    };
+    let drawn = [case.part.stock.outer.radius, case.part.stock.bore.radius];
+    let before = steps[..worst.step - 1].iter().flat_map(|s| &s.cuts);
+    let cuts = before.chain(step.cuts.iter().take(worst.cut.unwrap_or(0)));
+    let radii = words::radii_after(drawn, cuts.map(|c| (&c.surface, c.diameter)));
+    let none = match case.part.material.yield_strength {
+        Some(_) => "",
+        None => "; the material has no yield strength to hold it against",
+    };
+    format!(
+        "Largest von Mises stress ({state}) {}: {}{none}.",
+        words::place(&worst.stress, radii, units),
+        words::against_yield(&worst.stress, units)
+    )
+}
