@@ -40,7 +40,7 @@ pub(crate) fn run(
     match write(&folder, &case, &outcome) {
         Ok((document, json, files)) => {
             tell(&case, &outcome, &document, &json, screen);
-            screen.say(&format!("\n{}", summary::written(&folder, &files)));
+            screen.say(&summary::written(&folder, &files));
             if common.strict && !limits_met(&document) {
                 screen.note("ringwright: a stated limit is not met (--strict)");
                 return Exit::Limit;

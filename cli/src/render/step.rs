@@ -74,10 +74,10 @@ fn placing(asked: &Step, step: &StepDocument) -> String {
 fn held(text: &mut String, about: &About, step: &StepDocument, radii: [f64; 2]) {
     let units = about.units;
     *text += " Held\n";
-    for group in alike_bodies(&step.held.contacts) {
-        let run = scheme_run(&step.held.contacts, group.start);
-        let (all, scheme) = (&step.held.contacts[group], &step.held.contacts[run]);
-        *text += &wrapped("  ", &contact(all, scheme, units));
+    for run in grouped(&step.held.contacts, one_scheme) {
+        for line in scheme(&step.held.contacts[run], units) {
+            *text += &wrapped("  ", &line);
+        }
     }
     for group in alike_loads(&step.held.loads) {
         *text += &wrapped("  ", &load(&step.held.loads[group], units));
@@ -86,8 +86,8 @@ fn held(text: &mut String, about: &About, step: &StepDocument, radii: [f64; 2]) 
         let force = units.force(step.held.axial_force);
         *text += &format!("  end plates press with {force}\n");
     }
-    for s in Surface::BOTH {
-        *text += &wrapped("  ", &shape(s, step.held_shape(s), units));
+    for line in shapes(&step.held.outer, &step.held.bore, units) {
+        *text += &wrapped("  ", &line);
     }
     if let Some(words) = stress(about, &step.held.stress, radii) {
         *text += &wrapped("  ", &format!("largest von Mises stress {words}"));
@@ -117,12 +117,12 @@ fn stress(about: &About, stress: &StressDocument, radii: [f64; 2]) -> Option<Str
         return None;
     }
     let mut words = format!(
-        "{} {}",
+        "{}, {}",
         against_yield(stress, about.units),
         place(stress, radii, about.units)
     );
     if stress.von_mises_max.is_none() {
-        words += " (away from loaded edges and points, where stress is singular)";
+        words += " (away from loaded edges, where stress is singular)";
     }
     if about.case.part.material.yield_strength.is_none() {
         words += "; the material has no yield strength to hold it against";
@@ -152,14 +152,6 @@ fn one_scheme(a: &ContactDocument, b: &ContactDocument) -> bool {
     a.scheme == b.scheme && a.called == b.called && a.body + 1 == b.body
 }
 
-/// The bodies of the scheme that one belongs to.
-fn scheme_run(contacts: &[ContactDocument], member: usize) -> Range<usize> {
-    grouped(contacts, one_scheme)
-        .into_iter()
-        .find(|run| run.contains(&member))
-        .unwrap_or(member..member + 1)
-}
-
 /// Runs of neighbours that are the same.
 fn grouped<T>(items: &[T], same: impl Fn(&T, &T) -> bool) -> Vec<Range<usize>> {
     let mut groups: Vec<Range<usize>> = Vec::new();
@@ -186,36 +178,89 @@ fn own_arcs(contact: &ContactDocument) -> Vec<[f64; 2]> {
     arcs
 }
 
+/// What the bodies of one scheme do: those that do the same in one line; where they differ, what they share comes first.
+fn scheme(all: &[ContactDocument], units: Units) -> Vec<String> {
+    let groups = alike_bodies(all);
+    if groups.len() == 1 {
+        return vec![contact(all, all, &closing(all, units), units)];
+    }
+    let shared = alike_travel(all);
+    let mut lines = Vec::new();
+    if shared {
+        let numbers: Vec<usize> = all.iter().map(|c| c.body).collect();
+        let closing = closing(all, units);
+        lines.extend(
+            closing
+                .strip_prefix(',')
+                .map(|does| format!("{}{does}", body_name(&all[0], &numbers))),
+        );
+    }
+    for group in groups {
+        let these = &all[group];
+        let own = if shared {
+            String::new()
+        } else {
+            closing(these, units)
+        };
+        lines.push(contact(these, all, &own, units));
+    }
+    lines
+}
+
+/// Whether all bodies of a scheme have come as far past first contact.
+fn alike_travel(all: &[ContactDocument]) -> bool {
+    all.iter()
+        .all(|c| (c.approach - all[0].approach).abs() < 1e-4 && c.set_force.is_some())
+}
+
+/// How far bodies close past first contact, and what the pad edges carry. What stands at a place of its own has no travel to speak of;
+/// nor has what is met by a part that others have bent towards it.
+fn closing(all: &[ContactDocument], units: Units) -> String {
+    let mut text = String::new();
+    let close = if all.len() == 1 { "closes" } else { "close" };
+    if all[0].set_force.is_some() && all[0].approach > NOTHING {
+        text += &format!(
+            ", {close} {} past first contact",
+            units.small(all[0].approach)
+        );
+    }
+    let edges = all.iter().filter_map(|c| c.edge_force_per_length);
+    if let Some(edge) = edges.reduce(f64::max) {
+        text += &format!(", pad edges up to {}", units.force_per_length(edge));
+    }
+    text
+}
+
 /// Bodies that do the same, with their scheme beside them.
-fn contact(all: &[ContactDocument], scheme: &[ContactDocument], units: Units) -> String {
-    let c = &all[0];
-    let numbers: Vec<usize> = all.iter().map(|c| c.body).collect();
+fn contact(
+    these: &[ContactDocument],
+    scheme: &[ContactDocument],
+    closing: &str,
+    units: Units,
+) -> String {
+    let c = &these[0];
+    let numbers: Vec<usize> = these.iter().map(|c| c.body).collect();
     let name = body_name(c, &numbers);
     if c.arcs.is_empty() {
-        let does = if all.len() == 1 { "does" } else { "do" };
+        let does = if these.len() == 1 { "does" } else { "do" };
         return format!("{name} {does} not touch: gap {}", units.small(c.gap));
     }
     let force = units.force(c.force);
-    let mut text = if c.round {
+    let text = if c.round {
         // what goes round the part has no axis, and its force is the sum of its pressure
         let peak = c.peak_pressure.map_or(String::new(), |p| {
             format!(", pressure up to {}", units.stress(p))
         });
         format!("{name}: {force} in total{peak}")
     } else {
-        let each = if all.len() == 1 { "" } else { " each" };
-        format!("{name} at {}: {force}{each}", angles(all))
+        let each = if these.len() == 1 { "" } else { " each" };
+        format!("{name} at {}: {force}{each}", angles(these))
     };
-    text += &set_otherwise(scheme, units);
-    // what stands at a place of its own has no travel to speak of
-    if c.set_force.is_some() {
-        text += &format!(", closes {} past first contact", units.small(c.approach));
-    }
-    text += &format!(", {}", arcs(c, all.len() > 1));
-    if let Some(edge) = c.edge_force_per_length {
-        text += &format!("; pad edge {}", units.force_per_length(edge));
-    }
-    text
+    format!(
+        "{text}{}{closing}, {}",
+        set_otherwise(scheme, units),
+        arcs(c, these.len() > 1)
+    )
 }
 
 /// What a scheme was set to, if it carries something else.
@@ -295,11 +340,26 @@ fn load(all: &[LoadDocument], units: Units) -> String {
     )
 }
 
-/// Roundness (minimum zone) and the strongest lobes.
-fn shape(surface: Surface, shape: &Shape, units: Units) -> String {
-    let name = surface.in_words();
+/// The shapes of both surfaces: in one line if they read alike, and none of a surface that is round beside one that is not.
+fn shapes(outer: &Shape, bore: &Shape, units: Units) -> Vec<String> {
+    let [a, b] = [outer, bore].map(|s| shape(s, units));
+    match (a, b) {
+        (None, None) => vec!["outside and bore: round".into()],
+        (Some(a), Some(b)) if a == b => vec![format!("outside and bore: {a}")],
+        (a, b) => {
+            let named = [(Surface::Outer, a), (Surface::Bore, b)];
+            named
+                .into_iter()
+                .filter_map(|(s, words)| Some(format!("{}: {}", s.in_words(), words?)))
+                .collect()
+        }
+    }
+}
+
+/// Roundness (minimum zone) and the strongest lobes; `None` of what is round.
+fn shape(shape: &Shape, units: Units) -> Option<String> {
     if shape.roundness_minimum_zone < NOTHING {
-        return format!("{name}: round");
+        return None;
     }
     let mut lobes: Vec<_> = shape
         .harmonics
@@ -319,7 +379,7 @@ fn shape(surface: Surface, shape: &Shape, units: Units) -> String {
         .map(|h| format!("; {} lobes \u{b1}{}", h.count, units.small(h.amplitude)))
         .collect();
     let zone = units.small(shape.roundness_minimum_zone);
-    format!("{name}: roundness {zone}{words}")
+    Some(format!("roundness {zone}{words}"))
 }
 
 fn cuts(text: &mut String, about: &About, step: &StepDocument, radii: [f64; 2]) {
@@ -327,16 +387,12 @@ fn cuts(text: &mut String, about: &About, step: &StepDocument, radii: [f64; 2]) 
         *text += " Cut: nothing\n";
         return;
     }
-    *text += " Cut\n";
     for (k, c) in step.cuts.iter().enumerate() {
-        *text += &wrapped("  ", &cut(c, about.units));
+        *text += &wrapped(" ", &format!("Cut: {}", cut(c, about.units)));
         let taken = step.cuts[..=k].iter();
         let radii = radii_after(radii, taken.map(|c| (&c.surface, c.diameter)));
         if let Some(words) = stress(about, &c.stress, radii) {
-            *text += &wrapped(
-                "  ",
-                &format!("then, still held, largest von Mises stress {words}"),
-            );
+            *text += &wrapped("  ", &format!("largest von Mises stress {words}"));
         }
     }
     for line in forces_left(step, about.units) {
@@ -352,10 +408,10 @@ fn cut(c: &CutDocument, units: Units) -> String {
             units.small(c.stock_to_clean_up.abs())
         )
     } else {
-        ", cleaned up all round".to_owned()
+        ", cleaned up".to_owned()
     };
     format!(
-        "{} to {}: depth {} to {}{reached}",
+        "{} to {}, depth {} to {}{reached}",
         c.surface.in_words(),
         units.size(c.diameter),
         units.small(c.depth_min),
@@ -369,43 +425,49 @@ fn forces_left(step: &StepDocument, units: Units) -> Vec<String> {
         return Vec::new();
     };
     let held = &step.held.contacts;
-    let pairs: Vec<_> = held.iter().zip(&after.contacts).collect();
-    let same = |a: &(&ContactDocument, &ContactDocument),
-                b: &(&ContactDocument, &ContactDocument)| {
-        one_scheme(a.0, b.0) && alike(a.0.force, b.0.force) && alike(a.1.force, b.1.force)
+    let changed = |k: usize| {
+        let (a, b) = (held[k].force, after.contacts[k].force);
+        (a - b).abs() > SAME_FORCE * a.max(b)
     };
-    let changed = |(a, b): &(&ContactDocument, &ContactDocument)| {
-        (a.force - b.force).abs() > SAME_FORCE * a.force.max(b.force)
-    };
-    grouped(&pairs, same)
+    grouped(held, one_scheme)
         .into_iter()
-        .filter(|group| changed(&pairs[group.start]))
-        .map(|group| {
-            let (first, then) = pairs[group.start];
-            let numbers: Vec<usize> = pairs[group.clone()].iter().map(|p| p.0.body).collect();
-            let (carry, each) = if group.len() == 1 {
-                ("carries", "")
-            } else {
-                ("carry", " each")
-            };
+        .filter(|run| run.clone().any(changed))
+        .map(|run| {
+            let numbers: Vec<usize> = held[run.clone()].iter().map(|c| c.body).collect();
+            let carry = if run.len() == 1 { "carries" } else { "carry" };
             format!(
-                "{} then {carry} {}{each}, {} before",
-                body_name(first, &numbers),
-                units.force(then.force),
-                units.force(first.force)
+                "{} then {carry} {}, {} before",
+                body_name(&held[run.start], &numbers),
+                forces(&after.contacts[run.clone()], units),
+                forces(&held[run], units)
             )
         })
         .collect()
 }
 
+/// What bodies carry: each, or the least and the most.
+fn forces(contacts: &[ContactDocument], units: Units) -> String {
+    let all = contacts.iter().map(|c| c.force);
+    let (low, high) = (
+        all.clone().fold(f64::INFINITY, f64::min),
+        all.fold(0.0, f64::max),
+    );
+    match contacts {
+        [one] => units.force(one.force),
+        _ if alike(low, high) => format!("{} each", units.force(high)),
+        _ => format!("{} to {}", units.force(low), units.force(high)),
+    }
+}
+
 fn released(text: &mut String, step: &StepDocument, units: Units) {
     *text += " Released\n";
-    for s in Surface::BOTH {
-        let average = units.size(*step.released.average_diameter.get(s));
-        let line = format!(
-            "{}; average diameter {average}",
-            shape(s, step.released_shape(s), units)
-        );
+    let average = |s: Surface| units.size(*step.released.average_diameter.get(s));
+    let (outer, bore) = (average(Surface::Outer), average(Surface::Bore));
+    *text += &wrapped(
+        "  ",
+        &format!("average diameter: outside {outer}, bore {bore}"),
+    );
+    for line in shapes(&step.released.outer, &step.released.bore, units) {
         *text += &wrapped("  ", &line);
     }
     let w = &step.released.wall;

@@ -20,7 +20,6 @@ const WIDTH: usize = 100;
 pub(crate) fn summary(case: &Case, document: &ResultDocument) -> String {
     let units = Units::new(case.inch);
     let mut text = wrapped("", &one_line(&case.title));
-    text.push('\n');
     text += &verdict(document);
     for n in 0..document.steps.len() {
         text.push('\n');
@@ -32,18 +31,23 @@ pub(crate) fn summary(case: &Case, document: &ResultDocument) -> String {
     }
     text += &readings::inspection(&document.inspection, units);
     let assumed = one_line(&document.assumed.join("; "));
-    text.push('\n');
     text += &wrapped("", &format!("Assumed: {assumed}."));
     text
 }
 
-/// The files of a run, in one paragraph.
+/// The files of a run, in one paragraph: those that people open by name, then how many states of the part.
 pub(crate) fn written(folder: &Path, files: &[PathBuf]) -> String {
-    let names: Vec<String> = files
-        .iter()
+    let is_state = |f: &&PathBuf| f.extension().is_some_and(|e| e == "vtu");
+    let names = files.iter().filter(|f| !is_state(f)).rev();
+    let mut names: Vec<String> = names
         .map(|f| f.file_name().unwrap_or(f.as_os_str()).to_string_lossy())
         .map(|name| name.into_owned())
         .collect();
+    match files.iter().filter(is_state).count() {
+        0 => {}
+        1 => names.push("one .vtu".into()),
+        states => names.push(format!("{states} .vtu")),
+    }
     let folder = folder.display();
     wrapped("", &format!("Written to {folder}: {}", names.join(", ")))
 }

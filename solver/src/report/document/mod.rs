@@ -22,8 +22,8 @@ pub use gauge::{
 pub use inspection::{ForceDocument, InspectionDocument, WeightDocument};
 
 /// Stands wherever a clamping force or a grip is reported.
-pub const GRIP_CAUTION: &str = "A part that leaves the chuck can kill. Forces here are computed for distortion and do not say that \
-     the grip is safe: keep to the chuck maker's ratings, local rules and competent practice.";
+pub const GRIP_CAUTION: &str = "A part that leaves the chuck can kill. These forces are computed for distortion, not for grip: keep to the \
+     chuck maker's ratings, local rules and competent practice.";
 
 /// Which program gave the answer.
 #[derive(Clone, Debug, Default, Serialize)]

@@ -1,7 +1,7 @@
 //! What other forces would do, in words, and what to try where force does not do it. Never an order: whether a force still grips is not
 //! checked, and every sentence that names a smaller one says so.
 
-use crate::process::{Advice, Outcome, Recomputed};
+use crate::process::{Advice, Outcome, Recomputed, SetForce};
 use crate::report::document::{ContactDocument, LimitDocument, StepDocument};
 use crate::report::units::{Units, percent};
 use crate::report::words::{listed, plural, set_forces};
@@ -42,7 +42,7 @@ fn on_step(advice: &Advice, step: &StepDocument, units: Units) -> Vec<String> {
         says.push(format!(
             "With {} instead of {} and the rest as it is ({hold}, recomputed) {of} is {}{still}; {NOT_CHECKED}.",
             set_forces(&found.forces, units),
-            set_forces(&as_set(found), units),
+            as_set(found, units),
             units.small(found.roundness)
         ));
         done |= met;
@@ -66,13 +66,18 @@ fn on_step(advice: &Advice, step: &StepDocument, units: Units) -> Vec<String> {
     says
 }
 
-/// The forces before they were changed.
-fn as_set(found: &Recomputed) -> Vec<crate::process::SetForce> {
-    let mut forces = found.forces.clone();
-    for force in &mut forces {
-        force.each = force.each.map(|f| f / found.factor);
-    }
-    forces
+/// The forces before they were changed, beside the same bodies named.
+fn as_set(found: &Recomputed, units: Units) -> String {
+    let before = |f: &SetForce| {
+        let [low, high] = f.each.map(|force| units.set_force(force / found.factor));
+        if low == high {
+            high
+        } else {
+            format!("{low} to {high}")
+        }
+    };
+    let all: Vec<String> = found.forces.iter().map(before).collect();
+    listed(&all, "and")
 }
 
 fn not_by_force(advice: &Advice, hold: &str, of: &str, units: Units) -> String {

@@ -37,13 +37,12 @@ pub(super) fn told(
 ) -> String {
     let step = &steps[worst.step - 1];
     let state = match worst.cut {
-        None if step.cuts.is_empty() => format!("step {}, held", worst.step),
-        None => format!("step {}, before the first cut", worst.step),
-        Some(k) => {
-            let cut = &step.cuts[k - 1];
-            let (surface, size) = (cut.surface.in_words(), units.size(cut.diameter));
-            format!("step {}, after the {surface} is cut to {size}", worst.step)
-        }
+        None => "held".to_owned(),
+        Some(k) => format!("after cut {k}"),
+    };
+    let in_step = match steps.len() {
+        1 => String::new(),
+        _ => format!("step {} ", worst.step),
     };
     let drawn = [case.part.stock.outer.radius, case.part.stock.bore.radius];
     let before = steps[..worst.step - 1].iter().flat_map(|s| &s.cuts);
@@ -54,8 +53,8 @@ pub(super) fn told(
         None => "; the material has no yield strength to hold it against",
     };
     format!(
-        "Largest von Mises stress ({state}) {}: {}{none}.",
-        words::place(&worst.stress, radii, units),
-        words::against_yield(&worst.stress, units)
+        "Largest von Mises stress {}, {in_step}{state}, {}{none}.",
+        words::against_yield(&worst.stress, units),
+        words::place(&worst.stress, radii, units)
     )
 }
