@@ -22,7 +22,7 @@ pub(crate) fn run(args: &CheckArgs, registry: &Registry, screen: &mut Screen) ->
                 case.steps.len()
             );
             if !case.assumed.is_empty() {
-                text += &format!("Taken for granted: {}.\n", case.assumed.join("; "));
+                text += &format!("Assumed: {}.\n", case.assumed.join("; "));
             }
             if let Some(caution) = units_in_doubt(2.0 * case.part.stock.outer.radius) {
                 text += &format!("Caution: {caution}\n");

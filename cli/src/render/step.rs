@@ -93,7 +93,8 @@ fn held(text: &mut String, about: &About, step: &StepDocument, radii: [f64; 2]) 
         *text += &wrapped("  ", &format!("largest von Mises stress {words}"));
     }
     let free: Vec<String> = step.held.free_motions.iter().map(|m| motion(m)).collect();
-    if !free.is_empty() {
+    let loaded = !step.held.contacts.is_empty() || !step.held.loads.is_empty();
+    if !free.is_empty() && loaded {
         let them = if free.len() == 1 { "it" } else { "them" };
         let line = format!(
             "not restrained in this frictionless model: {}; no load drives {them}",
@@ -302,7 +303,7 @@ fn arcs(c: &ContactDocument, several: bool) -> String {
         .iter()
         .map(|[a, b]| format!("{a:.2} to {b:.2}"))
         .collect();
-    let about = if several { " about its axis" } else { "" };
+    let about = if several { " about its own axis" } else { "" };
     format!("contact from {} deg{about}", listed(&arcs, "and"))
 }
 

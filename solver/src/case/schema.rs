@@ -176,9 +176,7 @@ fn tolerance() -> Value {
         [
             (
                 "roundness",
-                length(
-                    "Radial zone (minimum zone, unfiltered) of every surface cut in the last step",
-                ),
+                length("Radial zone (minimum zone, unfiltered) of every surface cut in any step"),
             ),
             ("outer", surface_tolerance("Limits of the outside")),
             ("bore", surface_tolerance("Limits of the bore")),

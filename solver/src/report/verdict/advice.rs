@@ -117,7 +117,7 @@ fn levers(advice: &Advice, step: &StepDocument) -> String {
     if levers.is_empty() {
         return " Look at the stock and at where the spindle axis lies.".into();
     }
-    format!(" Try {}.", listed(&levers, "or"))
+    format!(" Try {}.", levers.join("; or "))
 }
 
 fn of_contact(contact: &ContactDocument) -> String {
@@ -127,6 +127,7 @@ fn of_contact(contact: &ContactDocument) -> String {
     }
     match (called.as_str(), contact.set_force) {
         ("jaw", _) => "jaws bored to another diameter, wider, or more of them".into(),
+        (_, None) if contact.arcs.is_empty() => format!("{many} set so that they touch"),
         (_, None) => format!("other places (gap, set-out) for the {many}, or more of them"),
         _ => format!("wider {many} or more of them"),
     }
