@@ -69,6 +69,33 @@ fn the_step_at_fault_is_named_and_solved_again() {
     assert!(slack.outcome.advice.is_empty());
 }
 
+/// A plug fills a bore that step 1 left lobed, and the outside turned on it takes the lobes over: the force of step 1 is the lever for both surfaces, and
+/// the case run with it meets both zones.
+/// Truth: invariance; the same case run with the force that is named
+#[test]
+fn lobes_handed_on_are_mended_where_they_came_from() {
+    let at = |scale: f64| {
+        let first = format!(
+            "[[step]]\nhold = \"h\"\nforce_scale = {scale:?}\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 95.8\n"
+        );
+        let second = "[[hold.fill]]\nscheme = \"plug\"\ndiameter = 95.9\n[[step]]\nhold = \"fill\"\n[[step.cut]]\nsurface = \"outer\"\n\
+                      diameter = 104.4\n";
+        let head = ring() + "[tolerance]\nroundness = 0.06\n" + &jaws(52.9, 900.0, 20.0);
+        files::solve(&(head + &first + second + &mesh(360, 3)))
+    };
+    let full = at(1.0);
+    for surface in ["outer", "bore"] {
+        assert!(number(limit_of(&full, surface), "/over") > 0.0, "{surface}");
+    }
+    let [advice] = full.outcome.advice.as_slice() else {
+        panic!("{:?}", full.outcome.advice);
+    };
+    assert_eq!(advice.step, 0);
+    let found = advice.whole_hold.as_ref().unwrap();
+    assert!(!says(&full).contains("not the lever"), "{}", says(&full));
+    assert_eq!(at(found.factor).json["verdict"]["in_tolerance"], true);
+}
+
 /// Jaws that keep their force and screws in line with them: the screws are the lever, and the force named for them does what is said.
 /// Truth: invariance; the same case run with the force that is named
 #[test]

@@ -61,7 +61,7 @@ impl Worst {
     }
 }
 
-/// One step at fault with the surfaces that it leaves out of round.
+/// One step with the surfaces that its forces may have left out of round.
 struct Fault<'a> {
     case: &'a Case,
     chain: &'a [Again],
@@ -79,7 +79,8 @@ pub(super) fn advise(
     for surface in Surface::BOTH {
         let found = roundness(case, finished, surface)?;
         if found.is_some_and(|w| w.share() > 1.0) {
-            *at_fault.get_mut(surface) = case.last_to_cut(surface);
+            let cut_in = case.last_to_cut(surface);
+            *at_fault.get_mut(surface) = cut_in.map(|k| set_by_force(case, chain, k));
         }
     }
     let of = |step: usize| -> Vec<Surface> {
@@ -100,6 +101,16 @@ pub(super) fn advise(
         }
     }
     Ok(all)
+}
+
+/// The step whose forces may mend what a step leaves out of round: itself; or, where no force shapes the part in it (a plug fills a bore
+/// that came lobed), the nearest before it that cuts under a force.
+fn set_by_force(case: &Case, chain: &[Again], step: usize) -> usize {
+    let forced = |k: &usize| {
+        let cuts = !case.steps[*k].cuts.is_empty();
+        cuts && chain[*k].supports.iter().any(is_forced_in_plane)
+    };
+    (0..=step).rev().find(forced).unwrap_or(step)
 }
 
 /// How a surface stands to its roundness limit; `None` where it has none.

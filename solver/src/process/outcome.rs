@@ -73,7 +73,8 @@ pub struct WeightFlex {
 /// a force holds the part in the frictionless model says nothing of the grip.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Advice {
-    /// Index of the step at fault: the last that cuts the surface.
+    /// Index of the step whose forces are meant: the last that cuts the surface or, where no force shapes the part in that, the nearest
+    /// before it that cuts under a force.
     pub step: usize,
     /// Of the surfaces that it leaves out of round, the one that is worst against its limit.
     pub surface: Surface,

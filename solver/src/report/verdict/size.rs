@@ -5,8 +5,8 @@ use crate::geometry::Surface;
 use crate::report::document::{LimitDocument, StepDocument};
 use crate::report::units::Units;
 
-/// Cuts closer than this are one on any machine, mm.
-const SAME: f64 = 0.5e-3;
+/// Cuts closer than this are one on any lathe, mm.
+const SAME: f64 = 2e-3;
 
 /// First order in the change of diameter: a cut that is moved by a little moves the released average by the same. That does not hold
 /// where low spots stay, so nothing is said there.
