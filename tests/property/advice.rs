@@ -104,7 +104,7 @@ fn the_force_of_one_scheme_is_the_lever() {
         let screws = format!(
             "[[hold.h]]\nscheme = \"screws\"\ncount = 3\ncrown_radius = 8.0\nforce = {force:?}\n"
         );
-        let head = ring() + "[tolerance]\nroundness = 0.05\n" + &jaws(52.7, 400.0, 0.0);
+        let head = ring() + "[tolerance]\nroundness = 0.02\n" + &jaws(52.7, 400.0, 0.0);
         files::solve(&(head + &screws + &step(Some(("outer", 104.0))) + &mesh(360, 3)))
     };
     let full = at(250.0);
@@ -125,7 +125,7 @@ fn the_force_of_one_scheme_is_the_lever() {
     let set = at(found.forces[0].each[1]);
     let met = number(limit_of(&set, "outer"), "/found/1");
     assert!(
-        met <= 0.05 && (met - found.roundness).abs() < 1e-3,
+        met <= 0.02 && (met - found.roundness).abs() < 1e-3,
         "{met} {found:?}"
     );
     assert!(

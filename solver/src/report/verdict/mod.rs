@@ -84,7 +84,7 @@ fn not_judged(
 fn low_spots(steps: &[StepDocument], units: Units) -> Vec<String> {
     let one = |surface: Surface| {
         let cuts = steps.iter().flat_map(|s| &s.cuts);
-        let last = cuts.filter(|c| c.surface == surface).last()?;
+        let last = cuts.rev().find(|c| c.surface == surface)?;
         (last.cleaned_up < 1.0).then(|| {
             format!(
                 "The {} DID NOT CLEAN UP ({}): take {} more on the diameter.",
