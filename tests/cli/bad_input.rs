@@ -721,7 +721,7 @@ fn holds_that_cannot_be() {
             "count = 1\ndrive = \"equal-force\"",
             "hold.bare[0]",
             "[[hold.bare]]",
-            "150.0 N is left over towards 180.0 deg",
+            "push the part with 150.0 N towards 180.0 deg",
         ),
         slip(
             "count = 3\nfirst_angle = 0",
@@ -735,7 +735,7 @@ fn holds_that_cannot_be() {
             "count = 1\nhalf_angle",
             "hold.soft[0]",
             "[[hold.soft]]",
-            "150.0 N is left over",
+            "push the part with 150.0 N",
         ),
         slip(
             "scheme = \"jaws\"\n",
@@ -825,7 +825,7 @@ fn jaws_that_cannot_be() {
             "angles = [0, 90]\nfirst",
             "hold.bare[0]",
             "[[hold.bare]]",
-            "loose: nothing stops it sliding along the line at 45.0 deg, towards 225.0 deg",
+            "loose: it is not restrained along the line at 45.0 deg: add a support outside at 225.0 deg",
         ),
         slip(
             "force = 150.0\nbored",
@@ -1048,21 +1048,21 @@ fn supports_that_cannot_be() {
             "scheme = \"screws\"\ncount = 3\ncrown_radius = 10\ngap = 0.01",
             "hold.soft[0]",
             "[[hold.soft]]",
-            "nothing presses on the ring",
+            "nothing presses on the part",
         ),
         slip(
             "scheme = \"pressure-patches\"\ncount = 3\nhalf_angle = 10\nforce = 150.0",
             "scheme = \"screws\"\ncount = 1\ncrown_radius = 10\ngap = -0.01",
             "hold.soft[0]",
             "[[hold.soft]]",
-            "nothing stops it sliding along x, towards 0.0 deg; add what pushes it back towards 180.0 deg",
+            "it is not restrained along x: add a support outside at 0.0 deg",
         ),
         slip(
             "scheme = \"pressure-patches\"\ncount = 3\nhalf_angle = 10\nforce = 150.0",
             "scheme = \"points\"\nangles = [0, 180]\nforce = [5, 8]",
             "hold.soft[0]",
             "[[hold.soft]]",
-            "3.0 N is left over towards 0.0 deg, and nothing stops the ring sliding along x",
+            "push the part with 3.0 N towards 0.0 deg, and it is not restrained along x",
         ),
         slip(
             "count = 3\nhalf_angle",

@@ -201,8 +201,11 @@ fn a_hold_that_cannot_be() {
         ("gap-and-force", "needs its \"force\" and no \"gap\""),
         ("small-bore", "the face of body 1 ends before its arc does"),
         ("pull", "the force of body 1 is -5"),
-        ("unbalanced", "do not balance: 100.0 N is left over"),
-        ("one-sided", "nothing presses on the ring"),
+        (
+            "unbalanced",
+            "do not balance: together they push the part with 100.0 N",
+        ),
+        ("one-sided", "nothing presses on the part"),
         ("nothing", "nothing touches the part"),
     ] {
         fails(what, "the scheme \"broken\" (program `python3 ", says, &[]);

@@ -24,7 +24,14 @@ import numpy as np
 from vtkmodules.util.numpy_support import vtk_to_numpy
 from vtkmodules.vtkIOXML import vtkXMLUnstructuredGridReader
 
-ARRAYS = {"displacement_mm": 3, "deviation_mm": 3, "stress_mpa": 6, "von_mises_mpa": 1}
+ARRAYS = {
+    "displacement_mm": 3,
+    "deviation_mm": 3,
+    "stress_mpa": 6,
+    "von_mises_mpa": 1,
+    "boundary_outer": 1,
+    "boundary_bore": 1,
+}
 NAME = re.compile(r"step-(\d+)-(held|cut|released)\.vtu")
 
 
@@ -139,6 +146,11 @@ def check_state(path, step, stage, arguments, checks):
         checks.that(same, f"{name}: the readers disagree on {key}")
         checks.that(mine is not None and mine.size == parts * len(points), f"{name}: {key} has a wrong size")
         checks.that(mine is not None and bool(np.isfinite(mine).all()), f"{name}: {key} is not finite")
+    radius = np.hypot(points[:, 0], points[:, 1])
+    for key, extreme in [("boundary_outer", radius.max()), ("boundary_bore", radius.min())]:
+        named = radius[arrays[key] == 1]
+        wall = radius.max() - radius.min()
+        checks.that(named.size > 0 and bool((abs(named - extreme) < 0.2 * wall).all()), f"{name}: {key} is elsewhere")
     u, s = arrays["displacement_mm"], arrays["stress_mpa"]
     checks.that(bool((points[:, 2] == 0).all() and (u[:, 2] == 0).all()), f"{name}: something leaves the plane")
     mises = np.sqrt(s[:, 0] ** 2 - s[:, 0] * s[:, 1] + s[:, 1] ** 2 + 3 * s[:, 3] ** 2)

@@ -15,6 +15,10 @@ use crate::scheme::{
     AfterClamping, Body, Face, PointForce, PressurePatch, Section, Sleeve, Supports,
 };
 
+/// Share of Young's modulus times the wall's own area below which a contact force is rounding: a steel wall of 5 mm, 20 mm long,
+/// strained by a millionth of a millionth, which is 2e-5 N.
+const ROUNDING: f64 = 1e-12;
+
 /// A hold set against a part: faces at first touch, drives, dead loads.
 #[derive(Clone, Debug)]
 pub struct Clamp {
@@ -199,6 +203,41 @@ impl Clamp {
             Stands::OnSleeve(k) => self.sleeves[k].back(),
             Stands::OnPart | Stands::AsSleeve(_) => self.section.radius(self.bodies[body].surface),
         }
+    }
+
+    /// Refuses a state in which nothing presses on the part; a hold of nothing at all is not meant to. `stiffness` is Young's
+    /// modulus, MPa: contact forces that are rounding to the part are none.
+    ///
+    /// # Errors
+    /// [`ContactError::NothingPresses`].
+    pub fn check_presses(
+        &self,
+        state: &Clamped,
+        stiffness: f64,
+        cut: bool,
+    ) -> Result<(), ContactError> {
+        let axial = self.axial_force();
+        let dead = self
+            .patches
+            .iter()
+            .map(|p| p.force)
+            .chain(self.points.iter().map(|p| p.force));
+        let holds = !self.members.is_empty();
+        let given = axial != 0.0
+            || driving_force(&self.travels) > 0.0
+            || dead.into_iter().any(|f| f != 0.0);
+        let bodies = 0..self.bodies.len();
+        let contact: f64 = bodies.clone().map(|b| state.pressure_integral(b)).sum();
+        let wall = self.section.outer_radius - self.section.bore_radius;
+        let rounding = ROUNDING * stiffness * wall * self.section.length;
+        if !holds || given || contact > rounding {
+            return Ok(());
+        }
+        let nearest = bodies
+            .filter(|&b| self.touches_part(b))
+            .map(|b| (b + 1, state.least_gap(b).0.max(0.0)))
+            .min_by(|a, b| a.1.total_cmp(&b.1));
+        Err(ContactError::NothingPresses { nearest, cut })
     }
 
     /// The hold after clamping: travels that keep their position are fixed where they are in `clamped`.

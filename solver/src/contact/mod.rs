@@ -44,7 +44,7 @@ pub enum ContactError {
     },
     /// The forces have no equilibrium with what touches.
     #[error(
-        "nothing stops the part: the forces leave {left:.3} N without a reaction{}",
+        "the hold leaves the part loose: nothing takes up {left:.3} N of the forces{}",
         closing(*scheme)
     )]
     Loose {
@@ -52,6 +52,14 @@ pub enum ContactError {
         left: f64,
         /// The scheme of the hold, from 1, that is locked in this state before later ones close; `None` for the whole hold.
         scheme: Option<usize>,
+    },
+    /// No force is given and no body presses.
+    #[error("nothing presses on the part, so it is loose: {}", clear(*nearest, *cut))]
+    NothingPresses {
+        /// The body that is nearest to pressing, from 1 over the whole hold, and how far it stands clear, mm.
+        nearest: Option<(usize, f64)>,
+        /// Whether that is so only once the part has been cut.
+        cut: bool,
     },
     /// The factor of the body is not good enough.
     #[error(transparent)]
@@ -103,6 +111,20 @@ impl ContactError {
             },
             other => other,
         }
+    }
+}
+
+/// How far what is nearest stands clear, and what would be right.
+fn clear(nearest: Option<(usize, f64)>, cut: bool) -> String {
+    let when = if cut { "once it is cut, " } else { "" };
+    match nearest {
+        Some((body, gap)) if gap > 1e-3 => format!(
+            "{when}no force acts and the nearest body (number {body} of the hold) stands {gap:.4} mm clear; give a force, or set it \
+             past first contact"
+        ),
+        _ => format!(
+            "{when}no force acts and what stands at a fixed place just touches; give a force, or set it past first contact"
+        ),
     }
 }
 

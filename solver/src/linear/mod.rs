@@ -21,7 +21,10 @@ pub use stiffness::{Layout, rigid_pins};
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum LinearError {
     /// An element's map from the reference square is not one to one.
-    #[error("the mesh folds in column {column}, layer {layer}, near x = {:.4}, y = {:.4} mm", at[0], at[1])]
+    #[error(
+        "near x = {:.4}, y = {:.4} mm the wall is too thin, or its surfaces too steep, for elements to be laid through it",
+        at[0], at[1]
+    )]
     Folded {
         /// Column of the element.
         column: usize,
@@ -30,15 +33,19 @@ pub enum LinearError {
         /// A corner of it, mm.
         at: [f64; 2],
     },
-    /// The factorisation met a pivot that is not positive: a motion is left free.
-    #[error("the stiffness is not positive at unknown {unknown}: something is left loose")]
+    /// The factorisation met a pivot that is not positive. Rigid motions are pinned, so that is rounding: bending of a wall a
+    /// thousandth of its radius is softer than its stretching by more than the digits of a double.
+    #[error(
+        "the wall is too thin for its radius: its bending is lost in the rounding of the arithmetic"
+    )]
     NotPositive {
         /// Unknown in elimination order.
         unknown: usize,
     },
     /// The solution does not satisfy the equations.
     #[error(
-        "the factor is not good enough: relative residual {residual:.1e}, allowed {allowed:.1e}"
+        "the equations are solved to {residual:.1e} of the loads only, {allowed:.1e} is trusted: the wall is too thin for its \
+         radius, or the mesh too fine for it"
     )]
     Residual {
         /// What was found.

@@ -7,9 +7,10 @@
 
 use std::f64::consts::TAU;
 
+use super::inspect::stress_of_states;
 use super::plan::{Plan, Scale};
 use super::step::{Guess, Setting, Solved};
-use super::{Estimate, ProcessError};
+use super::{Estimate, ProcessError, StressSummary};
 use crate::case::FixedMesh;
 use crate::contact::{Clamped, RESOLVED, Strip};
 use crate::geometry::{PerSurface, Surface};
@@ -48,8 +49,12 @@ const LEAST_SPACING: f64 = 0.35;
 /// Regradings before a strip is given up as unresolvable.
 const MOST_LOOKS: usize = 12;
 
-/// Most elements of a graded mesh; about a gigabyte of factor.
+/// Most elements of a graded mesh.
 const MOST_ELEMENTS: usize = 200_000;
+
+/// Memory of a solve with the sparse factor, bytes an element, measured: 1.42 GB for 52,632 elements of a cut ring, the states of
+/// two meshes kept.
+const BYTES_AN_ELEMENT: f64 = 27e3;
 
 /// Share of the estimate that stands for sampling the shape at a finite number of angles.
 const SAMPLING: f64 = 1e-5;
@@ -58,6 +63,8 @@ const SAMPLING: f64 = 1e-5;
 pub(super) struct Adapted {
     pub solved: Solved,
     pub estimate: Estimate,
+    /// Stress of each held state on the coarser mesh, to judge that on the finer by; `None` if none was solved.
+    pub coarse_stress: Option<Vec<StressSummary>>,
     pub size: [usize; 2],
     /// The coarser plan: good enough to look for another force.
     pub coarse: Plan,
@@ -84,7 +91,7 @@ pub(super) fn first_mesh(
         Some(mesh) => fixed_plan(setting, mesh),
         None => {
             let scale = scale(setting);
-            MeshMarks::look(setting, scale)?.plan(scale, 2.0)
+            sized(MeshMarks::look(setting, scale)?.plan(scale, 2.0))?
         }
     };
     Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)
@@ -97,7 +104,7 @@ pub(super) fn rough(setting: &Setting, fixed: Option<FixedMesh>) -> Result<Solve
         Some(mesh) => fixed_plan(setting, mesh),
         None => {
             let scale = scale(setting);
-            MeshMarks::look(setting, scale)?.plan(scale, 1.0)
+            sized(MeshMarks::look(setting, scale)?.plan(scale, 1.0))?
         }
     };
     setting.solve(&plan, None)
@@ -115,38 +122,41 @@ fn on_fixed_mesh(
 ) -> Result<Adapted, ProcessError> {
     let plan = fixed_plan(setting, mesh);
     let solved = setting.solve(&plan, None)?;
-    let relative_error = if estimate {
+    let coarse = if estimate {
         let half = FixedMesh {
             around: (mesh.around / 2).max(12),
             through: (mesh.through / 2).max(1),
         };
-        Some(difference(
-            &setting.solve(&fixed_plan(setting, half), Some(&Guess::of(&solved)))?,
-            &solved,
-            setting,
-        ))
+        Some(setting.solve(&fixed_plan(setting, half), Some(&Guess::of(&solved)))?)
     } else {
         None
     };
-    let converged = relative_error.is_some_and(|e| e <= setting.accuracy);
-    let estimate = Estimate {
-        quantity: quantity(setting),
-        relative_error,
-        converged,
-    };
+    let error = coarse.as_ref().map(|c| difference(c, &solved, setting));
     Ok(Adapted {
         size: [plan.ends.len(), plan.layers.len() - 1],
+        estimate: judged(setting, error),
+        coarse_stress: coarse.map(|c| stress_of_states(setting, &c)),
         solved,
-        estimate,
         coarse: plan,
     })
+}
+
+/// What the difference of two meshes says of the driving quantity.
+fn judged(setting: &Setting, error: Option<Difference>) -> Estimate {
+    Estimate {
+        quantity: quantity(setting),
+        relative_error: error.map(|e| e.relative),
+        absolute_error: error.map(|e| e.absolute),
+        stress_relative_error: None,
+        converged: error.is_some_and(|e| e.relative <= setting.accuracy),
+    }
 }
 
 fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
     let scale = scale(setting);
     let mut layout = MeshMarks::look(setting, scale)?;
     let mut refine = 1.0;
-    let mut coarse_plan = layout.plan(scale, refine);
+    let mut coarse_plan = sized(layout.plan(scale, refine))?;
     let mut coarse = setting.solve(&coarse_plan, None)?;
     for _ in 0..MOST_LOOKS {
         let states: Vec<&Clamped> = std::iter::once(&coarse.held)
@@ -157,26 +167,22 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
         if !layout.add_kinks(&kinks, scale) && !moved {
             break;
         }
-        coarse_plan = layout.plan(scale, refine);
+        coarse_plan = sized(layout.plan(scale, refine))?;
         coarse = setting.solve(&coarse_plan, Some(&Guess::of(&coarse)))?;
     }
     loop {
         refine *= 2.0;
-        let plan = layout.plan(scale, refine);
-        let elements = plan.ends.len() * (plan.layers.len() - 1);
+        let plan = sized(layout.plan(scale, refine))?;
+        let elements = plan.elements();
         let fine = setting.solve(&plan, Some(&Guess::of(&coarse)))?;
         let error = difference(&coarse, &fine, setting);
         let unresolved = unresolved(setting, &fine);
-        if error <= setting.accuracy && unresolved.is_none() {
-            let estimate = Estimate {
-                quantity: quantity(setting),
-                relative_error: Some(error),
-                converged: true,
-            };
+        if error.relative <= setting.accuracy && unresolved.is_none() {
             let size = [plan.ends.len(), plan.layers.len() - 1];
             return Ok(Adapted {
                 solved: fine,
-                estimate,
+                estimate: judged(setting, Some(error)),
+                coarse_stress: Some(stress_of_states(setting, &coarse)),
                 size,
                 coarse: coarse_plan,
             });
@@ -188,7 +194,10 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
                     (strip.end - strip.start).to_degrees()
                 ),
                 None => format!(
-                    "two meshes still differ by {error:.1e}, asked for {:.1e}",
+                    "the {} of two meshes still differs by {:.1e} mm, {:.1e} of it; accuracy {:.1e} is asked for: ask for less",
+                    quantity(setting),
+                    error.absolute,
+                    error.relative,
                     setting.accuracy
                 ),
             };
@@ -199,6 +208,21 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
         coarse = fine;
         coarse_plan = plan;
     }
+}
+
+/// Refuses a plan of more elements than are solved, with the figures, before any memory is taken for it.
+fn sized(plan: Plan) -> Result<Plan, ProcessError> {
+    let elements = plan.elements();
+    if elements <= MOST_ELEMENTS {
+        return Ok(plan);
+    }
+    Err(ProcessError::NotTrustworthy {
+        message: format!(
+            "a mesh fine enough for this hold has {elements} elements and takes about {:.0} GB; at most {MOST_ELEMENTS} are solved: \
+             use fewer or wider pads, or fix a coarser [mesh]",
+            BYTES_AN_ELEMENT * elements as f64 / 1e9
+        ),
+    })
 }
 
 /// The name of what drives the accuracy.
@@ -214,17 +238,36 @@ fn quantity(setting: &Setting) -> String {
     }
 }
 
-/// Relative difference of the driving quantity between two meshes, with what the cut's passes, unresolved strips and the
-/// sampling leave.
-fn difference(coarse: &Solved, fine: &Solved, setting: &Setting) -> f64 {
-    let floor = |s: Surface| 1e-6 * setting.body.nominal.get(s);
-    let meshes = coarse
+/// How far two meshes differ in the driving quantity.
+#[derive(Clone, Copy)]
+struct Difference {
+    /// Share of the value, or of the least that accuracy is measured against.
+    relative: f64,
+    /// mm.
+    absolute: f64,
+}
+
+/// Difference of the driving quantity between two meshes, with what the cut's passes, unresolved strips and the sampling leave:
+/// of the surface that is worst.
+fn difference(coarse: &Solved, fine: &Solved, setting: &Setting) -> Difference {
+    let of = |surface: Surface, a: f64, b: f64| {
+        let measure = b.max(setting.least_measured(surface));
+        let absolute = (a - b).abs() + fine.unsettled + fine.doubt + SAMPLING * measure;
+        Difference {
+            relative: absolute / measure,
+            absolute,
+        }
+    };
+    coarse
         .driving
         .iter()
         .zip(&fine.driving)
-        .map(|(&(s, a), &(_, b))| ((a - b).abs() + fine.unsettled + fine.doubt) / b.max(floor(s)))
-        .fold(0.0, f64::max);
-    meshes + SAMPLING
+        .map(|(&(s, a), &(_, b))| of(s, a, b))
+        .max_by(|a, b| a.relative.total_cmp(&b.relative))
+        .unwrap_or(Difference {
+            relative: SAMPLING,
+            absolute: 0.0,
+        })
 }
 
 /// A strip that wants more elements. One narrower than [`NARROW`] is a line for all that the ring feels of it; what its place
@@ -355,7 +398,11 @@ impl MeshMarks {
         let mut marks = Self::first(setting, scale);
         for _ in 0..MOST_LOOKS {
             if marks.bodies == 0
-                || !marks.regrade(&[&setting.hold(&marks.plan(scale, 1.0))?], setting, scale)
+                || !marks.regrade(
+                    &[&setting.hold(&sized(marks.plan(scale, 1.0))?)?],
+                    setting,
+                    scale,
+                )
             {
                 break;
             }

@@ -4,7 +4,7 @@ use super::cut::{Mixing, ToolCircle};
 use super::sample::{Sampler, at_lines, mean, roundness, sample_angle};
 use super::statics::{ResidualStress, sparse};
 use super::step::{Guess, Setting, not_trustworthy, wall_error};
-use super::{CutOutcome, ProcessError, Radii};
+use super::{CutOutcome, LARGE_FLEXING, ProcessError, Radii};
 use crate::case::Cut;
 use crate::contact::{Clamp, Clamped};
 use crate::element::PlaneStress;
@@ -124,7 +124,7 @@ impl Cutting<'_, '_> {
             if change.is_nan() {
                 return Err(not_trustworthy("the cut's passes gave no number"));
             }
-            let scale = roundness(&left).max(1e-6 * circle.radius);
+            let scale = roundness(&left).max(self.setting.least_measured(cut.surface));
             if change <= SETTLED * self.setting.accuracy * scale {
                 settled = Some((g, targets, left));
                 break;
@@ -133,13 +133,7 @@ impl Cutting<'_, '_> {
             self.check_wall(index, cut, &x, &other, before)?;
         }
         let Some((lines, targets, left)) = settled else {
-            return Err(ProcessError::NotTrustworthy {
-                message: format!(
-                    "the cut did not settle in {MOST_PASSES} passes (last change {change:.2e} mm): the part flexes by \
-                     {:.2} of its wall; use less force or better support",
-                    self.flexing(before)
-                ),
-            });
+            return Err(not_trustworthy(self.unsettled_cut(change, before)));
         };
         self.unsettled = self.unsettled.max(change);
 
@@ -178,6 +172,22 @@ impl Cutting<'_, '_> {
             stock_to_clean_up: 2.0 * (-shallowest).max(0.0),
         };
         Ok((outcome, kinks))
+    }
+
+    /// Why the passes of a cut did not settle, and what would help: less flexing, or less accuracy.
+    fn unsettled_cut(&self, change: f64, wall: f64) -> String {
+        let flexing = self.flexing(wall);
+        let cure = if flexing > LARGE_FLEXING {
+            format!("the part flexes by {flexing:.2} of its wall: use less force or better support")
+        } else {
+            format!(
+                "accuracy {:.1e} is more than the arithmetic gives here: ask for less",
+                self.setting.accuracy
+            )
+        };
+        format!(
+            "the cut did not settle in {MOST_PASSES} passes (last change {change:.1e} mm); {cure}"
+        )
     }
 
     /// Moves the outline, factors again, clamps again.

@@ -6,8 +6,8 @@ use super::adapt::Adapted;
 use super::sample::sample_angle;
 use super::step::{Body, Setting, Solved};
 use super::{
-    AfterCut, Balance, Contact, DeadLoad, FieldState, HeldState, Radii, Stage, StepOutcome,
-    StressPlace, StressSummary, WallExtremes,
+    AfterCut, Balance, Contact, DeadLoad, Estimate, FieldState, HeldState, Radii, Stage,
+    StepOutcome, StressPlace, StressSummary, WallExtremes,
 };
 use crate::contact::{Clamp, Clamped, Strip};
 use crate::element::von_mises_with_axial;
@@ -30,14 +30,8 @@ pub(super) fn outcome_of(
     keep: bool,
 ) -> StepOutcome {
     let solved = &adapted.solved;
-    let grown = solved.clamp.grown();
-    let before = StateOf {
-        clamp: &solved.clamp,
-        clamped: &solved.held,
-        mesh: &solved.mesh,
-        body: setting.body,
-    };
-    let stress = setting.stress(&solved.mesh, Some(&solved.held.displacement), grown);
+    let before = solved.before_cuts(setting);
+    let stress = before.stress(setting);
     let held = HeldState {
         shape: solved.held_shape.clone(),
         displacement: PerSurface::from_fn(|s| {
@@ -60,19 +54,13 @@ pub(super) fn outcome_of(
         },
         energy: solved.energy,
     };
-    let cut = solved.cut.as_ref().map(|(clamped, _)| {
-        let after = StateOf {
-            clamp: &solved.clamp_after_clamping,
-            clamped,
-            mesh: &solved.cut_mesh,
-            body: &solved.body,
-        };
-        let stress = setting.stress(&solved.cut_mesh, Some(&clamped.displacement), grown);
+    let cut = solved.after_cuts().map(|after| {
+        let stress = after.stress(setting);
         let summary = AfterCut {
             contacts: contacts(setting, names, &after),
             stress: stress_summary(setting, &after, &stress),
         };
-        (summary, &clamped.displacement, stress)
+        (summary, &after.clamped.displacement, stress)
     });
     let after_cut = cut.as_ref().map(|(summary, ..)| summary.clone());
     let mut fields = Vec::new();
@@ -101,6 +89,16 @@ pub(super) fn outcome_of(
             stress: setting.stress(&solved.cut_mesh, solved.relaxed.as_deref(), 0.0),
         });
     }
+    let estimate = Estimate {
+        stress_relative_error: adapted.coarse_stress.as_ref().map(|coarse| {
+            let after = after_cut.as_ref().map(|a| &a.stress);
+            let fine = std::iter::once(&held.stress)
+                .chain(&solved.stress_between_cuts)
+                .chain(after);
+            stress_difference(coarse, fine)
+        }),
+        ..adapted.estimate.clone()
+    };
     StepOutcome {
         hold: setting.step.hold.clone(),
         placing,
@@ -113,7 +111,7 @@ pub(super) fn outcome_of(
         cut: solved.cut.as_ref().map(|(_, shape)| shape.clone()),
         released: solved.released.clone(),
         wall: wall(&solved.released),
-        estimate: adapted.estimate.clone(),
+        estimate,
         fields,
         mesh_size: adapted.size,
     }
@@ -126,6 +124,65 @@ pub(super) struct StateOf<'a> {
     pub mesh: &'a Mesh,
     /// The part in this state, whose outlines carry the loads.
     pub body: &'a Body,
+}
+
+impl StateOf<'_> {
+    /// Nodal stress, as [`Setting::stress`] gives it.
+    fn stress(&self, setting: &Setting) -> Vec<[f64; 3]> {
+        setting.stress(
+            self.mesh,
+            Some(&self.clamped.displacement),
+            self.clamp.grown(),
+        )
+    }
+
+    /// Von Mises figures of the state.
+    pub fn stress_summary(&self, setting: &Setting) -> StressSummary {
+        stress_summary(setting, self, &self.stress(setting))
+    }
+}
+
+impl Solved {
+    fn before_cuts<'a>(&'a self, setting: &Setting<'a>) -> StateOf<'a> {
+        StateOf {
+            clamp: &self.clamp,
+            clamped: &self.held,
+            mesh: &self.mesh,
+            body: setting.body,
+        }
+    }
+
+    fn after_cuts(&self) -> Option<StateOf<'_>> {
+        self.cut.as_ref().map(|(clamped, _)| StateOf {
+            clamp: &self.clamp_after_clamping,
+            clamped,
+            mesh: &self.cut_mesh,
+            body: &self.body,
+        })
+    }
+}
+
+/// Stress of every held state of a solved step: before the first cut, then after each.
+pub(super) fn stress_of_states(setting: &Setting, solved: &Solved) -> Vec<StressSummary> {
+    let before = solved.before_cuts(setting).stress_summary(setting);
+    let after = solved.after_cuts().map(|s| s.stress_summary(setting));
+    let between = solved.stress_between_cuts.iter().copied();
+    std::iter::once(before)
+        .chain(between)
+        .chain(after)
+        .collect()
+}
+
+/// Largest relative difference of the stress of the states on two meshes.
+fn stress_difference<'a>(
+    coarse: &[StressSummary],
+    fine: impl Iterator<Item = &'a StressSummary>,
+) -> f64 {
+    let relative = |(a, b): (&StressSummary, &StressSummary)| {
+        let difference = (a.von_mises_away - b.von_mises_away).abs();
+        difference / b.von_mises_away.max(f64::MIN_POSITIVE)
+    };
+    coarse.iter().zip(fine).map(relative).fold(0.0, f64::max)
 }
 
 /// Least and largest wall along the radius; of places that are equally thin, the one at the smallest angle.
@@ -303,32 +360,33 @@ fn unbounded(state: &StateOf) -> Vec<[f64; 2]> {
 
 /// Von Mises figures of a state: the largest, if it has one, and the largest away from where it has no bound. The axial stress of
 /// an end clamp acts on the section as it stood when the step began.
-pub(super) fn stress_summary(
-    setting: &Setting,
-    state: &StateOf,
-    stress: &[[f64; 3]],
-) -> StressSummary {
+fn stress_summary(setting: &Setting, state: &StateOf, stress: &[[f64; 3]]) -> StressSummary {
     let axial = -state.clamp.axial_force() / setting.body.section(setting.part.length).area();
     let edges = unbounded(state);
     let nominal = &state.body.nominal;
     let reach = 0.1 * (nominal.outer - nominal.bore);
-    let (mut all, mut away, mut at) = (0.0_f64, 0.0_f64, [1.0, 0.0]);
-    for (s, c) in stress.iter().zip(state.mesh.coords()) {
-        let v = von_mises_with_axial(*s, axial);
-        all = all.max(v);
-        let far = |e: &[f64; 2]| (c[0] - e[0]).hypot(c[1] - e[1]) > reach;
-        if v > away && edges.iter().all(far) {
-            (away, at) = (v, *c);
-        }
-    }
+    let values: Vec<f64> = stress
+        .iter()
+        .map(|s| von_mises_with_axial(*s, axial))
+        .collect();
+    let far = |c: &[f64; 2]| {
+        let from = |e: &[f64; 2]| (c[0] - e[0]).hypot(c[1] - e[1]);
+        edges.iter().all(|e| from(e) > reach)
+    };
+    let places: Vec<(f64, [f64; 2])> = values
+        .iter()
+        .copied()
+        .zip(state.mesh.coords().iter().copied())
+        .filter(|(_, c)| far(c))
+        .collect();
+    let away = places.iter().map(|p| p.0).fold(0.0, f64::max);
     let margin = |y: f64| (away > 0.0).then(|| y / away - 1.0);
     StressSummary {
-        von_mises_max: edges.is_empty().then_some(all),
+        von_mises_max: edges
+            .is_empty()
+            .then(|| values.iter().copied().fold(0.0, f64::max)),
         von_mises_away: away,
-        at: StressPlace {
-            angle_deg: at[1].atan2(at[0]).to_degrees().rem_euclid(360.0),
-            radius: at[0].hypot(at[1]),
-        },
+        at: place_of(&places, away),
         yield_margin: setting
             .part
             .material
@@ -336,6 +394,24 @@ pub(super) fn stress_summary(
             .and_then(margin)
             .filter(|m| m.is_finite()),
     }
+}
+
+/// Where the largest stress stands; of places that are equal by symmetry, which rounding parts by 1e-12 of it, the one at the
+/// smallest angle.
+fn place_of(places: &[(f64, [f64; 2])], largest: f64) -> StressPlace {
+    places
+        .iter()
+        .filter(|p| p.0 >= (1.0 - 1e-6) * largest)
+        .map(|(_, c)| {
+            let angle = c[1].atan2(c[0]).to_degrees().rem_euclid(360.0);
+            StressPlace {
+                // a hair below the zero mark is at it
+                angle_deg: if angle > 360.0 - 1e-6 { 0.0 } else { angle },
+                radius: c[0].hypot(c[1]),
+            }
+        })
+        .min_by(|a, b| a.angle_deg.total_cmp(&b.angle_deg))
+        .unwrap_or_default()
 }
 
 fn free_motions(held: &Clamped) -> Vec<String> {

@@ -319,8 +319,14 @@ pub struct WallExtremes {
 pub struct Estimate {
     /// Its name.
     pub quantity: String,
-    /// Estimated relative error; `None` when the user asked for no second mesh.
+    /// Estimated error as a share of the driving quantity, or of the largest of it, a hundredth of the surface's roundness tolerance
+    /// and 1e-5 of its radius; `None` when the user asked for no second mesh.
     pub relative_error: Option<f64>,
+    /// The same error, mm.
+    pub absolute_error: Option<f64>,
+    /// Estimated error of the largest von Mises stress away from places where it has no bound, as a share of it: the whole
+    /// difference of two meshes, of the held state that is worst; `None` when the user asked for no second mesh.
+    pub stress_relative_error: Option<f64>,
     /// Whether the asked accuracy is known to be reached.
     pub converged: bool,
 }

@@ -44,6 +44,11 @@ impl Plan {
         );
         Self { ends, layers }
     }
+
+    /// Number of elements.
+    pub fn elements(&self) -> usize {
+        self.ends.len() * (self.layers.len() - 1)
+    }
 }
 
 /// From one column to the next. At 1.3 there are a quarter more columns, at 2 the driving quantity loses a digit.

@@ -3,12 +3,12 @@
 use std::sync::Arc;
 
 use super::cutting::Cutting;
-use super::inspect::{StateOf, stress_summary};
+use super::inspect::StateOf;
 use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile, roundness};
 use super::statics::{ResidualStress, doubt, energy, free, growth_stress, left_over, sparse};
 use super::{CutOutcome, PROFILE_POINTS, ProcessError, Radii, StressSummary};
-use crate::case::{Case, CentreOn, Part, ResidualHoopStress, Step};
+use crate::case::{Case, CentreOn, Part, ResidualHoopStress, Step, Tolerance};
 use crate::contact::{Clamp, Clamped, ContactError};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
@@ -60,6 +60,8 @@ pub(super) struct Setting<'a> {
     pub step: &'a Step,
     pub supports: &'a [Supports],
     pub accuracy: f64,
+    /// The drawing's limits: what they allow bears on what accuracy is worth asking for.
+    pub tolerance: &'a Tolerance,
     /// Index of the step, for messages.
     pub index: usize,
 }
@@ -137,6 +139,7 @@ impl<'a> Setting<'a> {
             step,
             supports,
             accuracy: case.accuracy,
+            tolerance: &case.tolerance,
             index,
         }
     }
@@ -147,6 +150,17 @@ impl<'a> Setting<'a> {
             poisson_ratio: self.part.material.poisson_ratio,
             thickness: self.part.length,
         }
+    }
+
+    /// Least out-of-roundness of a surface that the accuracy asked is measured against, mm. A surface that comes out round by
+    /// construction has a value near zero, which no mesh gives to a relative accuracy, and which nobody could tell from zero.
+    pub fn least_measured(&self, surface: Surface) -> f64 {
+        let zones = [
+            self.tolerance.roundness,
+            self.tolerance.surfaces.get(surface).roundness,
+        ];
+        let zone = zones.into_iter().flatten().reduce(f64::min);
+        (RADIUS_SHARE * self.body.nominal.get(surface)).max(ZONE_SHARE * zone.unwrap_or(0.0))
     }
 
     fn residual(&self) -> Option<ResidualStress> {
@@ -175,6 +189,7 @@ impl<'a> Setting<'a> {
         let held = clamp
             .clamp(factor, &mesh, &gap_surface, load.as_deref(), None)
             .map_err(|e| self.contact(e))?;
+        self.check_presses(&clamp, &held, false)?;
         let held_shape = moved(&sampler, &mesh, &reference, Some(&held.displacement));
         let held_displacement =
             PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
@@ -226,9 +241,7 @@ impl<'a> Setting<'a> {
                     mesh: cutting.mesh,
                     body: &body,
                 };
-                let moved = Some(state.clamped.displacement.as_slice());
-                let stress = self.stress(state.mesh, moved, clamp.grown());
-                stress_between_cuts.push(stress_summary(self, &state, &stress));
+                stress_between_cuts.push(state.stress_summary(self));
             }
         }
         let Cutting {
@@ -243,6 +256,7 @@ impl<'a> Setting<'a> {
         // only now: a part that flexes past all sense has said so by then
         self.check_corners(&clamp, &held)?;
         self.check_corners(&clamp_of_cut, &state)?;
+        self.check_presses(&clamp_of_cut, &state, true)?;
 
         let mut cut = None;
         let mut relaxed_cut = relaxed.clone();
@@ -402,6 +416,14 @@ impl<'a> Setting<'a> {
         })
     }
 
+    /// Refuses a hold in which nothing presses on the part.
+    fn check_presses(&self, clamp: &Clamp, state: &Clamped, cut: bool) -> Result<(), ProcessError> {
+        let young = self.part.material.young_modulus;
+        clamp
+            .check_presses(state, young, cut)
+            .map_err(|e| self.contact(e))
+    }
+
     /// Refuses pads that would run into each other when closed.
     fn check_corners(&self, clamp: &Clamp, state: &Clamped) -> Result<(), ProcessError> {
         clamp.corners(state).map_err(|e| self.contact(e))
@@ -410,6 +432,7 @@ impl<'a> Setting<'a> {
     pub fn contact(&self, error: ContactError) -> ProcessError {
         match error {
             ContactError::Loose { .. }
+            | ContactError::NothingPresses { .. }
             | ContactError::FaceTooNarrow { .. }
             | ContactError::PadsCollide { .. } => ProcessError::Input {
                 line: self.step.line,
@@ -459,6 +482,12 @@ impl<'a> Setting<'a> {
             .collect()
     }
 }
+
+/// Share of a roundness tolerance below which no relative accuracy is asked for.
+const ZONE_SHARE: f64 = 0.01;
+
+/// Share of the radius below which none is: at the default accuracy that asks for a hundredth of a micrometre on a radius of 100 mm.
+const RADIUS_SHARE: f64 = 1e-5;
 
 /// Surfaces cut in a step, each once, in order of their first cut.
 pub(super) fn cut_surfaces(step: &Step) -> Vec<Surface> {

@@ -3,12 +3,16 @@
 use std::io::{self, Write};
 
 use serde::Serialize;
-use serde_json::ser::{Formatter, Serializer};
+use serde_json::ser::{CompactFormatter, Formatter, Serializer};
 
 use super::ReportError;
 
 /// Objects nested deeper than this stay on one line: the lobes and displacements of a shape.
 const DEEPEST: usize = 4;
+
+/// Figures are written to this many significant digits: three more than any of them is good for, and without the noise of the last
+/// bits, which would take a quarter of the file.
+const DIGITS: usize = 12;
 
 /// `value` as text that ends in a line break.
 pub(super) fn to_text(value: &impl Serialize) -> Result<String, ReportError> {
@@ -45,6 +49,10 @@ impl Layout {
 }
 
 impl Formatter for Layout {
+    fn write_f64<W: Write + ?Sized>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
+        CompactFormatter.write_f64(writer, rounded(value))
+    }
+
     fn begin_object<W: Write + ?Sized>(&mut self, writer: &mut W) -> io::Result<()> {
         self.depth += 1;
         writer.write_all(b"{")
@@ -84,5 +92,29 @@ impl Formatter for Layout {
         } else {
             writer.write_all(b", ")
         }
+    }
+}
+
+/// A figure to [`DIGITS`] significant digits.
+fn rounded(value: f64) -> f64 {
+    format!("{value:.*e}", DIGITS - 1).parse().unwrap_or(value)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_keep_twelve_digits() {
+        let found = to_text(&[
+            1.0,
+            0.1 + 0.2,
+            119.999_999_999_999_9,
+            -2.345_678_901_234_5e-7,
+        ]);
+        assert_eq!(
+            found.expect("numbers"),
+            "[1.0, 0.3, 120.0, -2.34567890123e-7]\n"
+        );
     }
 }

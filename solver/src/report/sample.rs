@@ -200,6 +200,8 @@ pub fn sample_outcome() -> Outcome {
             estimate: Estimate {
                 quantity: "released out-of-roundness, bore".into(),
                 relative_error: Some(0.004),
+                absolute_error: Some(0.000_16),
+                stress_relative_error: Some(0.01),
                 converged: true,
             },
             fields: vec![

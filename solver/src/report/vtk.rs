@@ -33,14 +33,7 @@ const COMPRESSION: u32 = 0;
 /// # Errors
 /// [`ReportError::Write`] if the file cannot be written.
 pub fn write_mesh(mesh: &Mesh, path: &Path) -> Result<(), ReportError> {
-    let mut point = Vec::new();
-    for surface in Surface::BOTH {
-        let mut flags = vec![0_i32; mesh.nodes()];
-        for node in mesh.boundary(surface) {
-            flags[node] = 1;
-        }
-        point.push(Attribute::scalars(format!("boundary_{}", surface.name()), 1).with_data(flags));
-    }
+    let point = boundary_arrays(mesh);
     let number = |f: fn(usize, usize) -> usize| {
         (0..mesh.elements())
             .map(|e| f(e, mesh.through()) as i32)
@@ -53,8 +46,23 @@ pub fn write_mesh(mesh: &Mesh, path: &Path) -> Result<(), ReportError> {
     write(mesh, Attributes { point, cell }, path)
 }
 
+/// The two surfaces by name, so that nobody has to find them by radius: 1 at the nodes of each, 0 elsewhere.
+fn boundary_arrays(mesh: &Mesh) -> Vec<Attribute> {
+    Surface::BOTH
+        .into_iter()
+        .map(|surface| {
+            let mut flags = vec![0_i32; mesh.nodes()];
+            for node in mesh.boundary(surface) {
+                flags[node] = 1;
+            }
+            Attribute::scalars(format!("boundary_{}", surface.name()), 1).with_data(flags)
+        })
+        .collect()
+}
+
 /// Writes one state: point arrays `displacement_mm`, `deviation_mm` (3 components each), `stress_mpa` (xx, yy, zz,
-/// xy, yz, xz) and `von_mises_mpa`. `deviation` is what [`deviation`] gives.
+/// xy, yz, xz), `von_mises_mpa`, and `boundary_outer`, `boundary_bore` (1 on that surface). `deviation` is what
+/// [`deviation`] gives.
 ///
 /// # Errors
 /// [`ReportError::Write`] if the file cannot be written.
@@ -85,12 +93,14 @@ fn state_arrays(state: &FieldState, deviation: &[[f64; 3]]) -> Vec<Attribute> {
         .flat_map(|s| [s[0], s[1], 0.0, s[2], 0.0, 0.0])
         .collect();
     let mises: Vec<f64> = state.stress.iter().map(|s| von_mises(*s)).collect();
-    vec![
+    let mut arrays = vec![
         Attribute::vectors("displacement_mm").with_data(displacement),
         Attribute::generic("deviation_mm", 3).with_data(deviation.as_flattened().to_vec()),
         Attribute::generic("stress_mpa", 6).with_data(stress),
         Attribute::scalars("von_mises_mpa", 1).with_data(mises),
-    ]
+    ];
+    arrays.extend(boundary_arrays(&state.mesh));
+    arrays
 }
 
 /// Radial deviation of the moved surfaces from their own least-squares circles, mm, as a vector along each node's

@@ -11,10 +11,11 @@ use crate::geometry::Surface;
 pub enum Loose {
     /// Given forces do not balance, and nothing can take what is left.
     #[error(
-        "the forces do not balance: {force:.1} N is left over towards {:.1} deg, and nothing stops the ring sliding along {}; \
-         space them evenly (two or more) or add what pushes back",
+        "the forces do not balance: together they push the part with {force:.1} N towards {:.1} deg, and it is not restrained along \
+         {}: space them evenly (two or more), or add a support {}",
         degrees(*.direction),
-        axis(*.direction)
+        axis(*.direction),
+        support(*.direction)
     )]
     Unbalanced {
         /// What is left, N.
@@ -24,20 +25,18 @@ pub enum Loose {
     },
     /// Over more than half a turn nothing can push.
     #[error(
-        "the hold leaves the ring loose: nothing stops it sliding along {}, towards {:.1} deg; add what pushes it back towards \
-         {:.1} deg",
+        "the hold leaves the part loose: it is not restrained along {}: add a support {}",
         axis(*.direction),
-        degrees(*.direction + PI),
-        degrees(*.direction)
+        support(*.direction + PI)
     )]
     OneSided {
         /// The middle of that arc, rad.
         direction: f64,
     },
-    /// Everything stands still and clear of the part, or just touches it.
+    /// No force is given, and everything stands still and clear of the part, or just touches it.
     #[error(
-        "nothing presses on the ring: all that stands against it stands clear or just touches; set it past first touch (a \
-         negative gap) or add what presses"
+        "nothing presses on the part, so it is loose: no force is given, and what stands at a fixed place stands clear or just \
+         touches; give a force, or set it past first contact (a negative gap)"
     )]
     NothingPresses,
 }
@@ -46,6 +45,15 @@ pub enum Loose {
 fn degrees(angle: f64) -> f64 {
     let tenths = (10.0 * angle.to_degrees()).round().rem_euclid(3600.0);
     0.1 * tenths + 0.0
+}
+
+/// Where a support stands that stops the part from moving in a direction: ahead of it outside, behind it in the bore.
+fn support(direction: f64) -> String {
+    format!(
+        "outside at {:.1} deg, or in the bore at {:.1} deg",
+        degrees(direction),
+        degrees(direction + PI)
+    )
 }
 
 /// The axis along which a direction lies, in words.
@@ -86,11 +94,11 @@ impl Sum {
         self.resultant[0] += along * angle.cos();
         self.resultant[1] += along * angle.sin();
         self.total += force;
-        self.presses = true;
+        self.presses |= force > 0.0;
     }
 
     fn add(&mut self, s: &Supports) {
-        self.presses |= s.end_clamp.is_some();
+        self.presses |= s.end_clamp.is_some_and(|e| e.force > 0.0);
         for p in &s.pressures {
             self.give(p.surface, p.angle, p.force);
         }
@@ -115,7 +123,7 @@ impl Sum {
                 }
                 None => {
                     self.driven.push((towards, b.half_angle));
-                    self.presses = true;
+                    self.presses |= s.drive.shared_force() > 0.0;
                 }
             }
         }

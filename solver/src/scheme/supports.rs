@@ -150,6 +150,14 @@ impl Drive {
         Self::Each(vec![Push::Force(force); count])
     }
 
+    /// Mean force of bodies that share a travel, N; zero where each is driven by itself.
+    pub(crate) fn shared_force(&self) -> f64 {
+        match self {
+            Self::Each(_) => 0.0,
+            Self::SelfCentring { force } | Self::EqualisedPairs { force, .. } => *force,
+        }
+    }
+
     /// Every one of `count` bodies stands still, this far from first touch (mm).
     pub fn fixed(count: usize, gap: f64) -> Self {
         Self::Each(vec![Push::Gap(gap); count])

@@ -185,6 +185,8 @@ fn step_document(case: &Case, n: usize, step: &StepOutcome) -> Result<StepDocume
         estimate: EstimateDocument {
             quantity: step.estimate.quantity.clone(),
             relative_error: step.estimate.relative_error,
+            absolute_error: step.estimate.absolute_error,
+            stress_relative_error: step.estimate.stress_relative_error,
             converged: step.estimate.converged,
         },
         mesh: MeshDocument {
@@ -390,7 +392,12 @@ fn check_finite(n: usize, step: &StepOutcome) -> Result<(), ReportError> {
             .into_iter()
             .all(f64::is_finite),
         ),
-        ("the estimate", some(step.estimate.relative_error)),
+        (
+            "the estimate",
+            some(step.estimate.relative_error)
+                && some(step.estimate.absolute_error)
+                && some(step.estimate.stress_relative_error),
+        ),
     ];
     match checks.into_iter().find(|(_, finite)| !finite) {
         Some((what, _)) => Err(ReportError::NotFinite {

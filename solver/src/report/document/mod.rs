@@ -447,8 +447,14 @@ impl GripDocument {
 pub struct EstimateDocument {
     /// Its name.
     pub quantity: String,
-    /// Estimated relative error; null when no second mesh was asked for.
+    /// Estimated error as a share of the quantity, or of the largest of it, a hundredth of the surface's roundness tolerance and
+    /// 1e-5 of its radius; null when no second mesh was asked for.
     pub relative_error: Option<f64>,
+    /// The same error, mm.
+    pub absolute_error: Option<f64>,
+    /// Estimated error of the largest von Mises stress away from singular places, as a share of it, in the worst held state; null
+    /// when no second mesh was asked for.
+    pub stress_relative_error: Option<f64>,
     /// Whether the asked accuracy was reached.
     pub converged: bool,
 }
