@@ -4,7 +4,7 @@ use crate::case::Case;
 use crate::geometry::Surface;
 use crate::metrology::{ReferenceCircle, Roundness};
 use crate::report::document::{CircleDocument, LimitDocument, ReadDocument, StepDocument};
-use crate::report::units::{Units, percent};
+use crate::report::units::Units;
 
 /// The limits that apply, outside before bore.
 pub(super) fn limits(case: &Case, last: &StepDocument) -> Vec<LimitDocument> {
@@ -140,12 +140,12 @@ pub(super) fn judged(
     }
     let cut_by = limit.cut_in_step.and_then(|n| steps.get(n - 1));
     if limit.limit == "roundness"
-        && let Some(error) = cut_by.and_then(|s| s.estimate.relative_error)
-        && (high - limit.allowed[1]).abs() <= error * high
+        && let Some(error) = cut_by.and_then(|s| s.estimate.absolute_error)
+        && (high - limit.allowed[1]).abs() <= error
     {
         words.push_str(&format!(
             "; too close to call, since the mesh alone may be off by {}",
-            percent(error)
+            units.small(error)
         ));
     }
     words.push('.');

@@ -2,7 +2,7 @@
 
 use crate::case::Case;
 use crate::report::document::{StepDocument, StressDocument, WorstStressDocument};
-use crate::report::units::Units;
+use crate::report::units::{Units, percent};
 use crate::report::words;
 
 /// Stress below this is no stress, MPa.
@@ -52,8 +52,19 @@ pub(super) fn told(
         Some(_) => "",
         None => "; the material has no yield strength to hold it against",
     };
+    let margin = worst.stress.yield_margin.unwrap_or(f64::INFINITY);
+    let doubtful = step
+        .estimate
+        .stress_relative_error
+        .filter(|error| (1.0 / (1.0 + margin) - 1.0).abs() <= *error);
+    let close = doubtful.map_or(String::new(), |error| {
+        format!(
+            "; too close to call, since the mesh alone may be off by {}",
+            percent(error)
+        )
+    });
     format!(
-        "Largest von Mises stress {}, {in_step}{state}, {}{none}.",
+        "Largest von Mises stress {}, {in_step}{state}, {}{none}{close}.",
         words::against_yield(&worst.stress, units),
         words::place(&worst.stress, radii, units)
     )
