@@ -490,11 +490,10 @@ fn estimate(text: &mut String, step: &StepDocument) {
     let e = &step.estimate;
     let line = match e.relative_error {
         Some(error) => format!(
-            "Estimated discretisation error of the {}: {}; it says nothing about force, friction or material",
-            e.quantity,
+            "Estimated discretisation error {}; it says nothing about force, friction or material",
             percent(error)
         ),
-        None => format!("Discretisation error of the {}: not estimated", e.quantity),
+        None => "Discretisation error: not estimated".to_owned(),
     };
     *text += &wrapped(" ", &line);
 }

@@ -111,17 +111,22 @@ pub fn against_yield(stress: &StressDocument, units: Units) -> String {
 }
 
 /// Where a stress stands, between these radii (mm, outside and bore): `at 60.0 deg in the bore`.
-pub fn place(stress: &StressDocument, [outer, bore]: [f64; 2], units: Units) -> String {
+pub fn place(stress: &StressDocument, radii: [f64; 2], units: Units) -> String {
+    let at = angle(stress.von_mises_at.angle);
+    format!("at {at} {}", depth(stress, radii, units))
+}
+
+/// At what depth of the wall a stress stands: `in the bore`.
+pub fn depth(stress: &StressDocument, [outer, bore]: [f64; 2], units: Units) -> String {
     let at = &stress.von_mises_at;
     let near = ON_SURFACE * (outer - bore).abs();
-    let on = if (at.radius - bore).abs() <= near {
+    if (at.radius - bore).abs() <= near {
         "in the bore".to_owned()
     } else if (at.radius - outer).abs() <= near {
         "on the outside".to_owned()
     } else {
         format!("within the wall, {} from the axis", units.size(at.radius))
-    };
-    format!("at {} {on}", angle(at.angle))
+    }
 }
 
 /// Radii of outside and bore, mm: those drawn, then what each cut makes them.

@@ -52,6 +52,12 @@ pub(super) fn told(
         Some(_) => "",
         None => "; the material has no yield strength to hold it against",
     };
+    // the step tells the angle; here it matters where the part gives way
+    let place = if worst.stress.yields() {
+        words::place(&worst.stress, radii, units)
+    } else {
+        words::depth(&worst.stress, radii, units)
+    };
     let margin = worst.stress.yield_margin.unwrap_or(f64::INFINITY);
     let doubtful = step
         .estimate
@@ -66,6 +72,6 @@ pub(super) fn told(
     format!(
         "Largest von Mises stress {}, {in_step}{state}, {}{none}{close}.",
         words::against_yield(&worst.stress, units),
-        words::place(&worst.stress, radii, units)
+        place
     )
 }
