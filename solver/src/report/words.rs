@@ -57,7 +57,7 @@ pub fn listed(items: &[String], and: &str) -> String {
     }
 }
 
-/// A whole clause may follow a name that ends in its number; what goes round the part has none.
+/// Bodies as they are named in a line: by their numbers, or by their kind alone where they go round the part.
 pub fn body_name(contact: &ContactDocument, numbers: &[usize]) -> String {
     if contact.round {
         contact.called.clone()
