@@ -422,10 +422,14 @@ fn cut(c: &CutDocument, units: Units) -> String {
 
 /// What bodies carry after the last cut, where it is no longer what they carried before the first.
 fn forces_left(step: &StepDocument, units: Units) -> Vec<String> {
-    let Some(after) = &step.after_cut else {
+    let held = &step.held.contacts;
+    let Some(after) = step
+        .after_cut
+        .as_ref()
+        .filter(|a| a.contacts.len() == held.len())
+    else {
         return Vec::new();
     };
-    let held = &step.held.contacts;
     let changed = |k: usize| {
         let (a, b) = (held[k].force, after.contacts[k].force);
         (a - b).abs() > SAME_FORCE * a.max(b)

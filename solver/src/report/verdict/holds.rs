@@ -98,10 +98,15 @@ fn unloaded(step: &StepOutcome, units: Units) -> Vec<String> {
 
 /// Bodies that lose most of their force while metal goes.
 fn lost(step: &StepOutcome, units: Units) -> Vec<String> {
-    let Some(after) = &step.after_cut else {
+    let held = &step.held.contacts;
+    let Some(after) = step
+        .after_cut
+        .as_ref()
+        .filter(|a| a.contacts.len() == held.len())
+    else {
         return Vec::new();
     };
-    let (held, after) = (&step.held.contacts, &after.contacts);
+    let after = &after.contacts;
     let largest = held.iter().map(|c| c.force).fold(0.0, f64::max);
     let gone =
         |k: usize| held[k].force > NOTHING * largest && after[k].force < LOST * held[k].force;
