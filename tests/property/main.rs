@@ -1,6 +1,7 @@
 //! What must hold whatever the numbers: turning, scaling, balance, repeatability, and what only the solver can refuse.
 #![allow(clippy::unwrap_used)]
 
+mod advice;
 mod laying;
 mod limits;
 mod physics;

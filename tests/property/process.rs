@@ -152,15 +152,19 @@ fn the_backed_off_force_meets_the_limit() {
         (solved.outcome, zone)
     };
     let (full, zone) = at(1.0);
-    let back = full.back_off.unwrap();
-    let (good, met) = at(back.fraction);
+    let [advice] = full.advice.as_slice() else {
+        panic!("{:?}", full.advice);
+    };
+    let back = advice.whole_hold.as_ref().unwrap();
+    assert!((back.forces[0].each[1] / (1000.0 * back.factor) - 1.0).abs() < 1e-12);
+    let (good, met) = at(back.factor);
     // the coarser of the two meshes is good enough to look for a force
     assert!((met / back.roundness - 1.0).abs() < 2e-3, "{met} {back:?}");
     assert!(back.roundness <= limit && met <= limit, "{met} {back:?}");
-    assert!(good.back_off.is_none());
-    assert!(at(back.fraction + 0.02).1 > limit);
+    assert!(good.advice.is_empty());
+    assert!(at(back.factor + 0.02).1 > limit);
     assert!(
-        (zone * back.fraction / met - 1.0).abs() > 5e-3,
+        (zone * back.factor / met - 1.0).abs() > 5e-3,
         "{zone} {met} {back:?}"
     );
 }

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use ringwright_solver::case::Case;
 use ringwright_solver::process::{self, Options, Outcome};
+use ringwright_solver::report::document::StressDocument;
 use ringwright_solver::report::{self, Program, ReportError, ResultDocument};
 use ringwright_solver::scheme::Registry;
 
@@ -38,7 +39,8 @@ pub(crate) fn run(
         .unwrap_or_else(|| default_folder(&args.case));
     match write(&folder, &case, &outcome) {
         Ok((document, json, files)) => {
-            tell(&case, &outcome, &document, &json, &files, screen);
+            tell(&case, &outcome, &document, &json, screen);
+            screen.say(&summary::written(&folder, &files));
             if common.strict && !limits_met(&document) {
                 screen.note("ringwright: a stated limit is not met (--strict)");
                 return Exit::Limit;
@@ -85,12 +87,11 @@ fn tell(
     outcome: &Outcome,
     document: &ResultDocument,
     json: &str,
-    files: &[PathBuf],
     screen: &mut Screen,
 ) {
     for (n, step) in outcome.steps.iter().enumerate() {
         screen.detail(&format!(
-            "step {}: {} elements round by {} through; left over on the held part: {:.2e} N, {:.2e} N mm",
+            "step {}: {} elements round by {} through; not balanced on the held part: {:.2e} N, {:.2e} N mm",
             n + 1,
             step.mesh_size[0],
             step.mesh_size[1],
@@ -102,19 +103,14 @@ fn tell(
         screen.answer(json);
     }
     screen.say(&summary::summary(case, document));
-    let mut list = String::from("\n");
-    for file in files {
-        list += &format!("{}\n", file.display());
-    }
-    screen.say(&list);
 }
 
 /// Tolerance and yield: the limits that this version judges.
 fn limits_met(document: &ResultDocument) -> bool {
     let tolerance = document.verdict.in_tolerance != Some(false);
-    let yields = document.steps.iter().any(|s| {
-        s.stresses()
-            .any(|s| s.yield_margin.is_some_and(|m| m < 0.0))
-    });
+    let yields = document
+        .steps
+        .iter()
+        .any(|step| step.stresses().any(StressDocument::yields));
     tolerance && !yields
 }

@@ -8,4 +8,5 @@ pub(crate) mod markdown;
 pub(crate) mod materials;
 mod readings;
 pub(crate) mod schemes;
+mod step;
 pub(crate) mod summary;

@@ -1,9 +1,9 @@
 //! `[tolerance]`: what the finished part must be.
 
-use super::Case;
 use super::inspection::{circle, filter_upr};
 use super::node::{Range, Reader, Table};
 use super::quantity::Dimension::Length;
+use super::{Case, Step};
 use crate::geometry::{PerSurface, Surface};
 use crate::metrology::{ReferenceCircle, Roundness};
 use crate::scheme::Section;
@@ -14,7 +14,7 @@ const NEAR: f64 = 0.05;
 /// Limits on the finished part.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Tolerance {
-    /// Radial zone, minimum zone, unfiltered, of every surface cut in the last step, mm.
+    /// Radial zone, minimum zone, unfiltered, of every surface cut in any step, mm.
     pub roundness: Option<f64>,
     /// Limits of each surface.
     pub surfaces: PerSurface<SurfaceTolerance>,
@@ -51,8 +51,8 @@ pub struct RoundnessLimit {
 }
 
 impl Case {
-    /// The roundness limit that applies to a surface of the finished part. The general zone is for surfaces that the last step cuts and means
-    /// the minimum zone without a filter; a zone of the surface's own takes its place.
+    /// The roundness limit that applies to a surface of the finished part. The general zone is for surfaces that some step cuts and means the
+    /// minimum zone without a filter; a zone of the surface's own takes its place.
     pub fn roundness_limit(&self, surface: Surface) -> Option<RoundnessLimit> {
         let own = self.tolerance.surfaces.get(surface);
         if let Some(most) = own.roundness {
@@ -66,14 +66,19 @@ impl Case {
                 own: true,
             });
         }
-        let last = self.steps.last()?;
-        let cut = last.cuts.iter().any(|c| c.surface == surface);
-        let most = self.tolerance.roundness.filter(|_| cut)?;
+        self.last_to_cut(surface)?;
+        let most = self.tolerance.roundness?;
         Some(RoundnessLimit {
             most,
             about: Roundness::default(),
             own: false,
         })
+    }
+
+    /// Index of the last step that cuts a surface: the one that its shape comes from.
+    pub fn last_to_cut(&self, surface: Surface) -> Option<usize> {
+        let cuts = |s: &Step| s.cuts.iter().any(|c| c.surface == surface);
+        self.steps.iter().rposition(cuts)
     }
 }
 

@@ -28,6 +28,14 @@ impl Surface {
         }
     }
 
+    /// What a shop calls it, as it stands in sentences and pictures.
+    pub const fn in_words(self) -> &'static str {
+        match self {
+            Surface::Outer => "outside",
+            Surface::Bore => "bore",
+        }
+    }
+
     /// The surface on the other side of the wall.
     pub const fn other(self) -> Self {
         match self {

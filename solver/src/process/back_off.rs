@@ -1,17 +1,55 @@
-//! By how much to slacken when the roundness limit is missed.
+//! What other forces would do about a roundness that misses its limit: the step at fault and all after it are solved again.
+//!
+//! Three things are found: the largest share of all forces of the step that meets the limit, the best force of one scheme while the
+//! others stay, and what a tenth of the forces leaves, where force is not what makes the part out of round.
 
-use super::adapt::Adapted;
-use super::step::{Guess, Setting, Solved, not_trustworthy};
-use super::{BackOff, ProcessError};
-use crate::case::{Case, Step};
+use super::inspect::{Named, set_force};
+use super::plan::Plan;
+use super::step::{Body, Guess, Setting, not_trustworthy};
+use super::{Advice, LEAST_SHARE, ProcessError, Radii, Recomputed, SetForce};
+use crate::case::Case;
+use crate::geometry::{PerSurface, SampledOutline, Surface};
 use crate::metrology::Profile;
+use crate::scheme::{Drive, EndClamp, PointForce, PressurePatch, Push, Supports};
 
-/// Solves spent on finding a force that meets the limit.
-const BACK_OFF_SOLVES: usize = 6;
+/// Solves spent on finding a share of all forces that meets the limit.
+const SHARE_SOLVES: usize = 6;
+
+/// Solves spent on the force of one scheme.
+const SCHEME_SOLVES: usize = 5;
+
+/// The first other force of one scheme that is tried, as a factor: the shape is close to linear in it.
+const PROBE: f64 = 1.1;
+
+/// Factors within which the force of one scheme is looked for.
+const FACTORS: [f64; 2] = [0.2, 5.0];
+
+/// A force of one scheme that leaves more than this share of the roundness is not worth a word unless it meets the limit.
+const WORTH_SAYING: f64 = 0.5;
+
+/// A step as it was solved: enough to solve it again with other forces.
+pub(super) struct Again {
+    /// The part when the step starts.
+    pub body: Body,
+    pub names: Vec<Named>,
+    /// What presses, laid against the part.
+    pub supports: Vec<Supports>,
+    /// The coarser mesh that was solved: good enough to look for another force.
+    pub plan: Plan,
+    pub cut_outlines: Vec<SampledOutline>,
+}
+
+/// Which forces of a step are changed.
+#[derive(Clone, Copy)]
+enum Change {
+    All,
+    One(usize),
+}
 
 /// A surface and how its roundness stands to its limit.
 #[derive(Clone, Copy)]
 struct Worst {
+    surface: Surface,
     roundness: f64,
     limit: f64,
 }
@@ -23,83 +61,377 @@ impl Worst {
     }
 }
 
-/// Of the surfaces that the step cuts, the one that is worst against its limit; `None` where no limit applies.
-fn worst(case: &Case, solved: &Solved) -> Result<Option<Worst>, ProcessError> {
-    let mut worst: Option<Worst> = None;
-    for &(surface, _) in &solved.driving {
-        let Some(wanted) = case.roundness_limit(surface) else {
-            continue;
-        };
-        let profile = Profile::equal(solved.released.get(surface));
-        let found = Worst {
-            roundness: wanted.about.of(&profile).map_err(not_trustworthy)?,
-            limit: wanted.most,
-        };
-        if worst.is_none_or(|w| found.share() > w.share()) {
-            worst = Some(found);
-        }
-    }
-    Ok(worst)
+/// One step with the surfaces that its forces may have left out of round.
+struct Fault<'a> {
+    case: &'a Case,
+    chain: &'a [Again],
+    step: usize,
+    surfaces: Vec<Surface>,
 }
 
-/// If the roundness limit is missed: the largest whole percentage of the force that meets it, by solving again.
-pub(super) fn find_back_off(
+/// What other forces would do about every limit that the finished part misses, one entry a step at fault.
+pub(super) fn advise(
     case: &Case,
-    setting: &Setting,
-    adapted: &Adapted,
-) -> Result<Option<BackOff>, ProcessError> {
-    let forced = setting
-        .supports
-        .iter()
-        .any(|s| !s.bodies.is_empty() || !s.pressures.is_empty() || !s.points.is_empty());
-    if setting.step.cuts.is_empty() || !forced {
-        return Ok(None);
-    }
-    let Some(full) = worst(case, &adapted.solved)?.filter(|w| w.share() > 1.0) else {
-        return Ok(None);
-    };
-    let at = |fraction: f64| -> Result<Worst, ProcessError> {
-        let step = Step {
-            force_scale: setting.step.force_scale * fraction,
-            ..setting.step.clone()
-        };
-        let guess = Guess {
-            cuts: &adapted.solved.cut_outlines,
-            share: fraction,
-        };
-        let slacked = Setting {
-            step: &step,
-            ..*setting
-        };
-        let solved = slacked.solve(&adapted.coarse, Some(&guess))?;
-        Ok(worst(case, &solved)?.unwrap_or(full))
-    };
-    // whole percentages: one that meets the limit below, one that misses it above; roundness is close to proportional
-    // to force, so a secant between the two finds the gap in two or three solves
-    let nothing = Worst {
-        roundness: 0.0,
-        ..full
-    };
-    let (mut meets, mut misses) = ((0, nothing), (100, full));
-    for _ in 0..BACK_OFF_SOLVES {
-        let (low, high) = (meets.1.share(), misses.1.share());
-        if misses.0 - meets.0 <= 1 || low > 0.95 {
-            break;
-        }
-        let share = (0.99 - low) / (high - low);
-        let guess = meets.0 + (share * f64::from(misses.0 - meets.0)).floor() as i32;
-        let percent = guess.clamp(meets.0 + 1, misses.0 - 1);
-        let found = at(f64::from(percent) / 100.0)?;
-        if found.share() <= 1.0 {
-            meets = (percent, found);
-        } else {
-            misses = (percent, found);
+    chain: &[Again],
+    finished: &Radii,
+) -> Result<Vec<Advice>, ProcessError> {
+    let mut at_fault: PerSurface<Option<usize>> = PerSurface::default();
+    for surface in Surface::BOTH {
+        let found = roundness(case, finished, surface)?;
+        if found.is_some_and(|w| w.share() > 1.0) {
+            let cut_in = case.last_to_cut(surface);
+            *at_fault.get_mut(surface) = cut_in.map(|k| set_by_force(case, chain, k));
         }
     }
-    let (percent, Worst { roundness, limit }) = meets;
-    Ok((percent > 0).then(|| BackOff {
-        fraction: f64::from(percent) / 100.0,
+    let of = |step: usize| -> Vec<Surface> {
+        let here = |s: &Surface| *at_fault.get(*s) == Some(step);
+        Surface::BOTH.into_iter().filter(here).collect()
+    };
+    let mut all = Vec::new();
+    for step in 0..chain.len() {
+        let surfaces = of(step);
+        if !surfaces.is_empty() {
+            let fault = Fault {
+                case,
+                chain,
+                step,
+                surfaces,
+            };
+            all.extend(fault.advice(finished)?);
+        }
+    }
+    Ok(all)
+}
+
+/// The step whose forces may mend what a step leaves out of round: itself; or, where no force shapes the part in it (a plug fills a bore
+/// that came lobed), the nearest before it that cuts under a force.
+fn set_by_force(case: &Case, chain: &[Again], step: usize) -> usize {
+    let forced = |k: &usize| {
+        let cuts = !case.steps[*k].cuts.is_empty();
+        cuts && chain[*k].supports.iter().any(is_forced_in_plane)
+    };
+    (0..=step).rev().find(forced).unwrap_or(step)
+}
+
+/// How a surface stands to its roundness limit; `None` where it has none.
+fn roundness(case: &Case, part: &Radii, surface: Surface) -> Result<Option<Worst>, ProcessError> {
+    let Some(wanted) = case.roundness_limit(surface) else {
+        return Ok(None);
+    };
+    let profile = Profile::equal(part.get(surface));
+    let roundness = wanted.about.of(&profile).map_err(not_trustworthy)?;
+    Ok(Some(Worst {
+        surface,
         roundness,
-        limit,
+        limit: wanted.most,
     }))
+}
+
+impl Fault<'_> {
+    fn hold(&self) -> &Again {
+        &self.chain[self.step]
+    }
+
+    fn advice(&self, finished: &Radii) -> Result<Option<Advice>, ProcessError> {
+        let Some(full) = self.worst(finished)? else {
+            return Ok(None);
+        };
+        let forced = |k: usize| !self.forces(Change::One(k), 1.0).is_empty();
+        let members: Vec<usize> = (0..self.hold().supports.len())
+            .filter(|&k| forced(k))
+            .collect();
+        let in_plane = |k: &usize| is_forced_in_plane(&self.hold().supports[*k]);
+        let by_force = members.iter().any(in_plane);
+        let mut advice = Advice {
+            step: self.step,
+            surface: full.surface,
+            by_force,
+            whole_hold: None,
+            one_scheme: None,
+            least: None,
+        };
+        if !by_force {
+            return Ok(Some(advice));
+        }
+        // the first scheme is what grips; those after it support, and leave the grip as it is when they are set otherwise
+        for &member in members.iter().filter(|k| **k > 0 && in_plane(k)) {
+            let found = self.one_scheme(member, finished, full);
+            let better = |a: &Recomputed| {
+                let now = advice.one_scheme.as_ref();
+                now.is_none_or(|b| a.roundness / a.limit < b.roundness / b.limit)
+            };
+            if let Some(found) = found.filter(better) {
+                advice.one_scheme = Some(found);
+            }
+        }
+        let met = |r: &Recomputed| r.roundness <= r.limit;
+        if !advice.one_scheme.as_ref().is_some_and(met) {
+            (advice.whole_hold, advice.least) = self.whole_hold(full);
+        }
+        Ok(Some(advice))
+    }
+
+    /// Of the surfaces at fault, the one that is worst against its limit.
+    fn worst(&self, part: &Radii) -> Result<Option<Worst>, ProcessError> {
+        let mut worst: Option<Worst> = None;
+        for &surface in &self.surfaces {
+            if let Some(found) = roundness(self.case, part, surface)?
+                && worst.is_none_or(|w| found.share() > w.share())
+            {
+                worst = Some(found);
+            }
+        }
+        Ok(worst)
+    }
+
+    /// The finished part with other forces in the step at fault. What cannot be solved so (it is loose, or does not settle) is no
+    /// advice, and costs no more than that.
+    fn finished(&self, change: Change, factor: f64) -> Option<Radii> {
+        let mut body = self.hold().body.clone();
+        let mut released = None;
+        for (index, again) in self.chain.iter().enumerate().skip(self.step) {
+            let mut step = self.case.steps[index].clone();
+            let mut supports = again.supports.clone();
+            let mut share = 1.0;
+            if index == self.step {
+                match change {
+                    Change::All => {
+                        step.force_scale *= factor;
+                        share = factor;
+                    }
+                    Change::One(k) => supports[k] = scaled(&supports[k], factor),
+                }
+            } else if step.stress_relieved {
+                body.relieve(self.case, index).ok()?;
+            }
+            let setting = Setting::new(self.case, &body, &step, &supports, index);
+            let guess = Guess {
+                cuts: &again.cut_outlines,
+                share,
+            };
+            let solved = setting.solve(&again.plan, Some(&guess)).ok()?;
+            released = Some(solved.released);
+            body = solved.body;
+        }
+        released
+    }
+
+    fn solved(&self, change: Change, factor: f64) -> Option<(Radii, Worst)> {
+        let part = self.finished(change, factor)?;
+        let worst = self.worst(&part).ok()??;
+        Some((part, worst))
+    }
+
+    fn recomputed(&self, change: Change, factor: f64, found: Worst) -> Recomputed {
+        Recomputed {
+            factor,
+            forces: self.forces(change, factor),
+            roundness: found.roundness,
+            limit: found.limit,
+        }
+    }
+
+    /// The largest whole percentage of all forces that meets the limits; or what the least leaves, if that does not.
+    fn whole_hold(&self, full: Worst) -> (Option<Recomputed>, Option<Recomputed>) {
+        let at = |percent: i32| {
+            let factor = f64::from(percent) / 100.0;
+            self.solved(Change::All, factor).map(|(_, worst)| worst)
+        };
+        let told = |percent: i32, w: Worst| {
+            Some(self.recomputed(Change::All, f64::from(percent) / 100.0, w))
+        };
+        let least = (100.0 * LEAST_SHARE).round() as i32;
+        let Some(found) = at(least) else {
+            return (None, None);
+        };
+        if found.share() > 1.0 {
+            return (None, told(least, found));
+        }
+        // one percentage that meets the limit below, one that misses it above; roundness is close to proportional to force, so a
+        // secant between the two finds the gap in two or three solves
+        let (mut meets, mut misses) = ((least, found), (100, full));
+        for _ in 0..SHARE_SOLVES {
+            let (low, high) = (meets.1.share(), misses.1.share());
+            if misses.0 - meets.0 <= 1 || low > 0.95 {
+                break;
+            }
+            let share = (0.99 - low) / (high - low);
+            let guess = meets.0 + (share * f64::from(misses.0 - meets.0)).floor() as i32;
+            let percent = guess.clamp(meets.0 + 1, misses.0 - 1);
+            match at(percent) {
+                Some(found) if found.share() <= 1.0 => meets = (percent, found),
+                Some(found) => misses = (percent, found),
+                None => break,
+            }
+        }
+        (told(meets.0, meets.1), None)
+    }
+
+    /// The force of one scheme that leaves the part roundest. The shape is close to linear in it, so the next force is read off the line
+    /// through the two best shapes, and then solved.
+    fn one_scheme(&self, member: usize, finished: &Radii, full: Worst) -> Option<Recomputed> {
+        let change = Change::One(member);
+        let mut tried = vec![(1.0, finished.clone(), full)];
+        let mut next = PROBE;
+        for _ in 0..SCHEME_SOLVES {
+            let Some((part, worst)) = self.solved(change, next) else {
+                break;
+            };
+            tried.push((next, part, worst));
+            tried.sort_by(|a, b| a.2.share().total_cmp(&b.2.share()));
+            next = (100.0 * self.best_on_line(&tried[0], &tried[1])).round() / 100.0;
+            if tried.iter().any(|t| (t.0 - next).abs() < 0.5e-2) {
+                break;
+            }
+        }
+        let (factor, _, found) = tried.into_iter().next()?;
+        let helps = found.share() <= 1.0 || found.share() <= WORTH_SAYING * full.share();
+        (factor != 1.0 && helps).then(|| self.recomputed(change, factor, found))
+    }
+
+    /// Factor at which the line through two shapes is roundest: the roundness of a sum of shapes is convex, so thirds close in on it.
+    fn best_on_line(&self, a: &(f64, Radii, Worst), b: &(f64, Radii, Worst)) -> f64 {
+        let value = |factor: f64| {
+            let share = (factor - a.0) / (b.0 - a.0);
+            let part = PerSurface::from_fn(|s| {
+                let ends = a.1.get(s).iter().zip(b.1.get(s));
+                ends.map(|(x, y)| x + share * (y - x)).collect()
+            });
+            let worst = self.worst(&part).ok().flatten();
+            worst.map_or(f64::INFINITY, Worst::share)
+        };
+        let [mut low, mut high] = FACTORS;
+        while high - low > 2e-3 * high {
+            let third = (high - low) / 3.0;
+            if value(low + third) <= value(high - third) {
+                high -= third;
+            } else {
+                low += third;
+            }
+        }
+        0.5 * (low + high)
+    }
+
+    /// The forces of the step at fault as a change sets them.
+    fn forces(&self, change: Change, factor: f64) -> Vec<SetForce> {
+        let scale = factor * self.case.steps[self.step].force_scale;
+        let hold = self.hold();
+        let members = hold.names.iter().zip(&hold.supports).enumerate();
+        members
+            .filter(|(k, _)| match change {
+                Change::All => true,
+                Change::One(member) => *k == member,
+            })
+            .flat_map(|(_, (name, support))| set_forces(name, support, scale))
+            .collect()
+    }
+}
+
+/// Whether any force of a scheme acts in the plane of the section: an end clamp makes the part grow evenly and no rounder.
+fn is_forced_in_plane(support: &Supports) -> bool {
+    let driven = (0..support.bodies.len()).any(|k| set_force(&support.drive, k).is_some());
+    driven || !support.pressures.is_empty() || !support.points.is_empty()
+}
+
+/// What one scheme sets by force, times `scale`.
+fn set_forces(name: &Named, support: &Supports, scale: f64) -> Vec<SetForce> {
+    let bodies: Vec<f64> = (0..support.bodies.len())
+        .filter_map(|k| set_force(&support.drive, k))
+        .collect();
+    let patches: Vec<f64> = support.pressures.iter().map(|p| p.force).collect();
+    let points: Vec<f64> = support.points.iter().map(|p| p.force).collect();
+    let ends: Vec<f64> = support.end_clamp.iter().map(|e| e.force).collect();
+    [
+        (name.body.as_str(), bodies),
+        ("patch", patches),
+        ("point", points),
+        ("end plate", ends),
+    ]
+    .into_iter()
+    .filter(|(_, forces)| !forces.is_empty())
+    .map(|(called, forces)| SetForce {
+        called: called.to_owned(),
+        count: forces.len(),
+        each: [
+            scale * forces.iter().copied().fold(f64::INFINITY, f64::min),
+            scale * forces.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+        ],
+    })
+    .collect()
+}
+
+/// The same supports with every force times `factor`; what stands at a place of its own stays.
+fn scaled(support: &Supports, factor: f64) -> Supports {
+    let drive = match &support.drive {
+        Drive::Each(pushes) => Drive::Each(
+            pushes
+                .iter()
+                .map(|push| match push {
+                    Push::Force(force) => Push::Force(force * factor),
+                    Push::Gap(gap) => Push::Gap(*gap),
+                })
+                .collect(),
+        ),
+        Drive::SelfCentring { force } => Drive::SelfCentring {
+            force: force * factor,
+        },
+        Drive::EqualisedPairs { force, pairs } => Drive::EqualisedPairs {
+            force: force * factor,
+            pairs: *pairs,
+        },
+    };
+    let patch = |p: &PressurePatch| PressurePatch {
+        force: p.force * factor,
+        ..*p
+    };
+    let point = |p: &PointForce| PointForce {
+        force: p.force * factor,
+        ..*p
+    };
+    Supports {
+        drive,
+        pressures: support.pressures.iter().map(patch).collect(),
+        points: support.points.iter().map(point).collect(),
+        end_clamp: support.end_clamp.map(|e| EndClamp {
+            force: e.force * factor,
+            ..e
+        }),
+        ..support.clone()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What is set by force is scaled and named, what stands at a place of its own is neither.
+    #[test]
+    fn forces_alone_are_scaled() {
+        let support = Supports {
+            drive: Drive::Each(vec![Push::Force(10.0), Push::Gap(0.2), Push::Force(30.0)]),
+            bodies: vec![crate::scheme::Body::circle(Surface::Bore, 40.0); 3],
+            ..Supports::default()
+        };
+        let half = scaled(&support, 0.5);
+        let expected = [Push::Force(5.0), Push::Gap(0.2), Push::Force(15.0)];
+        assert_eq!(half.drive, Drive::Each(expected.to_vec()));
+        let name = Named {
+            scheme: "screws".into(),
+            body: "screw".into(),
+        };
+        let told = set_forces(&name, &half, 2.0);
+        assert_eq!(told.len(), 1);
+        assert_eq!((told[0].count, told[0].each), (2, [10.0, 30.0]));
+        assert!(is_forced_in_plane(&support));
+        let clamped = Supports {
+            end_clamp: Some(EndClamp {
+                force: 400.0,
+                friction: None,
+                ends: crate::scheme::EndCondition::Sliding,
+            }),
+            ..Supports::default()
+        };
+        assert!(!is_forced_in_plane(&clamped));
+        assert_eq!(set_forces(&name, &clamped, 1.0)[0].called, "end plate");
+    }
 }

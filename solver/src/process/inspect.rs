@@ -13,7 +13,7 @@ use crate::contact::{Clamp, Clamped, Strip};
 use crate::element::von_mises_with_axial;
 use crate::geometry::PerSurface;
 use crate::mesh::Mesh;
-use crate::scheme::{Placing, Supports};
+use crate::scheme::{Drive, Placing, Push, Supports};
 
 /// What a scheme and one of its bodies are called.
 pub(super) struct Named {
@@ -269,10 +269,11 @@ fn contacts(setting: &Setting, names: &[Named], state: &StateOf) -> Vec<Contact>
                 })
                 .reduce(f64::max);
             let axis = body.angle.to_degrees().rem_euclid(360.0);
+            let named = number < support.bodies.len();
             let arcs: Vec<_> = strips.iter().map(|s| in_part(axis, s)).collect();
             contacts.push(Contact {
                 scheme: name.scheme.clone(),
-                called: if number < support.bodies.len() {
+                called: if named {
                     name.body.clone()
                 } else {
                     "sleeve".to_owned()
@@ -283,6 +284,9 @@ fn contacts(setting: &Setting, names: &[Named], state: &StateOf) -> Vec<Contact>
                     0.0
                 },
                 round: state.clamp.goes_round(k),
+                set_force: set_force(&support.drive, number)
+                    .filter(|_| named)
+                    .map(|force| force * setting.step.force_scale),
                 body: number + 1,
                 angle_deg: axis,
                 surface: body.surface,
@@ -299,6 +303,18 @@ fn contacts(setting: &Setting, names: &[Named], state: &StateOf) -> Vec<Contact>
         }
     }
     contacts
+}
+
+/// Force that a drive sets one of its bodies to, N: the mean of those that share a travel; `None` for what stands at a place of its
+/// own.
+pub(super) fn set_force(drive: &Drive, body: usize) -> Option<f64> {
+    match drive {
+        Drive::Each(pushes) => match pushes.get(body)? {
+            Push::Force(force) => Some(*force),
+            Push::Gap(_) => None,
+        },
+        Drive::SelfCentring { force } | Drive::EqualisedPairs { force, .. } => Some(*force),
+    }
 }
 
 /// An arc from a body's axis (rad) as part angles, degrees; one that would end beyond the turn starts below 0 instead.

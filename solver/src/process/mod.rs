@@ -20,7 +20,7 @@ pub use outcome::*;
 use crate::case::{Case, FREE, Step};
 use crate::mesh::Mesh;
 use crate::scheme::{EndClamp, EndCondition, Supports, ask};
-use back_off::find_back_off;
+use back_off::{Again, advise};
 use inspect::{Named, outcome_of};
 use step::{Body, Setting};
 
@@ -96,7 +96,7 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
     let mut body = Body::new(&case.part);
     let mut steps = Vec::new();
     let mut cautions = Vec::new();
-    let mut back_off = None;
+    let mut chain: Vec<Again> = Vec::new();
     for (index, step) in case.steps.iter().enumerate() {
         let last = index + 1 == case.steps.len();
         if step.stress_relieved {
@@ -127,17 +127,23 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
             Some(_) => {}
         }
         cautions.extend(said_of_loads(&supports, index));
-        if last {
-            back_off = find_back_off(case, &setting, &adapted)?;
-        }
         let keep = match options.fields {
             KeepFields::All => true,
             KeepFields::Last => last,
             KeepFields::None => false,
         };
         steps.push(outcome_of(&setting, &names, &adapted, placing, keep));
+        chain.push(Again {
+            body: body.clone(),
+            names,
+            supports,
+            plan: adapted.coarse,
+            cut_outlines: adapted.solved.cut_outlines,
+        });
         body = adapted.solved.body;
     }
+    let finished = steps.last().map(|s| &s.released);
+    let advice = finished.map_or_else(|| Ok(Vec::new()), |part| advise(case, &chain, part))?;
     let inspection = measuring::measuring(case, &body)?;
     if let Some(flex) = &inspection {
         cautions.extend(measuring::cautions(case, flex));
@@ -146,7 +152,7 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
         steps,
         assumed: Vec::new(),
         cautions,
-        back_off,
+        advice,
         inspection,
     })
 }

@@ -17,8 +17,8 @@ pub struct Outcome {
     pub assumed: Vec<String>,
     /// Warnings in the user's words.
     pub cautions: Vec<String>,
-    /// How far to slacken to meet the roundness limit, if it is missed and less force would meet it.
-    pub back_off: Option<BackOff>,
+    /// What other forces would do about missed roundness limits: one entry a step at fault, in order.
+    pub advice: Vec<Advice>,
     /// What measuring does to the finished part, if the inspection names a force or a support that flexes it.
     pub inspection: Option<GaugeFlex>,
 }
@@ -69,15 +69,50 @@ pub struct WeightFlex {
     pub horizontal: f64,
 }
 
-/// A force that meets the roundness limit, found by solving again.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct BackOff {
-    /// Fraction of the forces of the last step.
-    pub fraction: f64,
-    /// Roundness at that force of the surface that is worst against its limit, mm.
+/// What other forces would do about a roundness that misses its limit, found by solving again from the step at fault to the last. That
+/// a force holds the part in the frictionless model says nothing of the grip.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Advice {
+    /// Index of the step whose forces are meant: the last that cuts the surface or, where no force shapes the part in that, the nearest
+    /// before it that cuts under a force.
+    pub step: usize,
+    /// Of the surfaces that it leaves out of round, the one that is worst against its limit.
+    pub surface: Surface,
+    /// Whether anything in the step is set by a force.
+    pub by_force: bool,
+    /// The largest whole percentage of all forces of the step that meets the limits, from [`LEAST_SHARE`] up.
+    pub whole_hold: Option<Recomputed>,
+    /// The best force of one scheme while the others stay as the case has them; `None` where that does not help much.
+    pub one_scheme: Option<Recomputed>,
+    /// What [`LEAST_SHARE`] of all forces leaves, if that misses the limits too.
+    pub least: Option<Recomputed>,
+}
+
+/// Less than this share of the forces asked for is never offered: so little holds nothing in a lathe.
+pub const LEAST_SHARE: f64 = 0.1;
+
+/// A step solved again with other forces, and all steps after it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Recomputed {
+    /// Factor on the forces.
+    pub factor: f64,
+    /// The forces that were changed, as they then are set.
+    pub forces: Vec<SetForce>,
+    /// Roundness of the surface that is then worst against its limit, mm.
     pub roundness: f64,
     /// The limit of that surface, mm.
     pub limit: f64,
+}
+
+/// What the case sets the bodies or loads of one scheme to.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SetForce {
+    /// What one of them is called: jaw, screw, patch, end plate.
+    pub called: String,
+    /// How many there are.
+    pub count: usize,
+    /// Least and largest force of one, N.
+    pub each: [f64; 2],
 }
 
 /// Radii (mm) at `PROFILE_POINTS` equal reference angles from 0, one list a surface.
@@ -226,6 +261,8 @@ pub struct Contact {
     pub gap: f64,
     /// Whether it goes round the part (a full circle, a sleeve): its force is then the integral of its pressure.
     pub round: bool,
+    /// Force that the case sets it to, N; the mean of those that share a travel; `None` for what stands at a place of its own.
+    pub set_force: Option<f64>,
 }
 
 /// A load that stays as it is whatever the part does.

@@ -9,6 +9,7 @@ pub mod files;
 pub mod svg;
 pub mod units;
 pub mod vtk;
+pub mod words;
 
 mod json;
 #[cfg(test)]

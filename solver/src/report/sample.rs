@@ -79,6 +79,7 @@ fn contact(body: usize) -> Contact {
         called: "jaw".into(),
         gap: 0.0,
         round: false,
+        set_force: Some(150.0),
         scheme: "jaws".into(),
         body,
         angle_deg: angle,
@@ -214,7 +215,7 @@ pub fn sample_outcome() -> Outcome {
         }],
         assumed: vec!["rigid jaws".into()],
         cautions: vec!["wide pads: friction is left out".into()],
-        back_off: None,
+        advice: Vec::new(),
         inspection: None,
     }
 }

@@ -112,6 +112,20 @@ impl Units {
         )
     }
 
+    /// A force that somebody is to set, N: `600 N (135 lbf)`, three digits each.
+    ///
+    /// ```
+    /// use ringwright_solver::report::units::Units;
+    /// assert_eq!(Units::new(true).set_force(169.0), "38.0 lbf (169 N)");
+    /// ```
+    pub fn set_force(self, newton: f64) -> String {
+        let lbf = newton / NEWTON_PER_LBF;
+        self.pair(
+            format!("{} N", rounded(newton, 3)),
+            format!("{} lbf", rounded(lbf, 3)),
+        )
+    }
+
     /// A force spread along the axis, N/mm: `3.00 N/mm (17.1 lbf/in)`.
     pub fn force_per_length(self, newton_per_mm: f64) -> String {
         let lbf = newton_per_mm * MM_PER_INCH / NEWTON_PER_LBF;

@@ -16,8 +16,8 @@ use crate::process::{
     AfterCut, Contact, DeadLoad, HeldState, Outcome, Radii, StepOutcome, StressSummary,
 };
 use crate::report::ReportError;
-use crate::report::units::units_in_doubt;
-use crate::report::verdict::verdict;
+use crate::report::units::{Units, units_in_doubt};
+use crate::report::verdict::{cautions_of_holds, verdict};
 
 /// Builds the document.
 ///
@@ -40,16 +40,14 @@ pub fn document(
         leave_open(&mut verdict, &unjudged(case, last));
     }
     cautions.extend(steps.iter().enumerate().flat_map(|(n, s)| unknown(n, s)));
-    if steps.iter().any(|s| {
-        s.stresses()
-            .any(|s| s.yield_margin.is_some_and(|m| m < 0.0))
-    }) {
+    if verdict.worst_stress.is_some_and(|w| w.stress.yields()) {
         cautions.push(
             "The stress passes yield: the part keeps a set that is not computed here, so the shapes are not to be trusted."
                 .into(),
         );
     }
     cautions.extend(material::caution(&case.part.material));
+    cautions.extend(cautions_of_holds(outcome, Units::new(case.inch)));
     cautions.extend(units_in_doubt(2.0 * case.part.stock.outer.radius));
     if outcome.steps.iter().any(|s| s.hold != FREE) {
         cautions.push(GRIP_CAUTION.into());
@@ -293,6 +291,7 @@ fn contact_document(c: &Contact) -> ContactDocument {
         called: c.called.clone(),
         gap: c.gap + 0.0,
         round: c.round,
+        set_force: c.set_force,
     }
 }
 
@@ -387,6 +386,7 @@ fn check_finite(n: usize, step: &StepOutcome) -> Result<(), ReportError> {
         .chain(c.arcs.iter().chain(&c.pressure).copied().flatten())
         .all(f64::is_finite)
             && some(c.peak_pressure)
+            && some(c.set_force)
             && some(c.edge_force_per_length)
     };
     let stress = |s: &StressSummary| {

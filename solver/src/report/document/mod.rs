@@ -23,8 +23,8 @@ pub use gauge::{
 pub use inspection::{ForceDocument, InspectionDocument, WeightDocument};
 
 /// Stands wherever a clamping force or a grip is reported.
-pub const GRIP_CAUTION: &str = "A part that leaves the chuck can kill. Forces here are computed for distortion and do not say that \
-     the grip is safe: keep to the chuck maker's ratings, local rules and competent practice.";
+pub const GRIP_CAUTION: &str = "A part that leaves the chuck can kill. These forces are computed for distortion, not for grip: keep to the \
+     chuck maker's ratings, local rules and competent practice.";
 
 /// Which program gave the answer.
 #[derive(Clone, Debug, Default, Serialize)]
@@ -307,6 +307,8 @@ pub struct ContactDocument {
     pub gap: f64,
     /// Whether it goes round the part: its force is then the integral of its pressure.
     pub round: bool,
+    /// Force that the case sets it to, N; the mean of those that share a travel; null for what stands at a place of its own.
+    pub set_force: Option<f64>,
 }
 
 /// Contact pressure, linear between the places and zero between two arcs.
@@ -476,8 +478,22 @@ pub struct Verdict {
     pub limits: Vec<LimitDocument>,
     /// Grip safety; null while it is not checked.
     pub safe: Option<bool>,
+    /// The largest stress of any state of the held part; null for a part that is nowhere stressed.
+    pub worst_stress: Option<WorstStressDocument>,
     /// The same in words.
     pub says: Vec<String>,
+}
+
+/// The state of the held part that comes closest to yield, or passes it by most.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct WorstStressDocument {
+    /// Step, from 1.
+    pub step: usize,
+    /// After which of its cuts, from 1; null: held, before the first.
+    pub cut: Option<usize>,
+    /// Von Mises stress.
+    #[serde(flatten)]
+    pub stress: StressDocument,
 }
 
 /// One limit held against the finished part.
@@ -491,16 +507,32 @@ pub struct LimitDocument {
     pub allowed: [f64; 2],
     /// Lowest and highest found, mm; the same twice for a single figure.
     pub found: [f64; 2],
-    /// By how much the worst figure is outside, mm; 0 when the limit is met.
+    /// By how much the worst figure is outside, on whichever side, mm; 0 when the limit is met.
     pub over: f64,
+    /// By how much the lowest figure is below the lowest allowed, mm; 0 when it is not.
+    pub under: f64,
+    /// The last step that cuts the surface, from 1: the one at fault if a limit is missed; null where no step cuts it.
+    pub cut_in_step: Option<usize>,
     /// Gauges on which a roundness that fails would have been missed: their whole reading stays within the zone.
     pub missed_on: Vec<String>,
+}
+
+impl StressDocument {
+    /// Whether it passes yield, as far as a yield strength is known.
+    pub fn yields(&self) -> bool {
+        self.yield_margin.is_some_and(|margin| margin < 0.0)
+    }
 }
 
 impl LimitDocument {
     /// Whether it is met.
     pub fn is_met(&self) -> bool {
         self.over <= 0.0
+    }
+
+    /// By how much the highest figure is above the highest allowed, mm; 0 when it is not.
+    pub fn above(&self) -> f64 {
+        (self.found[1] - self.allowed[1]).max(0.0)
     }
 }
 

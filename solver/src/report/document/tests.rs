@@ -1,8 +1,8 @@
 #![allow(clippy::unwrap_used)]
 use super::*;
 use crate::case::Case;
-use crate::process::BackOff;
 use crate::process::Outcome;
+use crate::process::{Advice, Recomputed, SetForce};
 use crate::report::sample::{BORED, LOBE, OUTER, sample_case, sample_outcome};
 use serde_json::Value;
 
@@ -171,11 +171,23 @@ fn figures_are_those_of_the_shapes() {
 #[test]
 fn the_verdict_follows_the_limit() {
     let (mut case, mut outcome) = (sample_case(), sample_outcome());
-    outcome.back_off = Some(BackOff {
-        fraction: 0.31,
-        roundness: 0.0199,
-        limit: 0.02,
-    });
+    outcome.advice = vec![Advice {
+        step: 0,
+        surface: Surface::Bore,
+        by_force: true,
+        whole_hold: Some(Recomputed {
+            factor: 0.31,
+            forces: vec![SetForce {
+                called: "jaw".into(),
+                count: 3,
+                each: [46.5; 2],
+            }],
+            roundness: 0.0199,
+            limit: 0.02,
+        }),
+        one_scheme: None,
+        least: None,
+    }];
     let (document, value) = built(&case, &outcome);
     assert_eq!(value["verdict"]["in_tolerance"], false);
     let says = document.verdict.says.join("\n");
@@ -184,11 +196,14 @@ fn the_verdict_follows_the_limit() {
         "{says}"
     );
     assert!(
-        says.contains("For 0.020 mm (0.8 thou) hold at 31 percent of this force"),
+        says.contains(
+            "At 31 percent of this force (step 1, hold \"bare\": 46.5 N (10.5 lbf) a jaw, recomputed) the roundness of the bore is \
+             0.020 mm (0.8 thou); whether that still grips is not checked."
+        ),
         "{says}"
     );
     case.tolerance.roundness = Some(0.1);
-    outcome.back_off = None;
+    outcome.advice.clear();
     assert_eq!(built(&case, &outcome).1["verdict"]["in_tolerance"], true);
     case.tolerance.roundness = None;
     assert!(built(&case, &outcome).1["verdict"]["in_tolerance"].is_null());

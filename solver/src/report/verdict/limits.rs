@@ -1,15 +1,20 @@
-//! Every limit of the case held against the part as the last step leaves it.
+//! Every limit of the case held against the finished part, as the last step leaves it.
 
 use crate::case::Case;
 use crate::geometry::Surface;
 use crate::report::document::{LimitDocument, StepDocument};
+use crate::report::units::Units;
 
 /// The limits that apply, outside before bore.
 pub(super) fn limits(case: &Case, last: &StepDocument) -> Vec<LimitDocument> {
-    Surface::BOTH
+    let mut limits: Vec<LimitDocument> = Surface::BOTH
         .into_iter()
         .flat_map(|s| on_surface(case, last, s))
-        .collect()
+        .collect();
+    for limit in &mut limits {
+        limit.cut_in_step = case.last_to_cut(limit.surface).map(|k| k + 1);
+    }
+    limits
 }
 
 fn on_surface(case: &Case, last: &StepDocument, surface: Surface) -> Vec<LimitDocument> {
@@ -63,17 +68,85 @@ fn limit(
         allowed,
         found,
         over: (found[1] - allowed[1]).max(allowed[0] - found[0]).max(0.0),
+        under: (allowed[0] - found[0]).max(0.0),
+        cut_in_step: None,
         missed_on: Vec::new(),
     }
 }
 
+/// One limit in words.
+pub(super) fn judged(
+    case: &Case,
+    steps: &[StepDocument],
+    limit: &LimitDocument,
+    units: Units,
+) -> String {
+    let sized = limit.limit.ends_with("diameter");
+    let shown = |mm: f64| {
+        if sized {
+            units.size(mm)
+        } else {
+            units.small(mm)
+        }
+    };
+    let [low, high] = limit.found;
+    let found = if low == high {
+        shown(low)
+    } else {
+        format!("{} to {}", shown(low), shown(high))
+    };
+    let allowed = if sized {
+        let [low, high] = limit.allowed;
+        format!("allowed {} to {}", shown(low), shown(high))
+    } else if limit.limit == "roundness" {
+        format!("zone {} radial", shown(limit.allowed[1]))
+    } else {
+        format!("allowed {}", shown(limit.allowed[1]))
+    };
+    let step = limit.cut_in_step.filter(|_| steps.len() > 1);
+    let mut words = format!(
+        "The {}{} is {}: {} after release {found}, {allowed}",
+        limit.surface.in_words(),
+        step.map_or(String::new(), |n| format!(", cut in step {n},")),
+        if limit.is_met() {
+            "in tolerance"
+        } else {
+            "OUT OF TOLERANCE"
+        },
+        about(case, limit),
+    );
+    for (by, which) in [(limit.above(), "over"), (limit.under, "under")] {
+        if by > 0.0 {
+            words.push_str(&format!(", {which} by {}", units.small(by)));
+        }
+    }
+    let cut_by = limit.cut_in_step.and_then(|n| steps.get(n - 1));
+    if limit.limit == "roundness"
+        && let Some(error) = cut_by.and_then(|s| s.estimate.absolute_error)
+        && (high - limit.allowed[1]).abs() <= error
+    {
+        words.push_str(&format!(
+            "; too close to call, since the mesh alone may be off by {}",
+            units.small(error)
+        ));
+    }
+    words.push('.');
+    if !limit.missed_on.is_empty() {
+        words.push_str(&format!(
+            " These gauges would have passed it: {}.",
+            limit.missed_on.join(", ")
+        ));
+    }
+    words
+}
+
 /// What a limit is about, in words: circle and filter of a surface's own roundness.
-pub(super) fn about(case: &Case, limit: &LimitDocument) -> String {
+fn about(case: &Case, limit: &LimitDocument) -> String {
     match limit.limit {
         "roundness" => match case.roundness_limit(limit.surface) {
             Some(wanted) if wanted.own => {
                 let filter = wanted.about.cut_off.map_or("unfiltered".to_owned(), |f| {
-                    format!("Gaussian filter {f} undulations a turn")
+                    format!("Gaussian filter {f} undulations per revolution")
                 });
                 format!("roundness ({}, {filter})", wanted.about.circle.name())
             }
@@ -83,10 +156,7 @@ pub(super) fn about(case: &Case, limit: &LimitDocument) -> String {
         "average_diameter" => "average diameter".into(),
         "wall_variation" => "wall variation".into(),
         _ => {
-            let other = match limit.surface {
-                Surface::Outer => "bore",
-                Surface::Bore => "outside",
-            };
+            let other = limit.surface.other().in_words();
             format!("runout about the axis of the {other}")
         }
     }

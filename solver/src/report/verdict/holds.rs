@@ -1,0 +1,172 @@
+//! Cautions about what presses on the part: force lost to the cut or to another scheme, and wide pads without friction.
+
+use crate::process::{Contact, Outcome, StepOutcome};
+use crate::report::units::Units;
+use crate::report::words::{alike, numbered};
+
+/// A body that keeps less than this share of its force is worth a caution.
+const LOST: f64 = 0.5;
+
+/// A contact with less than this share of the largest force in the hold carries nothing to speak of.
+const NOTHING: f64 = 0.01;
+
+/// Pads wider than this, degrees, feel friction along them.
+const WIDE_DEG: f64 = 45.0;
+
+/// Coefficient of friction between pad and part for which the effect is told: dry metal on metal, common practice, no source.
+const FRICTION: f64 = 0.15;
+
+/// The cautions of every step.
+pub(in crate::report) fn cautions_of_holds(outcome: &Outcome, units: Units) -> Vec<String> {
+    let of_step = |(n, step): (usize, &StepOutcome)| {
+        let said = unloaded(step, units)
+            .into_iter()
+            .chain(lost(step, units))
+            .chain(wide(step));
+        said.map(|words| format!("step {}: {words}", n + 1))
+            .collect::<Vec<_>>()
+    };
+    outcome.steps.iter().enumerate().flat_map(of_step).collect()
+}
+
+/// Neighbours in the list that are one scheme's and for which `same` holds.
+fn runs<'a>(
+    contacts: &'a [Contact],
+    same: impl Fn(usize, usize) -> bool,
+) -> Vec<std::ops::Range<usize>> {
+    let mut runs: Vec<std::ops::Range<usize>> = Vec::new();
+    for k in 0..contacts.len() {
+        let (a, b): (Option<&'a Contact>, _) =
+            (k.checked_sub(1).map(|j| &contacts[j]), &contacts[k]);
+        let one_scheme =
+            a.is_some_and(|a| a.scheme == b.scheme && a.called == b.called && a.body + 1 == b.body);
+        match runs.last_mut() {
+            Some(run) if one_scheme && same(k - 1, k) => run.end = k + 1,
+            _ => runs.push(k..k + 1),
+        }
+    }
+    runs
+}
+
+fn named(contacts: &[Contact]) -> String {
+    match contacts {
+        [one] if one.round => format!("the {}", one.called),
+        _ => {
+            let numbers: Vec<usize> = contacts.iter().map(|c| c.body).collect();
+            numbered(&contacts[0].called, &numbers)
+        }
+    }
+}
+
+/// `carry ... each` of several, `carries ...` of one.
+fn carry(contacts: &[Contact], force: String) -> String {
+    if contacts.len() == 1 {
+        format!("carries {force}")
+    } else {
+        format!("carry {force} each")
+    }
+}
+
+/// Schemes that carry much less in the closed hold than they were set to.
+fn unloaded(step: &StepOutcome, units: Units) -> Vec<String> {
+    let contacts = &step.held.contacts;
+    let mean = |of: &dyn Fn(&Contact) -> f64, all: &[Contact]| {
+        all.iter().map(of).sum::<f64>() / all.len() as f64
+    };
+    runs(contacts, |_, _| true)
+        .into_iter()
+        .filter_map(|run| {
+            let all: Vec<Contact> = contacts[run]
+                .iter()
+                .filter(|c| c.set_force.is_some())
+                .cloned()
+                .collect();
+            let set = mean(&|c| c.set_force.unwrap_or_default(), &all);
+            let found = mean(&|c| c.force, &all);
+            (found < LOST * set).then(|| {
+                format!(
+                    "set to {}, {} {} in the closed hold: what closes after takes the force away; the grip is that of the smaller \
+                     force, and is not checked",
+                    units.force(set),
+                    named(&all),
+                    carry(&all, units.force(found))
+                )
+            })
+        })
+        .collect()
+}
+
+/// Bodies that lose most of their force while metal goes.
+fn lost(step: &StepOutcome, units: Units) -> Vec<String> {
+    let held = &step.held.contacts;
+    let Some(after) = step
+        .after_cut
+        .as_ref()
+        .filter(|a| a.contacts.len() == held.len())
+    else {
+        return Vec::new();
+    };
+    let after = &after.contacts;
+    let largest = held.iter().map(|c| c.force).fold(0.0, f64::max);
+    let gone =
+        |k: usize| held[k].force > NOTHING * largest && after[k].force < LOST * held[k].force;
+    let same = |a: usize, b: usize| {
+        gone(a) == gone(b)
+            && alike(held[a].force, held[b].force)
+            && alike(after[a].force, after[b].force)
+    };
+    runs(held, same)
+        .into_iter()
+        .filter(|run| gone(run.start))
+        .map(|run| {
+            let all = &held[run.clone()];
+            let left = after[run.start].force;
+            let then = if left > 0.0 {
+                carry(all, units.force(left))
+            } else if all.len() == 1 {
+                "no longer touches".into()
+            } else {
+                "no longer touch".into()
+            };
+            format!(
+                "after the cut {} {then}, of {} before it: most of the force goes with the metal; the grip is that of the smaller \
+                 force, and is not checked",
+                named(all),
+                units.force(held[run.start].force)
+            )
+        })
+        .collect()
+}
+
+/// Pads so wide that friction along them would change how the force goes round the ring.
+fn wide(step: &StepOutcome) -> Vec<String> {
+    let contacts = &step.held.contacts;
+    let is_wide = |c: &Contact| {
+        let span = 2.0 * c.half_angle_deg;
+        c.force > 0.0 && span > WIDE_DEG && span < 360.0 - 1e-6
+    };
+    let same = |a: usize, b: usize| {
+        let (a, b) = (&contacts[a], &contacts[b]);
+        is_wide(a) == is_wide(b) && alike(a.half_angle_deg, b.half_angle_deg)
+    };
+    runs(contacts, same)
+        .into_iter()
+        .map(|run| &contacts[run])
+        .filter(|all| is_wide(&all[0]))
+        .map(|all| {
+            let half = all[0].half_angle_deg;
+            let (span, each) = if all.len() == 1 {
+                ("spans", "")
+            } else {
+                ("span", " each")
+            };
+            format!(
+                "{} {span} {:.0} deg{each} and friction is left out: at a coefficient of {FRICTION} it changes the hoop force by a \
+                 factor of up to {:.2} from the middle to the end of such a pad, so take this result as one end of a bracket",
+                named(all),
+                2.0 * half,
+                (FRICTION * half.to_radians()).exp()
+            )
+        })
+        .collect()
+}

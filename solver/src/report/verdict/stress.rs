@@ -1,0 +1,77 @@
+//! The largest stress of any state of the held part, and where it stands.
+
+use crate::case::Case;
+use crate::report::document::{StepDocument, StressDocument, WorstStressDocument};
+use crate::report::units::{Units, percent};
+use crate::report::words;
+
+/// Stress below this is no stress, MPa.
+const NO_STRESS: f64 = 1e-3;
+
+/// The state that comes closest to yield, or passes it by most; without a yield strength the one that is stressed most.
+pub(super) fn worst(steps: &[StepDocument]) -> Option<WorstStressDocument> {
+    let all = steps.iter().enumerate().flat_map(|(n, step)| {
+        step.stresses()
+            .enumerate()
+            .map(move |(k, stress)| WorstStressDocument {
+                step: n + 1,
+                cut: (k > 0).then_some(k),
+                stress: *stress,
+            })
+    });
+    // of equal states the first
+    all.filter(|w| w.stress.von_mises_away > NO_STRESS)
+        .reduce(|a, b| if closer(&b.stress, &a.stress) { b } else { a })
+}
+
+fn closer(a: &StressDocument, b: &StressDocument) -> bool {
+    a.von_mises_away > b.von_mises_away
+}
+
+/// That state in words.
+pub(super) fn told(
+    case: &Case,
+    steps: &[StepDocument],
+    worst: &WorstStressDocument,
+    units: Units,
+) -> String {
+    let step = &steps[worst.step - 1];
+    let state = match worst.cut {
+        None => "held".to_owned(),
+        Some(k) => format!("after cut {k}"),
+    };
+    let in_step = match steps.len() {
+        1 => String::new(),
+        _ => format!("step {} ", worst.step),
+    };
+    let drawn = [case.part.stock.outer.radius, case.part.stock.bore.radius];
+    let before = steps[..worst.step - 1].iter().flat_map(|s| &s.cuts);
+    let cuts = before.chain(step.cuts.iter().take(worst.cut.unwrap_or(0)));
+    let radii = words::radii_after(drawn, cuts.map(|c| (&c.surface, c.diameter)));
+    let none = match case.part.material.yield_strength {
+        Some(_) => "",
+        None => "; the material has no yield strength to hold it against",
+    };
+    // the step tells the angle; here it matters where the part gives way
+    let place = if worst.stress.yields() {
+        words::place(&worst.stress, radii, units)
+    } else {
+        words::depth(&worst.stress, radii, units)
+    };
+    let margin = worst.stress.yield_margin.unwrap_or(f64::INFINITY);
+    let doubtful = step
+        .estimate
+        .stress_relative_error
+        .filter(|error| (1.0 / (1.0 + margin) - 1.0).abs() <= *error);
+    let close = doubtful.map_or(String::new(), |error| {
+        format!(
+            "; too close to call, since the mesh alone may be off by {}",
+            percent(error)
+        )
+    });
+    format!(
+        "Largest von Mises stress {}, {in_step}{state}, {}{none}{close}.",
+        words::against_yield(&worst.stress, units),
+        place
+    )
+}
