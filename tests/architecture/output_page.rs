@@ -461,7 +461,10 @@ fn a_real_result_has_the_keys_of_the_page() {
     let value: Value =
         serde_json::from_str(&fs::read_to_string(out.join("result.json")).unwrap()).unwrap();
     walk(&types, &first, &value, "result", &mut seen);
-    let left = unseen(&types, "ResultDocument", &seen);
+    // a computed profile is known all round; the gauge document below shows what readings leave open
+    let open = |key: &String| key.ends_with(".lower_bound") || key.starts_with("UnknownDocument.");
+    let mut left = unseen(&types, "ResultDocument", &seen);
+    left.retain(|key| !open(key));
     assert!(left.is_empty(), "no file shows {left:?}");
 }
 
@@ -481,7 +484,11 @@ fn a_real_gauge_document_has_the_keys_of_the_page() {
         "bore",
         "--json",
     ];
-    let causes = [&bore[..], &["--made-by", path(&case), "--filter", "50"]].concat();
+    let causes = [
+        &bore[..],
+        &["--made-by", path(&case), "--filter", "50", "--zone", "0.02"],
+    ]
+    .concat();
     let folder = tempfile::tempdir().unwrap();
     let trace = folder.path().join("trace.txt");
     let list: Vec<String> = (0..36)

@@ -142,7 +142,7 @@ fn cuts<'a>(
     let Some(item) = step.get("cut") else {
         return Vec::new();
     };
-    let mut cuts = Vec::new();
+    let mut cuts: Vec<Cut> = Vec::new();
     for table in reader.tables(&item) {
         reader.check_keys(
             &table,
@@ -178,6 +178,23 @@ fn cuts<'a>(
         let (Some(surface), Some(diameter)) = (surface, diameter) else {
             continue;
         };
+        if let Some(i) = table.get("diameter")
+            && cuts
+                .iter()
+                .rev()
+                .find(|c| c.surface == surface)
+                .is_some_and(|c| c.diameter == diameter)
+        {
+            let to = reader.length(diameter);
+            reader.wrong(
+                &i,
+                format!(
+                    "a spring pass takes nothing here: this step has already cut the {} to {to}, and the tool of this model does not \
+                     push; leave it out",
+                    surface.in_words()
+                ),
+            );
+        }
         if let Some(section) = section.as_deref_mut()
             && let Some(i) = table.get("diameter")
             && !cut_is_absurd(reader, &i, surface, diameter, section)

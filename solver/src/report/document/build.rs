@@ -118,7 +118,7 @@ fn unknown(n: usize, step: &StepDocument) -> Vec<String> {
             format!(
                 "Step {}, {}: {} is not known, {}.",
                 n + 1,
-                s.name(),
+                s.in_words(),
                 u.what.replace('_', " "),
                 u.reason
             )
