@@ -36,7 +36,8 @@ pub(super) fn gauges(step: &StepDocument, units: Units) -> String {
             step.gauges.held.get(surface),
             step.gauges.released.get(surface),
         );
-        if held.minimum_zone.roundness < NOTHING && free.minimum_zone.roundness < NOTHING {
+        // a table of zeros tells nothing; what the hold does to a surface that springs back round stands in the step
+        if free.minimum_zone.roundness < NOTHING {
             continue;
         }
         text += &table(surface, held, free, units);

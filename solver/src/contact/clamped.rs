@@ -8,7 +8,8 @@ use crate::linear::NodeForce;
 use crate::mesh::Mesh;
 use crate::scheme::Body;
 
-/// Fixes all three rigid motions of a body that nothing holds by the contract's rule.
+/// Fixes all three rigid motions of a body that nothing holds: no mean displacement of the bore in x and y, no mean tangential
+/// displacement of the bore.
 pub fn settle_free(mesh: &Mesh, displacement: &mut [[f64; 2]]) {
     settle(
         mesh,
@@ -18,7 +19,7 @@ pub fn settle_free(mesh: &Mesh, displacement: &mut [[f64; 2]]) {
     );
 }
 
-/// Fixes the free rigid motions by the contract's rule: no mean displacement of the bore along a free shift, no mean
+/// Fixes the free rigid motions: no mean displacement of the bore along a free shift, no mean
 /// tangential displacement of the bore. Returns the directions of the free shifts.
 pub(super) fn settle(
     mesh: &Mesh,
@@ -72,7 +73,7 @@ pub const RESOLVED: usize = 4;
 /// A clamped body.
 #[derive(Clone, Debug)]
 pub struct Clamped {
-    /// Nodal displacement from the stress-free shape, mm; free motions fixed by the contract's rule.
+    /// Nodal displacement from the stress-free shape, mm; free motions fixed as [`settle_free`] says.
     pub displacement: Vec<[f64; 2]>,
     /// All nodal forces on the body, N.
     pub load: Vec<[f64; 2]>,

@@ -8,7 +8,7 @@
 //! - a plane: `c / cos t`.
 //!
 //! The gap along the part's radius is `r - R` outside and `R - r` in a bore. Derived here from the intersection of a
-//! ray with a circle; the first form is the jaw gap of the contract.
+//! ray with a circle; the first form is the gap of a bored jaw.
 
 use crate::geometry::Surface;
 use crate::scheme::Face;

@@ -340,7 +340,7 @@ fn push(load: &mut Vec<NodeForce>, node: usize, force: [f64; 2]) {
     }
 }
 
-/// Mean displacement of the bore `[x, y]` and its mean tangential displacement, mm: what the contract's rule for free
+/// Mean displacement of the bore `[x, y]` and its mean tangential displacement, mm: what the rule for free
 /// motions sets to zero. Means are over the reference angle.
 pub fn bore_means(mesh: &Mesh, displacement: &[[f64; 2]]) -> [f64; 3] {
     let angles = mesh.angles();

@@ -5,7 +5,7 @@
 //! parallelogram and leaves no zero-energy mode beside the rigid ones. Stress is evaluated at the 2 by 2 Gauss points,
 //! where it is one order better than elsewhere (Barlow 1976), and carried bilinearly to the nodes.
 //!
-//! Source of the shape functions: Zienkiewicz and Taylor, *The Finite Element Method*, vol. 1, serendipity family.
+//! Source of the shape functions: Zienkiewicz and Taylor, *The Finite Element Method*, vol. 1, serendipity family (volume from memory).
 
 use std::sync::OnceLock;
 

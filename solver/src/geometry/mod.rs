@@ -20,7 +20,7 @@ impl Surface {
     /// Both surfaces, outside first.
     pub const BOTH: [Surface; 2] = [Surface::Outer, Surface::Bore];
 
-    /// The contract's word for the surface.
+    /// The key of the surface in every file.
     pub const fn name(self) -> &'static str {
         match self {
             Surface::Outer => "outer",

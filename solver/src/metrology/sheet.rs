@@ -20,6 +20,9 @@ pub const BLIND: f64 = 0.2;
 /// Gauges that show this share of the largest reading show it as well.
 const AS_LARGE: f64 = 0.98;
 
+/// Share of the radius up to which a profile is round to within rounding: what solving leaves on a surface that comes out round.
+const ROUND: f64 = 1e-10;
+
 /// What is wanted of a sheet.
 #[derive(Clone, Debug, Default)]
 pub struct Wanted {
@@ -153,7 +156,8 @@ impl Sheet {
         self.readings.iter().find(|r| r.gauge == gauge)
     }
 
-    /// The lobes that make the shape, strongest first: two per revolution or more, and at least a fifth of the strongest.
+    /// The lobes that make the shape, strongest first: two per revolution or more, at least a fifth of the strongest, and more than
+    /// rounding leaves on a round profile.
     pub fn main_lobes(&self) -> Vec<Harmonic> {
         let mut lobes: Vec<Harmonic> = self
             .harmonics
@@ -166,7 +170,8 @@ impl Sheet {
                 .total_cmp(&a.amplitude)
                 .then(a.count.cmp(&b.count))
         });
-        let least = WORTH_NAMING * lobes.first().map_or(0.0, |h| h.amplitude);
+        let strongest = lobes.first().map_or(0.0, |h| h.amplitude);
+        let least = (WORTH_NAMING * strongest).max(ROUND * self.least_squares.radius);
         lobes.retain(|h| h.amplitude >= least);
         lobes
     }
@@ -177,7 +182,7 @@ impl Sheet {
         let Circle {
             roundness, radius, ..
         } = self.least_squares;
-        (roundness > 1e-10 * radius).then(|| reading.range / roundness)
+        (roundness > ROUND * radius).then(|| reading.range / roundness)
     }
 
     /// The gauge that shows the profile largest, of those that find their own centre: about a fixed axis the reading grows with

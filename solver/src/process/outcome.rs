@@ -343,7 +343,7 @@ pub enum Stage {
 }
 
 impl Stage {
-    /// The contract's word.
+    /// The word in file names and `profiles.csv`.
     pub const fn name(self) -> &'static str {
         match self {
             Stage::Held => "held",

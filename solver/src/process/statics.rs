@@ -81,7 +81,7 @@ pub(super) fn sparse<'a>(
     Ok(factor.as_ref().expect("made above"))
 }
 
-/// Displacement of the body without holds, free motions fixed by the contract's rule.
+/// Displacement of the body without holds, free motions fixed by the rule of [`settle_free`].
 pub(super) fn free(
     factor: &dyn Factor,
     mesh: &Mesh,

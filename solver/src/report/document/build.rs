@@ -16,6 +16,7 @@ use crate::process::{
     AfterCut, Contact, DeadLoad, HeldState, Outcome, Radii, StepOutcome, StressSummary,
 };
 use crate::report::ReportError;
+use crate::report::json::to_digits;
 use crate::report::units::{Units, units_in_doubt};
 use crate::report::verdict::{cautions_of_holds, verdict};
 
@@ -272,6 +273,14 @@ fn stress_document(stress: &StressSummary) -> StressDocument {
     }
 }
 
+/// Significant digits of long lists: a figure of 0.1 mm to a ten-thousandth of a nanometre.
+const SAMPLE_DIGITS: usize = 9;
+
+/// A long list of figures, as many digits as anybody plots or integrates.
+fn samples(values: impl Iterator<Item = f64>) -> Vec<f64> {
+    values.map(|x| to_digits(x, SAMPLE_DIGITS) + 0.0).collect()
+}
+
 fn contact_document(c: &Contact) -> ContactDocument {
     ContactDocument {
         scheme: c.scheme.clone(),
@@ -284,8 +293,8 @@ fn contact_document(c: &Contact) -> ContactDocument {
         edge_force_per_length: c.edge_force_per_length,
         arcs: c.arcs.clone(),
         pressure: PressureDocument {
-            angles_deg: c.pressure.iter().map(|p| p[0] + 0.0).collect(),
-            mpa: c.pressure.iter().map(|p| p[1] + 0.0).collect(),
+            angles_deg: samples(c.pressure.iter().map(|p| p[0])),
+            mpa: samples(c.pressure.iter().map(|p| p[1])),
         },
         surface: c.surface,
         called: c.called.clone(),
@@ -327,7 +336,7 @@ fn shape(sheet: &Sheet, displacement: Option<&[f64]>, what: &str) -> Result<Shap
             angles_deg: (0..d.len())
                 .map(|k| 360.0 * k as f64 / d.len() as f64)
                 .collect(),
-            radial: d.iter().map(|u| u + 0.0).collect(),
+            radial: samples(d.iter().copied()),
         }),
         minimum_zone: ZoneCircle {
             centre: zone.centre,
