@@ -213,6 +213,43 @@ fn a_part_that_nothing_holds_is_refused_as_loose() {
     assert_eq!(tried, 10);
 }
 
+/// Two flat jaws leave a round part free to roll along them, and say so; three jaws, and two bored over the part so that they touch on
+/// wide arcs, do not.
+///
+/// Truth: analytical; the pressure of two flats acts along one line
+#[test]
+fn two_flat_jaws_hold_along_one_line_alone() {
+    let says = |more: &str, count: u32| {
+        let hold = flat_jaws(50.0, more).replace("count = 3", &format!("count = {count}"));
+        let solved = files::solve(&(sleeve(250.0) + &hold + &step(None)));
+        solved.json["cautions"].to_string()
+    };
+    let words = "along 90 deg only friction";
+    assert!(says("", 2).contains(words), "{}", says("", 2));
+    for (more, count) in [("", 3), ("bored_diameter = 70.02", 2)] {
+        assert!(
+            !says(more, count).contains("only friction"),
+            "{more} {count}"
+        );
+    }
+}
+
+/// A mesh of the user's own that carries a contact on two edges says that stress and yield are not resolved; the program's own mesh
+/// resolves them.
+///
+/// Truth: analytical; the width of the contact against that of an element
+#[test]
+fn a_coarse_mesh_says_that_contact_is_not_resolved() {
+    let hold = flat_jaws(400.0, "crown_radius = 40.0");
+    let cautions = |mesh: &str| {
+        let text = sleeve(250.0) + &hold + &step(None) + mesh;
+        files::solve(&text).json["cautions"].to_string()
+    };
+    let coarse = cautions("[mesh]\naround = 60\nthrough = 2\n");
+    assert!(coarse.contains("fewer than four element edges"), "{coarse}");
+    assert!(!cautions("").contains("fewer than four element edges"));
+}
+
 /// Residual stress let out by a cut that runs 0.1 off centre bends the ring by microns, and the outside stays as it was: neither is asked for to
 /// a share of nothing. A ring turned free of holds ends round where it was cut.
 ///

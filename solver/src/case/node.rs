@@ -25,7 +25,40 @@ const SAME: &[(&str, &str)] = &[
     ("ID", "bore"),
     ("outer", "outside"),
     ("bore", "inside"),
+    ("in", "inch"),
+    ("inches", "inch"),
+    ("millimetre", "mm"),
+    ("metric", "mm"),
 ];
+
+/// Keys of the trade that have another name here.
+const SAME_KEY: &[(&str, &str)] = &[
+    ("jaws", "count"),
+    ("screws", "count"),
+    ("od", "outer_diameter"),
+    ("OD", "outer_diameter"),
+    ("id", "bore_diameter"),
+    ("ID", "bore_diameter"),
+    ("bore", "bore_diameter"),
+];
+
+/// Keys that ask for a force by what makes it.
+const FORCE_BY: &[&str] = &["torque", "wrench_torque", "pressure", "grip_force"];
+
+/// A path as the header of a table: places in a list are not part of it.
+fn header(path: &str) -> String {
+    let mut text = String::new();
+    let mut inside = false;
+    for c in path.chars() {
+        match c {
+            '[' => inside = true,
+            ']' => inside = false,
+            c if !inside => text.push(c),
+            _ => {}
+        }
+    }
+    text
+}
 
 /// Beyond these squares would overflow or vanish.
 const LARGEST: f64 = Bounds::LARGEST;
@@ -293,8 +326,14 @@ impl<'a> Reader<'a> {
             }
             let message = if let Some((_, instead)) = later.iter().find(|(k, _)| *k == key) {
                 format!("{NOT_BUILT}; {instead}")
+            } else if FORCE_BY.contains(&key) && known.contains(&"force") {
+                format!(
+                    "unknown key \"{key}\"; the force is not worked out from it: give `force`, the force of one jaw"
+                )
             } else {
-                match nearest(key, known.iter().copied()) {
+                let same = SAME_KEY.iter().find(|s| s.0 == key).map(|s| s.1);
+                let same = same.filter(|s| known.contains(s));
+                match same.or_else(|| nearest(key, known.iter().copied())) {
                     Some(near) => {
                         format!("unknown key \"{}\"; did you mean \"{near}\"?", shown(key))
                     }
@@ -342,7 +381,7 @@ impl<'a> Reader<'a> {
             let message = format!(
                 "is {}; expected a list of tables: write [[{}]]",
                 item.kind(),
-                item.path
+                header(&item.path)
             );
             self.wrong(item, message);
             return Vec::new();

@@ -186,11 +186,35 @@ pub(super) fn offset<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<[f6
     Some([distance * cos, distance * sin])
 }
 
+/// What the shop calls materials of the table. Common practice, no source.
+const SHOP_NAMES: &[(&str, &str)] = &[
+    ("delrin", "acetal POM-H"),
+    ("pom", "acetal POM-H"),
+    ("660", "bronze C93200"),
+    ("sae 660", "bronze C93200"),
+    ("bearing bronze", "bronze C93200"),
+    ("teflon", "PTFE"),
+    ("stainless", "stainless 304 annealed"),
+    ("stainless", "stainless 316 annealed"),
+    ("bearing steel", "steel 52100 annealed"),
+    ("mild steel", "steel 1018 cold drawn"),
+    ("cast iron", "grey iron class 30"),
+];
+
 /// The names that may be meant: "C93200" or "4140" alone is a part of them; otherwise the nearest spelling.
 fn meant(typed: &str) -> String {
     let lower = typed.to_lowercase();
     let has = |n: &&str| !lower.is_empty() && n.to_lowercase().contains(&lower);
-    let mut names_meant: Vec<&str> = names().filter(has).take(4).collect();
+    let mut names_meant: Vec<&str> = SHOP_NAMES
+        .iter()
+        .filter(|(shop, _)| lower.contains(shop))
+        .map(|(_, name)| *name)
+        .filter(|n| names().any(|known| known == *n))
+        .take(3)
+        .collect();
+    if names_meant.is_empty() {
+        names_meant = names().filter(has).take(4).collect();
+    }
     if names_meant.is_empty() {
         let lowered: Vec<(String, &str)> = names().map(|n| (n.to_lowercase(), n)).collect();
         let best = nearest(&lower, lowered.iter().map(|(l, _)| l.as_str()));

@@ -39,6 +39,19 @@ pub struct SurfaceTolerance {
     pub circle: Option<ReferenceCircle>,
 }
 
+impl Tolerance {
+    /// Whether it limits anything but roundness.
+    pub fn limits_more_than_roundness(&self) -> bool {
+        Surface::BOTH.into_iter().any(|s| {
+            let own = self.surfaces.get(s);
+            own.diameter.is_some()
+                || own.average_diameter.is_some()
+                || own.wall_variation.is_some()
+                || own.runout.is_some()
+        })
+    }
+}
+
 /// The roundness asked of a surface.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RoundnessLimit {

@@ -136,6 +136,29 @@ impl Clamped {
             .collect()
     }
 
+    /// How unevenly what presses on the part is spread in direction: the share of its pressure (0 to a half) across the line along
+    /// which most of it acts, and the direction (rad) across that line, along which the part is held least; `None` where nothing
+    /// presses. The eigenvalues of the integral of `p n n' dA`, whose trace is the integral of pressure.
+    pub fn weakest(&self) -> Option<(f64, f64)> {
+        let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
+        for (hat, pressure) in self.hats.iter().zip(&self.pressures) {
+            let [fx, fy] = hat.resultant;
+            let force = fx.hypot(fy);
+            if force > 0.0 {
+                let [x, y] = [fx / force, fy / force];
+                xx += pressure * force * x * x;
+                xy += pressure * force * x * y;
+                yy += pressure * force * y * y;
+            }
+        }
+        let (mean, half) = (0.5 * (xx + yy), (0.5 * (xx - yy)).hypot(xy));
+        let along = 0.5 * xy.atan2(0.5 * (xx - yy));
+        (mean > 0.0).then(|| {
+            let across = along + std::f64::consts::FRAC_PI_2;
+            ((mean - half).max(0.0) / (2.0 * mean), across)
+        })
+    }
+
     /// Integral of the pressure of a body over the area that it acts on, edge forces included, N.
     pub fn pressure_integral(&self, body: usize) -> f64 {
         self.of(body)

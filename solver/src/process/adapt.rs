@@ -63,6 +63,8 @@ const SAMPLING: f64 = 1e-5;
 pub(super) struct Adapted {
     pub solved: Solved,
     pub estimate: Estimate,
+    /// Whether a fixed mesh carries a contact on too few elements to tell its width.
+    pub unresolved: bool,
     /// Stress of each held state on the coarser mesh, to judge that on the finer by; `None` if none was solved.
     pub coarse_stress: Option<Vec<StressSummary>>,
     pub size: [usize; 2],
@@ -136,6 +138,7 @@ fn on_fixed_mesh(
         size: [plan.ends.len(), plan.layers.len() - 1],
         estimate: judged(setting, error),
         coarse_stress: coarse.map(|c| stress_of_states(setting, &c)),
+        unresolved: unresolved(setting, &solved).is_some(),
         solved,
         coarse: plan,
     })
@@ -183,6 +186,7 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
                 solved: fine,
                 estimate: judged(setting, Some(error)),
                 coarse_stress: Some(stress_of_states(setting, &coarse)),
+                unresolved: false,
                 size,
                 coarse: coarse_plan,
             });

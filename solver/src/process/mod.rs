@@ -17,7 +17,8 @@ mod step;
 pub use measuring::gauge_flex;
 pub use outcome::*;
 
-use crate::case::{Case, FREE, Step};
+use crate::case::{Case, FREE, Step, Turned};
+use crate::contact::Clamped;
 use crate::mesh::Mesh;
 use crate::scheme::{EndClamp, EndCondition, Supports, ask};
 use back_off::{Again, advise};
@@ -126,7 +127,29 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
             )),
             Some(_) => {}
         }
+        if adapted.unresolved {
+            cautions.push(format!(
+                "step {}: on the fixed mesh a contact is carried by fewer than four element edges: where it presses, how far it closes and \
+                 the stress, so also whether it yields, are not resolved",
+                index + 1
+            ));
+        }
+        if step.turned == Turned::Any && case.tolerance.limits_more_than_roundness() {
+            cautions.push(format!(
+                "step {}: turned = \"any\" looks for the way that leaves most out-of-roundness; wall, runout and diameters may come out \
+                 worse another way",
+                index + 1
+            ));
+        }
         cautions.extend(said_of_loads(&supports, index));
+        if !step.cuts.is_empty() && supports.iter().any(|s| s.end_clamp.is_some()) {
+            cautions.push(format!(
+                "step {}: the stress from the end plates is taken as it was before the first cut; where their force stays (hydraulics, a \
+                 weight) it rises as the section gets smaller",
+                index + 1
+            ));
+        }
+        cautions.extend(hardly_held(&adapted.solved.held, index));
         let keep = match options.fields {
             KeepFields::All => true,
             KeepFields::Last => last,
@@ -154,6 +177,23 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
         cautions,
         advice,
         inspection,
+    })
+}
+
+/// Share of the pressure that must act across the line of the rest for a hold to restrain the part that way: pads that touch over three
+/// degrees either side of one diameter have 0.0009.
+const HARDLY_HELD: f64 = 1e-3;
+
+/// A hold that presses along one line alone, like two flat jaws: sideways the part can roll along them.
+fn hardly_held(held: &Clamped, index: usize) -> Option<String> {
+    let (share, across) = held.weakest()?;
+    (share < HARDLY_HELD && held.free_shifts.is_empty()).then(|| {
+        format!(
+            "step {}: everything presses along one line, so along {:.0} deg only friction, which is left out here, keeps the part from \
+             sliding: add a support there, or jaws bored to the part",
+            index + 1,
+            (10.0 * across.to_degrees()).round().rem_euclid(1800.0) / 10.0
+        )
     })
 }
 

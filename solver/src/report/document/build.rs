@@ -293,7 +293,7 @@ fn contact_document(c: &Contact) -> ContactDocument {
         edge_force_per_length: c.edge_force_per_length,
         arcs: c.arcs.clone(),
         pressure: PressureDocument {
-            angles_deg: samples(c.pressure.iter().map(|p| p[0])),
+            angles_deg: c.pressure.iter().map(|p| p[0] + 0.0).collect(),
             mpa: samples(c.pressure.iter().map(|p| p[1])),
         },
         surface: c.surface,

@@ -19,7 +19,7 @@ pub struct InspectionDocument {
     pub orientation: String,
     /// Of part and gauge, deg C; sizes are those at this temperature, nothing is converted.
     pub temperature: f64,
-    /// Reference circle where a limit names none.
+    /// Reference circle where a surface's own roundness limit names none; `[tolerance] roundness` is always the minimum zone, unfiltered.
     pub circle: &'static str,
     /// Cut-off of the Gaussian filter, undulations a turn; null: unfiltered.
     pub filter_upr: Option<f64>,

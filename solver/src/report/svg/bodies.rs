@@ -154,7 +154,7 @@ pub(super) fn words(all: &[Body], plates: bool) -> String {
     }
     let touching = all.iter().any(|b| !b.arcs.is_empty());
     let black = if touching {
-        " Black: where they press before any cut."
+        " Black: where they press before any cut; grey bands: what their faces may cover."
     } else {
         ""
     };
@@ -181,9 +181,10 @@ fn group(bodies: &[&Body]) -> Option<String> {
         format!("{constant}{} {} {place}{sleeve}", first.called, first.label)
     } else {
         format!(
-            "{constant}{} {} to {} {place}{sleeve}",
+            "{constant}{} {} {} {} {place}{sleeve}",
             plural(&first.called),
             first.label,
+            if bodies.len() == 2 { "and" } else { "to" },
             last.label
         )
     })

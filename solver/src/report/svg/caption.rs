@@ -168,10 +168,10 @@ fn limit(limit: &Limit, units: Units) -> Row {
 fn not_clean(curves: &Curves, units: Units) -> Option<Row> {
     let cut = curves.cut.filter(|c| c.cleaned_up < 1.0)?;
     // rounding must not turn a low spot into a clean surface
-    let share = cut.cleaned_up.min(0.99);
+    let untouched = (1.0 - cut.cleaned_up).max(0.01);
     let words = format!(
-        "DID NOT CLEAN UP ({}; grey: where): take {} more on the diameter",
-        percent(share),
+        "DID NOT CLEAN UP: {} of the way round untouched (grey), low by up to {} on the diameter",
+        percent(untouched),
         units.small(cut.stock_to_clean_up)
     );
     Some(row(Sample::Line(LOW_SPOT_COLOUR, "none", 6.0), &words))

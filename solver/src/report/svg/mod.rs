@@ -126,8 +126,10 @@ impl<'a> Block<'a> {
         };
         let yielding = Yielding::of(case, step, figures);
         let columns = order.map(|s| {
-            // limits are for the finished part
-            let limit = Limit::of(case, &document.verdict.limits, s).filter(|_| n + 1 == of);
+            // limits are for the finished part: shown with the step that leaves it, and with the one that cut the surface last
+            let at_fault = case.last_to_cut(s) == Some(n);
+            let limit =
+                Limit::of(case, &document.verdict.limits, s).filter(|_| n + 1 == of || at_fault);
             Curves::new(s, step, figures, limit, yielding.as_ref())
         });
         Some(Self {

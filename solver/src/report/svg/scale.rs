@@ -11,6 +11,8 @@ pub(super) const BAND: f64 = 60.0;
 const MOST: usize = 4;
 /// Shapes with less deviation than this (mm) are drawn as the circles that they are: no instrument shows it.
 const LEAST: f64 = 1e-4;
+/// Share of a roundness zone below which deviations are not drawn larger: what is well inside shall look so.
+const SHARE_OF_ZONE: f64 = 0.1;
 
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Scale {
@@ -22,7 +24,8 @@ pub(super) struct Scale {
 
 impl Scale {
     pub fn choose(curves: &Curves, units: Units) -> Self {
-        let shown = curves.shown().max(LEAST);
+        let zone = curves.limit.as_ref().map_or(0.0, |l| l.width);
+        let shown = curves.shown().max(LEAST).max(SHARE_OF_ZONE * zone);
         // a division is round in the drawing's own unit
         let unit = if units.inch { MM_PER_INCH } else { 1.0 };
         let least = shown / (MOST as f64 * unit);

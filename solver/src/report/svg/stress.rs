@@ -39,7 +39,7 @@ impl Yielding {
         };
         let units = Units::new(case.inch);
         let words = format!(
-            "Yields here: {} at {}, {state}; yield strength {}",
+            "Yields here, and wherever it is loaded alike: {} at {}, {state}; yield strength {}. The shapes are not to be trusted",
             units.stress(stress.von_mises_away),
             angle(stress.at.angle_deg),
             units.stress(strength)
