@@ -216,18 +216,23 @@ impl Clamp {
         stiffness: f64,
         cut: bool,
     ) -> Result<(), ContactError> {
-        let axial = self.axial_force();
-        let dead = self
-            .patches
-            .iter()
-            .map(|p| p.force)
-            .chain(self.points.iter().map(|p| p.force));
         let holds = !self.members.is_empty();
-        let given = axial != 0.0
-            || driving_force(&self.travels) > 0.0
-            || dead.into_iter().any(|f| f != 0.0);
+        let on_part = |b: &usize| self.touches_part(*b);
+        let dead = self.patches.iter().map(|p| p.force);
+        let dead = dead.chain(self.points.iter().map(|p| p.force));
+        // what drives a body home against the part presses on it, however lightly; against a sleeve it may not
+        let driven = self.travels.iter().any(|t| {
+            let moves = |b: usize| t.share(b) != 0.0;
+            let bodies = 0..self.bodies.len();
+            matches!(t.given, Given::Force(f) if f != 0.0) && bodies.filter(on_part).any(moves)
+        });
+        let given = self.axial_force() != 0.0 || driven || dead.into_iter().any(|f| f != 0.0);
         let bodies = 0..self.bodies.len();
-        let contact: f64 = bodies.clone().map(|b| state.pressure_integral(b)).sum();
+        let contact: f64 = bodies
+            .clone()
+            .filter(on_part)
+            .map(|b| state.pressure_integral(b))
+            .sum();
         let wall = self.section.outer_radius - self.section.bore_radius;
         let rounding = ROUNDING * stiffness * wall * self.section.length;
         if !holds || given || contact > rounding {

@@ -119,11 +119,11 @@ fn clear(nearest: Option<(usize, f64)>, cut: bool) -> String {
     let when = if cut { "once it is cut, " } else { "" };
     match nearest {
         Some((body, gap)) if gap > 1e-3 => format!(
-            "{when}no force acts and the nearest body (number {body} of the hold) stands {gap:.4} mm clear; give a force, or set it \
+            "{when}no force reaches it and the nearest body (number {body} of the hold) stands {gap:.4} mm clear; give a force, or set it \
              past first contact"
         ),
         _ => format!(
-            "{when}no force acts and what stands at a fixed place just touches; give a force, or set it past first contact"
+            "{when}no force reaches it and what stands at a fixed place just touches; give a force, or set it past first contact"
         ),
     }
 }

@@ -19,6 +19,7 @@ pub use outcome::*;
 
 use crate::case::{Case, FREE, Step, Turned};
 use crate::contact::Clamped;
+use crate::geometry::Surface;
 use crate::mesh::Mesh;
 use crate::scheme::{EndClamp, EndCondition, Supports, ask};
 use back_off::{Again, advise};
@@ -150,6 +151,7 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
             ));
         }
         cautions.extend(hardly_held(&adapted.solved.held, index));
+        cautions.extend(cuts_where_it_grips(step, &names, &supports, index));
         let keep = match options.fields {
             KeepFields::All => true,
             KeepFields::Last => last,
@@ -177,6 +179,28 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
         cautions,
         advice,
         inspection,
+    })
+}
+
+/// A hold on the surface that the step cuts: the tool cannot be where it sits.
+fn cuts_where_it_grips(
+    step: &Step,
+    names: &[Named],
+    supports: &[Supports],
+    index: usize,
+) -> Option<String> {
+    let cut = |s: Surface| step.cuts.iter().any(|c| c.surface == s);
+    let grips = |s: &Supports| s.faces().iter().map(|b| b.surface).find(|&s| cut(s));
+    names.iter().zip(supports).find_map(|(name, s)| {
+        grips(s).map(|surface| {
+            format!(
+                "step {}: it cuts the {} that the {} hold by: they are taken to sit on uncut stock beside the tool, though the slice \
+                 has them over the full length; see that the tool clears them",
+                index + 1,
+                surface.in_words(),
+                name.scheme
+            )
+        })
     })
 }
 
