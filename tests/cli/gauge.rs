@@ -135,7 +135,7 @@ fn deviations_in_any_unit_are_the_same_part() {
         (
             "# no header",
             1.0 / 25.4,
-            &["--radius", "60", "--unit", "in"],
+            &["--radius", "60 mm", "--unit", "in"],
         ),
     ] {
         let d = document(&table(header, 72, |t| 5.0 + size * part(t)), options);
@@ -754,7 +754,7 @@ fn a_lower_bound_is_one() {
     assert!(number(&found, "/minimum_zone/roundness") > truth);
 }
 
-/// `--zone`: in the zone, missed, and not shown to be either; only what is missed fails under `--strict`.
+/// `--zone`: in the zone, missed, and not shown to be either; only what is shown to be in the zone passes `--strict`.
 #[test]
 fn a_zone_is_judged() {
     let radii = table("angle_deg,radius_mm", 360, |t| 35.0 + three_lobings(t));
@@ -817,7 +817,7 @@ fn a_zone_is_judged() {
         assert!(said.contains(words), "{words}: {said}");
         assert!(lines.iter().all(|l| l.chars().count() <= 100), "{lines:?}");
         let (strict, _) = gauge(text.as_bytes(), &[&options[..], &["--strict"]].concat());
-        let fails = in_zone == Some(false);
+        let fails = in_zone != Some(true);
         assert_eq!(strict.exit, u8::from(fails), "{zone}: {}", strict.err);
         assert_eq!(
             strict.err.is_empty(),
@@ -834,6 +834,61 @@ fn a_zone_is_judged() {
     for zone in ["0", "-1", "x", "nan", "5 N", "1e300"] {
         let (refused, _) = gauge(radii.as_bytes(), &["--zone", zone]);
         assert_eq!(refused.exit, 2, "{zone}: {}", refused.err);
+    }
+}
+
+/// Beside readings in inches a plain `--zone` or `--radius` would be mm by rule and thou to the person at the machine: refused, with what to write.
+#[test]
+fn a_plain_length_beside_readings_in_inches_is_refused() {
+    let deviations = |header: &str| {
+        let row = |k: u32| {
+            format!(
+                "{},{:.2}\n",
+                5 * k,
+                f64::to_radians(15.0 * f64::from(k)).cos()
+            )
+        };
+        format!("{header}\n") + &(0..72).map(row).collect::<String>()
+    };
+    let list = deviations("# thou");
+    let named = deviations("angle_deg,deviation_thou");
+    let thou = ["--unit", "thou"];
+    for (text, options, write) in [
+        (&list, &thou[..], ["\"0.5 thou\"", "\"0.5 mm\""]),
+        (&list, &["--unit", "in"], ["\"0.5 in\"", "\"0.5 mm\""]),
+        (&named, &[], ["\"0.5 thou\"", "\"0.5 mm\""]),
+    ] {
+        let options = [options, &["--radius", "1.5 in", "--zone", "0.5"]].concat();
+        let (refused, _) = gauge(text.as_bytes(), &options);
+        assert_eq!(
+            (refused.exit, refused.out.as_str()),
+            (2, ""),
+            "{}",
+            refused.err
+        );
+        let says = |words: &&str| refused.err.contains(*words);
+        assert!(write.iter().all(says), "{}", refused.err);
+    }
+    let (refused, _) = gauge(list.as_bytes(), &["--unit", "thou", "--radius", "1.5"]);
+    assert_eq!(refused.exit, 2, "{}", refused.out);
+    assert!(
+        refused.err.contains("\"1.5 thou\" or \"1.5 mm\""),
+        "{}",
+        refused.err
+    );
+    // three lobes of +-1 thou are 2 thou from crest to valley: out of half a thou, in half a millimetre
+    let judged = |zone: &str| {
+        let options = [&thou[..], &["--radius", "1.5 in", "--zone", zone]].concat();
+        document(&list, &options)["verdict"]["in_zone"].clone()
+    };
+    assert_eq!(
+        (judged("0.5 thou"), judged("0.5 mm")),
+        (false.into(), true.into())
+    );
+    // plain numbers are mm beside metric readings
+    for unit in [&[][..], &["--unit", "mm"], &["--unit", "um"]] {
+        let options = [unit, &["--radius", "38", "--zone", "0.5"]].concat();
+        near(&document(&list, &options), "/verdict/zone", 0.5, 0.0);
     }
 }
 

@@ -40,7 +40,7 @@ impl Part {
 /// Radii, or deviations about a radius, as they are.
 pub(super) fn direct(args: &GaugeArgs, readings: &Readings) -> Step<Part> {
     let mut cautions = Vec::new();
-    let radius = match (readings.kind(), args.radius) {
+    let radius = match (readings.kind(), args.radius_mm()) {
         (Kind::Deviations, None) => {
             let words = format!("{}; give it with --radius", Fault::NoRadius);
             return Err(Stop(Exit::Usage, words));
@@ -137,7 +137,7 @@ pub(super) fn behind(args: &GaugeArgs, readings: &Readings, gauge: Gauge) -> Ste
     }
     let recovered = inversion::invert(readings, gauge, args.lobes).map_err(|e| not_inverted(&e))?;
     let of_diameters = (readings.kind() == Kind::Diameters).then_some(0.5 * recovered.constant);
-    let Some(radius) = args.radius.or(of_diameters) else {
+    let Some(radius) = args.radius_mm().or(of_diameters) else {
         let words = format!("{}; give it with --radius", Fault::NoRadius);
         return Err(Stop(Exit::Usage, words));
     };

@@ -69,7 +69,7 @@ pub(crate) fn run(
     }
 }
 
-/// How `--strict` ends: a zone that is missed fails. One that is not shown to be met does not, and that is said.
+/// How `--strict` ends: a zone that is missed fails, and so does one that is not shown to be met, for a gate passes only what is known to be good.
 fn strict(in_zone: Option<bool>, common: &Common, screen: &mut Screen) -> Exit {
     match in_zone {
         Some(false) if common.strict => {
@@ -78,9 +78,9 @@ fn strict(in_zone: Option<bool>, common: &Common, screen: &mut Screen) -> Exit {
         }
         None if common.strict => {
             screen.note(
-                "ringwright: the zone is not shown to be met, nor to be missed: the readings give a lower bound (--strict fails what is missed)",
+                "ringwright: the zone is not shown to be met: the readings leave the roundness open above what they show (--strict)",
             );
-            Exit::Done
+            Exit::Limit
         }
         _ => Exit::Done,
     }
@@ -88,11 +88,17 @@ fn strict(in_zone: Option<bool>, common: &Common, screen: &mut Screen) -> Exit {
 
 fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
     let gauges = gauges(args)?;
+    let unclear = |words| Stop(Exit::Usage, format!("ringwright: {words}"));
+    if let Some(unit) = args.unit {
+        args.units_are_clear(unit.into()).map_err(unclear)?;
+    }
     let name = match args.readings.as_path() {
         path if path == Path::new("-") => "standard input".to_owned(),
         path => path.display().to_string(),
     };
     let readings = read(args, &name)?;
+    // a header may have named inches
+    args.units_are_clear(readings.unit()).map_err(unclear)?;
     let taken_with = args.gauge();
     let part = match taken_with {
         Gauge::Radius => direct(args, &readings),
@@ -130,7 +136,7 @@ fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
     if few {
         document.read.few_readings();
     }
-    let verdict = args.zone.map(|zone| document.read.in_zone(zone));
+    let verdict = args.zone_mm().map(|zone| document.read.in_zone(zone));
     document
         .harmonics
         .retain(|h| h.count <= part.most_lobes && part.shows(h.count));
