@@ -261,7 +261,7 @@ impl TypedLength {
     fn beside(&self, unit: LengthUnit, option: &str) -> Result<(), String> {
         match &self.plain {
             Some(number) if unit.is_inch() => Err(format!(
-                "{option} {number}: the readings are in {0}, so say which unit this is: write \"{number} {0}\" or \"{number} mm\"",
+                "{option} {number}: the readings are in {}, so say which unit this is: write \"{number} in\", \"{number} thou\" or \"{number} mm\"",
                 unit.name()
             )),
             _ => Ok(()),

@@ -143,10 +143,17 @@ pub(crate) fn counts(list: &[u32]) -> String {
             _ => vec![format!("{start} to {end}")],
         })
         .collect();
+    match words.as_slice() {
+        [] => "no".into(),
+        words => listed(words),
+    }
+}
+
+/// `a, b and c`.
+pub(crate) fn listed(words: &[String]) -> String {
     match words.split_last() {
-        None => "no".into(),
-        Some((last, [])) => last.clone(),
-        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => words.concat(),
     }
 }
 
@@ -435,6 +442,10 @@ impl Answer {
             *text += "No reading is left over to judge their scatter by.\n";
             return;
         };
+        let shown = |mm: f64| match mm {
+            mm if mm < FINEST => "less than 0.00001 mm".to_owned(),
+            mm => self.small(mm),
+        };
         let unseen = recovered.unseen_lobes().next().is_some();
         let what = if unseen {
             "the lobes that they show"
@@ -444,8 +455,8 @@ impl Answer {
         let mut words = format!(
             "Scatter of the readings about {} lobes: {}; it leaves {what} uncertain by {} (standard error).",
             recovered.limit,
-            self.small(noise),
-            self.small(largest)
+            shown(noise),
+            shown(largest)
         );
         if unseen {
             words += " Lobes that they do not show are not in that figure.";
@@ -456,27 +467,27 @@ impl Answer {
     fn gauges(&self, text: &mut String) {
         let read = &self.document.read;
         let factors = &read.factors[..read.factors.len().min(FACTORS)];
-        text.push('\n');
-        *text += &wrapped(
-            "",
-            &format!(
-                "Full indicator movement in a turn, its ratio to the radial height{}",
-                if factors.is_empty() {
-                    ""
-                } else {
-                    ", and by how much each gauge magnifies that of pure lobes"
-                }
-            ),
-        );
+        let ratios = read.readings.iter().any(|r| r.magnifies.is_some());
+        let mut heading = "Full indicator movement in a turn".to_owned();
+        if ratios {
+            heading += ", its ratio to the radial height";
+        }
         if !factors.is_empty() {
-            let width = 2 + NAME + LENGTHS + RATIO;
-            *text += &format!("{:>width$}  lobes:", "");
-            *text = text.trim_end().to_owned();
-            *text += &format!("\n{:>width$}", "ratio");
-            for lobe in factors {
-                *text += &format!("{:>FACTOR$}", lobe.count);
-            }
-            text.push('\n');
+            heading += ", and by how much each gauge magnifies pure lobes";
+        }
+        text.push('\n');
+        *text += &wrapped("", &heading);
+        let ratio = if ratios { "ratio" } else { "" };
+        let mut columns = format!("{ratio:>width$}", width = 2 + NAME + LENGTHS + RATIO);
+        if !factors.is_empty() {
+            let above = format!("{:>width$}  lobes:", "", width = columns.len());
+            *text += &format!("{above}\n");
+        }
+        for lobe in factors {
+            columns += &format!("{:>FACTOR$}", lobe.count);
+        }
+        if !columns.trim().is_empty() {
+            *text += &format!("{columns}\n");
         }
         for (k, reading) in read.readings.iter().enumerate() {
             *text += &format!("  {:<NAME$}", reading.gauge);
@@ -594,7 +605,49 @@ fn direction(x: f64, y: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::{both, counts};
+    use ringwright_solver::report::document::{CauseDocument, HarmonicDocument, ShareDocument};
+
+    use super::{both, counts, pressed};
+
+    /// A lobe of this size, of which one hold leaves `left` at an angle.
+    fn cause(measured: f64, left: f64, angle: f64) -> CauseDocument {
+        let turned = (3.0 * angle).to_radians().cos();
+        let share = |by: &str, amplitude: f64, share: f64| ShareDocument {
+            by: by.to_owned(),
+            amplitude,
+            angle: Some(angle),
+            share,
+        };
+        CauseDocument {
+            measured: HarmonicDocument {
+                count: 3,
+                amplitude: measured,
+                angle: 0.0,
+            },
+            parts: vec![share(
+                "step 1, hold \"soft\"",
+                left,
+                turned * left / measured,
+            )],
+            unexplained: share("not explained", 0.0, 0.0),
+        }
+    }
+
+    #[test]
+    fn a_hold_that_pressed_harder_is_named() {
+        let words = pressed(&cause(0.017, 0.010, 0.0)).unwrap();
+        assert!(
+            words.contains("step 1, hold \"soft\" had pressed 1.70 times as hard"),
+            "{words}"
+        );
+        // as hard as the case says, and a lobe that lies elsewhere
+        assert!(pressed(&cause(0.010, 0.010, 0.0)).is_none());
+        assert!(pressed(&cause(0.017, 0.010, 15.0)).is_none());
+        // two holds: which of them is not told by one lobe
+        let mut two = cause(0.017, 0.010, 0.0);
+        two.parts.extend(two.parts.clone());
+        assert!(pressed(&two).is_none());
+    }
 
     #[test]
     fn lengths_are_shown_to_a_hundredth_of_a_micrometre() {

@@ -179,7 +179,7 @@ pub(super) fn between_the_readings(resolution: &Resolution) -> Option<String> {
     }
     words += &format!(
         " Depending on where the crests lie between the readings, they show {}",
-        clauses.join("; ")
+        gauge::listed(&clauses)
     );
     Some(words + ".")
 }
