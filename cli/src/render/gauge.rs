@@ -635,7 +635,7 @@ mod tests {
 
     #[test]
     fn a_hold_that_pressed_harder_is_named() {
-        let words = pressed(&cause(0.017, 0.010, 0.0)).unwrap();
+        let words = pressed(&cause(0.017, 0.010, 0.0)).expect("says");
         assert!(
             words.contains("step 1, hold \"soft\" had pressed 1.70 times as hard"),
             "{words}"
