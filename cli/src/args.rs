@@ -170,9 +170,9 @@ pub(crate) struct GaugeArgs {
     /// Included angle of a V-block to read the part in, degrees (repeatable) [default: 90]
     #[arg(long, value_name = "DEG", value_parser = included_angle)]
     pub(crate) vee: Vec<f64>,
-    /// Mean radius of the part, which deviations lie about: mm, or with its unit ("2.36 in")
+    /// Mean radius of the part, which deviations lie about: mm, or with its unit ("2.36 in"); beside readings in inches it needs its unit
     #[arg(long, value_name = "R", value_parser = mean_radius, allow_hyphen_values = true)]
-    pub(crate) radius: Option<f64>,
+    pub(crate) radius: Option<TypedLength>,
     /// The surface that was read; gauges that do not reach it are left out
     #[arg(long, value_enum)]
     pub(crate) surface: Option<ReadSurface>,
@@ -203,9 +203,9 @@ pub(crate) struct GaugeArgs {
     /// Take outliers, far from all other readings, as they are: a nick or a keyway, not a typing error
     #[arg(long)]
     pub(crate) keep_jumps: bool,
-    /// Radial zone that the roundness (minimum zone; behind --filter if one is given) is judged against: mm, or with its unit ("0.8 thou"); with --strict a missed zone is exit 1
+    /// Radial zone that the roundness (minimum zone; behind --filter if one is given) is judged against: mm, or with its unit ("0.8 thou"); beside readings in inches it needs its unit. With --strict a zone that is missed, or not shown to be met, is exit 1
     #[arg(long, value_name = "MM", value_parser = zone, allow_hyphen_values = true)]
-    pub(crate) zone: Option<f64>,
+    pub(crate) zone: Option<TypedLength>,
     /// Write what each gauge shows over the turn, at every tenth of a degree: a column of mm a gauge
     #[arg(long, value_name = "FILE.csv")]
     pub(crate) traces: Option<PathBuf>,
@@ -247,10 +247,34 @@ fn cut_off(text: &str) -> Result<f64, String> {
     number_within(text, within, "a number of undulations from 1 to 100000")
 }
 
-/// A length above zero, mm, of no more than `most` (mm, and in words).
-fn length(text: &str, what: &str, most: (f64, &str)) -> Result<f64, String> {
+/// A length as it was typed.
+#[derive(Clone, Debug)]
+pub(crate) struct TypedLength {
+    /// mm; of a plain number, what it is if it is meant in mm.
+    pub(crate) mm: f64,
+    /// The number alone, where no unit was typed beside it.
+    plain: Option<String>,
+}
+
+impl TypedLength {
+    /// Refuses a plain number beside readings in inches or thou: it is mm by rule, but is easily meant in the unit of the readings.
+    fn beside(&self, unit: LengthUnit, option: &str) -> Result<(), String> {
+        match &self.plain {
+            Some(number) if unit.is_inch() => Err(format!(
+                "{option} {number}: the readings are in {}, so say which unit this is: write \"{number} in\", \"{number} thou\" or \"{number} mm\"",
+                unit.name()
+            )),
+            _ => Ok(()),
+        }
+    }
+}
+
+/// A length above zero of no more than `most` (mm, and in words).
+fn length(text: &str, what: &str, most: (f64, &str)) -> Result<TypedLength, String> {
+    let typed = text.trim();
+    let plain = typed.parse::<f64>().is_ok().then(|| typed.to_owned());
     match quantity::parse(text, Dimension::Length, UnitSystem::Millimetre) {
-        Ok(length) if length > 0.0 && length <= most.0 => Ok(length),
+        Ok(mm) if mm > 0.0 && mm <= most.0 => Ok(TypedLength { mm, plain }),
         Ok(_) => Err(format!("expected a {what} above zero, up to {}", most.1)),
         Err(e) => Err(e.to_string()),
     }
@@ -259,11 +283,11 @@ fn length(text: &str, what: &str, most: (f64, &str)) -> Result<f64, String> {
 /// Beyond this the squares of lengths that circles are found from keep no micrometre.
 const LARGEST_MM: (f64, &str) = (1e6, "1000 m");
 
-fn mean_radius(text: &str) -> Result<f64, String> {
+fn mean_radius(text: &str) -> Result<TypedLength, String> {
     length(text, "radius", LARGEST_MM)
 }
 
-fn zone(text: &str) -> Result<f64, String> {
+fn zone(text: &str) -> Result<TypedLength, String> {
     length(text, "zone", LARGEST_MM)
 }
 
@@ -339,6 +363,26 @@ impl GaugeArgs {
             ReadWith::ThreePoint => Gauge::ThreePoint,
             ReadWith::Plate => Gauge::Plate,
         }
+    }
+
+    /// The mean radius, mm.
+    pub(crate) fn radius_mm(&self) -> Option<f64> {
+        self.radius.as_ref().map(|r| r.mm)
+    }
+
+    /// The radial zone, mm.
+    pub(crate) fn zone_mm(&self) -> Option<f64> {
+        self.zone.as_ref().map(|z| z.mm)
+    }
+
+    /// Refuses lengths whose unit is in doubt beside readings in this unit, and says what to write.
+    pub(crate) fn units_are_clear(&self, unit: LengthUnit) -> Result<(), String> {
+        for (length, option) in [(&self.radius, "--radius"), (&self.zone, "--zone")] {
+            if let Some(length) = length {
+                length.beside(unit, option)?;
+            }
+        }
+        Ok(())
     }
 }
 

@@ -19,8 +19,25 @@ const SHORT: usize = 30;
 /// Columns of factors: those of the strongest lobes.
 const FACTORS: usize = 3;
 
-/// A nanometre, mm: no reading is shown closer than that.
-const NANOMETRE: f64 = 1e-6;
+/// Width of two columns of a length, and of the ratio beside them; a factor takes less.
+const LENGTHS: usize = 27;
+const RATIO: usize = 8;
+const FACTOR: usize = 6;
+
+/// A nanometre, mm: a lobe or a bound below it is none.
+pub(crate) const NANOMETRE: f64 = 1e-6;
+
+/// Lengths are shown to this, mm: no gauge in a shop reads a hundredth of a micrometre.
+const FINEST: f64 = 1e-5;
+
+/// What computing leaves of nothing, mm.
+const ROUNDING: f64 = 1e-9;
+
+/// Departures from what a case says that are worth a sentence: its force is known no better.
+const WORTH_SAYING: f64 = 0.05;
+
+/// Cosine of the phase between a lobe and what a hold leaves from which on the two are taken for one.
+const IN_STEP: f64 = 0.97;
 
 /// Lobes in the table: the strongest.
 const SHOWN: usize = 8;
@@ -126,10 +143,17 @@ pub(crate) fn counts(list: &[u32]) -> String {
             _ => vec![format!("{start} to {end}")],
         })
         .collect();
+    match words.as_slice() {
+        [] => "no".into(),
+        words => listed(words),
+    }
+}
+
+/// `a, b and c`.
+pub(crate) fn listed(words: &[String]) -> String {
     match words.split_last() {
-        None => "no".into(),
-        Some((last, [])) => last.clone(),
-        Some((last, rest)) => format!("{} and {last}", rest.join(", ")),
+        Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
+        _ => words.concat(),
     }
 }
 
@@ -237,38 +261,50 @@ impl Answer {
         let mut causes: Vec<&CauseDocument> = causes.iter().collect();
         causes.sort_by(|a, b| b.measured.amplitude.total_cmp(&a.measured.amplitude));
         *text += "\nSource of each lobe, and its share\n";
+        let pressed = causes.first().and_then(|strongest| pressed(strongest));
         for cause in causes.into_iter().take(SHOWN) {
             *text += &format!(
                 "  {:<32}{}\n",
                 format!("{} lobes, measured", cause.measured.count),
                 self.columns(cause.measured.amplitude)
             );
-            for part in cause.parts.iter().chain([&cause.unexplained]) {
+            // holds that leave more than was found, or work against each other, share nothing out
+            let percent = |share: f64| (100.0 * share).round();
+            let parts = || cause.parts.iter().chain([&cause.unexplained]);
+            let shared = parts().all(|p| (0.0..=100.0).contains(&percent(p.share)));
+            for part in parts() {
                 let crest = part
                     .angle
                     .filter(|_| part.amplitude >= NOTHING)
                     .map_or(String::new(), |a| crest(a, cause.measured.count));
-                *text += &format!(
-                    "    {:<30}{}{crest:>13}{:>6} percent\n",
+                let share = match shared {
+                    true => format!("{:>6} percent", fixed(percent(part.share), 0)),
+                    false => String::new(),
+                };
+                let row = format!(
+                    "    {:<30}{}{crest:>13}{share}",
                     part.by,
                     self.columns(part.amplitude),
-                    fixed(100.0 * part.share, 0)
                 );
+                *text += row.trim_end();
+                text.push('\n');
             }
+        }
+        if let Some(words) = pressed {
+            *text += &wrapped("  ", &words);
         }
     }
 
-    /// A length of a nanometre or more in both units, or nothing.
+    /// A length in both units, the readings' own first.
     fn small(&self, mm: f64) -> String {
-        self.units
-            .small(if mm.abs() < NANOMETRE { 0.0 } else { mm })
+        let [own, other] = both(mm, self.units.inch);
+        format!("{own} ({other})")
     }
 
-    /// A length as two columns, the readings' own unit first.
+    /// A length as two columns, the readings' own unit first, with a blank before each however wide they are.
     fn columns(&self, mm: f64) -> String {
-        let pair = self.small(mm);
-        let (own, other) = pair.split_once(" (").unwrap_or((&pair, ""));
-        format!("{own:>12}{:>13}", other.trim_end_matches(')'))
+        let [own, other] = both(mm, self.units.inch);
+        format!(" {own:>12} {other:>width$}", width = LENGTHS - 14)
     }
 
     /// What is known of a figure that rests on lobes that were not seen.
@@ -285,6 +321,7 @@ impl Answer {
         let words = match circle {
             None => "  unknown".to_owned(),
             Some(c) => match c.lower_bound {
+                Some(least) if least < NANOMETRE => "  unknown".to_owned(),
                 Some(least) => format!("  at least {}{}", self.small(least), rests_on(c)),
                 None => format!("{}{}", self.columns(c.roundness), rests_on(c)),
             },
@@ -380,7 +417,7 @@ impl Answer {
                 .then(a.count.cmp(&b.count))
         });
         let least = WORTH_A_ROW * lobes.first().map_or(0.0, |h| h.amplitude);
-        lobes.retain(|h| h.amplitude > least);
+        lobes.retain(|h| h.amplitude > least && h.amplitude >= NANOMETRE);
         if lobes.is_empty() {
             return;
         }
@@ -406,7 +443,7 @@ impl Answer {
             return;
         };
         let shown = |mm: f64| match mm {
-            mm if mm < NANOMETRE => "less than 0.000001 mm".to_owned(),
+            mm if mm < FINEST => "less than 0.00001 mm".to_owned(),
             mm => self.small(mm),
         };
         let unseen = recovered.unseen_lobes().next().is_some();
@@ -430,24 +467,27 @@ impl Answer {
     fn gauges(&self, text: &mut String) {
         let read = &self.document.read;
         let factors = &read.factors[..read.factors.len().min(FACTORS)];
-        text.push('\n');
-        *text += &wrapped(
-            "",
-            &format!(
-                "Full indicator movement in a turn; how many times the radial height{}",
-                if factors.is_empty() {
-                    ""
-                } else {
-                    "; factors of pure lobes"
-                }
-            ),
-        );
+        let ratios = read.readings.iter().any(|r| r.magnifies.is_some());
+        let mut heading = "Full indicator movement in a turn".to_owned();
+        if ratios {
+            heading += ", its ratio to the radial height";
+        }
         if !factors.is_empty() {
-            *text += &format!("{:>width$}", "times", width = 2 + NAME + 25 + 5);
-            for lobe in factors {
-                *text += &format!("{:>8}", format!("{} lobes", lobe.count));
-            }
-            text.push('\n');
+            heading += ", and by how much each gauge magnifies pure lobes";
+        }
+        text.push('\n');
+        *text += &wrapped("", &heading);
+        let ratio = if ratios { "ratio" } else { "" };
+        let mut columns = format!("{ratio:>width$}", width = 2 + NAME + LENGTHS + RATIO);
+        if !factors.is_empty() {
+            let above = format!("{:>width$}  lobes:", "", width = columns.len());
+            *text += &format!("{above}\n");
+        }
+        for lobe in factors {
+            columns += &format!("{:>FACTOR$}", lobe.count);
+        }
+        if !columns.trim().is_empty() {
+            *text += &format!("{columns}\n");
         }
         for (k, reading) in read.readings.iter().enumerate() {
             *text += &format!("  {:<NAME$}", reading.gauge);
@@ -458,9 +498,9 @@ impl Answer {
             let times = reading
                 .magnifies
                 .map_or(String::new(), |m| fixed(m, if m < 9.995 { 2 } else { 1 }));
-            *text += &format!("{}{times:>5}", self.columns(range));
+            *text += &format!("{}{times:>RATIO$}", self.columns(range));
             for lobe in factors {
-                *text += &format!("{:>8}", fixed(lobe.gauges[k].factor, 2));
+                *text += &format!("{:>FACTOR$}", fixed(lobe.gauges[k].factor, 2));
             }
             *text = text.trim_end().to_owned();
             text.push('\n');
@@ -502,6 +542,61 @@ impl Answer {
     }
 }
 
+/// A length (mm) in mm and thou, the drawing's own first: three decimals of a millimetre and one of a thou, or two significant digits, but
+/// nothing finer than [`FINEST`].
+fn both(mm: f64, inch_first: bool) -> [String; 2] {
+    let thou = mm / 0.0254;
+    let [metric, inch] = match mm.abs() {
+        size if size < ROUNDING => ["0.000 mm".to_owned(), "0.0 thou".to_owned()],
+        size if size < FINEST => ["<0.00001 mm".to_owned(), "<0.0004 thou".to_owned()],
+        size if size < 0.01 => [
+            format!("{} mm", two_digits(mm, 3, 5)),
+            format!("{} thou", two_digits(thou, 1, 4)),
+        ],
+        _ => [
+            format!("{} mm", fixed(mm, 3)),
+            format!("{} thou", fixed(thou, 1)),
+        ],
+    };
+    if inch_first {
+        [inch, metric]
+    } else {
+        [metric, inch]
+    }
+}
+
+/// Two significant digits, within so many decimals.
+fn two_digits(value: f64, least: usize, most: usize) -> String {
+    let lead = value.abs().log10().floor() as i32;
+    let places = usize::try_from(1 - lead).unwrap_or(0);
+    fixed(value, places.clamp(least, most))
+}
+
+/// A lobe that one hold left alone, and larger or smaller than the case says: lobes grow with the force.
+fn pressed(cause: &CauseDocument) -> Option<String> {
+    let measured = &cause.measured;
+    let mut parts = cause
+        .parts
+        .iter()
+        .filter(|p| p.amplitude >= WORTH_SAYING * measured.amplitude);
+    let (hold, None) = (parts.next()?, parts.next()) else {
+        return None;
+    };
+    hold.angle?;
+    let along = hold.share * measured.amplitude / hold.amplitude;
+    let times = measured.amplitude / hold.amplitude;
+    let says =
+        along >= IN_STEP && (times - 1.0).abs() > WORTH_SAYING && hold.by.starts_with("step");
+    says.then(|| {
+        format!(
+            "The {} lobes are as if {} had pressed {} times as hard as the case says.",
+            measured.count,
+            hold.by,
+            fixed(times, 2)
+        )
+    })
+}
+
 /// Direction of a point, degrees from 0 to 359.9 as shown.
 fn direction(x: f64, y: f64) -> f64 {
     let tenths = (10.0 * y.atan2(x).to_degrees()).round();
@@ -510,7 +605,66 @@ fn direction(x: f64, y: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::counts;
+    use ringwright_solver::report::document::{CauseDocument, HarmonicDocument, ShareDocument};
+
+    use super::{both, counts, pressed};
+
+    /// A lobe of this size, of which one hold leaves `left` at an angle.
+    fn cause(measured: f64, left: f64, angle: f64) -> CauseDocument {
+        let turned = (3.0 * angle).to_radians().cos();
+        let share = |by: &str, amplitude: f64, share: f64| ShareDocument {
+            by: by.to_owned(),
+            amplitude,
+            angle: Some(angle),
+            share,
+        };
+        CauseDocument {
+            measured: HarmonicDocument {
+                count: 3,
+                amplitude: measured,
+                angle: 0.0,
+            },
+            parts: vec![share(
+                "step 1, hold \"soft\"",
+                left,
+                turned * left / measured,
+            )],
+            unexplained: share("not explained", 0.0, 0.0),
+        }
+    }
+
+    #[test]
+    fn a_hold_that_pressed_harder_is_named() {
+        let words = pressed(&cause(0.017, 0.010, 0.0)).expect("says");
+        assert!(
+            words.contains("step 1, hold \"soft\" had pressed 1.70 times as hard"),
+            "{words}"
+        );
+        // as hard as the case says, and a lobe that lies elsewhere
+        assert!(pressed(&cause(0.010, 0.010, 0.0)).is_none());
+        assert!(pressed(&cause(0.017, 0.010, 15.0)).is_none());
+        // two holds: which of them is not told by one lobe
+        let mut two = cause(0.017, 0.010, 0.0);
+        two.parts.extend(two.parts.clone());
+        assert!(pressed(&two).is_none());
+    }
+
+    #[test]
+    fn lengths_are_shown_to_a_hundredth_of_a_micrometre() {
+        for (mm, metric, inch) in [
+            (0.0, "0.000 mm", "0.0 thou"),
+            (1e-15, "0.000 mm", "0.0 thou"),
+            (5e-6, "<0.00001 mm", "<0.0004 thou"),
+            (1.23e-5, "0.00001 mm", "0.0005 thou"),
+            (8.6e-5, "0.00009 mm", "0.0034 thou"),
+            (0.001_8, "0.0018 mm", "0.071 thou"),
+            (0.012, "0.012 mm", "0.5 thou"),
+            (2.0, "2.000 mm", "78.7 thou"),
+        ] {
+            assert_eq!(both(mm, false), [metric, inch]);
+            assert_eq!(both(mm, true), [inch, metric]);
+        }
+    }
 
     #[test]
     fn counts_in_words() {

@@ -43,6 +43,16 @@ pub enum InversionError {
         /// Lobes asked for.
         lobes: u32,
     },
+    /// Too few readings, or too far apart, for any lobe that the gauge shows.
+    #[error("{}", none_shown(*gauge, *found, *first))]
+    ShowsNone {
+        /// What they were taken on.
+        gauge: Gauge,
+        /// Readings given.
+        found: usize,
+        /// The lowest lobe count that the gauge shows.
+        first: u32,
+    },
     /// The readings leave too much of the turn out.
     #[error(
         "the readings are too uneven for {lobes} lobes: their gaps could hide any of them; read more places, or ask for fewer lobes"
@@ -57,6 +67,26 @@ pub enum InversionError {
         /// Lobes asked for.
         lobes: u32,
     },
+}
+
+/// Why readings show no lobe of a gauge whose lowest is `first`, and how many would.
+fn none_shown(gauge: Gauge, found: usize, first: u32) -> String {
+    let repeats = repeats(gauge);
+    let in_one = 2 * first / repeats + 1;
+    let wanted = repeats * in_one;
+    let part = match repeats {
+        2 => format!(", or {in_one} over half of it"),
+        3 => format!(", or {in_one} over a third of it"),
+        _ => String::new(),
+    };
+    let what = if found < wanted as usize {
+        "too few"
+    } else {
+        "too far apart"
+    };
+    format!(
+        "{found} readings are {what} for a {gauge}: the fewest lobes that it shows are {first}, which take at least {wanted} readings evenly spaced round the turn{part}"
+    )
 }
 
 /// A lobe as a gauge shows it.
@@ -237,6 +267,7 @@ pub fn invert(
     gauge: Gauge,
     limit: Option<u32>,
 ) -> Result<Recovered, InversionError> {
+    let asked = limit.is_some();
     let limit = limit.unwrap_or_else(|| MOST_LOBES.min(most_lobes(readings, gauge)));
     let off_centre = |n: u32| n == 1 && gauge != Gauge::Radius;
     let fitted: Vec<u32> = (1..=limit)
@@ -244,7 +275,15 @@ pub fn invert(
         .collect();
     let seen = |n: u32| fitted.contains(&n) && gauge.factor(n) >= BLIND;
     if gauge != Gauge::Radius && !fitted.iter().any(|&n| seen(n)) {
-        return Err(InversionError::Blind { lobes: limit });
+        let shown = |n: &u32| gauge.factor(*n) >= BLIND;
+        return Err(match (2..=MOST_LOBES).find(shown) {
+            Some(first) if !asked => InversionError::ShowsNone {
+                gauge,
+                found: readings.len(),
+                first,
+            },
+            _ => InversionError::Blind { lobes: limit },
+        });
     }
     let (found, _) = folded(readings.angles(), repeats(gauge));
     let wanted = 2 * fitted.len() + 1;

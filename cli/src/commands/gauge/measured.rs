@@ -3,6 +3,7 @@
 use ringwright_solver::metrology::inversion::{self, InversionError, Recovered, most_lobes};
 use ringwright_solver::metrology::readings::{Fault, Kind, MeasuredProfile, Readings};
 use ringwright_solver::metrology::{Gauge, MOST_LOBES, Resolution};
+use ringwright_solver::report::units::Units;
 
 use super::{Step, Stop};
 use crate::Exit;
@@ -18,6 +19,17 @@ const NOTHING_SHOWN: f64 = 0.02;
 /// Points that show fewer lobes than this leave much of a turned surface unseen: common practice asks for 15 undulations per
 /// revolution at least; no source.
 const FEW_LOBES: u32 = 15;
+
+/// Readings in a V whose scatter is more than this share of their movement do not fit it: a wave that the V does not show at all leaves 0.35 of its
+/// movement, scatter alone a fifth to a third. Common practice, no source.
+const MISFIT: f64 = 0.15;
+
+/// Scatter of this share of the indicator's step is what reading to that step makes: half of it where the pointer flickers between two marks.
+const OF_A_STEP: f64 = 0.6;
+
+/// What to do with diameters that nobody said the gauge of.
+pub(super) const FOR_DIAMETERS: &str =
+    ": add --from two-point (of a three-point bore gauge --from three-point)";
 
 /// A profile, however it was come by.
 pub(super) struct Part {
@@ -40,7 +52,7 @@ impl Part {
 /// Radii, or deviations about a radius, as they are.
 pub(super) fn direct(args: &GaugeArgs, readings: &Readings) -> Step<Part> {
     let mut cautions = Vec::new();
-    let radius = match (readings.kind(), args.radius) {
+    let radius = match (readings.kind(), args.radius_mm()) {
         (Kind::Deviations, None) => {
             let words = format!("{}; give it with --radius", Fault::NoRadius);
             return Err(Stop(Exit::Usage, words));
@@ -55,7 +67,7 @@ pub(super) fn direct(args: &GaugeArgs, readings: &Readings) -> Step<Part> {
     };
     let profile = readings.profile(radius).map_err(|e| {
         let option = match e.fault {
-            Fault::Diameters => " (--from two-point, --from three-point)",
+            Fault::Diameters => FOR_DIAMETERS,
             _ => "",
         };
         Stop(Exit::Input, format!("{}{option}", e.fault))
@@ -71,6 +83,53 @@ pub(super) fn direct(args: &GaugeArgs, readings: &Readings) -> Step<Part> {
         recovered,
         few: false,
         cautions,
+    })
+}
+
+/// What was assumed of readings that do not say it themselves.
+pub(super) fn taken_as(readings: &Readings) -> Vec<String> {
+    let mut words = Vec::new();
+    if !readings.unit_is_named() {
+        words.push(format!(
+            "No unit was given: the readings are taken as {}; if they are not, add --unit in, thou or um.",
+            readings.unit().name()
+        ));
+    }
+    match readings.kind() {
+        _ if readings.kind_is_named() => {}
+        Kind::Radii => words.push(
+            "The readings are taken as radii; if they are diameters from a micrometer or bore gauge add --from two-point."
+                .to_owned(),
+        ),
+        Kind::Diameters => words.push(
+            "The readings are taken as diameters; if they are changes that an indicator shows, give the mean radius with --radius."
+                .to_owned(),
+        ),
+        Kind::Deviations => {}
+    }
+    words
+}
+
+/// Readings that leave much over when the lobes that a V shows are taken out.
+fn misfit(gauge: Gauge, readings: &Readings, recovered: &Recovered) -> Option<String> {
+    let (Gauge::Vee(vee), Some(noise)) = (gauge, recovered.noise) else {
+        return None;
+    };
+    let [low, high] = readings.limits();
+    let fits = noise <= MISFIT * (high - low) || noise <= OF_A_STEP * readings.step();
+    let units = Units::new(readings.unit().is_inch());
+    let more = if recovered.limit < most_lobes(readings, gauge) {
+        ", or ask for more lobes (--lobes)"
+    } else {
+        ""
+    };
+    (!fits).then(|| {
+        format!(
+            "These readings do not fit a {} deg V: scatter {} about the lobes that it shows, against a movement of {}. Check the set-up and the angle of the V{more}.",
+            vee.included_angle_deg,
+            units.small(noise),
+            units.small(high - low)
+        )
     })
 }
 
@@ -109,18 +168,18 @@ pub(super) fn between_the_readings(resolution: &Resolution) -> Option<String> {
     ] {
         if let Some([least, most]) = spread(above) {
             clauses.push(format!(
-                "of {of} {} to {} percent",
+                "{} to {} percent of the height of {of}",
                 percent(least),
                 percent(most)
             ));
         }
     }
     if !hidden.is_empty() {
-        clauses.push(format!("of {} lobes nothing", gauge::counts(&hidden)));
+        clauses.push(format!("nothing of {} lobes", gauge::counts(&hidden)));
     }
     words += &format!(
-        " Of a wave's height they show, as its crests happen to lie: {}",
-        clauses.join("; ")
+        " Depending on where the crests lie between the readings, they show {}",
+        gauge::listed(&clauses)
     );
     Some(words + ".")
 }
@@ -137,7 +196,7 @@ pub(super) fn behind(args: &GaugeArgs, readings: &Readings, gauge: Gauge) -> Ste
     }
     let recovered = inversion::invert(readings, gauge, args.lobes).map_err(|e| not_inverted(&e))?;
     let of_diameters = (readings.kind() == Kind::Diameters).then_some(0.5 * recovered.constant);
-    let Some(radius) = args.radius.or(of_diameters) else {
+    let Some(radius) = args.radius_mm().or(of_diameters) else {
         let words = format!("{}; give it with --radius", Fault::NoRadius);
         return Err(Stop(Exit::Usage, words));
     };
@@ -157,6 +216,7 @@ pub(super) fn behind(args: &GaugeArgs, readings: &Readings, gauge: Gauge) -> Ste
             None => "",
         }
     )];
+    cautions.extend(misfit(gauge, readings, &recovered));
     let most = most_lobes(readings, gauge);
     cautions.extend(few(most, readings.len()));
     Ok(Part {
@@ -171,7 +231,9 @@ pub(super) fn behind(args: &GaugeArgs, readings: &Readings, gauge: Gauge) -> Ste
 fn not_inverted(error: &InversionError) -> Stop {
     let exit = match error {
         InversionError::Blind { .. } => Exit::Usage,
-        InversionError::TooFew { .. } | InversionError::TooUneven { .. } => Exit::Input,
+        InversionError::ShowsNone { .. }
+        | InversionError::TooFew { .. }
+        | InversionError::TooUneven { .. } => Exit::Input,
     };
     Stop(exit, error.to_string())
 }

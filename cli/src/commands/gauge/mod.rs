@@ -23,7 +23,7 @@ use crate::args::{Common, GaugeArgs};
 use crate::render::gauge;
 use crate::screen::Screen;
 use cause::causes;
-use measured::{behind, between_the_readings, direct};
+use measured::{FOR_DIAMETERS, behind, between_the_readings, direct, taken_as};
 
 /// What goes wrong on the way: words, and how to exit.
 struct Stop(Exit, String);
@@ -69,7 +69,7 @@ pub(crate) fn run(
     }
 }
 
-/// How `--strict` ends: a zone that is missed fails. One that is not shown to be met does not, and that is said.
+/// How `--strict` ends: a zone that is missed fails, and so does one that is not shown to be met, for a gate passes only what is known to be good.
 fn strict(in_zone: Option<bool>, common: &Common, screen: &mut Screen) -> Exit {
     match in_zone {
         Some(false) if common.strict => {
@@ -77,10 +77,8 @@ fn strict(in_zone: Option<bool>, common: &Common, screen: &mut Screen) -> Exit {
             Exit::Limit
         }
         None if common.strict => {
-            screen.note(
-                "ringwright: the zone is not shown to be met, nor to be missed: the readings give a lower bound (--strict fails what is missed)",
-            );
-            Exit::Done
+            screen.note("ringwright: the zone is not shown to be met (--strict)");
+            Exit::Limit
         }
         _ => Exit::Done,
     }
@@ -88,11 +86,17 @@ fn strict(in_zone: Option<bool>, common: &Common, screen: &mut Screen) -> Exit {
 
 fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
     let gauges = gauges(args)?;
+    let unclear = |words| Stop(Exit::Usage, format!("ringwright: {words}"));
+    if let Some(unit) = args.unit {
+        args.units_are_clear(unit.into()).map_err(unclear)?;
+    }
     let name = match args.readings.as_path() {
         path if path == Path::new("-") => "standard input".to_owned(),
         path => path.display().to_string(),
     };
     let readings = read(args, &name)?;
+    // a header may have named inches
+    args.units_are_clear(readings.unit()).map_err(unclear)?;
     let taken_with = args.gauge();
     let part = match taken_with {
         Gauge::Radius => direct(args, &readings),
@@ -114,6 +118,7 @@ fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
         return Err(Stop(Exit::Input, words));
     }
     let mut cautions = readings.cautions().to_vec();
+    cautions.extend(taken_as(&readings));
     cautions.extend(part.cautions.iter().cloned());
     let missed = match taken_with {
         Gauge::Radius => between_the_readings(&sheet.resolution),
@@ -127,13 +132,26 @@ fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
     if let Some(recovered) = &part.recovered {
         document.read.keep_what_is_seen(recovered);
     }
+    if taken_with != Gauge::Radius {
+        let diameters = readings.kind() == Kind::Diameters;
+        document
+            .read
+            .show_what_was_read(taken_with, readings.limits(), diameters);
+    }
     if few {
         document.read.few_readings();
     }
-    let verdict = args.zone.map(|zone| document.read.in_zone(zone));
+    let verdict = args.zone_mm().map(|zone| document.read.in_zone(zone));
     document
         .harmonics
         .retain(|h| h.count <= part.most_lobes && part.shows(h.count));
+    let lobes = &document.harmonics;
+    let there = |n: u32| {
+        lobes
+            .iter()
+            .any(|h| h.count == n && h.amplitude >= gauge::NANOMETRE)
+    };
+    document.read.factors.retain(|f| there(f.count));
     Ok(gauge::Answer {
         name,
         units: Units::new(readings.unit().is_inch()),
@@ -206,12 +224,12 @@ fn gauges(args: &GaugeArgs) -> Step<Vec<Gauge>> {
 /// Reads the file, or standard input.
 fn read(args: &GaugeArgs, name: &str) -> Step<Readings> {
     let taken_with = args.gauge();
-    let deviations = args.radius.is_some() || taken_with != Gauge::Radius;
     let format = Format {
-        kind: if deviations {
-            Kind::Deviations
-        } else {
-            Kind::Radii
+        // a micrometer and a bore gauge show a size, unless a mean radius is given for their readings to lie about
+        kind: match (args.radius.is_some(), taken_with) {
+            (false, Gauge::Radius) => Kind::Radii,
+            (false, Gauge::TwoPoint | Gauge::ThreePoint) => Kind::Diameters,
+            _ => Kind::Deviations,
         },
         unit: args.unit.map(Into::into),
         zero_at_deg: args.zero_at,
@@ -255,6 +273,7 @@ fn refused(error: &ReadingsError, name: &str) -> Stop {
         Fault::Jump { .. } => " (--keep-jumps)",
         Fault::NotPositive { .. } => " (--radius)",
         Fault::UnitOnValue { .. } => " (--unit)",
+        Fault::Diameters => FOR_DIAMETERS,
         _ => "",
     };
     Stop(Exit::Input, format!("{place}: {fault}{option}"))

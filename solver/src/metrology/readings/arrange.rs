@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use super::fault::{Fault, ReadingsError};
 use super::parse::{LARGEST_ANGLE, LEAST_ANGLE, Typed};
 use super::unit::{Amount, tidy};
-use super::{Format, Readings};
+use super::{Format, Kind, Readings};
 
 /// Angles nearer than this are the same place, degrees: far below what any encoder resolves.
 const SAME: f64 = 1e-7;
@@ -45,6 +45,8 @@ pub(super) fn arrange(typed: Typed, format: &Format) -> Result<Readings, Reading
         lines: order.iter().map(|&k| typed.lines[k]).collect(),
         kind: typed.kind,
         unit: typed.unit,
+        kind_named: typed.kind_named,
+        unit_named: typed.unit_named,
         equal,
         cautions,
     })
@@ -184,6 +186,10 @@ fn gaps(
         None => places[0].0 + period - places[k].0,
     };
     if let Some(k) = (0..n).find(|&k| gap(k) > 0.5 * period + SAME) {
+        // half a turn of diameters is whole; that nobody said what they were taken with is what is wrong
+        if typed.kind == Kind::Diameters && repeats == 1 {
+            return Err(ReadingsError::whole(Fault::Diameters));
+        }
         let fault = Fault::Gap {
             from: tidy(places[k].0),
             to: tidy((places[k].0 + gap(k)) % period),

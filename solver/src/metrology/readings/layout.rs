@@ -111,6 +111,10 @@ pub(super) struct Header {
     pub(super) columns: Columns,
     pub(super) kind: Kind,
     pub(super) unit: LengthUnit,
+    /// Whether the name says what the readings are: `reading` leaves that open.
+    pub(super) kind_named: bool,
+    /// Whether the name says the unit.
+    pub(super) unit_named: bool,
     /// Columns that are not used.
     pub(super) unused: Vec<String>,
 }
@@ -137,9 +141,10 @@ pub(super) fn header(line: &str, format: &Format) -> Result<Header, (usize, Faul
                 return Err((at, twice));
             }
         } else if let Some(kind) = kind_of(what, format.kind) {
+            let named = (!what.starts_with("reading"), !unit.is_empty());
             let unit = unit_of(unit, format).map_err(|fault| (at, fault))?;
             let twice = Fault::TwoColumns { what: "readings" };
-            if reading.replace((k, kind, unit)).is_some() {
+            if reading.replace((k, kind, unit, named)).is_some() {
                 return Err((at, twice));
             }
         } else {
@@ -152,7 +157,7 @@ pub(super) fn header(line: &str, format: &Format) -> Result<Header, (usize, Faul
     {
         return Err((*at, Fault::UnknownColumn { name: name.clone() }));
     }
-    let Some((reading, kind, unit)) = reading else {
+    let Some((reading, kind, unit, (kind_named, unit_named))) = reading else {
         return Err((0, Fault::NoColumn));
     };
     let columns = Columns {
@@ -167,6 +172,8 @@ pub(super) fn header(line: &str, format: &Format) -> Result<Header, (usize, Faul
         columns,
         kind,
         unit,
+        kind_named,
+        unit_named,
         unused,
     })
 }

@@ -71,6 +71,8 @@ pub struct Readings {
     lines: Vec<usize>,
     kind: Kind,
     unit: LengthUnit,
+    kind_named: bool,
+    unit_named: bool,
     equal: bool,
     cautions: Vec<String>,
 }
@@ -126,6 +128,31 @@ impl Readings {
     /// The unit that they were written in.
     pub fn unit(&self) -> LengthUnit {
         self.unit
+    }
+
+    /// Whether a header says what the readings are. Plain numbers, and a column called `reading`, are taken as the caller says.
+    pub fn kind_is_named(&self) -> bool {
+        self.kind_named
+    }
+
+    /// Whether a header or the caller names the unit; else it is that of plain numbers.
+    pub fn unit_is_named(&self) -> bool {
+        self.unit_named
+    }
+
+    /// Smallest and largest reading, mm.
+    pub fn limits(&self) -> [f64; 2] {
+        let ends = [f64::INFINITY, f64::NEG_INFINITY];
+        self.values
+            .iter()
+            .fold(ends, |[low, high], &v| [low.min(v), high.max(v)])
+    }
+
+    /// The smallest step between readings of different size, mm: about what the indicator was read to. 0 where all are the same.
+    pub fn step(&self) -> f64 {
+        let mut sorted = self.values.clone();
+        sorted.sort_by(f64::total_cmp);
+        arrange::resolution(&sorted)
     }
 
     /// What a reader of the result should know: a closing reading left out, places not read, outliers.

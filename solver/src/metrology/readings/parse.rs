@@ -28,6 +28,10 @@ pub(super) struct Typed {
     pub(super) lines: Vec<usize>,
     pub(super) kind: Kind,
     pub(super) unit: LengthUnit,
+    /// Whether a header says what the readings are.
+    pub(super) kind_named: bool,
+    /// Whether a header or the caller says the unit.
+    pub(super) unit_named: bool,
     /// Whether a comma between columns may have been meant as a decimal comma.
     pub(super) commas: bool,
     pub(super) cautions: Vec<String>,
@@ -48,6 +52,7 @@ pub(super) fn parse(reader: impl BufRead, format: &Format) -> Result<Typed, Read
     let mut typed = Typed {
         kind: format.kind,
         unit: format.unit.unwrap_or(format.plain),
+        unit_named: format.unit.is_some(),
         ..Typed::default()
     };
     let mut layout = None;
@@ -81,6 +86,8 @@ impl Typed {
     fn take_header(&mut self, line: &Line, format: &Format) -> Result<Layout, ReadingsError> {
         let header = header(line.text, format).map_err(|(at, fault)| line.fault(at, fault))?;
         (self.kind, self.unit) = (header.kind, header.unit);
+        self.kind_named = header.kind_named;
+        self.unit_named |= header.unit_named;
         if !header.unused.is_empty() {
             self.cautions
                 .push(format!("Columns not used: {}.", header.unused.join(", ")));

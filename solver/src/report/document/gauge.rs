@@ -455,6 +455,44 @@ impl ReadDocument {
         }
     }
 
+    /// Lets the row of the gauge that the readings were taken on show no less than was read: what is rebuilt from the lobes leaves scatter out.
+    /// `limits` are the smallest and largest reading, mm, diameters if `diameters`.
+    pub fn show_what_was_read(&mut self, gauge: Gauge, limits: [f64; 2], diameters: bool) {
+        let [low, high] = limits;
+        let at_least = |range: &mut Option<f64>| {
+            if let Some(range) = range {
+                *range = range.max(high - low);
+            }
+        };
+        for row in self.readings.iter_mut().filter(|r| r.kind == gauge) {
+            let before = row.range;
+            at_least(&mut row.range);
+            if let (Some(times), Some(old), Some(new)) = (&mut row.magnifies, before, row.range) {
+                *times *= if old > 0.0 { new / old } else { 1.0 };
+            }
+        }
+        for (rides, rows) in [(false, &mut self.vee), (true, &mut self.rider)] {
+            let own = |v: &&mut VeeDocument| Gauge::Vee(on_bisector(v.angle, rides)) == gauge;
+            rows.iter_mut()
+                .filter(own)
+                .for_each(|v| at_least(&mut v.range));
+        }
+        let span = match gauge {
+            Gauge::TwoPoint => Some(&mut self.two_point),
+            Gauge::ThreePoint => self.three_point.as_mut(),
+            Gauge::Plate => self.plate.as_mut(),
+            _ => None,
+        };
+        if let Some(span) = span {
+            at_least(&mut span.range);
+            if diameters {
+                span.min = span.min.map(|m| m.min(low));
+                span.max = span.max.map(|m| m.max(high));
+                span.range = span.max.zip(span.min).map(|(max, min)| max - min);
+            }
+        }
+    }
+
     /// Holds the minimum zone, behind its filter if there is one, against a radial zone (mm).
     pub fn in_zone(&self, zone: f64) -> ZoneDocument {
         let (circle, key, filter_upr) = match &self.filtered {
