@@ -130,6 +130,10 @@ fn a_program_that_does_not_say_what_it_is() {
         ),
         ("bad-limits-words", "choices, which have no \"whole\""),
         ("bad-limits-unit", "choices and a unit"),
+        (
+            "bad-limits-far",
+            "the default 100; it must be 1e308 N or more",
+        ),
     ] {
         fails(what, command, says, &[]);
     }
@@ -160,12 +164,12 @@ fn a_program_that_ends_or_talks_nonsense() {
         ),
         (
             "garbage",
-            "not JSON: expected ident at line 1 column 2; it said: three jaws, please",
+            "gave a line that is not JSON; it said: three jaws, please",
         ),
         ("bytes", "not UTF-8"),
-        ("nan", "not JSON"),
+        ("nan", "not JSON: NaN and infinity are no numbers of JSON"),
         ("infinity", "not JSON"),
-        ("huge", "not JSON: number out of range"),
+        ("huge", "not JSON: a number in it is too large"),
         ("null", "invalid type: null, expected f64"),
         ("missing", "missing field `angle`"),
         ("unknown", "unknown field `frction`"),
@@ -201,6 +205,7 @@ fn a_hold_that_cannot_be() {
             "hold.soft[0].force: the scheme \"broken\" (program",
         ),
         ("refuse", "refused: a wall this thin wants a plug"),
+        ("no-reason", "refused without giving a reason"),
         ("overlap", "overlaps body 1"),
         (
             "wide",
@@ -503,6 +508,91 @@ fn a_hang_on_nonsense_is_one_fault_and_hides_no_other() {
         c.out
     );
     broken.is_gone();
+}
+
+/// What `schemes --conform` says of a program: each check's mark by its first words, and the whole text.
+fn conform(what: &'static str) -> (Vec<(String, String)>, String) {
+    let broken = Broken::new(what);
+    let c = call(&[
+        "schemes",
+        "broken",
+        "--conform",
+        "--scheme-program",
+        &broken.command(),
+        "--scheme-timeout",
+        "2",
+    ]);
+    broken.is_gone();
+    let marks = c.out.lines().filter_map(|line| {
+        let (mark, about) = line.strip_prefix("  ")?.split_at_checked(10)?;
+        (!mark.trim().is_empty()).then(|| (mark.trim().to_owned(), about.trim().to_owned()))
+    });
+    (marks.collect(), c.out)
+}
+
+/// The mark of the check whose line starts so.
+fn mark<'a>(marks: &'a [(String, String)], about: &str) -> &'a str {
+    let found = marks.iter().find(|(_, line)| line.starts_with(about));
+    found.map_or("none", |(mark, _)| mark)
+}
+
+/// Answers that hang on what was asked before, or on chance, are the fault of that check alone, and leave the rest unchecked.
+#[test]
+fn two_answers_are_told_where_they_belong() {
+    for what in ["changing", "remembers"] {
+        let (marks, text) = conform(what);
+        assert_eq!(mark(&marks, "the same request"), "FAULT", "{text}");
+        for about in ["nonsense", "the examples are"] {
+            assert_eq!(mark(&marks, about), "left out", "{about}: {text}");
+        }
+        // the first of these never has one answer whose bodies could be looked at
+        let bodies = if what == "changing" { "left out" } else { "ok" };
+        assert_eq!(mark(&marks, "bodies"), bodies, "{text}");
+        assert_eq!(mark(&marks, "the forces"), bodies, "{text}");
+        assert_eq!(text.matches("asked with").count(), 1, "{text}");
+        assert!(!text.contains("refuses"), "{text}");
+    }
+}
+
+/// A program without a usable answer has one fault; what could not be checked is not said to be in order.
+#[test]
+fn what_cannot_be_checked_is_left_out() {
+    for what in ["hang", "garbage", "raise"] {
+        let (marks, text) = conform(what);
+        assert_eq!(mark(&marks, "bodies"), "FAULT", "{text}");
+        for about in [
+            "the example and",
+            "the forces",
+            "the same",
+            "nonsense",
+            "the examples are",
+        ] {
+            assert_eq!(mark(&marks, about), "left out", "{about}: {text}");
+        }
+        assert_eq!(mark(&marks, "name"), "ok", "{text}");
+    }
+}
+
+/// An empty refusal tells the person at the machine nothing.
+#[test]
+fn a_refusal_without_a_reason_is_a_fault() {
+    let (marks, text) = conform("silent-at-edge");
+    assert_eq!(mark(&marks, "nonsense"), "FAULT", "{text}");
+    assert!(text.contains("refuses without giving a reason"), "{text}");
+    assert_eq!(mark(&marks, "the examples are"), "ok", "{text}");
+}
+
+/// Not a fault, but mostly a slip: the force asked for is not the one that presses.
+#[test]
+fn a_parameter_that_changes_nothing_is_noted() {
+    let (marks, text) = conform("good");
+    assert!(marks.iter().all(|(mark, _)| mark != "FAULT"), "{text}");
+    assert!(
+        text.contains("note:     changing `force` changes nothing"),
+        "{text}"
+    );
+    let (_, text) = conform("many");
+    assert!(!text.contains("changing `count`"), "{text}");
 }
 
 /// Whole numbers, limits and choices of a program are checked before it is asked (it would fail an assertion), and shown.

@@ -1,7 +1,7 @@
 //! `schemes`: the holding schemes plugged in, their descriptions in several forms, and whether they conform.
 
 use ringwright_solver::case::{self, FREE};
-use ringwright_solver::conformance::{self, Fault};
+use ringwright_solver::conformance::{self, Report};
 use ringwright_solver::scheme::{HoldingScheme, Registry};
 
 use super::with_threads;
@@ -61,8 +61,8 @@ fn conform(
     registry: &Registry,
     screen: &mut Screen,
 ) -> Exit {
-    let all = || -> Vec<(&str, Vec<Fault>)> {
-        let check = |s: &&'static dyn HoldingScheme| (s.name(), conformance::check(*s, registry));
+    let all = || -> Vec<(&str, Report)> {
+        let check = |s: &&'static dyn HoldingScheme| (s.name(), conformance::report(*s, registry));
         chosen.iter().map(check).collect()
     };
     let found = match with_threads(common.threads, screen, all) {
@@ -72,11 +72,11 @@ fn conform(
     if screen.json {
         screen.answer(&json::conform(&found));
     } else {
-        for (name, faults) in &found {
-            screen.say(&conform::words(name, faults));
+        for (name, report) in &found {
+            screen.say(&conform::words(name, report));
         }
     }
-    if found.iter().all(|(_, faults)| faults.is_empty()) {
+    if found.iter().all(|(_, report)| report.faults.is_empty()) {
         Exit::Done
     } else {
         Exit::Input

@@ -1,23 +1,22 @@
 //! What the conformance kit found, in words.
 
-use ringwright_solver::conformance::{Check, Fault};
+use ringwright_solver::conformance::{Check, Report, Verdict};
 
-pub(crate) fn words(name: &str, faults: &[Fault]) -> String {
+pub(crate) fn words(name: &str, report: &Report) -> String {
     let mut text = format!("{name}\n");
     for check in Check::ALL {
-        let found: Vec<&Fault> = faults.iter().filter(|f| f.check() == check).collect();
-        let mark = match found.is_empty() {
-            // the kit solves nothing once something else than nonsense is wrong
-            true if check == Check::Runs && faults.iter().any(|f| f.check() != Check::Nonsense) => {
-                "left out"
-            }
-            true => "ok",
-            false => "FAULT",
+        let mark = match report.verdict(check) {
+            Verdict::Sound => "ok",
+            Verdict::Faulty => "FAULT",
+            Verdict::LeftOut => "left out",
         };
         text += &format!("  {mark:9} {}\n", check.about());
-        for fault in found {
+        for fault in report.faults.iter().filter(|f| f.check() == check) {
             text += &format!("            {fault}\n");
         }
+    }
+    for note in &report.notes {
+        text += &format!("  note:     {note}\n");
     }
     text
 }

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use ringwright_solver::case::Problem;
 use ringwright_solver::case::material::BuiltIn;
-use ringwright_solver::conformance::{Check, Fault};
+use ringwright_solver::conformance::{Check, Fault, Report, Verdict};
 use ringwright_solver::mesh::Mesh;
 use ringwright_solver::scheme::{HoldingScheme, ParameterKind, Recipe};
 use serde_json::{Value, json};
@@ -45,17 +45,22 @@ pub(crate) fn mesh(file: &Path, mesh: &Mesh) -> String {
     }))
 }
 
-pub(crate) fn conform(found: &[(&str, Vec<Fault>)]) -> String {
-    let scheme = |(name, faults): &(&str, Vec<Fault>)| {
+pub(crate) fn conform(found: &[(&str, Report)]) -> String {
+    let scheme = |(name, report): &(&str, Report)| {
         let checks: Vec<_> = Check::ALL
             .iter()
             .map(|c| {
-                let own = faults.iter().filter(|f| f.check() == *c);
+                let own = report.faults.iter().filter(|f| f.check() == *c);
                 let words: Vec<String> = own.map(Fault::to_string).collect();
-                json!({ "check": format!("{c:?}").to_lowercase(), "about": c.about(), "faults": words })
+                json!({
+                    "check": format!("{c:?}").to_lowercase(),
+                    "about": c.about(),
+                    "left_out": report.verdict(*c) == Verdict::LeftOut,
+                    "faults": words,
+                })
             })
             .collect();
-        json!({ "scheme": name, "conforms": faults.is_empty(), "checks": checks })
+        json!({ "scheme": name, "conforms": report.faults.is_empty(), "checks": checks, "notes": report.notes })
     };
     text(&json!({ "schemes": found.iter().map(scheme).collect::<Vec<_>>() }))
 }

@@ -14,6 +14,7 @@ use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 
+use ringwright_solver::conformance::{NO_REASON, TWO_ANSWERS};
 use ringwright_solver::scheme::{
     HoldingScheme, Parameter, ProgramFailure, Registry, SchemeError, Section, Supports, Values,
     impossible,
@@ -123,6 +124,8 @@ struct OutsideScheme {
 struct Talk {
     line: Line,
     asked: u64,
+    /// The question answered last, to be put again after the next one.
+    last: Option<(String, protocol::Answer)>,
     /// Replies by question: what is asked again gets the same answer without asking.
     replies: BTreeMap<String, Result<Supports, SchemeError>>,
 }
@@ -145,6 +148,14 @@ fn greet(command: &str, limits: &Limits) -> Result<(Child, protocol::Hello), Str
     Ok((child, hello))
 }
 
+/// How a refusal is told.
+fn refused(message: &str) -> String {
+    match message.trim() {
+        "" => NO_REASON.to_owned(),
+        message => format!("refused: {message}"),
+    }
+}
+
 impl OutsideScheme {
     fn start(command: &str, limits: &Limits) -> Result<Self, ProgramError> {
         let (child, hello) = greet(command, limits)
@@ -160,6 +171,7 @@ impl OutsideScheme {
             talk: Mutex::new(Talk {
                 line: Line::Open(child),
                 asked: 0,
+                last: None,
                 replies: BTreeMap::new(),
             }),
         })
@@ -199,8 +211,8 @@ impl OutsideScheme {
         answer
     }
 
-    /// The answer to a question put for the first time. It is put twice, for a run that gets two answers to one question means
-    /// nothing, and tens of microseconds are a small price for knowing.
+    /// The answer to a question put for the first time. It is put twice, with the question before it in between, for a run that gets
+    /// two answers to one question means nothing, and tens of microseconds are a small price for knowing.
     fn fresh(
         &self,
         talk: &mut Talk,
@@ -210,21 +222,25 @@ impl OutsideScheme {
         let first = self
             .ask(talk, question)
             .map_err(|did| self.error(None, &did))?;
+        let before = talk.last.take();
+        let again = before
+            .as_ref()
+            .map(|(question, _)| self.ask(talk, question))
+            .transpose()
+            .map_err(|did| self.error(None, &did))?;
         let second = self
             .ask(talk, question)
             .map_err(|did| self.error(None, &did))?;
-        if first != second {
-            return Err(self.error(
-                None,
-                "gave two answers to one question; the same question must get the same answer",
-            ));
+        talk.last = Some((question.to_owned(), first.clone()));
+        if first != second || again != before.map(|(_, answer)| answer) {
+            return Err(self.error(None, TWO_ANSWERS));
         }
         match first {
             protocol::Answer::Refused(no) => {
                 let parameter = no
                     .parameter
                     .filter(|p| self.parameters.iter().any(|known| known.key == p));
-                Err(self.error(parameter, &format!("refused: {}", no.message)))
+                Err(self.error(parameter, &refused(&no.message)))
             }
             protocol::Answer::Hold(reply) => {
                 let mut supports =

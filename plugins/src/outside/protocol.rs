@@ -6,7 +6,7 @@ use ringwright_solver::case::quantity::{self, Dimension, UnitSystem};
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
     Body, Bounds, Drive, Face, Limits, Parameter, ParameterKind, PointForce, PressurePatch, Push,
-    Section, Supports, Value, Values,
+    Section, Supports, Value, Values, number_in_words,
 };
 use serde::Deserialize;
 use serde_json::json;
@@ -212,7 +212,7 @@ fn parameter(p: ParameterLine) -> Result<Parameter, String> {
             Some(format!("\"{w}\""))
         }
         (Some(DefaultLine::Number(x)), ParameterKind::Choice(_)) => {
-            return bad(&x.to_string(), "it is not one of its choices");
+            return bad(&number_in_words(x), "it is not one of its choices");
         }
         (Some(DefaultLine::Number(x)), _) if limits.whole => Some(format!("{x}")),
         (Some(DefaultLine::Number(x)), _) => Some(format!("{x:?}")),
@@ -239,8 +239,9 @@ fn parameter(p: ParameterLine) -> Result<Parameter, String> {
         && (!bounds.hold(x) || (parameter.is_whole() && x.fract() != 0.0))
     {
         return Err(format!(
-            "gives the parameter \"{}\" the default {x}; it must be {}",
+            "gives the parameter \"{}\" the default {}; it must be {}",
             parameter.key,
+            number_in_words(x),
             bounds.in_words(parameter.is_whole(), kind.unit())
         ));
     }
@@ -326,7 +327,7 @@ pub(super) fn numbered(n: u64, question: &str) -> String {
 }
 
 /// What a program answers.
-#[derive(Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) enum Answer {
     Hold(Reply),
     Refused(Refusal),
@@ -341,7 +342,7 @@ struct AnswerLine {
 }
 
 /// Its own words.
-#[derive(Debug, Deserialize, PartialEq)]
+#[derive(Clone, Debug, Deserialize, PartialEq)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Refusal {
     pub message: String,
@@ -349,7 +350,7 @@ pub(super) struct Refusal {
 }
 
 /// A hold as it came.
-#[derive(Debug, Deserialize, PartialEq)]
+#[derive(Clone, Debug, Deserialize, PartialEq)]
 #[serde(deny_unknown_fields)]
 pub(super) struct Reply {
     #[serde(default)]
@@ -393,7 +394,7 @@ enum DriveWord {
     Fixed,
 }
 
-#[derive(Debug, Deserialize, PartialEq)]
+#[derive(Clone, Debug, Deserialize, PartialEq)]
 #[serde(deny_unknown_fields)]
 struct BodyLine {
     surface: SurfaceWord,
@@ -407,7 +408,7 @@ struct BodyLine {
     friction: Option<f64>,
 }
 
-#[derive(Debug, Deserialize, PartialEq)]
+#[derive(Clone, Debug, Deserialize, PartialEq)]
 #[serde(deny_unknown_fields)]
 struct PressureLine {
     surface: SurfaceWord,
@@ -416,7 +417,7 @@ struct PressureLine {
     force: f64,
 }
 
-#[derive(Debug, Deserialize, PartialEq)]
+#[derive(Clone, Debug, Deserialize, PartialEq)]
 #[serde(deny_unknown_fields)]
 struct PointLine {
     surface: SurfaceWord,
@@ -441,9 +442,19 @@ pub(super) fn answer(line: &str, n: u64) -> Result<Answer, String> {
     }
 }
 
-/// One JSON document; NaN and infinities are not JSON.
+/// One JSON document; NaN and infinities are not JSON. What the reader of JSON has to say of lines and columns helps nobody beside the
+/// line itself, but for a number that looks like one.
 fn json_line(line: &str) -> Result<serde_json::Value, String> {
-    serde_json::from_str(line).map_err(|e| format!("gave a line that is not JSON: {e}"))
+    serde_json::from_str(line).map_err(|e| {
+        let why = if e.to_string().starts_with("number out of range") {
+            ": a number in it is too large"
+        } else if line.contains("NaN") || line.contains("Infinity") {
+            ": NaN and infinity are no numbers of JSON"
+        } else {
+            ""
+        };
+        format!("gave a line that is not JSON{why}")
+    })
 }
 
 fn not_the_answer(e: serde_json::Error) -> String {
@@ -452,7 +463,7 @@ fn not_the_answer(e: serde_json::Error) -> String {
 
 /// The start of a line, to show what came.
 pub(super) fn quoted(line: &str) -> String {
-    const SHOWN: usize = 80;
+    const SHOWN: usize = 60;
     let line = line.trim_end();
     let start: String = one_line(line).chars().take(SHOWN).collect();
     let more = if line.chars().count() > SHOWN {

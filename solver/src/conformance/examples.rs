@@ -18,6 +18,11 @@ pub(super) struct Example {
 }
 
 impl Example {
+    /// Whether the reader found nothing wrong.
+    pub fn is_clean(&self) -> bool {
+        self.problems.is_empty()
+    }
+
     /// Holds with the sections on which steps meet them, in order.
     pub fn met(&self) -> impl Iterator<Item = (Section, &str, &[HoldMember])> {
         let steps = self.case.steps.iter().enumerate();

@@ -2,6 +2,13 @@
 
 use crate::scheme::{Loose, Unsound};
 
+/// How the error ends that stands for two different answers of an outside program to one question: nothing was refused.
+pub const TWO_ANSWERS: &str =
+    "gave two answers to one question; the same question must get the same answer";
+
+/// How the error ends that stands for an outside program's refusal with an empty message.
+pub const NO_REASON: &str = "refused without giving a reason";
+
 /// One of the things that the kit looks at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Check {
@@ -204,7 +211,7 @@ pub enum Fault {
     },
     /// A refusal without words.
     #[error(
-        "asked with {asked} the scheme refuses without a word; say what is wrong and what would be right"
+        "asked with {asked} the scheme refuses without giving a reason; say why not, and what would do"
     )]
     Wordless {
         /// What was asked.

@@ -6,42 +6,61 @@ mod broken;
 mod description;
 mod examples;
 mod fault;
+mod inert;
 mod nonsense;
 mod replies;
+mod report;
 
 pub use broken::{BROKEN, Broken};
-pub use fault::{Check, Fault};
+pub use fault::{Check, Fault, NO_REASON, TWO_ANSWERS};
+pub use report::{Report, Verdict};
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 
 use crate::scheme::{HoldingScheme, Registry};
 
-/// Every fault of a scheme, in the order of [`Check::ALL`]; none if it conforms.
+/// Every fault of a scheme, in the order they are found; none if it conforms. [`report`] also says what could not be checked.
+pub fn check(scheme: &'static dyn HoldingScheme, registry: &Registry) -> Vec<Fault> {
+    report(scheme, registry).faults
+}
+
+/// What is wrong with a scheme, what could not be checked because of it, and what its author may want to know.
 ///
 /// `registry` holds the schemes that its examples may use beside it; the scheme itself is added if it is not there. Examples
-/// are solved unless something else than nonsense is wrong. A scheme whose outside program fails on nonsense has one fault for it: the
+/// are solved unless something else than nonsense is wrong; nothing more is asked of a scheme without a steady answer to them. A scheme whose outside program fails on nonsense has one fault for it: the
 /// program is started again and the rest is checked. A scheme that panics is told so; the panic's own words go to standard error.
-pub fn check(scheme: &'static dyn HoldingScheme, registry: &Registry) -> Vec<Fault> {
+pub fn report(scheme: &'static dyn HoldingScheme, registry: &Registry) -> Report {
     let mut registry = registry.clone();
     if registry.get(scheme.name()).is_none() {
         registry = registry.add(scheme);
     }
-    let mut faults = description::check(scheme, &registry);
-    let Some(examples) = examples::read(scheme, &registry, &mut faults) else {
-        return faults;
+    let mut report = Report::default();
+    report.add(Check::Description, description::check(scheme, &registry));
+    let Some(examples) = examples::read(scheme, &registry, &mut report.faults) else {
+        return report;
     };
-    faults.extend(replies::check(scheme, &examples));
-    if faults.iter().any(|f| matches!(f, Fault::NoReply { .. })) {
-        return faults;
+    let unread = report
+        .faults
+        .iter()
+        .any(|f| matches!(f, Fault::Panics { .. }));
+    let answers = replies::check(scheme, &examples, &mut report);
+    if answers == replies::Answers::None {
+        return report;
     }
-    faults.extend(nonsense::check(scheme, &registry, &examples));
-    if only_nonsense(&faults) {
-        examples::explain(&examples, &mut faults);
+    let faults = nonsense::check(scheme, &registry, &examples);
+    report.add(Check::Nonsense, faults);
+    let explained = answers == replies::Answers::Refused || only_nonsense(&report.faults);
+    if explained {
+        examples::explain(&examples, &mut report.faults);
     }
-    if only_nonsense(&faults) {
-        faults.extend(examples::run(&examples));
+    if !unread && (explained || examples.iter().all(examples::Example::is_clean)) {
+        report.made(Check::Examples);
     }
-    faults
+    if only_nonsense(&report.faults) {
+        report.add(Check::Runs, examples::run(&examples));
+        report.notes = inert::notes(scheme, &examples);
+    }
+    report
 }
 
 /// Whether the examples can be solved all the same: nonsense that a scheme trips over says nothing of them.

@@ -1,7 +1,7 @@
 //! What a scheme answers to the requests of its examples.
 
 use super::examples::Example;
-use super::{Fault, calm};
+use super::{Check, Fault, NO_REASON, Report, TWO_ANSWERS, calm};
 use crate::scheme::{HoldingScheme, SchemeError, Section, Supports, Values, ask, loose};
 
 /// How much larger the other section is that is asked for in between.
@@ -20,17 +20,35 @@ impl Request<'_> {
         calm(|| scheme.supports(&self.section, self.values))
     }
 
-    /// A request on another section, whose reply does not matter here.
-    fn distract(&self, scheme: &dyn HoldingScheme) {
+    /// A request on another section, whose reply does not matter here, but for a program that by then answers the request before it
+    /// in another way.
+    fn distract(&self, scheme: &dyn HoldingScheme) -> bool {
         let section = Section {
             outer_radius: OTHER * self.section.outer_radius,
             ..self.section
         };
-        let _ = calm(|| scheme.supports(&section, self.values));
+        let reply = calm(|| scheme.supports(&section, self.values));
+        !matches!(reply, Some(Err(e)) if e.message.ends_with(TWO_ANSWERS))
     }
 }
 
-pub(super) fn check(scheme: &dyn HoldingScheme, examples: &[Example]) -> Vec<Fault> {
+/// What came of asking with the values of the examples.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Answers {
+    /// Nothing that can be used: whatever is asked next would say nothing.
+    None,
+    /// Some were refused.
+    Refused,
+    /// All were taken.
+    All,
+}
+
+/// Asks with the values of the examples. A check that the answers do not allow is not taken down as made.
+pub(super) fn check(
+    scheme: &dyn HoldingScheme,
+    examples: &[Example],
+    report: &mut Report,
+) -> Answers {
     let requests: Vec<Request> = examples
         .iter()
         .flat_map(|e| {
@@ -45,30 +63,59 @@ pub(super) fn check(scheme: &dyn HoldingScheme, examples: &[Example]) -> Vec<Fau
     let mut first = Vec::new();
     for r in &requests {
         let reply = r.put(scheme);
-        if let Some(failure) = scheme.restart() {
-            let asked = r.asked.clone();
-            faults.push(Fault::NoReply {
-                asked,
-                did: failure.did,
-            });
-            return faults;
+        if let Some(fault) = no_answer(scheme, r, reply.as_ref()) {
+            report.faults.push(fault);
+            return Answers::None;
         }
-        faults.extend(fault(scheme, r, reply.as_ref()));
+        faults.extend(fault(r, reply.as_ref()));
         first.push(reply);
     }
-    if faults.is_empty() {
-        faults.extend(repeats(scheme, &requests, &first));
-        faults.extend(examples.iter().flat_map(balance));
+    let steady = faults.is_empty();
+    report.faults.extend(faults);
+    let all = first.iter().all(|r| matches!(r, Some(Ok(_))));
+    if all {
+        report.made(Check::Replies);
     }
-    faults
+    if steady {
+        report.add(Check::Repeats, repeats(scheme, &requests, &first));
+    }
+    if steady && all {
+        let found: Vec<Option<Vec<Fault>>> = examples.iter().map(balance).collect();
+        if found.iter().all(Option::is_some) {
+            report.made(Check::Balance);
+        }
+        report.faults.extend(found.into_iter().flatten().flatten());
+    }
+    let unsteady = |f: &Fault| matches!(f, Fault::Unsteady { .. });
+    if report.faults.iter().any(unsteady) {
+        Answers::None
+    } else if first.iter().any(|r| matches!(r, Some(Err(_)))) {
+        Answers::Refused
+    } else {
+        Answers::All
+    }
 }
 
-/// What is wrong with the reply to the values of an example, which must be taken.
-fn fault(
+/// Why a program has not one answer to the values of an example.
+fn no_answer(
     scheme: &dyn HoldingScheme,
     request: &Request,
     reply: Option<&Result<Supports, SchemeError>>,
 ) -> Option<Fault> {
+    let asked = request.asked.clone();
+    if let Some(failure) = scheme.restart() {
+        let did = failure.did;
+        return Some(Fault::NoReply { asked, did });
+    }
+    match reply {
+        Some(Err(e)) if e.message.ends_with(TWO_ANSWERS) => Some(Fault::Unsteady { asked }),
+        _ => None,
+    }
+}
+
+/// What is wrong with the reply to the values of an example. They are no nonsense: that they are refused is told as the reader of
+/// the example words it, and only a refusal without words is told here.
+fn fault(request: &Request, reply: Option<&Result<Supports, SchemeError>>) -> Option<Fault> {
     let asked = request.asked.clone();
     match reply {
         None => Some(Fault::Panics { asked }),
@@ -76,18 +123,26 @@ fn fault(
             let why = s.check(&request.section).err()?;
             Some(Fault::Unsound { asked, why })
         }
-        Some(Err(e)) => refusal(scheme, asked, e),
+        Some(Err(e)) => is_wordless(e).then_some(Fault::Wordless { asked }),
     }
 }
 
-/// What is wrong with a refusal: it must name a parameter of the scheme, and say something.
+/// Whether a refusal says nothing.
+fn is_wordless(e: &SchemeError) -> bool {
+    e.message.trim().is_empty() || e.message.ends_with(NO_REASON)
+}
+
+/// What is wrong with a refusal: it must name a parameter of the scheme, and say something. Two answers are no refusal.
 pub(super) fn refusal(scheme: &dyn HoldingScheme, asked: String, e: &SchemeError) -> Option<Fault> {
-    let own = |key: &String| scheme.parameters().iter().any(|p| p.key == key);
-    if !e.parameter.as_ref().is_some_and(own) {
-        let message = e.message.clone();
-        return Some(Fault::Unnamed { asked, message });
+    if e.message.ends_with(TWO_ANSWERS) {
+        return Some(Fault::Unsteady { asked });
     }
-    (e.message.trim().is_empty()).then_some(Fault::Wordless { asked })
+    if is_wordless(e) {
+        return Some(Fault::Wordless { asked });
+    }
+    let own = |key: &String| scheme.parameters().iter().any(|p| p.key == key);
+    let message = e.message.clone();
+    (!e.parameter.as_ref().is_some_and(own)).then_some(Fault::Unnamed { asked, message })
 }
 
 /// Asks again in the reverse order, other sections in between.
@@ -98,8 +153,8 @@ fn repeats(
 ) -> Vec<Fault> {
     let mut faults = Vec::new();
     for (r, first) in requests.iter().zip(first).rev() {
-        r.distract(scheme);
-        if r.put(scheme) != *first || r.put(scheme) != *first {
+        let steady = r.distract(scheme);
+        if !steady || r.put(scheme) != *first || r.put(scheme) != *first {
             let asked = r.asked.clone();
             faults.push(Fault::Unsteady { asked });
         }
@@ -108,20 +163,19 @@ fn repeats(
     faults
 }
 
-/// Simple statics of every hold of an example, with all its schemes.
-fn balance(example: &Example) -> Vec<Fault> {
-    example
-        .met()
-        .filter_map(|(section, hold, members)| {
-            let all: Result<Vec<Supports>, _> = members
-                .iter()
-                .map(|m| ask(m.scheme, &section, &m.values))
-                .collect();
-            Some(Fault::Loose {
-                example: example.label.clone(),
-                hold: hold.to_owned(),
-                why: loose(&all.ok()?)?,
-            })
-        })
-        .collect()
+/// Simple statics of every hold of an example, with all its schemes; `None` if one of them gives nothing to add up.
+fn balance(example: &Example) -> Option<Vec<Fault>> {
+    let mut faults = Vec::new();
+    for (section, hold, members) in example.met() {
+        let all: Result<Vec<Supports>, _> = members
+            .iter()
+            .map(|m| ask(m.scheme, &section, &m.values))
+            .collect();
+        faults.extend(loose(&all.ok()?).map(|why| Fault::Loose {
+            example: example.label.clone(),
+            hold: hold.to_owned(),
+            why,
+        }));
+    }
+    Some(faults)
 }

@@ -52,6 +52,15 @@ pub struct Bounds {
     pub most: f64,
 }
 
+/// A number as a person reads it: very large and very small ones as powers of ten, without a row of zeros.
+pub fn number_in_words(x: f64) -> String {
+    if x != 0.0 && x.is_finite() && !(1e-6..1e9).contains(&x.abs()) {
+        format!("{x:e}")
+    } else {
+        x.to_string()
+    }
+}
+
 impl Bounds {
     /// Most bodies of one scheme; beyond it the pads could not be meshed apart.
     pub const MOST_BODIES: u32 = 1000;
@@ -66,8 +75,8 @@ impl Bounds {
             format!(" {unit}")
         };
         let kind = if whole { "a whole number " } else { "" };
-        let (least, most) = (self.least, self.most);
-        let (has_least, has_most) = (least > -Self::LARGEST, most < Self::LARGEST);
+        let (least, most) = (number_in_words(self.least), number_in_words(self.most));
+        let (has_least, has_most) = (self.least > -Self::LARGEST, self.most < Self::LARGEST);
         let range = match (has_least, self.above, has_most) {
             (false, _, false) if whole => return "a whole number".to_owned(),
             (false, _, false) => return "a number".to_owned(),
@@ -170,12 +179,17 @@ impl Parameter {
             if !bounds.hold(x) {
                 let low = if bounds.above { "above" } else { "at least" };
                 return wrong(format!(
-                    "is {x}; it must be {low} {} and no more than {}",
-                    bounds.least, bounds.most
+                    "is {}; it must be {low} {} and no more than {}",
+                    number_in_words(x),
+                    number_in_words(bounds.least),
+                    number_in_words(bounds.most)
                 ));
             }
             if self.is_whole() && x.fract() != 0.0 {
-                return wrong(format!("is {x}; expected a whole number"));
+                return wrong(format!(
+                    "is {}; expected a whole number",
+                    number_in_words(x)
+                ));
             }
         }
         Ok(())

@@ -8,7 +8,7 @@ mod registry;
 mod supports;
 mod values;
 
-pub use check::{Bounds, Unsound, ask, impossible};
+pub use check::{Bounds, Unsound, ask, impossible, number_in_words};
 pub use loose::{Loose, loose};
 pub use placing::{Placing, period};
 pub use registry::Registry;

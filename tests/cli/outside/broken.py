@@ -91,6 +91,7 @@ if WHAT.startswith("bad-limits-"):
             "default": {"min": 200.0},
             "words": {"unit": "", "choices": ["a"], "default": "a", "max": 1.0},
             "unit": {"choices": ["a"], "default": "a"},
+            "far": {"min": 1e308},
         }[WHAT[11:]]
     )
 if WHAT == "bad-unit":
@@ -150,6 +151,16 @@ for line in sys.stdin:
         say(json.dumps({"n": n}))
     elif WHAT == "changing":
         say(json.dumps({"n": n, "ok": {"pressures": [patch(a + n) for a in EVEN]}}))
+    elif WHAT == "remembers":
+        # steady while one question is repeated, but not after another one
+        size = question["section"]["outer_radius"]
+        turn, before = globals().get("seen", (0, size))
+        seen = (turn + (size != before), size)
+        say(json.dumps({"n": n, "ok": {"pressures": [patch(a + seen[0]) for a in EVEN]}}))
+    elif WHAT == "no-reason" or (WHAT == "silent-at-edge" and question["parameters"]["force"] > 1e6):
+        say(json.dumps({"n": n, "error": {"message": " ", "parameter": "force"}}))
+    elif WHAT == "silent-at-edge":
+        say(json.dumps({"n": n, "ok": {"pressures": [patch(a, force=question["parameters"]["force"]) for a in EVEN]}}))
     elif WHAT == "refuse":
         say(json.dumps({"n": n, "error": {"message": "a wall this thin wants a plug", "parameter": "force"}}))
     elif WHAT == "limits":
