@@ -296,7 +296,13 @@ impl Fault<'_> {
             }
             Change::One(k) => supports[k] = scaled(&supports[k], factor),
         }
-        let again = rerun(self.case, self.chain, self.step, (&step, &supports), Some(share))?;
+        let again = rerun(
+            self.case,
+            self.chain,
+            self.step,
+            (&step, &supports),
+            Some(share),
+        )?;
         let worst = self.worst(&again.released, again.stress).ok()??;
         Some(Trial {
             left: self.left(change, &again.left),
@@ -391,8 +397,7 @@ impl Fault<'_> {
         }
         let best = tried.into_iter().next()?;
         let found = best.worst;
-        let helps =
-            found.roundness <= found.limit || found.cost() <= WORTH_SAYING * full.cost();
+        let helps = found.roundness <= found.limit || found.cost() <= WORTH_SAYING * full.cost();
         let offered = best.factor != 1.0 && found.stress <= 1.0 && helps;
         offered.then(|| self.recomputed(change, &best))
     }
