@@ -13,7 +13,7 @@ const NOT_CHECKED: &str = "whether that still grips is not checked";
 
 /// Goes with a share of all forces. How well a force is known: common practice, no source.
 const AIM_LOWER: &str =
-    "That leaves no margin, and a clamping force is known to some 10 percent at best: aim lower.";
+    "Force is known to some 10 percent at best: aim lower, as this leaves no margin.";
 
 /// Lobes that are larger than those the part came with by more than this factor are the hold's.
 const LIKE_ITS_OWN: f64 = 2.0;
@@ -40,7 +40,7 @@ pub(super) fn advice(
             advice,
             step: &steps[advice.step],
             limit: limits.iter().find(judged),
-            own_lobes: own_lobes(outcome, steps, advice.surface),
+            own_lobes: own_lobes(outcome, steps, advice),
             units,
         };
         about.says()
@@ -49,7 +49,14 @@ pub(super) fn advice(
 }
 
 /// Lobes of the finished surface that the part came with: as many a turn as the strongest of a surface as received, and not much larger.
-fn own_lobes(outcome: &Outcome, steps: &[StepDocument], surface: Surface) -> Option<u32> {
+fn own_lobes(outcome: &Outcome, steps: &[StepDocument], advice: &Advice) -> Option<u32> {
+    let (step, surface) = (&steps[advice.step], advice.surface);
+    // lobes that stay because the tool did not reach them were not pressed out; nor does anything press where nothing holds
+    let reached = step.cuts.iter().all(|c| c.cleaned_up >= 1.0);
+    let held = !(step.held.contacts.is_empty() && step.held.loads.is_empty());
+    if !(reached && held) {
+        return None;
+    }
     let left = steps.last()?.released_shape(surface).main_lobes()?;
     let stock = &outcome.steps.first()?.stock;
     Surface::BOTH.into_iter().find_map(|s| {

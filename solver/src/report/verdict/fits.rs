@@ -27,11 +27,11 @@ pub(super) fn fits(last: &StepDocument, limit: &LimitDocument, units: Units) -> 
     };
     (inside && beyond).then(|| {
         let side = match limit.surface {
-            Surface::Bore => "below",
-            Surface::Outer => "above",
+            Surface::Bore => "under the lower limit",
+            Surface::Outer => "over the upper limit",
         };
         format!(
-            "The {words} is {}: {side} the limits, though every two-point diameter is not. It may not go together.",
+            "The {words} is {}: {side}, which two-point diameters do not show.",
             units.size(size)
         )
     })

@@ -123,12 +123,25 @@ fn lost(step: &StepOutcome, units: Units) -> Vec<String> {
             && alike(held[a].force, held[b].force)
             && alike(after[a].force, after[b].force)
     };
-    runs(held, same)
+    // bodies that lose alike are told together, whether or not they stand side by side
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    for run in runs(held, same).into_iter().filter(|r| gone(r.start)) {
+        let first = run.start;
+        let alike = |g: &&mut Vec<usize>| {
+            let (a, b) = (&held[g[0]], &held[first]);
+            a.scheme == b.scheme && a.called == b.called && same(g[0], first)
+        };
+        match groups.iter_mut().find(alike) {
+            Some(group) => group.extend(run),
+            None => groups.push(run.collect()),
+        }
+    }
+    groups
         .into_iter()
-        .filter(|run| gone(run.start))
-        .map(|run| {
-            let all = &held[run.clone()];
-            let left = after[run.start].force;
+        .map(|group| {
+            let all: Vec<Contact> = group.iter().map(|&k| held[k].clone()).collect();
+            let all = all.as_slice();
+            let (first, left) = (&all[0], after[group[0]].force);
             let then = if left > 0.0 {
                 carry(all, units.force(left))
             } else if all.len() == 1 {
@@ -140,8 +153,8 @@ fn lost(step: &StepOutcome, units: Units) -> Vec<String> {
                 "after the cut {} {then}, of {} before it: {} of the force goes with the metal; the grip is that of the smaller \
                  force, and is not checked",
                 named(all),
-                units.force(held[run.start].force),
-                lost_share(left / held[run.start].force)
+                units.force(first.force),
+                lost_share(left / first.force)
             )
         })
         .collect()
@@ -179,8 +192,8 @@ fn wide(step: &StepOutcome) -> Vec<String> {
                 ("touch", " each")
             };
             format!(
-                "{} {touch} over {touched:.0} deg{each} and friction is left out: at a coefficient of {FRICTION} the grip is uneven over \
-                 the pad by a factor of up to {:.2}, so the true shape lies between this one and that",
+                "{} {touch} over {touched:.0} deg{each} and friction is left out: with a coefficient of {FRICTION} the grip is uneven over \
+                 the pad by a factor of up to {:.2}, so the true shape lies between this one and that of such a grip",
                 named(all),
                 (FRICTION * 0.5 * touched.to_radians()).exp()
             )

@@ -112,7 +112,7 @@ pub(super) fn judged(
         }
     };
     let [low, high] = limit.found;
-    let found = if low == high {
+    let found = if shown(low) == shown(high) {
         shown(low)
     } else {
         format!("{} to {}", shown(low), shown(high))
@@ -155,13 +155,15 @@ pub(super) fn judged(
     }
     words.push('.');
     if !limit.missed_on.is_empty() {
+        let judged = |g: &String| match reads_diameters(g) {
+            true => format!("{g} (by half its movement)"),
+            false => g.clone(),
+        };
+        let gauges: Vec<String> = limit.missed_on.iter().map(judged).collect();
         words.push_str(&format!(
             " These gauges would have passed it: {}.",
-            limit.missed_on.join(", ")
+            gauges.join(", ")
         ));
-        if limit.missed_on.iter().any(|g| reads_diameters(g)) {
-            words.push_str(" (Half its movement is judged where a gauge reads a diameter.)");
-        }
     }
     words
 }

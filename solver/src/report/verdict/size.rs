@@ -8,6 +8,9 @@ use crate::report::units::Units;
 /// Cuts closer than this are one on any lathe, mm.
 const SAME: f64 = 2e-3;
 
+/// Diameters closer than this are told alike, mm.
+const SHOWN: f64 = 5e-4;
+
 /// First order in the change of diameter: a cut that is moved by a little moves the released average by the same. That does not hold
 /// where low spots stay, so nothing is said there.
 pub(super) fn size(
@@ -55,7 +58,8 @@ pub(super) fn size(
         words += ". No one size mends that: its diameters differ by more than the limits allow, so it must first be rounder.";
         return Some(words);
     }
-    if middle.is_some() || (to - cut.diameter).abs() >= SAME {
+    let other = (to - cut.diameter).abs();
+    if other >= SAME || (middle.is_some() && other >= SHOWN) {
         words += &format!(
             "; {}for {} released{}, cut to {}",
             if misfit == Misfit::NoMetal {
