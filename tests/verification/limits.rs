@@ -227,11 +227,11 @@ fn a_zone_is_about_the_circle_and_the_filter_that_were_asked_for() {
                 let told: Vec<String> = small
                     .iter()
                     .map(|g| match diameters.contains(&g.as_str()) {
-                        true => format!("{g} (by half its movement)"),
+                        true => format!("{g} (half its movement)"),
                         false => g.clone(),
                     })
                     .collect();
-                let missed = format!("These gauges would have passed it: {}.", told.join(", "));
+                let missed = format!("Would pass on: {}.", told.join(", "));
                 assert!(says.contains(&missed), "{says}");
             }
         }

@@ -156,14 +156,11 @@ pub(super) fn judged(
     words.push('.');
     if !limit.missed_on.is_empty() {
         let judged = |g: &String| match reads_diameters(g) {
-            true => format!("{g} (by half its movement)"),
+            true => format!("{g} (half its movement)"),
             false => g.clone(),
         };
         let gauges: Vec<String> = limit.missed_on.iter().map(judged).collect();
-        words.push_str(&format!(
-            " These gauges would have passed it: {}.",
-            gauges.join(", ")
-        ));
+        words.push_str(&format!(" Would pass on: {}.", gauges.join(", ")));
     }
     words
 }
