@@ -137,7 +137,7 @@ pub(super) fn inspection(inspection: &InspectionDocument, units: Units) -> Strin
         words += &format!(
             " {} of the {gauge} on the {} changes its reading by {}, and that varies by {} round the turn.",
             units.force(force.force),
-            force.surface.name(),
+            force.surface.in_words(),
             units.signed(force.change),
             units.small(force.variation),
         );

@@ -123,7 +123,7 @@ fn stress(about: &About, stress: &StressDocument, radii: [f64; 2]) -> Option<Str
         place(stress, radii, about.units)
     );
     if stress.von_mises_max.is_none() {
-        words += " (away from loaded edges, where stress is singular)";
+        words += " (right at a loaded edge it has no limit, and is left out)";
     }
     if about.case.part.material.yield_strength.is_none() {
         words += "; the material has no yield strength to hold it against";
@@ -218,10 +218,19 @@ fn alike_travel(all: &[ContactDocument]) -> bool {
 /// nor has what is met by a part that others have bent towards it.
 fn closing(all: &[ContactDocument], units: Units) -> String {
     let mut text = String::new();
-    let close = if all.len() == 1 { "closes" } else { "close" };
+    let moves = match (all[0].surface, all[0].called.as_str()) {
+        (Surface::Bore, "screw") => "advance",
+        (Surface::Bore, _) => "open",
+        (Surface::Outer, _) => "close",
+    };
+    let moves = if all.len() == 1 {
+        format!("{moves}s")
+    } else {
+        moves.into()
+    };
     if all[0].set_force.is_some() && all[0].approach > NOTHING {
         text += &format!(
-            ", {close} {} past first contact",
+            ", {moves} {} past first contact",
             units.small(all[0].approach)
         );
     }
@@ -404,9 +413,8 @@ fn cuts(text: &mut String, about: &About, step: &StepDocument, radii: [f64; 2]) 
 fn cut(c: &CutDocument, units: Units) -> String {
     let reached = if c.cleaned_up < 1.0 {
         format!(
-            "; DID NOT CLEAN UP ({}): take {} more on the diameter",
-            percent(c.cleaned_up.min(0.9949)),
-            units.small(c.stock_to_clean_up.abs())
+            "; DID NOT CLEAN UP: {} of the way round untouched",
+            percent((1.0 - c.cleaned_up).clamp(0.0051, 1.0))
         )
     } else {
         ", cleaned up".to_owned()

@@ -56,12 +56,19 @@ pub(crate) fn written(folder: &Path, files: &[PathBuf]) -> String {
 fn verdict(document: &ResultDocument) -> String {
     let verdict = &document.verdict;
     let yields = verdict.worst_stress.is_some_and(|w| w.stress.yields());
-    let good = match verdict.in_tolerance {
-        Some(true) => "in tolerance",
-        Some(false) => "OUT OF TOLERANCE",
-        None => "no limit to judge by",
+    let judged = !verdict.limits.is_empty();
+    let (good, yielding) = match verdict.in_tolerance {
+        None if judged && yields => ("NOT KNOWN: the part YIELDS", false),
+        None if judged => ("NOT KNOWN", yields),
+        Some(true) => ("in tolerance", yields),
+        Some(false) => ("OUT OF TOLERANCE", yields),
+        None => ("no limit to judge by", yields),
     };
-    let yielding = if yields { ", and the part YIELDS" } else { "" };
+    let yielding = if yielding {
+        ", and the part YIELDS"
+    } else {
+        ""
+    };
     let mut text = format!("Verdict: {good}{yielding}\n");
     // the grip is told once, in full, right after what the verdict says of forces
     let about_grip = |line: &String| line.starts_with("Grip") || line == GRIP_CAUTION;

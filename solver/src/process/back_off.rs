@@ -3,11 +3,14 @@
 //! Three things are found: the largest share of all forces of the step that meets the limit, the best force of one scheme while the
 //! others stay, and what a tenth of the forces leaves, where force is not what makes the part out of round.
 
-use super::inspect::{Named, set_force};
+use super::inspect::{Named, set_force, stress_of_states};
 use super::plan::Plan;
-use super::step::{Body, Guess, Setting, not_trustworthy};
-use super::{Advice, LEAST_SHARE, ProcessError, Radii, Recomputed, SetForce};
-use crate::case::Case;
+use super::step::{Body, Guess, Setting, Solved, not_trustworthy};
+use super::{
+    Advice, CutOutcome, LEAST_SHARE, ProcessError, Radii, Recomputed, SetForce, StepOutcome,
+    StressSummary,
+};
+use crate::case::{Case, Step};
 use crate::geometry::{PerSurface, SampledOutline, Surface};
 use crate::metrology::Profile;
 use crate::scheme::{Drive, EndClamp, PointForce, PressurePatch, Push, Supports};
@@ -21,8 +24,11 @@ const SCHEME_SOLVES: usize = 5;
 /// The first other force of one scheme that is tried, as a factor: the shape is close to linear in it.
 const PROBE: f64 = 1.1;
 
-/// Factors within which the force of one scheme is looked for.
-const FACTORS: [f64; 2] = [0.2, 5.0];
+/// Factors within which the force of one scheme is looked for: nobody asked to set a screw to 300 N should be told to try 1500.
+const FACTORS: [f64; 2] = [0.2, 3.0];
+
+/// What a trial is charged for every share of yield that it passes, against roundness over limit: enough that none that yields wins.
+const YIELDING: f64 = 100.0;
 
 /// A force of one scheme that leaves more than this share of the roundness is not worth a word unless it meets the limit.
 const WORTH_SAYING: f64 = 0.5;
@@ -52,13 +58,99 @@ struct Worst {
     surface: Surface,
     roundness: f64,
     limit: f64,
+    /// Largest von Mises stress over yield strength; 0 where that is not known.
+    stress: f64,
 }
 
 impl Worst {
-    /// Roundness over limit.
+    /// Roundness over limit, or stress over yield where that is more: a force that bends the part for good is no advice.
     fn share(self) -> f64 {
-        self.roundness / self.limit
+        (self.roundness / self.limit).max(self.stress)
     }
+
+    /// What the search for the force of one scheme makes least: roundness over limit, and never a part that yields.
+    fn cost(self) -> f64 {
+        self.roundness / self.limit + YIELDING * (self.stress - 1.0).max(0.0)
+    }
+}
+
+/// Stress over yield strength, the largest; 0 where a yield strength is not known.
+pub(super) fn over_yield<'a>(states: impl IntoIterator<Item = &'a StressSummary>) -> f64 {
+    let margins = states.into_iter().filter_map(|s| s.yield_margin);
+    margins.map(|m| 1.0 / (1.0 + m)).fold(0.0, f64::max)
+}
+
+/// A step solved again in another way, and all steps after it.
+pub(super) struct Rerun {
+    /// The finished part.
+    pub released: Radii,
+    /// The cuts of the first step that was solved again.
+    pub cuts: Vec<CutOutcome>,
+    /// Largest stress over yield strength; 0 where that is not known.
+    pub stress: f64,
+    /// What each face carries in that first step after its cuts, N; none where it cuts nothing.
+    pub left: Vec<f64>,
+}
+
+/// Solves step `from` of a chain as it is given here, and the steps after it as they were. `share` scales the outlines of its cuts
+/// that were found before, to start from. `None` for what cannot be solved so (it is loose, or does not settle).
+pub(super) fn rerun(
+    case: &Case,
+    chain: &[Again],
+    from: usize,
+    (first, first_supports): (&Step, &[Supports]),
+    share: Option<f64>,
+) -> Option<Rerun> {
+    let mut body = chain.get(from)?.body.clone();
+    let mut stress: f64 = 0.0;
+    let mut done: Option<Rerun> = None;
+    for (index, again) in chain.iter().enumerate().skip(from) {
+        let (step, supports, share) = if index == from {
+            (first, first_supports, share)
+        } else {
+            (&case.steps[index], again.supports.as_slice(), Some(1.0))
+        };
+        if index > from && step.stress_relieved {
+            body.relieve(case, index).ok()?;
+        }
+        let setting = Setting::new(case, &body, step, supports, index);
+        let cuts = &again.cut_outlines;
+        let guess = share.map(|share| Guess { cuts, share });
+        let solved = setting.solve(&again.plan, guess.as_ref()).ok()?;
+        stress = stress.max(over_yield(&stress_of_states(&setting, &solved)));
+        let left = || carried(supports, &solved);
+        done = Some(match done {
+            Some(before) => Rerun {
+                released: solved.released,
+                stress,
+                ..before
+            },
+            None => Rerun {
+                left: left(),
+                released: solved.released,
+                cuts: solved.cuts,
+                stress,
+            },
+        });
+        body = solved.body;
+    }
+    done
+}
+
+/// What each face carries after the cuts, N.
+fn carried(supports: &[Supports], solved: &Solved) -> Vec<f64> {
+    let faces = supports.iter().map(|s| s.faces().len()).sum();
+    let after = solved.cut.as_ref().map(|(clamped, _)| clamped);
+    after.map_or_else(Vec::new, |c| (0..faces).map(|k| c.force(k)).collect())
+}
+
+/// The finished part under other forces.
+struct Trial {
+    factor: f64,
+    part: Radii,
+    worst: Worst,
+    /// What one of the bodies meant carries after the cut, N.
+    left: Option<f64>,
 }
 
 /// One step with the surfaces that its forces may have left out of round.
@@ -73,8 +165,11 @@ struct Fault<'a> {
 pub(super) fn advise(
     case: &Case,
     chain: &[Again],
-    finished: &Radii,
+    steps: &[StepOutcome],
 ) -> Result<Vec<Advice>, ProcessError> {
+    let Some(finished) = steps.last().map(|s| &s.released) else {
+        return Ok(Vec::new());
+    };
     let mut at_fault: PerSurface<Option<usize>> = PerSurface::default();
     for surface in Surface::BOTH {
         let found = roundness(case, finished, surface)?;
@@ -97,7 +192,11 @@ pub(super) fn advise(
                 step,
                 surfaces,
             };
-            all.extend(fault.advice(finished)?);
+            let states = steps[step..].iter().flat_map(|s| {
+                let after = s.stress_after_cuts();
+                std::iter::once(&s.held.stress).chain(after)
+            });
+            all.extend(fault.advice(finished, over_yield(states))?);
         }
     }
     Ok(all)
@@ -124,6 +223,7 @@ fn roundness(case: &Case, part: &Radii, surface: Surface) -> Result<Option<Worst
         surface,
         roundness,
         limit: wanted.most,
+        stress: 0.0,
     }))
 }
 
@@ -132,8 +232,8 @@ impl Fault<'_> {
         &self.chain[self.step]
     }
 
-    fn advice(&self, finished: &Radii) -> Result<Option<Advice>, ProcessError> {
-        let Some(full) = self.worst(finished)? else {
+    fn advice(&self, finished: &Radii, stress: f64) -> Result<Option<Advice>, ProcessError> {
+        let Some(full) = self.worst(finished, stress)? else {
             return Ok(None);
         };
         let forced = |k: usize| !self.forces(Change::One(k), 1.0).is_empty();
@@ -171,87 +271,93 @@ impl Fault<'_> {
         Ok(Some(advice))
     }
 
-    /// Of the surfaces at fault, the one that is worst against its limit.
-    fn worst(&self, part: &Radii) -> Result<Option<Worst>, ProcessError> {
+    /// Of the surfaces at fault, the one that is worst against its limit, beside this stress over yield.
+    fn worst(&self, part: &Radii, stress: f64) -> Result<Option<Worst>, ProcessError> {
         let mut worst: Option<Worst> = None;
         for &surface in &self.surfaces {
             if let Some(found) = roundness(self.case, part, surface)?
                 && worst.is_none_or(|w| found.share() > w.share())
             {
-                worst = Some(found);
+                worst = Some(Worst { stress, ..found });
             }
         }
         Ok(worst)
     }
 
-    /// The finished part with other forces in the step at fault. What cannot be solved so (it is loose, or does not settle) is no
-    /// advice, and costs no more than that.
-    fn finished(&self, change: Change, factor: f64) -> Option<Radii> {
-        let mut body = self.hold().body.clone();
-        let mut released = None;
-        for (index, again) in self.chain.iter().enumerate().skip(self.step) {
-            let mut step = self.case.steps[index].clone();
-            let mut supports = again.supports.clone();
-            let mut share = 1.0;
-            if index == self.step {
-                match change {
-                    Change::All => {
-                        step.force_scale *= factor;
-                        share = factor;
-                    }
-                    Change::One(k) => supports[k] = scaled(&supports[k], factor),
-                }
-            } else if step.stress_relieved {
-                body.relieve(self.case, index).ok()?;
+    /// The chain with other forces in the step at fault. What cannot be solved so is no advice, and costs no more than that.
+    fn solved(&self, change: Change, factor: f64) -> Option<Trial> {
+        let mut step = self.case.steps[self.step].clone();
+        let mut supports = self.hold().supports.clone();
+        let mut share = 1.0;
+        match change {
+            Change::All => {
+                step.force_scale *= factor;
+                share = factor;
             }
-            let setting = Setting::new(self.case, &body, &step, &supports, index);
-            let guess = Guess {
-                cuts: &again.cut_outlines,
-                share,
-            };
-            let solved = setting.solve(&again.plan, Some(&guess)).ok()?;
-            released = Some(solved.released);
-            body = solved.body;
+            Change::One(k) => supports[k] = scaled(&supports[k], factor),
         }
-        released
-    }
-
-    fn solved(&self, change: Change, factor: f64) -> Option<(Radii, Worst)> {
-        let part = self.finished(change, factor)?;
-        let worst = self.worst(&part).ok()??;
-        Some((part, worst))
-    }
-
-    fn recomputed(&self, change: Change, factor: f64, found: Worst) -> Recomputed {
-        Recomputed {
+        let again = rerun(
+            self.case,
+            self.chain,
+            self.step,
+            (&step, &supports),
+            Some(share),
+        )?;
+        let worst = self.worst(&again.released, again.stress).ok()??;
+        Some(Trial {
+            left: self.left(change, &again.left),
+            part: again.released,
             factor,
-            forces: self.forces(change, factor),
-            roundness: found.roundness,
-            limit: found.limit,
+            worst,
+        })
+    }
+
+    /// What one of the bodies that a change is about carries after the cut, N: the mean of the first scheme that is set by force.
+    fn left(&self, change: Change, carried: &[f64]) -> Option<f64> {
+        let mut first = 0;
+        for (k, support) in self.hold().supports.iter().enumerate() {
+            let bodies = support.bodies.len();
+            let set = bodies > 0 && set_force(&support.drive, 0).is_some();
+            let meant = match change {
+                Change::All => set,
+                Change::One(member) => set && k == member,
+            };
+            if meant {
+                let these = carried.get(first..first + bodies)?;
+                return Some(these.iter().sum::<f64>() / bodies as f64);
+            }
+            first += support.faces().len();
+        }
+        None
+    }
+
+    fn recomputed(&self, change: Change, trial: &Trial) -> Recomputed {
+        Recomputed {
+            factor: trial.factor,
+            forces: self.forces(change, trial.factor),
+            roundness: trial.worst.roundness,
+            limit: trial.worst.limit,
+            yields: trial.worst.stress > 1.0,
+            left_after_cut: trial.left,
         }
     }
 
     /// The largest whole percentage of all forces that meets the limits; or what the least leaves, if that does not.
     fn whole_hold(&self, full: Worst) -> (Option<Recomputed>, Option<Recomputed>) {
-        let at = |percent: i32| {
-            let factor = f64::from(percent) / 100.0;
-            self.solved(Change::All, factor).map(|(_, worst)| worst)
-        };
-        let told = |percent: i32, w: Worst| {
-            Some(self.recomputed(Change::All, f64::from(percent) / 100.0, w))
-        };
+        let at = |percent: i32| self.solved(Change::All, f64::from(percent) / 100.0);
+        let told = |trial: &Trial| Some(self.recomputed(Change::All, trial));
         let least = (100.0 * LEAST_SHARE).round() as i32;
         let Some(found) = at(least) else {
             return (None, None);
         };
-        if found.share() > 1.0 {
-            return (None, told(least, found));
+        if found.worst.share() > 1.0 {
+            return (None, told(&found));
         }
-        // one percentage that meets the limit below, one that misses it above; roundness is close to proportional to force, so a
-        // secant between the two finds the gap in two or three solves
+        // one percentage that meets the limit below, one that misses it above; roundness and stress are close to proportional to
+        // force, so a secant between the two finds the gap in two or three solves
         let (mut meets, mut misses) = ((least, found), (100, full));
         for _ in 0..SHARE_SOLVES {
-            let (low, high) = (meets.1.share(), misses.1.share());
+            let (low, high) = (meets.1.worst.share(), misses.1.share());
             if misses.0 - meets.0 <= 1 || low > 0.95 {
                 break;
             }
@@ -259,46 +365,54 @@ impl Fault<'_> {
             let guess = meets.0 + (share * f64::from(misses.0 - meets.0)).floor() as i32;
             let percent = guess.clamp(meets.0 + 1, misses.0 - 1);
             match at(percent) {
-                Some(found) if found.share() <= 1.0 => meets = (percent, found),
-                Some(found) => misses = (percent, found),
+                Some(found) if found.worst.share() <= 1.0 => meets = (percent, found),
+                Some(found) => misses = (percent, found.worst),
                 None => break,
             }
         }
-        (told(meets.0, meets.1), None)
+        (told(&meets.1), None)
     }
 
-    /// The force of one scheme that leaves the part roundest. The shape is close to linear in it, so the next force is read off the line
-    /// through the two best shapes, and then solved.
+    /// The force of one scheme that leaves the part roundest and does not bend it for good. The shape is close to linear in it, so the
+    /// next force is read off the line through the two best shapes, and then solved.
     fn one_scheme(&self, member: usize, finished: &Radii, full: Worst) -> Option<Recomputed> {
         let change = Change::One(member);
-        let mut tried = vec![(1.0, finished.clone(), full)];
+        let mut tried = vec![Trial {
+            factor: 1.0,
+            part: finished.clone(),
+            worst: full,
+            left: None,
+        }];
         let mut next = PROBE;
         for _ in 0..SCHEME_SOLVES {
-            let Some((part, worst)) = self.solved(change, next) else {
+            let Some(trial) = self.solved(change, next) else {
                 break;
             };
-            tried.push((next, part, worst));
-            tried.sort_by(|a, b| a.2.share().total_cmp(&b.2.share()));
+            tried.push(trial);
+            tried.sort_by(|a, b| a.worst.cost().total_cmp(&b.worst.cost()));
             next = (100.0 * self.best_on_line(&tried[0], &tried[1])).round() / 100.0;
-            if tried.iter().any(|t| (t.0 - next).abs() < 0.5e-2) {
+            if tried.iter().any(|t| (t.factor - next).abs() < 0.5e-2) {
                 break;
             }
         }
-        let (factor, _, found) = tried.into_iter().next()?;
-        let helps = found.share() <= 1.0 || found.share() <= WORTH_SAYING * full.share();
-        (factor != 1.0 && helps).then(|| self.recomputed(change, factor, found))
+        let best = tried.into_iter().next()?;
+        let found = best.worst;
+        let helps = found.roundness <= found.limit || found.cost() <= WORTH_SAYING * full.cost();
+        let offered = best.factor != 1.0 && found.stress <= 1.0 && helps;
+        offered.then(|| self.recomputed(change, &best))
     }
 
     /// Factor at which the line through two shapes is roundest: the roundness of a sum of shapes is convex, so thirds close in on it.
-    fn best_on_line(&self, a: &(f64, Radii, Worst), b: &(f64, Radii, Worst)) -> f64 {
+    fn best_on_line(&self, a: &Trial, b: &Trial) -> f64 {
         let value = |factor: f64| {
-            let share = (factor - a.0) / (b.0 - a.0);
+            let share = (factor - a.factor) / (b.factor - a.factor);
             let part = PerSurface::from_fn(|s| {
-                let ends = a.1.get(s).iter().zip(b.1.get(s));
+                let ends = a.part.get(s).iter().zip(b.part.get(s));
                 ends.map(|(x, y)| x + share * (y - x)).collect()
             });
-            let worst = self.worst(&part).ok().flatten();
-            worst.map_or(f64::INFINITY, Worst::share)
+            let stress = a.worst.stress + share * (b.worst.stress - a.worst.stress);
+            let worst = self.worst(&part, stress).ok().flatten();
+            worst.map_or(f64::INFINITY, Worst::cost)
         };
         let [mut low, mut high] = FACTORS;
         while high - low > 2e-3 * high {

@@ -2,6 +2,7 @@
 
 mod adapt;
 mod back_off;
+mod clean_up;
 mod cut;
 mod cutting;
 mod inspect;
@@ -167,8 +168,8 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
         });
         body = adapted.solved.body;
     }
-    let finished = steps.last().map(|s| &s.released);
-    let advice = finished.map_or_else(|| Ok(Vec::new()), |part| advise(case, &chain, part))?;
+    let advice = advise(case, &chain, &steps)?;
+    let clean_up = clean_up::clean_up(case, &chain, &steps);
     let inspection = measuring::measuring(case, &body)?;
     if let Some(flex) = &inspection {
         cautions.extend(measuring::cautions(case, flex));
@@ -178,6 +179,7 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
         assumed: Vec::new(),
         cautions,
         advice,
+        clean_up,
         inspection,
     })
 }

@@ -19,6 +19,8 @@ pub struct Outcome {
     pub cautions: Vec<String>,
     /// What other forces would do about missed roundness limits: one entry a step at fault, in order.
     pub advice: Vec<Advice>,
+    /// Surfaces that did not clean up in their last cut.
+    pub clean_up: Vec<CleanUp>,
     /// What measuring does to the finished part, if the inspection names a force or a support that flexes it.
     pub inspection: Option<GaugeFlex>,
 }
@@ -102,6 +104,22 @@ pub struct Recomputed {
     pub roundness: f64,
     /// The limit of that surface, mm.
     pub limit: f64,
+    /// Whether the part then passes yield, as far as a yield strength is known.
+    pub yields: bool,
+    /// What one of the bodies that are set carries on average after the cut, N; `None` where nothing is cut or no body is set.
+    pub left_after_cut: Option<f64>,
+}
+
+/// A surface that the tool did not reach all round, and what a larger cut would do about it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CleanUp {
+    /// Index of the step with the last cut of the surface.
+    pub step: usize,
+    /// The surface.
+    pub surface: Surface,
+    /// Diameter of the cut that was found to clean it up, mm, this step and all after it solved again. `None` where none was found that
+    /// leaves half of the wall, does not yield and stays inside the drawing's diameters.
+    pub cut_to: Option<f64>,
 }
 
 /// What the case sets the bodies or loads of one scheme to.

@@ -216,6 +216,7 @@ pub fn sample_outcome() -> Outcome {
         assumed: vec!["rigid jaws".into()],
         cautions: vec!["wide pads: friction is left out".into()],
         advice: Vec::new(),
+        clean_up: Vec::new(),
         inspection: None,
     }
 }

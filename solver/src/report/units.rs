@@ -33,6 +33,12 @@ pub fn units_in_doubt(outside_diameter_mm: f64) -> Option<String> {
     })
 }
 
+/// A length below this is rounding error, mm: nothing to show.
+const NO_LENGTH: f64 = 0.5e-6;
+
+/// A length below this is not told by its figure, mm: no gauge of a shop shows it.
+const LEAST_SHOWN: f64 = 1e-5;
+
 /// Which system stands first.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Units {
@@ -69,7 +75,8 @@ impl Units {
     }
 
     /// A small length such as a deviation, mm: `0.020 mm (0.8 thou)`. What is too small for those places keeps
-    /// two significant digits instead, down to a millionth of a millimetre.
+    /// two significant digits instead, down to a hundredth of a micrometre: below that it is `less than 0.00001 mm (0.0004 thou)`, and
+    /// rounding errors of under a millionth of a millimetre are 0.
     ///
     /// ```
     /// use ringwright_solver::report::units::Units;
@@ -77,6 +84,10 @@ impl Units {
     /// assert_eq!(Units::new(false).small(0.000_4), "0.00040 mm (0.016 thou)");
     /// ```
     pub fn small(self, mm: f64) -> String {
+        if (NO_LENGTH..LEAST_SHOWN).contains(&mm.abs()) {
+            let least = self.pair("0.00001 mm".into(), "0.0004 thou".into());
+            return format!("less than {least}");
+        }
         let (metric, inch) = small_texts(mm);
         self.pair(format!("{metric} mm"), format!("{inch} thou"))
     }
@@ -179,8 +190,7 @@ pub fn fixed(value: f64, places: usize) -> String {
 /// of a millimetre would hold fewer.
 fn small_texts(mm: f64) -> (String, String) {
     let thou = mm / (MM_PER_INCH / 1000.0);
-    // below a millionth of a millimetre there is nothing to show
-    if mm.abs() >= 0.01 || mm.abs() < 0.5e-6 {
+    if mm.abs() >= 0.01 || mm.abs() < NO_LENGTH {
         (fixed(mm, 3), fixed(thou, 1))
     } else {
         (
@@ -249,6 +259,7 @@ mod tests {
         assert_eq!(u.small(0.0), "0.000 mm (0.0 thou)");
         assert_eq!(u.small(-3e-8), "0.000 mm (0.0 thou)");
         assert_eq!(u.small(0.000_012_3), "0.000012 mm (0.00048 thou)");
+        assert_eq!(u.small(0.000_004), "less than 0.00001 mm (0.0004 thou)");
         assert_eq!(percent(0.31), "31 percent");
         assert_eq!(percent(0.0042), "0.42 percent");
     }

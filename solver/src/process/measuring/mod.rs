@@ -117,7 +117,7 @@ pub fn gauge_flex(
 pub(super) fn cautions(case: &Case, flex: &GaugeFlex) -> Vec<String> {
     let mut said = Vec::new();
     for f in &flex.force {
-        let name = f.surface.name();
+        let name = f.surface.in_words();
         let limits = case.tolerance.surfaces.get(f.surface);
         let roundness = case.roundness_limit(f.surface).map(|l| l.most);
         let size = [limits.diameter, limits.average_diameter]
@@ -157,7 +157,7 @@ pub(super) fn cautions(case: &Case, flex: &GaugeFlex) -> Vec<String> {
                  wanted, {limit:.4} mm; measure it lying on its face",
                 case.inspection.orientation(),
                 weight.out_of_roundness,
-                surface.name()
+                surface.in_words()
             ));
         }
     }

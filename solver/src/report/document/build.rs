@@ -18,7 +18,7 @@ use crate::process::{
 use crate::report::ReportError;
 use crate::report::json::to_digits;
 use crate::report::units::{Units, units_in_doubt};
-use crate::report::verdict::{cautions_of_holds, verdict};
+use crate::report::verdict::{cautions_of_holds, no_strength, verdict};
 
 /// Builds the document.
 ///
@@ -47,6 +47,10 @@ pub fn document(
                 .into(),
         );
     }
+    cautions.extend(no_strength(
+        verdict.worst_stress.as_ref(),
+        Units::new(case.inch),
+    ));
     cautions.extend(material::caution(&case.part.material));
     cautions.extend(cautions_of_holds(outcome, Units::new(case.inch)));
     cautions.extend(units_in_doubt(2.0 * case.part.stock.outer.radius));

@@ -473,7 +473,8 @@ pub struct MeshDocument {
 /// Whether the part is good.
 #[derive(Clone, Debug, Serialize)]
 pub struct Verdict {
-    /// Whether every limit that could be judged is met; null where there is none.
+    /// Whether every limit that could be judged is met; null where there is none, and where all are met as computed but the part yields:
+    /// it keeps a set that is not computed.
     pub in_tolerance: Option<bool>,
     /// Each limit by itself.
     pub limits: Vec<LimitDocument>,
@@ -514,7 +515,8 @@ pub struct LimitDocument {
     pub under: f64,
     /// The last step that cuts the surface, from 1: the one at fault if a limit is missed; null where no step cuts it.
     pub cut_in_step: Option<usize>,
-    /// Gauges on which a roundness that fails would have been missed: their whole reading stays within the zone.
+    /// Gauges on which a roundness that fails would have been missed: what is judged of their reading (half the movement of one that
+    /// reads diameters, else all of it) stays within the zone.
     pub missed_on: Vec<String>,
 }
 

@@ -184,6 +184,8 @@ fn the_verdict_follows_the_limit() {
             }],
             roundness: 0.0199,
             limit: 0.02,
+            yields: false,
+            left_after_cut: None,
         }),
         one_scheme: None,
         least: None,

@@ -1,16 +1,19 @@
 //! Cautions about what presses on the part: force lost to the cut or to another scheme, and wide pads without friction.
 
 use crate::process::{Contact, Outcome, StepOutcome};
-use crate::report::units::Units;
+use crate::report::units::{Units, percent};
 use crate::report::words::{alike, numbered};
 
-/// A body that keeps less than this share of its force is worth a caution.
+/// A body that keeps less than this share of its force has lost most of it.
 const LOST: f64 = 0.5;
+
+/// A body that keeps less than this share of its force after the cut is worth a caution.
+const LOWER: f64 = 0.75;
 
 /// A contact with less than this share of the largest force in the hold carries nothing to speak of.
 const NOTHING: f64 = 0.01;
 
-/// Pads wider than this, degrees, feel friction along them.
+/// Pads that touch over more than this, degrees, feel friction along them.
 const WIDE_DEG: f64 = 45.0;
 
 /// Coefficient of friction between pad and part for which the effect is told: dry metal on metal, common practice, no source.
@@ -46,6 +49,11 @@ fn runs<'a>(
         }
     }
     runs
+}
+
+/// Arc over which a body touches, degrees: a flat pad is wide and touches on a line.
+fn touched(contact: &Contact) -> f64 {
+    contact.arcs.iter().map(|[from, to]| to - from).sum()
 }
 
 fn named(contacts: &[Contact]) -> String {
@@ -96,7 +104,7 @@ fn unloaded(step: &StepOutcome, units: Units) -> Vec<String> {
         .collect()
 }
 
-/// Bodies that lose most of their force while metal goes.
+/// Bodies that lose a good part of their force while metal goes.
 fn lost(step: &StepOutcome, units: Units) -> Vec<String> {
     let held = &step.held.contacts;
     let Some(after) = step
@@ -109,18 +117,31 @@ fn lost(step: &StepOutcome, units: Units) -> Vec<String> {
     let after = &after.contacts;
     let largest = held.iter().map(|c| c.force).fold(0.0, f64::max);
     let gone =
-        |k: usize| held[k].force > NOTHING * largest && after[k].force < LOST * held[k].force;
+        |k: usize| held[k].force > NOTHING * largest && after[k].force < LOWER * held[k].force;
     let same = |a: usize, b: usize| {
         gone(a) == gone(b)
             && alike(held[a].force, held[b].force)
             && alike(after[a].force, after[b].force)
     };
-    runs(held, same)
+    // bodies that lose alike are told together, whether or not they stand side by side
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    for run in runs(held, same).into_iter().filter(|r| gone(r.start)) {
+        let first = run.start;
+        let alike = |g: &&mut Vec<usize>| {
+            let (a, b) = (&held[g[0]], &held[first]);
+            a.scheme == b.scheme && a.called == b.called && same(g[0], first)
+        };
+        match groups.iter_mut().find(alike) {
+            Some(group) => group.extend(run),
+            None => groups.push(run.collect()),
+        }
+    }
+    groups
         .into_iter()
-        .filter(|run| gone(run.start))
-        .map(|run| {
-            let all = &held[run.clone()];
-            let left = after[run.start].force;
+        .map(|group| {
+            let all: Vec<Contact> = group.iter().map(|&k| held[k].clone()).collect();
+            let all = all.as_slice();
+            let (first, left) = (&all[0], after[group[0]].force);
             let then = if left > 0.0 {
                 carry(all, units.force(left))
             } else if all.len() == 1 {
@@ -129,43 +150,52 @@ fn lost(step: &StepOutcome, units: Units) -> Vec<String> {
                 "no longer touch".into()
             };
             format!(
-                "after the cut {} {then}, of {} before it: most of the force goes with the metal; the grip is that of the smaller \
+                "after the cut {} {then}, of {} before it: {} of the force goes with the metal; the grip is that of the smaller \
                  force, and is not checked",
                 named(all),
-                units.force(held[run.start].force)
+                units.force(first.force),
+                lost_share(left / first.force)
             )
         })
         .collect()
 }
 
-/// Pads so wide that friction along them would change how the force goes round the ring.
+/// What goes of the force of which this share is left.
+fn lost_share(left: f64) -> String {
+    if left < LOST {
+        "most".into()
+    } else {
+        percent(1.0 - left)
+    }
+}
+
+/// Pads that touch over so much that friction along them would change how the force goes round the ring.
 fn wide(step: &StepOutcome) -> Vec<String> {
     let contacts = &step.held.contacts;
     let is_wide = |c: &Contact| {
-        let span = 2.0 * c.half_angle_deg;
-        c.force > 0.0 && span > WIDE_DEG && span < 360.0 - 1e-6
+        let touched = touched(c);
+        c.force > 0.0 && touched > WIDE_DEG && touched < 360.0 - 1e-6
     };
     let same = |a: usize, b: usize| {
         let (a, b) = (&contacts[a], &contacts[b]);
-        is_wide(a) == is_wide(b) && alike(a.half_angle_deg, b.half_angle_deg)
+        is_wide(a) == is_wide(b) && alike(touched(a), touched(b))
     };
     runs(contacts, same)
         .into_iter()
         .map(|run| &contacts[run])
         .filter(|all| is_wide(&all[0]))
         .map(|all| {
-            let half = all[0].half_angle_deg;
-            let (span, each) = if all.len() == 1 {
-                ("spans", "")
+            let touched = touched(&all[0]);
+            let (touch, each) = if all.len() == 1 {
+                ("touches", "")
             } else {
-                ("span", " each")
+                ("touch", " each")
             };
             format!(
-                "{} {span} {:.0} deg{each} and friction is left out: at a coefficient of {FRICTION} it changes the hoop force by a \
-                 factor of up to {:.2} from the middle to the end of such a pad, so take this result as one end of a bracket",
+                "{} {touch} over {touched:.0} deg{each} and friction is left out: with a coefficient of {FRICTION} the grip is uneven over \
+                 the pad by a factor of up to {:.2}, so the true shape lies between this one and that of such a grip",
                 named(all),
-                2.0 * half,
-                (FRICTION * half.to_radians()).exp()
+                (FRICTION * 0.5 * touched.to_radians()).exp()
             )
         })
         .collect()

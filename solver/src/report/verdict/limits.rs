@@ -31,7 +31,10 @@ fn on_surface(case: &Case, last: &StepDocument, surface: Surface) -> Vec<LimitDo
             limit.missed_on = read
                 .readings
                 .iter()
-                .filter(|r| r.range.is_some_and(|range| range <= wanted.most))
+                .filter(|r| {
+                    r.range
+                        .is_some_and(|range| judged_on(&r.gauge, range) <= wanted.most)
+                })
                 .map(|r| r.gauge.clone())
                 .collect();
         }
@@ -74,11 +77,30 @@ fn limit(
     }
 }
 
-/// One limit in words.
+/// What a shop holds against a radial zone: half the movement of a gauge that reads diameters, the whole movement of an indicator about
+/// the axis or in a V-block. Common practice, no source.
+fn judged_on(gauge: &str, movement: f64) -> f64 {
+    if reads_diameters(gauge) {
+        0.5 * movement
+    } else {
+        movement
+    }
+}
+
+/// Whether a gauge, as it is called in the readings, reads a diameter.
+fn reads_diameters(gauge: &str) -> bool {
+    use crate::metrology::Gauge::{Plate, ThreePoint, TwoPoint};
+    [TwoPoint, ThreePoint, Plate]
+        .iter()
+        .any(|g| g.to_string() == gauge)
+}
+
+/// One limit in words; `yields`: the part does, so it may keep a set.
 pub(super) fn judged(
     case: &Case,
     steps: &[StepDocument],
     limit: &LimitDocument,
+    yields: bool,
     units: Units,
 ) -> String {
     let sized = limit.limit.ends_with("diameter");
@@ -90,7 +112,7 @@ pub(super) fn judged(
         }
     };
     let [low, high] = limit.found;
-    let found = if low == high {
+    let found = if shown(low) == shown(high) {
         shown(low)
     } else {
         format!("{} to {}", shown(low), shown(high))
@@ -108,10 +130,11 @@ pub(super) fn judged(
         "The {}{} is {}: {} after release {found}, {allowed}",
         limit.surface.in_words(),
         step.map_or(String::new(), |n| format!(", cut in step {n},")),
-        if limit.is_met() {
-            "in tolerance"
-        } else {
-            "OUT OF TOLERANCE"
+        match (limit.is_met(), yields) {
+            (true, false) => "in tolerance",
+            (true, true) => "inside this limit only as computed, as if it did not yield",
+            (false, false) => "OUT OF TOLERANCE",
+            (false, true) => "OUT OF TOLERANCE, computed as if it did not yield",
         },
         about(case, limit),
     );
@@ -132,10 +155,12 @@ pub(super) fn judged(
     }
     words.push('.');
     if !limit.missed_on.is_empty() {
-        words.push_str(&format!(
-            " These gauges would have passed it: {}.",
-            limit.missed_on.join(", ")
-        ));
+        let judged = |g: &String| match reads_diameters(g) {
+            true => format!("{g} (half its movement)"),
+            false => g.clone(),
+        };
+        let gauges: Vec<String> = limit.missed_on.iter().map(judged).collect();
+        words.push_str(&format!(" Would pass on: {}.", gauges.join(", ")));
     }
     words
 }

@@ -2,18 +2,21 @@
 //! the last step, and on every state of the held part.
 
 mod advice;
+mod clean_up;
+mod fits;
 mod holds;
 mod limits;
 mod size;
 mod stress;
 
 use super::document::{LimitDocument, StepDocument, Verdict};
-use super::units::{Units, percent};
+use super::units::Units;
 use crate::case::Case;
 use crate::geometry::Surface;
 use crate::process::Outcome;
 
 pub(super) use holds::cautions_of_holds;
+pub(super) use stress::no_strength;
 
 /// Judges the finished part.
 pub(super) fn verdict(case: &Case, outcome: &Outcome, steps: &[StepDocument]) -> Verdict {
@@ -21,25 +24,27 @@ pub(super) fn verdict(case: &Case, outcome: &Outcome, steps: &[StepDocument]) ->
     let mut says = Vec::new();
     let mut limits = Vec::new();
     let worst_stress = stress::worst(steps);
+    let yields = worst_stress.is_some_and(|w| w.stress.yields());
     if let Some(last) = steps.last() {
         limits = limits::limits(case, last);
         let (met, missed): (Vec<_>, Vec<_>) = limits.iter().partition(|l| l.is_met());
         let judged = missed.into_iter().chain(met);
-        says.extend(judged.map(|l| limits::judged(case, steps, l, units)));
+        says.extend(judged.map(|l| limits::judged(case, steps, l, yields, units)));
+        says.extend(limits.iter().filter_map(|l| fits::fits(last, l, units)));
         says.extend(not_judged(case, &limits, last, units));
-        says.extend(advice::advice(outcome, steps, units));
+        says.extend(advice::advice(outcome, steps, &limits, units));
         says.extend(advice::not_cut(&limits));
-        says.extend(
-            Surface::BOTH
-                .into_iter()
-                .filter_map(|s| size::size(case, steps, &limits, s, units)),
-        );
-        says.extend(low_spots(steps, units));
+        // the size of a part that keeps a set is not computed
+        let sized = Surface::BOTH.into_iter().filter(|_| !yields);
+        says.extend(sized.filter_map(|s| size::size(case, steps, &limits, s, units)));
+        says.extend(clean_up::low_spots(outcome, steps, units));
     }
     says.extend(worst_stress.map(|worst| stress::told(case, steps, &worst, units)));
     says.push("Grip: NOT CHECKED. Whether the hold is safe is not judged.".into());
+    let met = limits.iter().all(LimitDocument::is_met);
     Verdict {
-        in_tolerance: (!limits.is_empty()).then(|| limits.iter().all(LimitDocument::is_met)),
+        // met as computed is not known to be met by a part that keeps a set
+        in_tolerance: (!limits.is_empty() && !(met && yields)).then_some(met),
         limits,
         safe: None,
         worst_stress,
@@ -78,21 +83,4 @@ fn not_judged(
             )
         })
         .collect()
-}
-
-/// Where the tool did not reach all round, unless a later cut did.
-fn low_spots(steps: &[StepDocument], units: Units) -> Vec<String> {
-    let one = |surface: Surface| {
-        let cuts = steps.iter().flat_map(|s| &s.cuts);
-        let last = cuts.rev().find(|c| c.surface == surface)?;
-        (last.cleaned_up < 1.0).then(|| {
-            format!(
-                "The {} DID NOT CLEAN UP ({}): take {} more on the diameter.",
-                surface.in_words(),
-                percent(last.cleaned_up.min(0.9949)),
-                units.small(last.stock_to_clean_up.abs())
-            )
-        })
-    };
-    Surface::BOTH.into_iter().filter_map(one).collect()
 }

@@ -28,6 +28,26 @@ fn closer(a: &StressDocument, b: &StressDocument) -> bool {
     a.von_mises_away > b.von_mises_away
 }
 
+/// Without a yield strength a stress above this is worth a caution, MPa: grey iron of the softest classes breaks at 140 to 150 in tension
+/// (ASTM A48 class 20, EN-GJL-150; from memory).
+const WORTH_A_LOOK: f64 = 100.0;
+
+/// A caution where stress is held against no strength.
+pub(in crate::report) fn no_strength(
+    worst: Option<&WorstStressDocument>,
+    units: Units,
+) -> Option<String> {
+    let stress = worst?.stress;
+    let open = stress.yield_margin.is_none() && stress.von_mises_away > WORTH_A_LOOK;
+    open.then(|| {
+        format!(
+            "Stress of {} is held against no strength, since the material has no yield strength: compare it with the tensile strength. \
+             A brittle metal such as grey iron cracks there without warning.",
+            units.stress(stress.von_mises_away)
+        )
+    })
+}
+
 /// That state in words.
 pub(super) fn told(
     case: &Case,
