@@ -42,9 +42,10 @@ pub(super) fn verdict(case: &Case, outcome: &Outcome, steps: &[StepDocument]) ->
     says.extend(worst_stress.map(|worst| stress::told(case, steps, &worst, units)));
     says.push("Grip: NOT CHECKED. Whether the hold is safe is not judged.".into());
     let met = limits.iter().all(LimitDocument::is_met);
+    // met as computed is not known to be met by a part that keeps a set
+    let open = limits.is_empty() || (met && yields);
     Verdict {
-        // met as computed is not known to be met by a part that keeps a set
-        in_tolerance: (!limits.is_empty() && !(met && yields)).then_some(met),
+        in_tolerance: (!open).then_some(met),
         limits,
         safe: None,
         worst_stress,
