@@ -323,6 +323,8 @@ fn a_fixed_mesh_is_not_taken_on_trust() {
             .unwrap()
             .iter()
             .filter_map(|c| c.as_str().filter(|c| c.contains("mesh")))
+            // the mesh of this case is coarse at the pads, which is another matter
+            .filter(|c| !c.contains("four element edges"))
             .collect();
         assert_eq!(
             about_mesh.len(),
@@ -429,7 +431,7 @@ fn the_summary_of_the_gauges_is_that_of_the_result() {
         let last = table
             .iter()
             .position(|l| l.contains("Most sensitive, released"));
-        let last = table[last.unwrap()..].join(" ");
+        let last = table[last.unwrap_or_else(|| panic!("{table:?}"))..].join(" ");
         let last = last.split_whitespace().collect::<Vec<_>>().join(" ");
         assert!(
             last.contains(free["shows_best"].as_str().unwrap()),
@@ -453,7 +455,8 @@ fn the_summary_of_the_gauges_is_that_of_the_result() {
     for (k, surface) in ["outer", "bore"].into_iter().enumerate() {
         let force = &told["measuring_force"][k];
         assert_eq!(force["surface"], surface);
-        let sentence = after(&format!("two-point gauge on the {surface} "));
+        let shop = surface.replace("outer", "outside");
+        let sentence = after(&format!("two-point gauge on the {shop} "));
         let shown = before("mm", sentence);
         let sign = if surface == "outer" { "by -" } else { "by +" };
         assert!(
@@ -579,10 +582,10 @@ fn the_shipped_example_and_every_scheme_example_and_recipe_run() {
     assert!(c.out.contains("OUT OF TOLERANCE"), "{}", c.out);
     assert!(c.out.contains("percent of this force"), "{}", c.out);
     assert!(!c.out.contains("YIELDS"), "{}", c.out);
+    let words = c.out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(
-        c.out.contains("whether that still grips is not checked"),
-        "{}",
-        c.out
+        words.contains("whether that still grips is not checked"),
+        "{words}"
     );
     let schemes = ringwright_plugins::BUILT_IN;
     assert!(!schemes.is_empty());
