@@ -512,8 +512,7 @@ impl Answer {
     /// Which gauge shows the part best, where that is known.
     fn sensitivity(&self, text: &mut String) {
         let read = &self.document.read;
-        let unseen = |r: &Recovered| r.unseen_lobes().next().is_some();
-        if self.recovered.as_ref().is_some_and(unseen) {
+        if read.unknown.iter().any(|u| u.what == "shows_best") {
             *text += &wrapped(
                 "",
                 "Which gauge is most sensitive is unknown: that rests on lobes that these readings do not show.",

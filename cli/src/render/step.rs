@@ -31,7 +31,7 @@ pub(super) fn step(case: &Case, document: &ResultDocument, n: usize, units: Unit
         "Step {}, hold \"{}\"{}",
         n + 1,
         one_line(&step.hold),
-        placing(&case.steps[n], step)
+        placing(&case.steps[n], step, units)
     );
     let mut text = wrapped("", &heading);
     let drawn = [
@@ -55,8 +55,11 @@ struct About<'a> {
 }
 
 /// How the part lies in the hold, where it does not lie as drawn.
-fn placing(asked: &Step, step: &StepDocument) -> String {
+fn placing(asked: &Step, step: &StepDocument, units: Units) -> String {
     let mut text = String::new();
+    if asked.stress_relieved {
+        text += ", stress relieved before it";
+    }
     if step.flipped {
         text += ", turned end for end";
     }
@@ -67,6 +70,14 @@ fn placing(asked: &Step, step: &StepDocument) -> String {
     }
     if let CentreOn::Surface(s) = asked.centre_on {
         text += &format!(", the {} set to run true", s.in_words());
+    }
+    let [x, y] = asked.spindle_offset;
+    if [x, y] != [0.0, 0.0] {
+        text += &format!(
+            ", spindle {} off towards {}",
+            units.small(x.hypot(y)),
+            angle(y.atan2(x).to_degrees().rem_euclid(360.0))
+        );
     }
     text
 }

@@ -33,8 +33,8 @@ const SAME: &[(&str, &str)] = &[
 
 /// Keys of the trade that have another name here.
 const SAME_KEY: &[(&str, &str)] = &[
-    ("jaws", "count"),
-    ("screws", "count"),
+    ("number", "count"),
+    ("quantity", "count"),
     ("od", "outer_diameter"),
     ("OD", "outer_diameter"),
     ("id", "bore_diameter"),

@@ -354,19 +354,31 @@ impl Fault<'_> {
             return (None, told(&found));
         }
         // one percentage that meets the limit below, one that misses it above; roundness and stress are close to proportional to
-        // force, so a secant between the two finds the gap in two or three solves
+        // force, so a secant between the two finds the gap in two or three solves; where they are not, a guess that missed is
+        // followed by one halfway, else the secant creeps down from above
         let (mut meets, mut misses) = ((least, found), (100, full));
+        let mut missed = false;
         for _ in 0..SHARE_SOLVES {
             let (low, high) = (meets.1.worst.share(), misses.1.share());
             if misses.0 - meets.0 <= 1 || low > 0.95 {
                 break;
             }
-            let share = (0.99 - low) / (high - low);
+            let share = if missed {
+                0.5
+            } else {
+                (0.99 - low) / (high - low)
+            };
             let guess = meets.0 + (share * f64::from(misses.0 - meets.0)).floor() as i32;
             let percent = guess.clamp(meets.0 + 1, misses.0 - 1);
             match at(percent) {
-                Some(found) if found.worst.share() <= 1.0 => meets = (percent, found),
-                Some(found) => misses = (percent, found.worst),
+                Some(found) if found.worst.share() <= 1.0 => {
+                    meets = (percent, found);
+                    missed = false;
+                }
+                Some(found) => {
+                    misses = (percent, found.worst);
+                    missed = true;
+                }
                 None => break,
             }
         }

@@ -445,7 +445,13 @@ impl ReadDocument {
     }
 
     /// Says that so few readings give a lower bound of the roundness: the narrowest zone of some places of a part is never wider than that of all.
+    /// Which gauge shows the part best, and which hardly, rests on lobes between the readings, so neither is said.
     pub fn few_readings(&mut self) {
+        self.shows_best = None;
+        self.blind = Vec::new();
+        for what in ["shows_best", "blind"] {
+            self.unknown_for(what, "rests on lobes that so few readings do not show");
+        }
         let zones = [
             Some(&mut self.minimum_zone),
             self.filtered.as_mut().map(|f| &mut f.minimum_zone),
