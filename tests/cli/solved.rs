@@ -578,6 +578,14 @@ fn the_shipped_example_and_every_scheme_example_and_recipe_run() {
     let example = call(&["new"]).out;
     let c = run(folder.path(), &example, &["--fields", "none"]);
     assert_eq!((c.exit, c.err.as_str()), (0, ""));
+    // without fields a run stays small beside its profiles
+    let size = |e: fs::DirEntry| match e.file_name() == "profiles.csv" {
+        true => 0,
+        false => e.metadata().unwrap().len(),
+    };
+    let files = fs::read_dir(folder.path().join("out")).unwrap();
+    let written: u64 = files.map(|e| size(e.unwrap())).sum();
+    assert!((20_000..=100_000).contains(&written), "{written}");
     // what makes the example instructive
     assert!(c.out.contains("OUT OF TOLERANCE"), "{}", c.out);
     assert!(c.out.contains("percent of this force"), "{}", c.out);
