@@ -55,6 +55,9 @@ pub fn run(args: impl IntoIterator<Item = OsString>, registry: &Registry) -> Exi
         &mut out,
         &mut io::stderr(),
     );
+    if programs::was_interrupted() {
+        return ExitCode::from(programs::INTERRUPTED);
+    }
     ExitCode::from(exit as u8)
 }
 

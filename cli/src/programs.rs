@@ -1,6 +1,7 @@
 //! The outside programs of a call: started before the command, stopped after it, whatever comes.
 
 use std::path::Path;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Once};
 
 use ringwright_plugins::outside::{self, Limits, Programs};
@@ -12,7 +13,9 @@ use crate::configuration::{self, Unusable};
 use crate::screen::{self, Screen};
 
 /// Exit status of a program that was interrupted.
-const INTERRUPTED: i32 = 130;
+pub(crate) const INTERRUPTED: u8 = 130;
+
+static WAS_INTERRUPTED: AtomicBool = AtomicBool::new(false);
 
 /// Starts the programs that the configuration and the command line name.
 pub(crate) fn start(
@@ -59,8 +62,15 @@ fn stop_on_signals() {
     ONCE.call_once(|| {
         // who calls this as a library may have a handler already; then stopping is that one's matter
         let _ = ctrlc::try_set_handler(|| {
+            // first, for the command may see its program die and end before this thread gets to end it
+            WAS_INTERRUPTED.store(true, Ordering::SeqCst);
             outside::stop_all();
-            std::process::exit(INTERRUPTED);
+            std::process::exit(i32::from(INTERRUPTED));
         });
     });
+}
+
+/// Whether an interrupt has come: what the command then says of programs that died is not the reason that it ends.
+pub(crate) fn was_interrupted() -> bool {
+    WAS_INTERRUPTED.load(Ordering::SeqCst)
 }
