@@ -3,7 +3,7 @@
 //! Three things are found: the largest share of all forces of the step that meets the limit, the best force of one scheme while the
 //! others stay, and what a tenth of the forces leaves, where force is not what makes the part out of round.
 
-use super::inspect::{Named, set_force, stress_of_states};
+use super::inspect::{Named, stress_of_states};
 use super::plan::Plan;
 use super::step::{Body, Guess, Setting, Solved, not_trustworthy};
 use super::{
@@ -317,7 +317,7 @@ impl Fault<'_> {
         let mut first = 0;
         for (k, support) in self.hold().supports.iter().enumerate() {
             let bodies = support.bodies.len();
-            let set = bodies > 0 && set_force(&support.drive, 0).is_some();
+            let set = bodies > 0 && support.drive.set_force(0).is_some();
             let meant = match change {
                 Change::All => set,
                 Change::One(member) => set && k == member,
@@ -455,14 +455,14 @@ impl Fault<'_> {
 
 /// Whether any force of a scheme acts in the plane of the section: an end clamp makes the part grow evenly and no rounder.
 fn is_forced_in_plane(support: &Supports) -> bool {
-    let driven = (0..support.bodies.len()).any(|k| set_force(&support.drive, k).is_some());
+    let driven = (0..support.bodies.len()).any(|k| support.drive.set_force(k).is_some());
     driven || !support.pressures.is_empty() || !support.points.is_empty()
 }
 
 /// What one scheme sets by force, times `scale`.
 fn set_forces(name: &Named, support: &Supports, scale: f64) -> Vec<SetForce> {
     let bodies: Vec<f64> = (0..support.bodies.len())
-        .filter_map(|k| set_force(&support.drive, k))
+        .filter_map(|k| support.drive.set_force(k))
         .collect();
     let patches: Vec<f64> = support.pressures.iter().map(|p| p.force).collect();
     let points: Vec<f64> = support.points.iter().map(|p| p.force).collect();

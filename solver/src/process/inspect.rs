@@ -13,7 +13,7 @@ use crate::contact::{Clamp, Clamped, Strip};
 use crate::element::von_mises_with_axial;
 use crate::geometry::PerSurface;
 use crate::mesh::Mesh;
-use crate::scheme::{Drive, Placing, Push, Supports};
+use crate::scheme::{Placing, Supports};
 
 /// What a scheme and one of its bodies are called.
 pub(super) struct Named {
@@ -284,7 +284,9 @@ fn contacts(setting: &Setting, names: &[Named], state: &StateOf) -> Vec<Contact>
                     0.0
                 },
                 round: state.clamp.goes_round(k),
-                set_force: set_force(&support.drive, number)
+                set_force: support
+                    .drive
+                    .set_force(number)
                     .filter(|_| named)
                     .map(|force| force * setting.step.force_scale),
                 body: number + 1,
@@ -303,18 +305,6 @@ fn contacts(setting: &Setting, names: &[Named], state: &StateOf) -> Vec<Contact>
         }
     }
     contacts
-}
-
-/// Force that a drive sets one of its bodies to, N: the mean of those that share a travel; `None` for what stands at a place of its
-/// own.
-pub(super) fn set_force(drive: &Drive, body: usize) -> Option<f64> {
-    match drive {
-        Drive::Each(pushes) => match pushes.get(body)? {
-            Push::Force(force) => Some(*force),
-            Push::Gap(_) => None,
-        },
-        Drive::SelfCentring { force } | Drive::EqualisedPairs { force, .. } => Some(*force),
-    }
 }
 
 /// An arc from a body's axis (rad) as part angles, degrees; one that would end beyond the turn starts below 0 instead.

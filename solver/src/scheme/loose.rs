@@ -123,7 +123,7 @@ impl Sum {
                 }
                 None => {
                     self.driven.push((towards, b.half_angle));
-                    self.presses |= s.drive.shared_force() > 0.0;
+                    self.presses |= s.drive.set_force(k).is_some_and(|f| f > 0.0);
                 }
             }
         }

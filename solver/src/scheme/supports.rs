@@ -150,11 +150,14 @@ impl Drive {
         Self::Each(vec![Push::Force(force); count])
     }
 
-    /// Mean force of bodies that share a travel, N; zero where each is driven by itself.
-    pub(crate) fn shared_force(&self) -> f64 {
+    /// Force that one of its bodies is set to, N: the mean of those that share a travel; `None` for what stands at a place of its own.
+    pub(crate) fn set_force(&self, body: usize) -> Option<f64> {
         match self {
-            Self::Each(_) => 0.0,
-            Self::SelfCentring { force } | Self::EqualisedPairs { force, .. } => *force,
+            Self::Each(pushes) => match pushes.get(body)? {
+                Push::Force(force) => Some(*force),
+                Push::Gap(_) => None,
+            },
+            Self::SelfCentring { force } | Self::EqualisedPairs { force, .. } => Some(*force),
         }
     }
 
