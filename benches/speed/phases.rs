@@ -10,7 +10,7 @@ use std::time::Instant;
 use ringwright_benches::{Job, LIBRARY_WORK_SECONDS, SIZES, Size};
 use ringwright_plugins::outside::{Limits, Programs};
 use ringwright_solver::case::{self, Case};
-use ringwright_solver::contact::Clamp;
+use ringwright_solver::contact::{Clamp, unwatched};
 use ringwright_solver::element::PlaneStress;
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::linear::{Cholesky, Factor, Layout, Repeated};
@@ -57,7 +57,7 @@ fn clamp(case: &Case, mesh: &Mesh, factor: &dyn Factor) -> Result<f64, String> {
     let surface = |s: Surface, t: f64| outlines.get(s).radius(t);
     let hold = Clamp::new(&supports, 1.0, section, &surface).map_err(|e| e.to_string())?;
     let held = hold
-        .clamp(factor, mesh, &surface, None, None)
+        .clamp(factor, mesh, &surface, None, None, &unwatched)
         .map_err(|e| e.to_string())?;
     Ok(held.force(0))
 }

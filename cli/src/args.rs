@@ -17,7 +17,7 @@ use ringwright_solver::process::KeepFields;
     name = "ringwright",
     version,
     arg_required_else_help = true,
-    after_help = "First steps:\n  ringwright new ring.toml    write a commented example\n  ringwright run ring.toml    hold, cut, release, inspect it\n\nExit status: 0 done, 1 a limit is not met (--strict), 2 wrong use, 3 wrong input or a scheme that does not conform, 4 no trustworthy answer, 5 reading or writing failed, 6 an outside scheme failed, 130 interrupted.\n\nForces are computed for distortion. They do not say that a grip is safe: keep to the chuck maker's ratings, local codes and competent practice."
+    after_help = "First steps:\n  ringwright new ring.toml    write a commented example\n  ringwright run ring.toml    hold, cut, release, inspect it\n\nExit status: 0 done, 1 a limit is not met (--strict), 2 wrong use, 3 wrong input or a scheme that does not conform, 4 no trustworthy answer, 5 reading or writing failed, 6 an outside scheme failed, 130 interrupted (128 and the number of another signal).\n\nForces are computed for distortion. They do not say that a grip is safe: keep to the chuck maker's ratings, local codes and competent practice."
 )]
 pub(crate) struct Args {
     #[command(subcommand)]
@@ -50,6 +50,9 @@ pub(crate) struct Common {
     /// Longest wait for one answer of a scheme program
     #[arg(long, global = true, value_name = "SECONDS", default_value = "10", value_parser = seconds)]
     pub(crate) scheme_timeout: Duration,
+    /// Longest time that solving a case may take; what has no trustworthy answer by then ends with exit status 4 and the reason
+    #[arg(long, global = true, value_name = "SECONDS", value_parser = seconds)]
+    pub(crate) time_limit: Option<Duration>,
 }
 
 /// A time between a millisecond and a day.

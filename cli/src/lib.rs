@@ -6,19 +6,23 @@
 mod args;
 mod commands;
 mod configuration;
+mod failure;
+mod interrupt;
 mod programs;
+mod progress;
 mod render;
 mod screen;
 
 use std::ffi::OsString;
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 
 use clap::Parser;
 use ringwright_solver::scheme::Registry;
 
 use args::{Args, Command};
+use failure::{Failure, FailureKind, Outcome};
 use screen::Screen;
 
 /// Exit status of the program.
@@ -38,6 +42,8 @@ pub enum Exit {
     Io = 5,
     /// An outside scheme failed.
     Scheme = 6,
+    /// A signal ended the command; another than an interrupt from the keyboard has its own number, 128 and the signal's.
+    Interrupted = 130,
 }
 
 /// Runs the program on these arguments (the first is the program's name), with the standard streams and the user's own
@@ -45,6 +51,7 @@ pub enum Exit {
 ///
 /// An outside crate that adds schemes calls this from its own `main` with its own registry.
 pub fn run(args: impl IntoIterator<Item = OsString>, registry: &Registry) -> ExitCode {
+    interrupt::listen();
     // a block, not a line, at a time: a JSON document has thousands of lines
     let mut out = io::BufWriter::new(io::stdout().lock());
     // standard error is not locked: outside programs are heard on it at any time
@@ -55,10 +62,10 @@ pub fn run(args: impl IntoIterator<Item = OsString>, registry: &Registry) -> Exi
         &mut out,
         &mut io::stderr(),
     );
-    if programs::was_interrupted() {
-        return ExitCode::from(programs::INTERRUPTED);
-    }
-    ExitCode::from(exit as u8)
+    ExitCode::from(match exit {
+        Exit::Interrupted => interrupt::status(),
+        exit => exit as u8,
+    })
 }
 
 /// As [`run`], with streams of the caller's and no configuration; returns the exit status. What outside programs write to
@@ -79,6 +86,12 @@ fn run_configured(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Exit {
+    let args: Vec<OsString> = args.into_iter().collect();
+    let json = args
+        .iter()
+        .take_while(|a| *a != "--")
+        .any(|a| a == "--json");
+    interrupt::answers_in_json(json);
     let args = match Args::try_parse_from(args) {
         Ok(args) => args,
         Err(e) => {
@@ -86,6 +99,13 @@ fn run_configured(
             let text = e.render().to_string();
             if e.use_stderr() {
                 let _ = err.write_all(text.as_bytes());
+                if json {
+                    let failure = Failure::new(FailureKind::Usage, text.trim_end());
+                    let document = failure.document();
+                    let _ = out
+                        .write_all(document.as_bytes())
+                        .and_then(|()| out.flush());
+                }
                 return Exit::Usage;
             }
             let _ = out.write_all(text.as_bytes()).and_then(|()| out.flush());
@@ -93,29 +113,38 @@ fn run_configured(
         }
     };
     let mut screen = Screen::new(out, err, &args.common);
-    let exit = if args.command.uses_schemes() {
-        match programs::start(
-            &args.common,
-            configuration.as_deref(),
-            registry,
-            &mut screen,
-        ) {
-            Ok(programs) => {
-                let registry = programs
-                    .schemes()
-                    .fold(registry.clone(), |all, scheme| all.add(scheme));
-                command(&args, &registry, &mut screen)
-                // the programs end here
-            }
-            Err(exit) => exit,
-        }
-    } else {
-        command(&args, registry, &mut screen)
+    let outcome = with_programs(&args, registry, configuration.as_deref(), &mut screen);
+    let exit = match outcome {
+        Ok(exit) => exit,
+        // what a command says of programs that died, or of a read that broke off, is not the reason that it ends
+        Err(failure) if interrupt::came() && failure.kind != FailureKind::Interrupted => screen
+            .failure(&Failure::new(
+                FailureKind::Interrupted,
+                "interrupted; nothing was written",
+            )),
+        Err(failure) => screen.failure(&failure),
     };
     screen.finish(exit)
 }
 
-fn command(args: &Args, registry: &Registry, screen: &mut Screen) -> Exit {
+/// Runs the command with the outside programs that it may want, which end with it.
+fn with_programs(
+    args: &Args,
+    registry: &Registry,
+    configuration: Option<&Path>,
+    screen: &mut Screen,
+) -> Outcome {
+    if !args.command.uses_schemes() {
+        return command(args, registry, screen);
+    }
+    let programs = programs::start(&args.common, configuration, registry)?;
+    let registry = programs
+        .schemes()
+        .fold(registry.clone(), |all, scheme| all.add(scheme));
+    command(args, &registry, screen)
+}
+
+fn command(args: &Args, registry: &Registry, screen: &mut Screen) -> Outcome {
     match &args.command {
         Command::Run(a) => commands::run::run(a, &args.common, registry, screen),
         Command::Mesh(a) => commands::mesh::run(a, &args.common, registry, screen),
@@ -123,9 +152,17 @@ fn command(args: &Args, registry: &Registry, screen: &mut Screen) -> Exit {
         Command::New(a) => commands::new::run(a, screen),
         Command::Schemes(a) => commands::schemes::run(a, &args.common, registry, screen),
         Command::Materials(a) => commands::materials::run(a, screen),
-        Command::Compare(_) => screen.not_built("compare"),
-        Command::Size(_) => screen.not_built("size"),
-        Command::Study(_) => screen.not_built("study"),
+        Command::Compare(_) => not_built("compare"),
+        Command::Size(_) => not_built("size"),
+        Command::Study(_) => not_built("study"),
         Command::Gauge(a) => commands::gauge::run(a, &args.common, registry, screen),
     }
+}
+
+/// The answer to a command of later work.
+fn not_built(command: &str) -> Outcome {
+    Err(Failure::new(
+        FailureKind::Usage,
+        format!("{command} is known, but not built yet; `ringwright --help` lists what is"),
+    ))
 }

@@ -2,8 +2,9 @@
 
 use std::io::{self, ErrorKind, Write};
 
-use crate::Exit;
 use crate::args::Common;
+use crate::failure::Failure;
+use crate::{Exit, progress};
 
 /// The two streams, and how talkative to be.
 pub(crate) struct Screen<'a> {
@@ -57,15 +58,17 @@ impl<'a> Screen<'a> {
 
     /// An error line. Standard error may be closed too: there is then nobody left to tell.
     pub(crate) fn error(&mut self, text: &str) {
+        progress::wipe();
         let _ = writeln!(self.err, "{}", text.trim_end());
     }
 
-    /// The answer to a command of later work.
-    pub(crate) fn not_built(&mut self, command: &str) -> Exit {
-        self.error(&format!(
-            "ringwright: {command} is known, but not built yet; `ringwright --help` lists what is"
-        ));
-        Exit::Usage
+    /// Says why there is no answer.
+    pub(crate) fn failure(&mut self, failure: &Failure) -> Exit {
+        self.error(&failure.words);
+        if self.json {
+            self.answer(&failure.document());
+        }
+        failure.exit
     }
 
     /// Flushes; a reader that went away (`| head`) is no failure, a full disk is.
@@ -84,5 +87,6 @@ impl<'a> Screen<'a> {
 /// A line that an outside program wrote to its standard error. It comes at any time and from another thread, so it goes past
 /// the screen, whole.
 pub(crate) fn from_outside(line: &str) {
+    progress::wipe();
     let _ = io::stderr().write_all(format!("{line}\n").as_bytes());
 }

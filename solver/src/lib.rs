@@ -24,6 +24,8 @@ pub mod mesh;
 
 pub mod element;
 
+pub mod watch;
+
 pub mod linear;
 
 pub mod contact;

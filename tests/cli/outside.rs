@@ -305,7 +305,7 @@ fn the_users_own_configuration_names_programs() {
 /// An interrupt does not reach a group of its own: the program passes it on.
 #[test]
 fn an_interrupt_stops_the_programs_too() {
-    for signal in ["-INT", "-TERM"] {
+    for (signal, status) in [("-INT", 130), ("-TERM", 143), ("-HUP", 129), ("-QUIT", 131)] {
         let broken = Broken::new("hang");
         let mut run = ringwright()
             .args([
@@ -324,7 +324,7 @@ fn an_interrupt_stops_the_programs_too() {
             .args([signal, &run.id().to_string()])
             .status();
         assert!(sent.unwrap().success());
-        assert_eq!(run.wait().unwrap().code(), Some(130));
+        assert_eq!(run.wait().unwrap().code(), Some(status));
         broken.is_gone();
     }
 }

@@ -1,6 +1,6 @@
 //! What only the solver can find out about a case: refusals with the place in the file, warnings, and no answer rather than a wrong one.
 
-use ringwright_solver::process::{Options, Outcome, ProcessError, run};
+use ringwright_solver::process::{Options, Outcome, ProcessError, Reason, run};
 use ringwright_tests::files;
 
 use crate::{jaws, patches, ring, step};
@@ -12,7 +12,8 @@ fn attempt(text: &str) -> Result<Outcome, ProcessError> {
 /// Expects wrong input (exit 3) that names a field and its line, and says something.
 fn refused(text: &str, field: &str, says: &[&str]) {
     match attempt(text) {
-        Err(ProcessError::Input {
+        Err(ProcessError {
+            reason: Reason::Input | Reason::Loose | Reason::CutThrough,
             line,
             field: found,
             message,
@@ -85,7 +86,7 @@ fn forces_without_equilibrium_are_refused() {
         }
     };
     match run(&case, &Options::default()) {
-        Err(ProcessError::Input { message, .. }) => assert!(message.contains("50"), "{message}"),
+        Err(e) if e.reason == Reason::CutThrough => assert!(e.message.contains("50"), "{e}"),
         other => panic!("not refused: {:?}", other.map(|o| o.cautions)),
     }
 }
@@ -121,7 +122,11 @@ fn a_cut_that_does_not_settle_is_no_answer() {
     for force in [12_000.0, 30_000.0] {
         let text = ring() + &patches(force) + &step(Some(("outer", 100.0)));
         match attempt(&text) {
-            Err(ProcessError::NotTrustworthy { message }) => {
+            Err(ProcessError {
+                reason: Reason::NotConverged,
+                message,
+                ..
+            }) => {
                 assert!(message.contains("flexes by"), "{message}");
                 let figure: f64 = message
                     .split_whitespace()

@@ -2,7 +2,7 @@
 
 use std::f64::consts::TAU;
 
-use ringwright_solver::contact::Clamp;
+use ringwright_solver::contact::{Clamp, unwatched};
 use ringwright_solver::element::PlaneStress;
 use ringwright_solver::geometry::{Outline, PerSurface, Surface};
 use ringwright_solver::linear::{Factor, Repeated};
@@ -547,7 +547,11 @@ fn both_factors_give_the_same_contact() {
         );
         let sparse = body::factor(&mesh, &law, &[[a, 0], [a, 1], [b, across]]);
         let repeated = Repeated::new(&mesh, &law).unwrap();
-        let held = |factor: &dyn Factor| clamp.clamp(factor, &mesh, &surface, None, None).unwrap();
+        let held = |factor: &dyn Factor| {
+            clamp
+                .clamp(factor, &mesh, &surface, None, None, &unwatched)
+                .unwrap()
+        };
         let (x, y) = (held(&sparse), held(&repeated));
         let largest = x
             .displacement

@@ -6,7 +6,7 @@
 use std::f64::consts::TAU;
 
 use ringwright_solver::case::Case;
-use ringwright_solver::contact::Clamp;
+use ringwright_solver::contact::{Clamp, unwatched};
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::linear::Repeated;
 use ringwright_solver::process::{FieldState, Stage};
@@ -159,7 +159,7 @@ fn arc_forces(case: &Case, field: &FieldState) -> Vec<f64> {
     let clamp = Clamp::new(&supports, 1.0, section, &surface).unwrap();
     let factor = Repeated::new(&field.mesh, &law).unwrap();
     let clamped = clamp
-        .clamp(&factor, &field.mesh, &surface, None, None)
+        .clamp(&factor, &field.mesh, &surface, None, None, &unwatched)
         .unwrap();
     let strips: Vec<_> = clamped
         .strips(0)

@@ -1,7 +1,7 @@
 //! The finished part while it is still held, pressure along the pads, stress and its estimate, and what is refused as loose.
 
 use ringwright_solver::geometry::Surface;
-use ringwright_solver::process::{Options, ProcessError, run};
+use ringwright_solver::process::{Options, Reason, run};
 use ringwright_solver::series::{Annulus, RadialLoad, Response};
 use ringwright_tests::cases;
 use ringwright_tests::files::{self, number};
@@ -204,7 +204,7 @@ fn a_part_that_nothing_holds_is_refused_as_loose() {
             let read = ringwright_solver::case::read(&text, &ringwright_plugins::registry());
             let message = match read.map(|case| run(&case, &Options::default())) {
                 Err(problems) => format!("{problems:?}"),
-                Ok(Err(ProcessError::Input { message, .. })) => message,
+                Ok(Err(e)) if e.reason == Reason::Loose => e.message,
                 Ok(other) => panic!("not refused: {:?}\n{text}", other.map(|o| o.cautions)),
             };
             assert!(
@@ -376,7 +376,7 @@ fn the_estimate_of_stress_holds_on_random_rings() {
 #[test]
 fn what_cannot_be_solved_is_refused_in_plain_words() {
     let refused = |text: &str| match run(&files::read(text), &Options::default()) {
-        Err(ProcessError::NotTrustworthy { message }) => message,
+        Err(e) if e.reason == Reason::NotConverged => e.message,
         other => panic!("not refused: {:?}", other.map(|o| o.cautions)),
     };
     let foil =

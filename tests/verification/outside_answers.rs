@@ -5,7 +5,7 @@
 use std::f64::consts::{PI, TAU};
 
 use nalgebra::{SMatrix, SVector};
-use ringwright_solver::contact::{Clamp, Clamped};
+use ringwright_solver::contact::{Clamp, Clamped, unwatched};
 use ringwright_solver::element::PlaneStress;
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::linear::rigid_pins;
@@ -26,7 +26,7 @@ fn close(mesh: &Mesh, law: &PlaneStress, radii: [f64; 2], supports: Supports) ->
     let factor = body::factor(mesh, law, &rigid_pins(mesh));
     Clamp::new(&[supports], 1.0, section, &surface)
         .unwrap()
-        .clamp(&factor, mesh, &surface, None, None)
+        .clamp(&factor, mesh, &surface, None, None, &unwatched)
         .unwrap()
 }
 

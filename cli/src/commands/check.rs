@@ -4,47 +4,33 @@ use ringwright_solver::case::material;
 use ringwright_solver::report::units::units_in_doubt;
 use ringwright_solver::scheme::Registry;
 
-use super::{Loaded, exit_of, load};
+use super::load;
 use crate::Exit;
 use crate::args::CheckArgs;
-use crate::render::{diagnostic, json};
+use crate::failure::Outcome;
+use crate::render::json;
 use crate::screen::Screen;
 
-pub(crate) fn run(args: &CheckArgs, registry: &Registry, screen: &mut Screen) -> Exit {
-    match load(&args.case, registry) {
-        Loaded::Case(case, source) => {
-            if screen.json {
-                screen.answer(&json::check(&[], &case.assumed));
-            }
-            let mut text = format!(
-                "{}: no problem found (\"{}\", {} step{}). It has not been solved.\n",
-                source.name,
-                case.title,
-                case.steps.len(),
-                if case.steps.len() == 1 { "" } else { "s" }
-            );
-            if !case.assumed.is_empty() {
-                text += &format!("Assumed: {}.\n", case.assumed.join("; "));
-            }
-            let material = material::caution(&case.part.material);
-            let units = units_in_doubt(2.0 * case.part.stock.outer.radius);
-            for caution in material.into_iter().chain(units) {
-                text += &format!("Caution: {caution}\n");
-            }
-            screen.say(&text);
-            Exit::Done
-        }
-        Loaded::Problems(problems, source) => {
-            if screen.json {
-                screen.answer(&json::check(&problems, &[]));
-            } else {
-                screen.error(&diagnostic::problems(&problems, &source));
-            }
-            exit_of(&problems)
-        }
-        Loaded::NoFile(message) => {
-            screen.error(&format!("ringwright: {message}"));
-            Exit::Io
-        }
+pub(crate) fn run(args: &CheckArgs, registry: &Registry, screen: &mut Screen) -> Outcome {
+    let (case, source) = load(&args.case, registry)?;
+    if screen.json {
+        screen.answer(&json::check(&case.assumed));
     }
+    let mut text = format!(
+        "{}: no problem found (\"{}\", {} step{}). It has not been solved.\n",
+        source.name,
+        case.title,
+        case.steps.len(),
+        if case.steps.len() == 1 { "" } else { "s" }
+    );
+    if !case.assumed.is_empty() {
+        text += &format!("Assumed: {}.\n", case.assumed.join("; "));
+    }
+    let material = material::caution(&case.part.material);
+    let units = units_in_doubt(2.0 * case.part.stock.outer.radius);
+    for caution in material.into_iter().chain(units) {
+        text += &format!("Caution: {caution}\n");
+    }
+    screen.say(&text);
+    Ok(Exit::Done)
 }

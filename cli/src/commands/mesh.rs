@@ -1,12 +1,14 @@
 //! `mesh`: the mesh alone, for review.
 
 use ringwright_solver::process;
-use ringwright_solver::report::{ReportError, vtk};
+use ringwright_solver::report::vtk;
 use ringwright_solver::scheme::Registry;
 
-use super::{case_or_exit, refuse, with_threads};
+use super::{load, with_threads};
 use crate::Exit;
 use crate::args::{Common, MeshArgs};
+use crate::failure::{Failure, Outcome};
+use crate::progress::Watcher;
 use crate::render::json;
 use crate::screen::Screen;
 
@@ -15,23 +17,13 @@ pub(crate) fn run(
     common: &Common,
     registry: &Registry,
     screen: &mut Screen,
-) -> Exit {
-    let (case, source) = match case_or_exit(&args.case, registry, screen) {
-        Ok(loaded) => loaded,
-        Err(exit) => return exit,
-    };
-    let mesh = match with_threads(common.threads, screen, || process::starting_mesh(&case)) {
-        Ok(Ok(mesh)) => mesh,
-        Ok(Err(error)) => return refuse(&error, &source, screen),
-        Err(exit) => return exit,
-    };
-    if let Err(error) = vtk::write_mesh(&mesh, &args.out) {
-        screen.error(&format!("ringwright: {error}"));
-        return match error {
-            ReportError::Write { .. } => Exit::Io,
-            _ => Exit::NotTrustworthy,
-        };
-    }
+) -> Outcome {
+    let (case, source) = load(&args.case, registry)?;
+    let watcher = Watcher::new(common);
+    let mesh = with_threads(common.threads, || process::starting_mesh(&case, &watcher))?
+        .map_err(|e| Failure::of_solve(&e, &source))?;
+    drop(watcher);
+    vtk::write_mesh(&mesh, &args.out).map_err(|e| Failure::of_report(&e))?;
     if screen.json {
         screen.answer(&json::mesh(&args.out, &mesh));
     }
@@ -42,5 +34,5 @@ pub(crate) fn run(
         mesh.nodes(),
         args.out.display()
     ));
-    Exit::Done
+    Ok(Exit::Done)
 }

@@ -11,13 +11,10 @@ pub(crate) mod schemes;
 use std::io::Read;
 use std::path::Path;
 
-use ringwright_solver::case::{self, Case, Problem};
-use ringwright_solver::process::ProcessError;
+use ringwright_solver::case::{self, Case, Problem, ProblemKind};
 use ringwright_solver::scheme::Registry;
 
-use crate::Exit;
-use crate::render::diagnostic;
-use crate::screen::Screen;
+use crate::failure::{Failure, FailureKind};
 
 /// A case file and its text.
 pub(crate) struct Source {
@@ -26,7 +23,7 @@ pub(crate) struct Source {
     pub(crate) text: String,
 }
 
-/// A text that could not be had: what to say, and how to exit.
+/// A case that cannot be read.
 enum NoText {
     Io(String),
     NotText(Problem),
@@ -55,32 +52,36 @@ fn fetch(path: &Path) -> Result<String, NoText> {
             column: good.chars().rev().take_while(|c| *c != '\n').count() + 1,
             field: String::new(),
             message: "not UTF-8 text, as TOML must be; save the file as UTF-8".into(),
-            program_failed: false,
+            kind: ProblemKind::Input,
         })
     })
 }
 
-/// What reading a case file came to.
-pub(crate) enum Loaded {
-    Case(Box<Case>, Source),
-    Problems(Vec<Problem>, Source),
-    NoFile(String),
+/// A case that has passed every check that needs no solving, and its text.
+pub(crate) fn load(path: &Path, registry: &Registry) -> Result<(Case, Source), Failure> {
+    let name = name_of(path);
+    let text = match fetch(path) {
+        Ok(text) => text,
+        Err(NoText::Io(message)) => return Err(Failure::io(path, message)),
+        Err(NoText::NotText(problem)) => {
+            let text = String::new();
+            return Err(Failure::of_case(&[problem], &Source { name, text }));
+        }
+    };
+    let read = case::read_beside(&text, registry, folder_of(path));
+    let source = Source { name, text };
+    match read {
+        Ok(case) => Ok((case, source)),
+        Err(problems) => Err(Failure::of_case(&problems, &source)),
+    }
 }
 
-pub(crate) fn load(path: &Path, registry: &Registry) -> Loaded {
-    let name = if path == Path::new("-") {
+/// How messages call an input.
+pub(crate) fn name_of(path: &Path) -> String {
+    if path == Path::new("-") {
         "standard input".to_owned()
     } else {
         path.display().to_string()
-    };
-    let source = |text| Source { name, text };
-    match fetch(path) {
-        Err(NoText::Io(message)) => Loaded::NoFile(message),
-        Err(NoText::NotText(problem)) => Loaded::Problems(vec![problem], source(String::new())),
-        Ok(text) => match case::read_beside(&text, registry, folder_of(path)) {
-            Ok(case) => Loaded::Case(Box::new(case), source(text)),
-            Err(problems) => Loaded::Problems(problems, source(text)),
-        },
     }
 }
 
@@ -92,83 +93,17 @@ fn folder_of(case: &Path) -> &Path {
     }
 }
 
-/// A case ready to solve, or the exit status after saying why not.
-pub(crate) fn case_or_exit(
-    path: &Path,
-    registry: &Registry,
-    screen: &mut Screen,
-) -> Result<(Case, Source), Exit> {
-    match load(path, registry) {
-        Loaded::Case(case, source) => Ok((*case, source)),
-        Loaded::Problems(problems, source) => {
-            screen.error(&diagnostic::problems(&problems, &source));
-            Err(exit_of(&problems))
-        }
-        Loaded::NoFile(message) => {
-            screen.error(&format!("ringwright: {message}"));
-            Err(Exit::Io)
-        }
-    }
-}
-
-/// The exit status of a case with problems: a program that failed comes first, for its answer may have caused the rest.
-pub(crate) fn exit_of(problems: &[Problem]) -> Exit {
-    if problems.iter().any(|p| p.program_failed) {
-        Exit::Scheme
-    } else {
-        Exit::Input
-    }
-}
-
-/// Says why a case has no answer.
-pub(crate) fn refuse(error: &ProcessError, source: &Source, screen: &mut Screen) -> Exit {
-    match error {
-        ProcessError::Input {
-            line,
-            field,
-            message,
-        }
-        | ProcessError::Program {
-            line,
-            field,
-            message,
-        } => {
-            let problems = [Problem {
-                line: *line,
-                column: 1,
-                field: field.clone(),
-                message: message.clone(),
-                program_failed: matches!(error, ProcessError::Program { .. }),
-            }];
-            screen.error(&diagnostic::problems(&problems, source));
-            exit_of(&problems)
-        }
-        ProcessError::NotTrustworthy { message } => {
-            screen.error(&format!(
-                "ringwright: no trustworthy answer: {message}\nNothing was written."
-            ));
-            Exit::NotTrustworthy
-        }
-    }
-}
-
 /// Runs `work` with the threads asked for.
 pub(crate) fn with_threads<T: Send>(
     threads: Option<u16>,
-    screen: &mut Screen,
     work: impl FnOnce() -> T + Send,
-) -> Result<T, Exit> {
+) -> Result<T, Failure> {
     let Some(n) = threads else {
         return Ok(work());
     };
-    match rayon::ThreadPoolBuilder::new()
+    rayon::ThreadPoolBuilder::new()
         .num_threads(usize::from(n))
         .build()
-    {
-        Ok(pool) => Ok(pool.install(work)),
-        Err(e) => {
-            screen.error(&format!("ringwright: cannot start {n} threads: {e}"));
-            Err(Exit::Usage)
-        }
-    }
+        .map(|pool| pool.install(work))
+        .map_err(|e| Failure::new(FailureKind::Usage, format!("cannot start {n} threads: {e}")))
 }

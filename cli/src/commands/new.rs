@@ -5,20 +5,21 @@ use std::io::{ErrorKind, Write};
 
 use crate::Exit;
 use crate::args::NewArgs;
+use crate::failure::{Failure, Outcome};
 use crate::render::json;
 use crate::screen::Screen;
 
 /// The example.
 pub(crate) const EXAMPLE: &str = include_str!("../../examples/ring.toml");
 
-pub(crate) fn run(args: &NewArgs, screen: &mut Screen) -> Exit {
+pub(crate) fn run(args: &NewArgs, screen: &mut Screen) -> Outcome {
     let Some(path) = &args.file else {
         if screen.json {
             screen.answer(&json::new(None, EXAMPLE));
         } else {
             screen.answer(EXAMPLE);
         }
-        return Exit::Done;
+        return Ok(Exit::Done);
     };
     // creating it only if it is not there leaves no moment in which another's file could be lost
     let made = OpenOptions::new()
@@ -30,28 +31,22 @@ pub(crate) fn run(args: &NewArgs, screen: &mut Screen) -> Exit {
                 let _ = std::fs::remove_file(path);
             })
         });
-    match made {
-        Ok(()) => {
-            if screen.json {
-                screen.answer(&json::new(Some(path), EXAMPLE));
-            }
-            screen.say(&format!(
-                "{}\nNext: ringwright run {}\n",
-                path.display(),
-                path.display()
-            ));
-            Exit::Done
-        }
-        Err(e) => {
-            screen.error(&if e.kind() == ErrorKind::AlreadyExists {
-                format!(
-                    "ringwright: {} is already there and is left as it is; give another name",
-                    path.display()
-                )
-            } else {
-                format!("ringwright: cannot write {}: {e}", path.display())
-            });
-            Exit::Io
-        }
+    made.map_err(|e| {
+        let (file, path) = (path, path.display());
+        let words = if e.kind() == ErrorKind::AlreadyExists {
+            format!("{path} is already there and is left as it is; give another name")
+        } else {
+            format!("cannot write {path}: {e}")
+        };
+        Failure::io(file, words)
+    })?;
+    if screen.json {
+        screen.answer(&json::new(Some(path), EXAMPLE));
     }
+    screen.say(&format!(
+        "{}\nNext: ringwright run {}\n",
+        path.display(),
+        path.display()
+    ));
+    Ok(Exit::Done)
 }

@@ -8,9 +8,11 @@ use ringwright_solver::report::document::StressDocument;
 use ringwright_solver::report::{self, Program, ReportError, ResultDocument};
 use ringwright_solver::scheme::Registry;
 
-use super::{case_or_exit, refuse, with_threads};
+use super::{load, with_threads};
 use crate::Exit;
 use crate::args::{Common, RunArgs};
+use crate::failure::{Failure, Outcome as CommandOutcome};
+use crate::progress::Watcher;
 use crate::render::summary;
 use crate::screen::Screen;
 
@@ -19,42 +21,31 @@ pub(crate) fn run(
     common: &Common,
     registry: &Registry,
     screen: &mut Screen,
-) -> Exit {
-    let (case, source) = match case_or_exit(&args.case, registry, screen) {
-        Ok(loaded) => loaded,
-        Err(exit) => return exit,
-    };
+) -> CommandOutcome {
+    let (case, source) = load(&args.case, registry)?;
     let options = Options {
         fields: args.fields.into(),
         estimate: !args.no_estimate,
     };
-    let outcome = match with_threads(common.threads, screen, || process::run(&case, &options)) {
-        Ok(Ok(outcome)) => outcome,
-        Ok(Err(error)) => return refuse(&error, &source, screen),
-        Err(exit) => return exit,
-    };
+    let watcher = Watcher::new(common);
+    let outcome = with_threads(common.threads, || {
+        process::run_watched(&case, &options, &watcher)
+    })?
+    .map_err(|e| Failure::of_solve(&e, &source))?;
+    drop(watcher);
     let folder = args
         .out
         .clone()
         .unwrap_or_else(|| default_folder(&args.case));
-    match write(&folder, &case, &outcome) {
-        Ok((document, json, files)) => {
-            tell(&case, &outcome, &document, &json, screen);
-            screen.say(&summary::written(&folder, &files));
-            if common.strict && !limits_met(&document) {
-                screen.note("ringwright: a stated limit is not met (--strict)");
-                return Exit::Limit;
-            }
-            Exit::Done
-        }
-        Err(error) => {
-            screen.error(&format!("ringwright: {error}"));
-            match error {
-                ReportError::Write { .. } => Exit::Io,
-                _ => Exit::NotTrustworthy,
-            }
-        }
+    let (document, json, files) =
+        write(&folder, &case, &outcome).map_err(|e| Failure::of_report(&e))?;
+    tell(&case, &outcome, &document, &json, screen);
+    screen.say(&summary::written(&folder, &files));
+    if common.strict && !limits_met(&document) {
+        screen.note("ringwright: a stated limit is not met (--strict)");
+        return Ok(Exit::Limit);
     }
+    Ok(Exit::Done)
 }
 
 /// `<case file stem>-out`, in the folder where the program was called.

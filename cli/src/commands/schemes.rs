@@ -7,6 +7,7 @@ use ringwright_solver::scheme::{HoldingScheme, Registry};
 use super::with_threads;
 use crate::Exit;
 use crate::args::{Common, SchemesArgs};
+use crate::failure::{Failure, FailureKind, Outcome};
 use crate::render::{conform, json, markdown, schemes};
 use crate::screen::Screen;
 
@@ -15,7 +16,7 @@ pub(crate) fn run(
     common: &Common,
     registry: &Registry,
     screen: &mut Screen,
-) -> Exit {
+) -> Outcome {
     let name = args.name.as_deref();
     let one = name.and_then(|n| registry.get(n));
     let answer = match (name, one) {
@@ -30,12 +31,11 @@ pub(crate) fn run(
         (Some(FREE), _) if screen.json => json::schemes(&[], registry.free_recipes()),
         (Some(FREE), _) => schemes::free(registry),
         (Some(name), None) => {
-            screen.error(&format!("ringwright: {}", unknown(name, registry)));
-            return Exit::Usage;
+            return Err(Failure::new(FailureKind::Usage, unknown(name, registry)));
         }
     };
     screen.answer(&answer);
-    Exit::Done
+    Ok(Exit::Done)
 }
 
 /// Why there is nothing to show under this name.
@@ -60,15 +60,12 @@ fn conform(
     common: &Common,
     registry: &Registry,
     screen: &mut Screen,
-) -> Exit {
+) -> Outcome {
     let all = || -> Vec<(&str, Report)> {
         let check = |s: &&'static dyn HoldingScheme| (s.name(), conformance::report(*s, registry));
         chosen.iter().map(check).collect()
     };
-    let found = match with_threads(common.threads, screen, all) {
-        Ok(found) => found,
-        Err(exit) => return exit,
-    };
+    let found = with_threads(common.threads, all)?;
     if screen.json {
         screen.answer(&json::conform(&found));
     } else {
@@ -76,9 +73,6 @@ fn conform(
             screen.say(&conform::words(name, report));
         }
     }
-    if found.iter().all(|(_, report)| report.faults.is_empty()) {
-        Exit::Done
-    } else {
-        Exit::Input
-    }
+    let conforms = found.iter().all(|(_, report)| report.faults.is_empty());
+    Ok(if conforms { Exit::Done } else { Exit::Input })
 }

@@ -53,6 +53,7 @@ fn excerpt(line: &str, number: usize, column: usize) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use ringwright_solver::case::ProblemKind;
 
     #[test]
     fn the_caret_stands_under_the_place() {
@@ -65,7 +66,7 @@ mod tests {
             column: 5,
             field: "b".into(),
             message: "is -2; it must be above zero".into(),
-            program_failed: false,
+            kind: ProblemKind::Input,
         };
         assert_eq!(
             problems(&[problem], &source),

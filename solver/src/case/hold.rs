@@ -2,7 +2,7 @@
 //! part is looked at by `overlap` and `scheme::loose`. No scheme is known here by name.
 
 use super::node::{Item, Range, Reader, Table};
-use super::problem::{nearest, shown};
+use super::problem::{ProblemKind, nearest, shown};
 use super::quantity::{Dimension, UnitSystem};
 use super::step::FREE;
 use super::{Hold, HoldMember, overlap};
@@ -319,10 +319,11 @@ pub(super) fn check_on<'a>(
                     ),
                     None => (table.span.clone(), table.path.clone()),
                 };
-                match member.scheme.program() {
-                    Some(_) => reader.program_failed(span, &path, e.message),
-                    None => reader.problem(span, &path, e.message),
-                }
+                let kind = match member.scheme.program() {
+                    Some(_) => ProblemKind::Program,
+                    None => ProblemKind::Input,
+                };
+                reader.note(kind, span, &path, e.message);
             }
         }
     }
@@ -333,7 +334,7 @@ pub(super) fn check_on<'a>(
         };
         overlap::check(reader, &place, &all);
         if let Some(loose) = loose(all.iter().map(|b| &b.supports)) {
-            place.impossible(reader, place.whole(), loose.to_string());
+            place.impossible(reader, ProblemKind::Loose, place.whole(), loose.to_string());
         }
     }
     for built in &all {
@@ -354,15 +355,19 @@ pub(super) struct Place<'h, 'a> {
 
 impl<'a> Place<'_, 'a> {
     /// Notes what is impossible about one scheme: the file's fault, or that of the program that answered.
-    pub fn impossible(&self, reader: &mut Reader<'a>, member: usize, message: String) {
+    pub fn impossible(
+        &self,
+        reader: &mut Reader<'a>,
+        kind: ProblemKind,
+        member: usize,
+        message: String,
+    ) {
         let (table, scheme) = (&self.tables[member], self.members[member].scheme);
-        match scheme.program() {
-            Some(_) => {
-                let message = impossible(scheme, &message);
-                reader.program_failed(table.span.clone(), &table.path, message);
-            }
-            None => reader.problem(table.span.clone(), &table.path, message),
-        }
+        let (kind, message) = match scheme.program() {
+            Some(_) => (ProblemKind::Program, impossible(scheme, &message)),
+            None => (kind, message),
+        };
+        reader.note(kind, table.span.clone(), &table.path, message);
     }
 
     /// The scheme to name for the whole hold: the first, or the first that a program answers for.

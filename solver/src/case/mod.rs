@@ -22,7 +22,7 @@ mod tolerance;
 pub(crate) use hold::default_value;
 pub use inspection::{Inspection, Support};
 pub use material::{built_in, names as material_names};
-pub use problem::Problem;
+pub use problem::{Problem, ProblemKind};
 pub(crate) use read::read_despite;
 pub use read::{read, read_beside};
 pub use readings::MeasuredStock;
@@ -211,6 +211,16 @@ impl Step {
             cuts,
             line: 0,
         }
+    }
+
+    /// Whether a cut (by its index) goes over a surface again at the diameter that this step last cut it to.
+    pub fn is_spring_pass(&self, cut: usize) -> bool {
+        let this = &self.cuts[cut];
+        let last = self.cuts[..cut]
+            .iter()
+            .rev()
+            .find(|c| c.surface == this.surface);
+        last.is_some_and(|c| c.diameter == this.diameter)
     }
 }
 

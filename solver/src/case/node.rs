@@ -7,7 +7,7 @@ use std::path::Path;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::problem::{Problem, nearest, position, shown};
+use super::problem::{Problem, ProblemKind, nearest, position, shown};
 use super::quantity::{self, Dimension, UnitSystem};
 use crate::scheme::Bounds;
 
@@ -285,22 +285,24 @@ impl<'a> Reader<'a> {
 
     /// Notes a problem.
     pub fn problem(&mut self, span: Span<usize>, field: &str, message: impl Into<String>) {
-        self.note(span, field, message.into(), false);
+        self.note(ProblemKind::Input, span, field, message);
     }
 
-    /// Notes what the outside program of a scheme did wrong, at the place that asked for it.
-    pub fn program_failed(&mut self, span: Span<usize>, field: &str, message: impl Into<String>) {
-        self.note(span, field, message.into(), true);
-    }
-
-    fn note(&mut self, span: Span<usize>, field: &str, message: String, program_failed: bool) {
+    /// Notes a problem of a kind.
+    pub fn note(
+        &mut self,
+        kind: ProblemKind,
+        span: Span<usize>,
+        field: &str,
+        message: impl Into<String>,
+    ) {
         let (line, column) = position(self.text, span.start);
         let problem = Problem {
             line,
             column,
             field: field.to_owned(),
-            message,
-            program_failed,
+            message: message.into(),
+            kind,
         };
         if !self.problems.iter().any(|(_, p)| *p == problem) {
             self.problems.push((span.start, problem));

@@ -5,6 +5,7 @@ use std::f64::consts::{PI, TAU};
 
 use super::hold::{Built, Place};
 use super::node::Reader;
+use super::problem::ProblemKind;
 use crate::geometry::Surface;
 use crate::scheme::{Body, Face};
 
@@ -130,6 +131,6 @@ pub(super) fn check<'a>(reader: &mut Reader<'a>, hold: &Place<'_, 'a>, all: &[Bu
                 over.to_degrees(),
             ),
         };
-        hold.impossible(reader, a.member, message);
+        hold.impossible(reader, ProblemKind::Input, a.member, message);
     }
 }

@@ -13,9 +13,26 @@ pub struct Problem {
     pub field: String,
     /// What is wrong and what would be right.
     pub message: String,
-    /// The file is right: a scheme's outside program failed on it.
+    /// What kind of problem it is.
     #[serde(skip)]
-    pub program_failed: bool,
+    pub kind: ProblemKind,
+}
+
+/// Kinds of problems.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum ProblemKind {
+    /// The file is wrong.
+    #[default]
+    Input,
+    /// A hold leaves the part loose.
+    Loose,
+    /// A cut goes through the wall.
+    CutThrough,
+    /// What is asked for would take more memory or time than the solver takes on.
+    TooLarge,
+    /// The file is right: a scheme's outside program failed on it.
+    Program,
 }
 
 impl fmt::Display for Problem {

@@ -6,7 +6,7 @@ use sha2::{Digest, Sha256};
 use toml::de::DeTable;
 
 use super::node::{Range, Reader, Table};
-use super::problem::{Problem, position, shown};
+use super::problem::{Problem, ProblemKind, position, shown};
 use super::quantity::{Dimension, UnitSystem};
 use super::{Case, FixedMesh, hold, inspection, part, section_after, step, tolerance};
 use crate::scheme::{Registry, Section};
@@ -86,7 +86,7 @@ fn not_toml(text: &str, errors: &[toml::de::Error]) -> Vec<Problem> {
                 field: String::new(),
                 message: unquoted(text, line)
                     .unwrap_or_else(|| format!("not TOML: {}", e.message().replace('\n', "; "))),
-                program_failed: false,
+                kind: ProblemKind::Input,
             }
         })
         .collect();
@@ -205,8 +205,10 @@ fn mesh<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Option<FixedMesh> {
     let elements = (around * through) as u64;
     if elements > MOST_ELEMENTS {
         let gigabytes = |elements: u64| (elements * BYTES_AN_ELEMENT) as f64 / 1e9;
-        reader.wrong(
-            &item,
+        reader.note(
+            ProblemKind::TooLarge,
+            item.span(),
+            &item.path,
             format!(
                 "asks for {elements} elements ({around} x {through}), which would take about {:.0} GB of memory; {MOST_ELEMENTS} \
                  elements ({:.0} GB) are the most: give fewer, or leave [mesh] out and the mesh is made fine where it matters",

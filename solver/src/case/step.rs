@@ -4,7 +4,7 @@ use toml::de::DeValue;
 
 use super::node::{Item, NOT_BUILT, Range, Reader, Table};
 use super::part::offset;
-use super::problem::{nearest, shown};
+use super::problem::{ProblemKind, nearest, shown};
 use super::quantity::Dimension::{Angle, Force, Length, Plain};
 use super::{CentreOn, Cut, Part, Step, Turned};
 use crate::geometry::Surface;
@@ -178,23 +178,6 @@ fn cuts<'a>(
         let (Some(surface), Some(diameter)) = (surface, diameter) else {
             continue;
         };
-        if let Some(i) = table.get("diameter")
-            && cuts
-                .iter()
-                .rev()
-                .find(|c| c.surface == surface)
-                .is_some_and(|c| c.diameter == diameter)
-        {
-            let to = reader.length(diameter);
-            reader.wrong(
-                &i,
-                format!(
-                    "a spring pass takes nothing here: this step has already cut the {} to {to}, and the tool of this model does not \
-                     push; leave it out",
-                    surface.in_words()
-                ),
-            );
-        }
         if let Some(section) = section.as_deref_mut()
             && let Some(i) = table.get("diameter")
             && !cut_is_absurd(reader, &i, surface, diameter, section)
@@ -229,21 +212,31 @@ fn cut_is_absurd<'a>(
         reader.length(outer),
         reader.length(bore),
     );
-    let message = match surface {
-        Surface::Bore if diameter >= outer => format!(
-            "boring to {to} cuts through the wall: the outside is {outside}; stay below that"
+    let (kind, message) = match surface {
+        Surface::Bore if diameter >= outer => (
+            ProblemKind::CutThrough,
+            format!(
+                "boring to {to} cuts through the wall: the outside is {outside}; stay below that"
+            ),
         ),
-        Surface::Outer if diameter <= bore => {
-            format!("turning to {to} cuts through the wall: the bore is {inside}; stay above that")
-        }
-        Surface::Bore if bore - diameter > wall => format!(
-            "boring to {to} removes nothing: the bore is already {inside}; bore to more than that"
+        Surface::Outer if diameter <= bore => (
+            ProblemKind::CutThrough,
+            format!("turning to {to} cuts through the wall: the bore is {inside}; stay above that"),
         ),
-        Surface::Outer if diameter - outer > wall => format!(
-            "turning to {to} removes nothing: the outside is already {outside}; turn to less than that"
+        Surface::Bore if bore - diameter > wall => (
+            ProblemKind::Input,
+            format!(
+                "boring to {to} removes nothing: the bore is already {inside}; bore to more than that"
+            ),
+        ),
+        Surface::Outer if diameter - outer > wall => (
+            ProblemKind::Input,
+            format!(
+                "turning to {to} removes nothing: the outside is already {outside}; turn to less than that"
+            ),
         ),
         _ => return false,
     };
-    reader.wrong(item, message);
+    reader.note(kind, item.span(), &item.path, message);
     true
 }

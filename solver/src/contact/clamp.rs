@@ -6,9 +6,9 @@ use super::clamped::{Clamped, settle};
 use super::drive::{self, Given, Travel};
 use super::face::first_touch;
 use super::pads::{self, Against, Hat, Spread};
-use super::programme::{Programme, UNBALANCED};
+use super::programme::{Programme, UNBALANCED, Unsolved};
 use super::sleeve::{Stands, Wall};
-use super::{ContactError, Radius};
+use super::{ContactError, Radius, Rounds};
 use crate::linear::{Factor, Several};
 use crate::mesh::Mesh;
 use crate::scheme::{
@@ -267,7 +267,8 @@ impl Clamp {
     /// solved in between unless something is locked.
     ///
     /// `gap_surface` is what the gaps are measured from (mm over rad), `body_load` further nodal forces that balance
-    /// among themselves (residual stress), `start` the carrying hats of an earlier answer on the same lattice.
+    /// among themselves (residual stress), `start` the carrying hats of an earlier answer on the same lattice; `rounds` hears of every
+    /// round.
     ///
     /// # Errors
     /// See [`ContactError`].
@@ -278,6 +279,7 @@ impl Clamp {
         gap_surface: &Radius,
         body_load: Option<&[[f64; 2]]>,
         start: Option<&[bool]>,
+        rounds: &Rounds,
     ) -> Result<Clamped, ContactError> {
         let walls = self.walls(mesh)?;
         let several = Several::new(
@@ -302,12 +304,12 @@ impl Clamp {
                 .cloned()
                 .collect();
             let closed = hold
-                .close(&part, standing, member, None)
+                .close(&part, standing, member, None, rounds)
                 .map_err(|e| e.at_scheme(member + 1))?;
             hold.lock(self.members[member].travels.clone(), &closed.travels);
         }
         let last = self.members.len().saturating_sub(1);
-        hold.close(&part, hats, last, start)
+        hold.close(&part, hats, last, start, rounds)
     }
 
     /// Schemes that close by force, are then locked, and have a load after them in the list.
@@ -346,6 +348,7 @@ impl Clamp {
         hats: Vec<Hat>,
         last: usize,
         start: Option<&[bool]>,
+        rounds: &Rounds,
     ) -> Result<Clamped, ContactError> {
         let members = &self.members[..self.members.len().min(last + 1)];
         let dead = self.dead(part, members)?;
@@ -380,15 +383,19 @@ impl Clamp {
             dead: &weighted,
             dead_resultant: dead.resultant,
             sleeves: self.sleeves.len(),
+            watch: rounds,
         };
         let start = match start {
             Some(s) if s.len() == hats.len() => s.to_vec(),
             _ => middle_and_edges(&hats),
         };
-        let solution = programme.solve(start).map_err(|c| ContactError::Cycled {
-            rounds: c.rounds,
-            body: hats[c.hat].body + 1,
-            offset_deg: hats[c.hat].t.to_degrees(),
+        let solution = programme.solve(start).map_err(|e| match e {
+            Unsolved::Stopped(stop) => ContactError::Stopped(stop),
+            Unsolved::Cycled { rounds, hat } => ContactError::Cycled {
+                rounds,
+                body: hats[hat].body + 1,
+                offset_deg: hats[hat].t.to_degrees(),
+            },
         })?;
         let forces: f64 = dead.size
             + hats

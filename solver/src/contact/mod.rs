@@ -22,6 +22,18 @@ pub use strips::Strip;
 
 use crate::geometry::Surface;
 use crate::linear::LinearError;
+use crate::watch::Stop;
+
+/// Hears of every round of the contact search (from 1), and may end it.
+pub type Rounds<'a> = dyn Fn(usize) -> Result<(), Stop> + 'a;
+
+/// A search that nobody ends.
+///
+/// # Errors
+/// Never.
+pub fn unwatched(_round: usize) -> Result<(), Stop> {
+    Ok(())
+}
 
 /// Radius of a surface (mm) over angle (rad).
 pub type Radius<'a> = dyn Fn(Surface, f64) -> f64 + 'a;
@@ -42,6 +54,9 @@ pub enum ContactError {
         /// Where on it, degrees from its axis.
         offset_deg: f64,
     },
+    /// Whoever watches the run ended it.
+    #[error("the search for contact was ended")]
+    Stopped(Stop),
     /// The forces have no equilibrium with what touches.
     #[error(
         "the hold leaves the part loose: nothing takes up {left:.3} N of the forces{}",

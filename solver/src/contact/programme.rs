@@ -12,9 +12,11 @@ use faer::linalg::cholesky::llt;
 use faer::{Mat, Par};
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
+use super::Rounds;
 use super::drive::{Given, Travel};
 use super::pads::Hat;
 use crate::linear::{Factor, NodeForce, Reduced, Wanted};
+use crate::watch::Stop;
 
 /// Sets tried before the search goes on by descent. Ordinary cases take 3 to 10.
 const MOST_SETS: usize = 40;
@@ -48,6 +50,8 @@ pub(super) struct Programme<'a> {
     pub dead_resultant: [f64; 2],
     /// Number of sleeves; each finds its place as the part does.
     pub sleeves: usize,
+    /// Hears of every round.
+    pub watch: &'a Rounds<'a>,
 }
 
 /// Its solution.
@@ -71,12 +75,17 @@ pub(super) struct Solution {
     pub rounds: usize,
 }
 
-/// The active set kept changing.
+/// Why there is no solution.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Cycled {
-    pub rounds: usize,
-    /// The hat that changed last.
-    pub hat: usize,
+pub(super) enum Unsolved {
+    /// The active set kept changing.
+    Cycled {
+        rounds: usize,
+        /// The hat that changed last.
+        hat: usize,
+    },
+    /// Whoever watches ended the search.
+    Stopped(Stop),
 }
 
 /// One trial with a given active set.
@@ -165,11 +174,12 @@ struct Search<'a> {
     wanted: Wanted,
     work: Vec<f64>,
     rounds: usize,
+    stopped: Option<Stop>,
 }
 
 impl<'a> Programme<'a> {
     /// Solves the programme, starting from a set of carrying hats.
-    pub(super) fn solve(&'a self, start: Vec<bool>) -> Result<Solution, Cycled> {
+    pub(super) fn solve(&'a self, start: Vec<bool>) -> Result<Solution, Unsolved> {
         let mut nodes: Vec<usize> = self
             .hats
             .iter()
@@ -184,10 +194,15 @@ impl<'a> Programme<'a> {
             nodes,
             work: Vec::new(),
             rounds: 0,
+            stopped: None,
         };
-        match search.by_sets(start) {
+        let found = match search.by_sets(start) {
             Ok(solution) => Ok(solution),
             Err(last) => search.by_descent(last),
+        };
+        match search.stopped {
+            Some(stop) => Err(Unsolved::Stopped(stop)),
+            None => found,
         }
     }
 }
@@ -225,7 +240,7 @@ impl Search<'_> {
     /// Goes down the energy from one feasible set of pressures to the next, as Lawson and Hanson do for least squares
     /// (*Solving Least Squares Problems*, 1974, ch. 23; from memory): hats are taken in by their overlap, and a step that would
     /// make a pressure negative stops where it reaches zero. The energy falls at every step, so no set comes back.
-    fn by_descent(&mut self, hint: Vec<bool>) -> Result<Solution, Cycled> {
+    fn by_descent(&mut self, hint: Vec<bool>) -> Result<Solution, Unsolved> {
         let n = self.programme.hats.len();
         let mut pressures = self.programme.feasible();
         let mut active: Vec<bool> = (0..n).map(|h| hint[h] || pressures[h] > 0.0).collect();
@@ -277,15 +292,19 @@ impl Search<'_> {
             }
             last = worst;
         }
-        Err(Cycled {
+        Err(Unsolved::Cycled {
             rounds: self.rounds,
             hat: last,
         })
     }
 
-    /// The equilibrium with these hats carrying; `None` if rounding has made their compliances dependent.
+    /// The equilibrium with these hats carrying; `None` if rounding has made their compliances dependent, or the search was ended.
     fn trial(&mut self, active: &[bool]) -> Option<Trial> {
         self.rounds += 1;
+        self.stopped = (self.programme.watch)(self.rounds).err();
+        if self.stopped.is_some() {
+            return None;
+        }
         let list: Vec<usize> = (0..active.len()).filter(|&h| active[h]).collect();
         for &h in &list {
             self.compliance.make(h);

@@ -10,7 +10,7 @@ use std::f64::consts::TAU;
 use super::inspect::stress_of_states;
 use super::plan::{Plan, Scale};
 use super::step::{Guess, Setting, Solved};
-use super::{Estimate, ProcessError, StressSummary};
+use super::{Estimate, ProcessError, Reason, StressSummary};
 use crate::case::FixedMesh;
 use crate::contact::{Clamped, RESOLVED, Strip};
 use crate::geometry::{PerSurface, Surface};
@@ -96,8 +96,12 @@ pub(super) fn first_mesh(
             sized(MeshMarks::look(setting, scale)?.plan(scale, 2.0))?
         }
     };
-    Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)
-        .map_err(super::step::not_trustworthy)
+    Ok(Mesh::build(
+        &setting.body.outlines,
+        &plan.ends,
+        &plan.layers,
+        true,
+    )?)
 }
 
 /// Solves a step once, on the first mesh that resolves its contact: good enough to compare like steps by.
@@ -173,11 +177,14 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
         coarse_plan = sized(layout.plan(scale, refine))?;
         coarse = setting.solve(&coarse_plan, Some(&Guess::of(&coarse)))?;
     }
+    let mut last = None;
     loop {
         refine *= 2.0;
         let plan = sized(layout.plan(scale, refine))?;
         let elements = plan.elements();
-        let fine = setting.solve(&plan, Some(&Guess::of(&coarse)))?;
+        let fine = setting
+            .solve(&plan, Some(&Guess::of(&coarse)))
+            .map_err(|e| e.still(|| open(last, setting)))?;
         let error = difference(&coarse, &fine, setting);
         let unresolved = unresolved(setting, &fine);
         if error.relative <= setting.accuracy && unresolved.is_none() {
@@ -205,12 +212,27 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
                     setting.accuracy
                 ),
             };
-            return Err(ProcessError::NotTrustworthy {
-                message: format!("step {}: with {elements} elements {why}", setting.index + 1),
-            });
+            return Err(ProcessError::not_converged(format!(
+                "step {}: with {elements} elements {why}",
+                setting.index + 1
+            )));
         }
+        last = Some(error);
         coarse = fine;
         coarse_plan = plan;
+    }
+}
+
+/// What the meshes solved so far leave open.
+fn open(last: Option<Difference>, setting: &Setting) -> String {
+    match last {
+        None => "only one mesh was solved, so its error is not known".into(),
+        Some(error) => format!(
+            "the {} of the last two meshes differs by {:.1e} of it, and accuracy {:.1e} is asked for",
+            quantity(setting),
+            error.relative,
+            setting.accuracy
+        ),
     }
 }
 
@@ -220,13 +242,12 @@ fn sized(plan: Plan) -> Result<Plan, ProcessError> {
     if elements <= MOST_ELEMENTS {
         return Ok(plan);
     }
-    Err(ProcessError::NotTrustworthy {
-        message: format!(
-            "a mesh fine enough for this hold has {elements} elements and takes about {:.0} GB; at most {MOST_ELEMENTS} are solved: \
-             use fewer or wider pads, or fix a coarser [mesh]",
-            BYTES_AN_ELEMENT * elements as f64 / 1e9
-        ),
-    })
+    let message = format!(
+        "a mesh fine enough for this hold has {elements} elements and takes about {:.0} GB; at most {MOST_ELEMENTS} are solved: \
+         use fewer or wider pads, or fix a coarser [mesh]",
+        BYTES_AN_ELEMENT * elements as f64 / 1e9
+    );
+    Err(ProcessError::new(Reason::TooLarge, message))
 }
 
 /// The name of what drives the accuracy.

@@ -5,7 +5,7 @@
 
 use super::inspect::{Named, stress_of_states};
 use super::plan::Plan;
-use super::step::{Body, Guess, Setting, Solved, not_trustworthy};
+use super::step::{Body, Guess, Job, Setting, Solved};
 use super::{
     Advice, CutOutcome, LEAST_SHARE, ProcessError, Radii, Recomputed, SetForce, StepOutcome,
     StressSummary,
@@ -95,7 +95,7 @@ pub(super) struct Rerun {
 /// Solves step `from` of a chain as it is given here, and the steps after it as they were. `share` scales the outlines of its cuts
 /// that were found before, to start from. `None` for what cannot be solved so (it is loose, or does not settle).
 pub(super) fn rerun(
-    case: &Case,
+    job: Job,
     chain: &[Again],
     from: usize,
     (first, first_supports): (&Step, &[Supports]),
@@ -108,12 +108,12 @@ pub(super) fn rerun(
         let (step, supports, share) = if index == from {
             (first, first_supports, share)
         } else {
-            (&case.steps[index], again.supports.as_slice(), Some(1.0))
+            (&job.case.steps[index], again.supports.as_slice(), Some(1.0))
         };
         if index > from && step.stress_relieved {
-            body.relieve(case, index).ok()?;
+            body.relieve(job, index).ok()?;
         }
-        let setting = Setting::new(case, &body, step, supports, index);
+        let setting = Setting::new(job, &body, step, supports, index);
         let cuts = &again.cut_outlines;
         let guess = share.map(|share| Guess { cuts, share });
         let solved = setting.solve(&again.plan, guess.as_ref()).ok()?;
@@ -155,7 +155,7 @@ struct Trial {
 
 /// One step with the surfaces that its forces may have left out of round.
 struct Fault<'a> {
-    case: &'a Case,
+    job: Job<'a>,
     chain: &'a [Again],
     step: usize,
     surfaces: Vec<Surface>,
@@ -163,10 +163,11 @@ struct Fault<'a> {
 
 /// What other forces would do about every limit that the finished part misses, one entry a step at fault.
 pub(super) fn advise(
-    case: &Case,
+    job: Job,
     chain: &[Again],
     steps: &[StepOutcome],
 ) -> Result<Vec<Advice>, ProcessError> {
+    let case = job.case;
     let Some(finished) = steps.last().map(|s| &s.released) else {
         return Ok(Vec::new());
     };
@@ -187,7 +188,7 @@ pub(super) fn advise(
         let surfaces = of(step);
         if !surfaces.is_empty() {
             let fault = Fault {
-                case,
+                job,
                 chain,
                 step,
                 surfaces,
@@ -218,7 +219,10 @@ fn roundness(case: &Case, part: &Radii, surface: Surface) -> Result<Option<Worst
         return Ok(None);
     };
     let profile = Profile::equal(part.get(surface));
-    let roundness = wanted.about.of(&profile).map_err(not_trustworthy)?;
+    let roundness = wanted
+        .about
+        .of(&profile)
+        .map_err(ProcessError::not_converged)?;
     Ok(Some(Worst {
         surface,
         roundness,
@@ -275,7 +279,7 @@ impl Fault<'_> {
     fn worst(&self, part: &Radii, stress: f64) -> Result<Option<Worst>, ProcessError> {
         let mut worst: Option<Worst> = None;
         for &surface in &self.surfaces {
-            if let Some(found) = roundness(self.case, part, surface)?
+            if let Some(found) = roundness(self.job.case, part, surface)?
                 && worst.is_none_or(|w| found.share() > w.share())
             {
                 worst = Some(Worst { stress, ..found });
@@ -286,7 +290,7 @@ impl Fault<'_> {
 
     /// The chain with other forces in the step at fault. What cannot be solved so is no advice, and costs no more than that.
     fn solved(&self, change: Change, factor: f64) -> Option<Trial> {
-        let mut step = self.case.steps[self.step].clone();
+        let mut step = self.job.case.steps[self.step].clone();
         let mut supports = self.hold().supports.clone();
         let mut share = 1.0;
         match change {
@@ -297,7 +301,7 @@ impl Fault<'_> {
             Change::One(k) => supports[k] = scaled(&supports[k], factor),
         }
         let again = rerun(
-            self.case,
+            self.job,
             self.chain,
             self.step,
             (&step, &supports),
@@ -440,7 +444,7 @@ impl Fault<'_> {
 
     /// The forces of the step at fault as a change sets them.
     fn forces(&self, change: Change, factor: f64) -> Vec<SetForce> {
-        let scale = factor * self.case.steps[self.step].force_scale;
+        let scale = factor * self.job.case.steps[self.step].force_scale;
         let hold = self.hold();
         let members = hold.names.iter().zip(&hold.supports).enumerate();
         members

@@ -2,6 +2,7 @@
 //! gives way further and the low spots go down with it.
 
 use super::back_off::{Again, Rerun, rerun};
+use super::step::Job;
 use super::{CleanUp, CutOutcome, Radii, StepOutcome};
 use crate::case::Case;
 use crate::geometry::Surface;
@@ -20,7 +21,8 @@ const STEP: f64 = 0.01;
 const WALL_LEFT: f64 = 0.5;
 
 /// One entry for each surface that did not clean up in its last cut.
-pub(super) fn clean_up(case: &Case, chain: &[Again], steps: &[StepOutcome]) -> Vec<CleanUp> {
+pub(super) fn clean_up(job: Job, chain: &[Again], steps: &[StepOutcome]) -> Vec<CleanUp> {
+    let case = job.case;
     Surface::BOTH
         .into_iter()
         .filter_map(|surface| {
@@ -32,7 +34,7 @@ pub(super) fn clean_up(case: &Case, chain: &[Again], steps: &[StepOutcome]) -> V
             (found.cleaned_up < 1.0).then(|| CleanUp {
                 step,
                 surface,
-                cut_to: cut_to(case, chain, (step, index), found, wall),
+                cut_to: cut_to(job, chain, (step, index), found, wall),
             })
         })
         .collect()
@@ -45,13 +47,13 @@ fn mean_wall(part: &Radii) -> f64 {
 
 /// The least cut found that cleans up, mm.
 fn cut_to(
-    case: &Case,
+    job: Job,
     chain: &[Again],
     (step, index): (usize, usize),
     asked: &CutOutcome,
     wall: f64,
 ) -> Option<f64> {
-    let surface = asked.surface;
+    let (case, surface) = (job.case, asked.surface);
     let mut found = asked.clone();
     for _ in 0..TRIES {
         let more = MORE * found.stock_to_clean_up.abs();
@@ -62,7 +64,7 @@ fn cut_to(
         let mut other = case.steps[step].clone();
         other.cuts.get_mut(index)?.diameter = diameter;
         let supports = &chain.get(step)?.supports;
-        let again = rerun(case, chain, step, (&other, supports), None)?;
+        let again = rerun(job, chain, step, (&other, supports), None)?;
         if !is_sound(case, surface, &again, wall) {
             return None;
         }

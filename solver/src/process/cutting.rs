@@ -3,14 +3,15 @@
 use super::cut::{Mixing, ToolCircle};
 use super::sample::{Sampler, at_lines, mean, roundness, sample_angle};
 use super::statics::{ResidualStress, sparse};
-use super::step::{Guess, Setting, not_trustworthy, wall_error};
-use super::{CutOutcome, LARGE_FLEXING, ProcessError, Radii};
+use super::step::{Against, Guess, Setting};
+use super::{CutOutcome, LARGE_FLEXING, ProcessError, Radii, Reason};
 use crate::case::Cut;
 use crate::contact::{Clamp, Clamped};
 use crate::element::PlaneStress;
 use crate::geometry::Surface;
 use crate::linear::Cholesky;
 use crate::mesh::Mesh;
+use crate::watch::{Progress, State};
 
 /// Passes of a cut before it is given up.
 const MOST_PASSES: usize = 30;
@@ -18,12 +19,17 @@ const MOST_PASSES: usize = 30;
 /// A cut stops when the outline changes by less than this share of the accuracy asked, times the roundness.
 const SETTLED: f64 = 0.1;
 
+/// Depth of a cut that takes nothing, as a share of its radius.
+const NOTHING: f64 = 1e-9;
+
 /// Thinnest wall that a pass may leave, as a share of the wall before.
 const THINNEST: f64 = 0.02;
 
 /// The part being cut, pass by pass.
 pub(super) struct Cutting<'a, 'b> {
     pub setting: &'a Setting<'b>,
+    /// Where the solve is.
+    pub at: Progress,
     /// Where the spindle axis lies in the part's frame, mm.
     pub spindle: [f64; 2],
     pub law: PlaneStress,
@@ -98,8 +104,18 @@ impl Cutting<'_, '_> {
         let mut mixing = Mixing::default();
         let mut settled = None;
         let mut change = f64::INFINITY;
-        for _ in 0..MOST_PASSES {
-            self.pass(cut.surface, &x)?;
+        for pass in 1..=MOST_PASSES {
+            self.at.state = State::Cut {
+                cut: index + 1,
+                cuts: self.setting.step.cuts.len(),
+                pass,
+            };
+            self.pass(cut.surface, &x).map_err(|e| match pass {
+                1 => e,
+                _ => e.still(|| {
+                    format!("the cut still changed by {change:.1e} mm from pass to pass")
+                }),
+            })?;
             let u = at_lines(self.mesh, cut.surface, &self.state.displacement);
             let g = leave(&target(&u, &angles));
             change = g
@@ -122,7 +138,9 @@ impl Cutting<'_, '_> {
                 .map(|(&s, &t)| circle.leave(s, t))
                 .collect();
             if change.is_nan() {
-                return Err(not_trustworthy("the cut's passes gave no number"));
+                return Err(ProcessError::not_converged(
+                    "the cut's passes gave no number",
+                ));
             }
             let scale = roundness(&left).max(self.setting.least_measured(cut.surface));
             if change <= SETTLED * self.setting.accuracy * scale {
@@ -133,7 +151,9 @@ impl Cutting<'_, '_> {
             self.check_wall(index, cut, &x, &other, before)?;
         }
         let Some((lines, targets, left)) = settled else {
-            return Err(not_trustworthy(self.unsettled_cut(change, before)));
+            return Err(ProcessError::not_converged(
+                self.unsettled_cut(change, before),
+            ));
         };
         self.unsettled = self.unsettled.max(change);
 
@@ -144,10 +164,17 @@ impl Cutting<'_, '_> {
             .map(|(&s, &t)| circle.depth(s, t))
             .collect();
         let deepest = depths.iter().copied().fold(0.0, f64::max);
-        if deepest <= 1e-9 * circle.radius {
-            return Err(self.input(
-                index,
-                cut,
+        let nothing = NOTHING * circle.radius;
+        // a spring pass follows the circle that is there: what it touches is clean
+        let touched = if self.setting.step.is_spring_pass(index) {
+            nothing
+        } else {
+            0.0
+        };
+        if deepest <= nothing && touched == 0.0 {
+            return Err(self.refuse(
+                Reason::Input,
+                (index, cut),
                 format!(
                     "this cut removes nothing: held, the {} already lies {} {:.3} mm everywhere",
                     cut.surface.name(),
@@ -162,14 +189,19 @@ impl Cutting<'_, '_> {
         }
         *self.lines.get_mut(cut.surface) = lines;
         let shallowest = depths.iter().copied().fold(f64::INFINITY, f64::min);
-        let (cleaned_up, kinks) = reached(&depths);
+        let reach: Vec<f64> = depths.iter().map(|d| d + touched).collect();
+        let (cleaned_up, kinks) = reached(&reach);
         let outcome = CutOutcome {
             surface: cut.surface,
             diameter: cut.diameter,
             cleaned_up,
             depth_min: shallowest.max(0.0),
-            depth_max: deepest,
-            stock_to_clean_up: 2.0 * (-shallowest).max(0.0),
+            depth_max: if deepest > nothing { deepest } else { 0.0 },
+            stock_to_clean_up: if shallowest < -touched {
+                -2.0 * shallowest
+            } else {
+                0.0
+            },
         };
         Ok((outcome, kinks))
     }
@@ -194,20 +226,20 @@ impl Cutting<'_, '_> {
     fn pass(&mut self, surface: Surface, radii: &[f64]) -> Result<(), ProcessError> {
         let mut lines = self.lines.clone();
         *lines.get_mut(surface) = radii.to_vec();
-        self.mesh.fit_radii(&lines).map_err(wall_error)?;
+        self.mesh.fit_radii(&lines)?;
         let factor = sparse(&mut self.factor, self.mesh, &self.law)?;
         let load = self.residual.map(|r| r.load(self.mesh, &self.law));
-        let gap_surface = |s: Surface, t: f64| self.setting.body.outlines.get(s).radius(t);
-        self.state = self
-            .clamp
-            .clamp(
-                factor,
-                self.mesh,
-                &gap_surface,
-                load.as_deref(),
-                Some(&self.state.active),
-            )
-            .map_err(|e| self.setting.contact(e))?;
+        let against = Against {
+            factor,
+            mesh: self.mesh,
+        };
+        self.state = self.setting.clamped(
+            &self.clamp,
+            against,
+            load.as_deref(),
+            Some(&self.state.active),
+            &self.at,
+        )?;
         Ok(())
     }
 
@@ -235,16 +267,14 @@ impl Cutting<'_, '_> {
         let flexing = self.flexing(before);
         let place = theta.to_degrees().rem_euclid(360.0);
         if flexing > 0.3 {
-            return Err(ProcessError::NotTrustworthy {
-                message: format!(
-                    "the tool runs through the wall at {place:.1} deg while the part flexes by {flexing:.2} of its wall: \
-                     use less force or better support"
-                ),
-            });
+            return Err(ProcessError::not_converged(format!(
+                "the tool runs through the wall at {place:.1} deg while the part flexes by {flexing:.2} of its wall: \
+                 use less force or better support"
+            )));
         }
-        Err(self.input(
-            index,
-            cut,
+        Err(self.refuse(
+            Reason::CutThrough,
+            (index, cut),
             format!(
                 "a cut to {:.3} mm leaves a wall of {wall:.3} mm at {place:.1} deg: it goes through the wall",
                 cut.diameter
@@ -261,12 +291,10 @@ impl Cutting<'_, '_> {
             / wall
     }
 
-    fn input(&self, index: usize, cut: &Cut, message: String) -> ProcessError {
-        ProcessError::Input {
-            line: cut.line,
-            field: format!("step[{}].cut[{index}].diameter", self.setting.index),
-            message,
-        }
+    fn refuse(&self, reason: Reason, (index, cut): (usize, &Cut), message: String) -> ProcessError {
+        ProcessError::new(reason, message).at(cut.line, || {
+            format!("step[{}].cut[{index}].diameter", self.setting.index)
+        })
     }
 }
 

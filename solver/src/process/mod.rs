@@ -5,6 +5,7 @@ mod back_off;
 mod clean_up;
 mod cut;
 mod cutting;
+mod error;
 mod inspect;
 mod measuring;
 mod outcome;
@@ -15,6 +16,7 @@ mod sample;
 mod statics;
 mod step;
 
+pub use error::{ProcessError, Reason};
 pub use measuring::gauge_flex;
 pub use outcome::*;
 
@@ -23,9 +25,10 @@ use crate::contact::Clamped;
 use crate::geometry::Surface;
 use crate::mesh::Mesh;
 use crate::scheme::{EndClamp, EndCondition, Supports, ask};
+use crate::watch::{Aim, Progress, State, Stop, Unwatched, Watch};
 use back_off::{Again, advise};
 use inspect::{Named, outcome_of};
-use step::{Body, Setting};
+use step::{Body, Job, Setting};
 
 /// Above this share of the wall a displacement is large for a theory of small displacements.
 const LARGE_FLEXING: f64 = 0.1;
@@ -60,42 +63,28 @@ impl Default for Options {
     }
 }
 
-/// Why a case has no answer.
-#[derive(Clone, Debug, PartialEq, thiserror::Error)]
-pub enum ProcessError {
-    /// The input is wrong, found while solving.
-    #[error("{message}")]
-    Input {
-        /// Line of the case file, 0 if unknown.
-        line: usize,
-        /// Key at fault, e.g. `step[0].cut[0].diameter`.
-        field: String,
-        /// What is wrong and what would be right.
-        message: String,
-    },
-    /// The input is right, but the outside program of a scheme failed on it.
-    #[error("{message}")]
-    Program {
-        /// Line of the case file, 0 if unknown.
-        line: usize,
-        /// The scheme's place, e.g. `hold.soft[0]`.
-        field: String,
-        /// Which program, and what it did.
-        message: String,
-    },
-    /// No trustworthy answer was reached.
-    #[error("{message}")]
-    NotTrustworthy {
-        /// Why.
-        message: String,
-    },
-}
-
 /// Runs every step of a case.
 ///
 /// # Errors
 /// See [`ProcessError`].
 pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
+    run_watched(case, options, &Unwatched)
+}
+
+/// As [`run`], under the eyes of somebody who hears how far it is and may end it.
+///
+/// # Errors
+/// See [`ProcessError`].
+pub fn run_watched(
+    case: &Case,
+    options: &Options,
+    watch: &dyn Watch,
+) -> Result<Outcome, ProcessError> {
+    let job = Job {
+        case,
+        watch,
+        aim: Aim::Answer,
+    };
     let mut body = Body::new(&case.part);
     let mut steps = Vec::new();
     let mut cautions = Vec::new();
@@ -103,12 +92,13 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
     for (index, step) in case.steps.iter().enumerate() {
         let last = index + 1 == case.steps.len();
         if step.stress_relieved {
-            body.relieve(case, index)?;
+            body.relieve(job, index)?;
         }
         let (names, hold) = supports(case, step, &body, index)?;
-        let (supports, placing) = placing::laid(case, step, &body, index, hold)?;
-        let setting = Setting::new(case, &body, step, &supports, index);
-        let adapted = adapt::solve(&setting, case.mesh, options.estimate)?;
+        let here = |e: ProcessError| e.at(step.line, || format!("step[{index}]"));
+        let (supports, placing) = placing::laid(job, step, &body, index, hold).map_err(here)?;
+        let setting = Setting::new(job, &body, step, &supports, index);
+        let adapted = adapt::solve(&setting, case.mesh, options.estimate).map_err(here)?;
         if adapted.solved.flexing > LARGE_FLEXING {
             cautions.push(format!(
                 "step {}: the part moves by {:.2} of its wall while held; above 0.1 a theory of small displacements is \
@@ -151,6 +141,7 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
                 index + 1
             ));
         }
+        cautions.extend(spring_passes(step, &adapted.solved.cuts, index));
         cautions.extend(hardly_held(&adapted.solved.held, index));
         cautions.extend(cuts_where_it_grips(step, &names, &supports, index));
         let keep = match options.fields {
@@ -168,8 +159,13 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
         });
         body = adapted.solved.body;
     }
-    let advice = advise(case, &chain, &steps)?;
-    let clean_up = clean_up::clean_up(case, &chain, &steps);
+    let trying = Job {
+        aim: Aim::Advice,
+        ..job
+    };
+    let advice = advise(trying, &chain, &steps)?;
+    let clean_up = clean_up::clean_up(trying, &chain, &steps);
+    cautions.extend(advice_cut_short(trying)?);
     let inspection = measuring::measuring(case, &body)?;
     if let Some(flex) = &inspection {
         cautions.extend(measuring::cautions(case, flex));
@@ -182,6 +178,50 @@ pub fn run(case: &Case, options: &Options) -> Result<Outcome, ProcessError> {
         clean_up,
         inspection,
     })
+}
+
+/// Whether advice was still looked for when the time ran out: the answer stands without it.
+fn advice_cut_short(job: Job) -> Result<Option<String>, ProcessError> {
+    let steps = job.case.steps.len();
+    let at = Progress {
+        step: steps,
+        steps,
+        aim: job.aim,
+        state: State::Held,
+        mesh: [0, 0],
+        round: 0,
+    };
+    match job.watch.at(&at) {
+        Ok(()) => Ok(None),
+        Err(Stop::TimeLimit) => Ok(Some(
+            "the time limit passed while other forces and cuts were tried: what is advised about them may be incomplete".into(),
+        )),
+        Err(stop) => Err(ProcessError::stopped(stop, &at)),
+    }
+}
+
+/// Cuts that go over a surface again at the same diameter, and what they find there.
+fn spring_passes(step: &Step, cuts: &[CutOutcome], index: usize) -> Vec<String> {
+    let passes = cuts
+        .iter()
+        .enumerate()
+        .filter(|(k, _)| step.is_spring_pass(*k));
+    passes
+        .map(|(k, cut)| {
+            let found = if cut.depth_max > 0.0 {
+                format!("takes what the pass before left, {:.4} mm at most", cut.depth_max)
+            } else {
+                "finds nothing to take".to_owned()
+            };
+            format!(
+                "step {}, cut {}: a spring pass on the {} {found}: the tool of this model does not push the wall away, so what a real \
+                 spring pass takes beyond that is not in these figures",
+                index + 1,
+                k + 1,
+                cut.surface.in_words()
+            )
+        })
+        .collect()
 }
 
 /// A hold on the surface that the step cuts: the tool cannot be where it sits.
@@ -255,18 +295,21 @@ fn said_of_loads(supports: &[Supports], index: usize) -> Vec<String> {
 ///
 /// # Errors
 /// See [`ProcessError`].
-pub fn starting_mesh(case: &Case) -> Result<Mesh, ProcessError> {
+pub fn starting_mesh(case: &Case, watch: &dyn Watch) -> Result<Mesh, ProcessError> {
     let body = Body::new(&case.part);
     let Some(step) = case.steps.first() else {
-        return Err(ProcessError::Input {
-            line: 0,
-            field: "step".into(),
-            message: "the case has no step".into(),
-        });
+        return Err(
+            ProcessError::new(Reason::Input, "the case has no step").at(0, || "step".into())
+        );
     };
     let (_, hold) = supports(case, step, &body, 0)?;
-    let (supports, _) = placing::laid(case, step, &body, 0, hold)?;
-    let setting = Setting::new(case, &body, step, &supports, 0);
+    let job = Job {
+        case,
+        watch,
+        aim: Aim::Answer,
+    };
+    let (supports, _) = placing::laid(job, step, &body, 0, hold)?;
+    let setting = Setting::new(job, &body, step, &supports, 0);
     adapt::first_mesh(&setting, case.mesh)
 }
 
@@ -281,11 +324,9 @@ fn supports(
         if step.hold == FREE {
             return Ok((Vec::new(), Vec::new()));
         }
-        return Err(ProcessError::Input {
-            line: step.line,
-            field: format!("step[{index}].hold"),
-            message: format!("there is no hold \"{}\" in the case", step.hold),
-        });
+        let message = format!("there is no hold \"{}\" in the case", step.hold);
+        return Err(ProcessError::new(Reason::Input, message)
+            .at(step.line, || format!("step[{index}].hold")));
     };
     let section = body.section(case.part.length);
     let mut names = Vec::new();
@@ -296,20 +337,11 @@ fn supports(
                 .parameter
                 .as_ref()
                 .map_or(String::new(), |p| format!(".{p}"));
-            let (line, message) = (member.line, e.to_string());
-            let field = format!("hold.{}[{k}]{key}", hold.name);
-            match member.scheme.program() {
-                Some(_) => ProcessError::Program {
-                    line,
-                    field,
-                    message,
-                },
-                None => ProcessError::Input {
-                    line,
-                    field,
-                    message,
-                },
-            }
+            let reason = match member.scheme.program() {
+                Some(_) => Reason::Program,
+                None => Reason::Input,
+            };
+            ProcessError::new(reason, e).at(member.line, || format!("hold.{}[{k}]{key}", hold.name))
         })?;
         names.push(Named {
             scheme: member.scheme.name().to_owned(),

@@ -4,11 +4,12 @@ use std::f64::consts::TAU;
 
 use rayon::prelude::*;
 
-use super::step::{Body, Setting, Solved};
+use super::step::{Body, Job, Setting, Solved};
 use super::{ProcessError, adapt};
-use crate::case::{Case, Step, Turned};
+use crate::case::{Step, Turned};
 use crate::geometry::Surface;
 use crate::scheme::{Placing, Supports, period};
+use crate::watch::Aim;
 
 /// Ways of turning the part that are tried before the worst is closed in on. The out-of-roundness of lobed stock in N jaws goes
 /// round a few times in a period of the hold, so these are some to each.
@@ -22,7 +23,7 @@ const CLOSER: usize = 4;
 /// # Errors
 /// As the solution of a step, if every way has to be tried.
 pub(super) fn laid(
-    case: &Case,
+    job: Job,
     step: &Step,
     body: &Body,
     index: usize,
@@ -37,8 +38,17 @@ pub(super) fn laid(
         Turned::Any if hold.is_empty() || looks_alike_all_round(step, body) => 0.0,
         Turned::Any => worst(period(&hold), |turned| {
             let supports = apply(at(turned), &hold);
-            let setting = Setting::new(case, body, step, &supports, index);
-            Ok(largest(&adapt::rough(&setting, case.mesh)?))
+            let setting = Setting::new(
+                Job {
+                    aim: Aim::Turning,
+                    ..job
+                },
+                body,
+                step,
+                &supports,
+                index,
+            );
+            Ok(largest(&adapt::rough(&setting, job.case.mesh)?))
         })?,
     });
     Ok((apply(placing, &hold), placing))

@@ -1,9 +1,9 @@
 //! Stress relief between steps.
 
 use super::sample::at_lines;
-use super::step::{Body, Setting};
+use super::step::{Body, Job, Setting};
 use super::{ProcessError, adapt};
-use crate::case::{Case, FREE, Step};
+use crate::case::{FREE, Step};
 use crate::geometry::{Outline, PerSurface, SampledOutline};
 
 impl Body {
@@ -11,13 +11,13 @@ impl Body {
     ///
     /// # Errors
     /// If that shape cannot be found to the accuracy asked.
-    pub fn relieve(&mut self, case: &Case, index: usize) -> Result<(), ProcessError> {
+    pub fn relieve(&mut self, job: Job, index: usize) -> Result<(), ProcessError> {
         if self.residual.is_none() {
             return Ok(());
         }
         let step = Step::new(FREE, Vec::new());
-        let setting = Setting::new(case, self, &step, &[], index);
-        let solved = adapt::solve(&setting, case.mesh, true)?.solved;
+        let setting = Setting::new(job, self, &step, &[], index);
+        let solved = adapt::solve(&setting, job.case.mesh, true)?.solved;
         if let Some(u) = &solved.relaxed {
             let outlines = PerSurface::from_fn(|s| {
                 let (angles, radii) = at_lines(&solved.mesh, s, u)

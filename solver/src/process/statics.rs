@@ -3,7 +3,6 @@
 use std::sync::Arc;
 
 use super::sample::{Sampler, roundness};
-use super::step::not_trustworthy;
 use super::{ProcessError, Radii};
 use crate::case::ResidualHoopStress;
 use crate::contact::{Clamped, settle_free};
@@ -76,8 +75,7 @@ pub(super) fn sparse<'a>(
         Some(made) => made.refactor(mesh, law),
         None => Cholesky::new(Arc::new(Layout::new(mesh, &rigid_pins(mesh))), mesh, law)
             .map(|f| *factor = Some(f)),
-    }
-    .map_err(not_trustworthy)?;
+    }?;
     Ok(factor.as_ref().expect("made above"))
 }
 
@@ -87,7 +85,7 @@ pub(super) fn free(
     mesh: &Mesh,
     load: &[[f64; 2]],
 ) -> Result<Vec<[f64; 2]>, ProcessError> {
-    let mut u = factor.solve(load).map_err(not_trustworthy)?;
+    let mut u = factor.solve(load)?;
     settle_free(mesh, &mut u);
     Ok(u)
 }
@@ -133,7 +131,7 @@ pub(super) fn doubt(
         load[node][1] += f[1];
     }
     balance(mesh, &mut load);
-    let u = factor.solve(&load).map_err(not_trustworthy)?;
+    let u = factor.solve(&load)?;
     let change = driving
         .iter()
         .map(|&(surface, before)| {

@@ -7,15 +7,16 @@ use super::inspect::StateOf;
 use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile, roundness};
 use super::statics::{ResidualStress, doubt, energy, free, growth_stress, left_over, sparse};
-use super::{CutOutcome, PROFILE_POINTS, ProcessError, Radii, StressSummary};
+use super::{CutOutcome, PROFILE_POINTS, ProcessError, Radii, Reason, StressSummary};
 use crate::case::{Case, CentreOn, Part, ResidualHoopStress, Step, Tolerance};
 use crate::contact::{Clamp, Clamped, ContactError};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
 use crate::linear::{Cholesky, Factor, Layout, Repeated, rigid_pins};
-use crate::mesh::{Mesh, MeshError};
+use crate::mesh::Mesh;
 use crate::metrology::{Profile, least_squares_circle};
 use crate::scheme::{Section, Supports};
+use crate::watch::{Aim, Progress, State, Watch};
 
 /// The part between steps: one stress-free reference body serves all of them.
 #[derive(Clone, Debug)]
@@ -53,6 +54,16 @@ impl Body {
     }
 }
 
+/// A case being run.
+#[derive(Clone, Copy)]
+pub(super) struct Job<'a> {
+    pub case: &'a Case,
+    /// Who hears how far the run is.
+    pub watch: &'a dyn Watch,
+    /// What steps are solved for.
+    pub aim: Aim,
+}
+
 /// What a step is solved with, beside the mesh.
 pub(super) struct Setting<'a> {
     pub part: &'a Part,
@@ -64,6 +75,9 @@ pub(super) struct Setting<'a> {
     pub tolerance: &'a Tolerance,
     /// Index of the step, for messages.
     pub index: usize,
+    pub watch: &'a dyn Watch,
+    /// Where a solve of this step starts; its mesh is not known yet.
+    pub start: Progress,
 }
 
 /// Outlines to start the cuts from: those of a like step, scaled.
@@ -82,6 +96,13 @@ impl<'a> Guess<'a> {
             share: 1.0,
         }
     }
+}
+
+/// The body that a hold closes on: its factor and the mesh it is of.
+#[derive(Clone, Copy)]
+pub(super) struct Against<'a> {
+    pub factor: &'a dyn Factor,
+    pub mesh: &'a Mesh,
 }
 
 /// A step solved on one mesh.
@@ -127,12 +148,13 @@ pub(super) struct Solved {
 impl<'a> Setting<'a> {
     /// A step of a case on the part as it stands.
     pub fn new(
-        case: &'a Case,
+        job: Job<'a>,
         body: &'a Body,
         step: &'a Step,
         supports: &'a [Supports],
         index: usize,
     ) -> Self {
+        let case = job.case;
         Self {
             part: &case.part,
             body,
@@ -141,7 +163,55 @@ impl<'a> Setting<'a> {
             accuracy: case.accuracy,
             tolerance: &case.tolerance,
             index,
+            watch: job.watch,
+            start: Progress {
+                step: index + 1,
+                steps: case.steps.len(),
+                aim: job.aim,
+                state: State::Held,
+                mesh: [0, 0],
+                round: 0,
+            },
         }
+    }
+
+    /// Tells the watch where the solve is. An error if it is to end here.
+    pub fn tell(&self, at: &Progress) -> Result<(), ProcessError> {
+        self.watch
+            .at(at)
+            .map_err(|stop| ProcessError::stopped(stop, at))
+    }
+
+    /// Where a solve on a mesh of this plan starts.
+    fn starts(&self, plan: &Plan) -> Progress {
+        Progress {
+            mesh: [plan.ends.len(), plan.layers.len() - 1],
+            ..self.start
+        }
+    }
+
+    /// Clamps a body, telling the watch of every round.
+    pub fn clamped(
+        &self,
+        clamp: &Clamp,
+        against: Against,
+        load: Option<&[[f64; 2]]>,
+        start: Option<&[bool]>,
+        at: &Progress,
+    ) -> Result<Clamped, ProcessError> {
+        self.tell(at)?;
+        let gap_surface = |s: Surface, t: f64| self.body.outlines.get(s).radius(t);
+        let rounds = |round: usize| self.watch.at(&Progress { round, ..*at });
+        clamp
+            .clamp(
+                against.factor,
+                against.mesh,
+                &gap_surface,
+                load,
+                start,
+                &rounds,
+            )
+            .map_err(|e| self.contact(e, at))
     }
 
     pub fn law(&self) -> PlaneStress {
@@ -172,10 +242,11 @@ impl<'a> Setting<'a> {
 
     /// Solves the step on a mesh, its cuts from a guess if there is one.
     pub fn solve(&self, plan: &Plan, guess: Option<&Guess>) -> Result<Solved, ProcessError> {
+        let at = self.starts(plan);
+        self.tell(&at)?;
         let law = self.law();
         let residual = self.residual();
-        let mut mesh =
-            Mesh::build(&self.body.outlines, &plan.ends, &plan.layers, true).map_err(wall_error)?;
+        let mut mesh = Mesh::build(&self.body.outlines, &plan.ends, &plan.layers, true)?;
         let factor = self.factor(&mesh, &law)?;
         let factor = factor.as_ref();
         let sampler = Sampler::new(&mesh, PROFILE_POINTS);
@@ -185,10 +256,11 @@ impl<'a> Setting<'a> {
         let relaxed = load.as_ref().map(|f| free(factor, &mesh, f)).transpose()?;
         let stock = moved(&sampler, &mesh, &reference, relaxed.as_deref());
         let clamp = self.clamp(&mesh, relaxed.as_deref())?;
-        let gap_surface = |s: Surface, t: f64| self.body.outlines.get(s).radius(t);
-        let held = clamp
-            .clamp(factor, &mesh, &gap_surface, load.as_deref(), None)
-            .map_err(|e| self.contact(e))?;
+        let against = Against {
+            factor,
+            mesh: &mesh,
+        };
+        let held = self.clamped(&clamp, against, load.as_deref(), None, &at)?;
         self.check_presses(&clamp, &held, false)?;
         let held_shape = moved(&sampler, &mesh, &reference, Some(&held.displacement));
         let held_displacement =
@@ -201,6 +273,7 @@ impl<'a> Setting<'a> {
         let mut flexing = flexing_of(&held_displacement, &stock);
         let mut cutting = Cutting {
             setting: self,
+            at,
             spindle,
             law,
             residual: residual.as_ref(),
@@ -264,7 +337,7 @@ impl<'a> Setting<'a> {
         if !cuts.is_empty() {
             let from_spindle =
                 self.distances(spindle, &sampler, &mesh, &sampled, &state.displacement);
-            mesh.fit_radii(&lines).map_err(wall_error)?;
+            mesh.fit_radii(&lines)?;
             if let Some(r) = &residual {
                 let factor = sparse(&mut factor_of_cut, &mesh, &law)?;
                 relaxed_cut = Some(free(factor, &mesh, &r.load(&mesh, &law))?);
@@ -333,15 +406,23 @@ impl<'a> Setting<'a> {
 
     /// Solves the hold alone: where does it touch?
     pub fn hold(&self, plan: &Plan) -> Result<Clamped, ProcessError> {
+        let at = self.starts(plan);
+        self.tell(&at)?;
         let law = self.law();
-        let mesh =
-            Mesh::build(&self.body.outlines, &plan.ends, &plan.layers, true).map_err(wall_error)?;
+        let mesh = Mesh::build(&self.body.outlines, &plan.ends, &plan.layers, true)?;
         let factor = self.factor(&mesh, &law)?;
         let load = self.residual().map(|r| r.load(&mesh, &law));
-        let gap_surface = |s: Surface, t: f64| self.body.outlines.get(s).radius(t);
-        self.clamp(&mesh, None)?
-            .clamp(factor.as_ref(), &mesh, &gap_surface, load.as_deref(), None)
-            .map_err(|e| self.contact(e))
+        let against = Against {
+            factor: factor.as_ref(),
+            mesh: &mesh,
+        };
+        self.clamped(
+            &self.clamp(&mesh, None)?,
+            against,
+            load.as_deref(),
+            None,
+            &at,
+        )
     }
 
     /// Factors a mesh of the body as it stands: from repeated pieces if it is round, else the sparse way.
@@ -350,10 +431,10 @@ impl<'a> Setting<'a> {
             .into_iter()
             .all(|s| self.body.outlines.get(s).as_round().is_some());
         Ok(if round {
-            Box::new(Repeated::new(mesh, law).map_err(not_trustworthy)?)
+            Box::new(Repeated::new(mesh, law)?)
         } else {
             let layout = Arc::new(Layout::new(mesh, &rigid_pins(mesh)));
-            Box::new(Cholesky::new(layout, mesh, law).map_err(not_trustworthy)?)
+            Box::new(Cholesky::new(layout, mesh, law)?)
         })
     }
 
@@ -376,7 +457,7 @@ impl<'a> Setting<'a> {
             self.part.material.poisson_ratio / (self.part.material.young_modulus * section.area());
         Clamp::new(self.supports, self.step.force_scale, section, &surface)
             .map(|clamp| clamp.growing(growth))
-            .map_err(|e| self.contact(e))
+            .map_err(|e| self.contact(e, &self.start))
     }
 
     /// Where the spindle axis lies in the part's frame, mm: off the chuck's axis, or off the centre of the held surface that was
@@ -421,26 +502,25 @@ impl<'a> Setting<'a> {
         let young = self.part.material.young_modulus;
         clamp
             .check_presses(state, young, cut)
-            .map_err(|e| self.contact(e))
+            .map_err(|e| self.contact(e, &self.start))
     }
 
     /// Refuses pads that would run into each other when closed.
     fn check_corners(&self, clamp: &Clamp, state: &Clamped) -> Result<(), ProcessError> {
-        clamp.corners(state).map_err(|e| self.contact(e))
+        clamp
+            .corners(state)
+            .map_err(|e| self.contact(e, &self.start))
     }
 
-    pub fn contact(&self, error: ContactError) -> ProcessError {
-        match error {
-            ContactError::Loose { .. }
-            | ContactError::NothingPresses { .. }
-            | ContactError::FaceTooNarrow { .. }
-            | ContactError::PadsCollide { .. } => ProcessError::Input {
-                line: self.step.line,
-                field: format!("step[{}].hold", self.index),
-                message: error.to_string(),
-            },
-            _ => not_trustworthy(error),
-        }
+    /// What a contact that has no answer is to the user, met at this place.
+    pub fn contact(&self, error: ContactError, at: &Progress) -> ProcessError {
+        let reason = match error {
+            ContactError::Stopped(stop) => return ProcessError::stopped(stop, at),
+            ContactError::Loose { .. } | ContactError::NothingPresses { .. } => Reason::Loose,
+            ContactError::FaceTooNarrow { .. } | ContactError::PadsCollide { .. } => Reason::Input,
+            _ => return ProcessError::not_converged(error),
+        };
+        ProcessError::new(reason, error).at(self.step.line, || format!("step[{}].hold", self.index))
     }
 
     /// Nodal stress `[xx, yy, xy]`, MPa, averaged over the elements that meet at each node.
@@ -498,14 +578,4 @@ pub(super) fn cut_surfaces(step: &Step) -> Vec<Surface> {
         }
     }
     surfaces
-}
-
-pub(super) fn wall_error(error: MeshError) -> ProcessError {
-    not_trustworthy(error)
-}
-
-pub(super) fn not_trustworthy(error: impl std::fmt::Display) -> ProcessError {
-    ProcessError::NotTrustworthy {
-        message: error.to_string(),
-    }
 }

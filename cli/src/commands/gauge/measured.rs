@@ -6,8 +6,8 @@ use ringwright_solver::metrology::{Gauge, MOST_LOBES, Resolution};
 use ringwright_solver::report::units::Units;
 
 use super::{Step, Stop};
-use crate::Exit;
 use crate::args::GaugeArgs;
+use crate::failure::FailureKind;
 use crate::render::gauge;
 
 /// Places at which a profile made of lobes is sampled.
@@ -55,7 +55,7 @@ pub(super) fn direct(args: &GaugeArgs, readings: &Readings) -> Step<Part> {
     let radius = match (readings.kind(), args.radius_mm()) {
         (Kind::Deviations, None) => {
             let words = format!("{}; give it with --radius", Fault::NoRadius);
-            return Err(Stop(Exit::Usage, words));
+            return Err(Stop(FailureKind::Usage, words));
         }
         (Kind::Radii, Some(radius)) => {
             cautions.push(format!(
@@ -70,7 +70,7 @@ pub(super) fn direct(args: &GaugeArgs, readings: &Readings) -> Step<Part> {
             Fault::Diameters => FOR_DIAMETERS,
             _ => "",
         };
-        Stop(Exit::Input, format!("{}{option}", e.fault))
+        Stop(FailureKind::Input, format!("{}{option}", e.fault))
     })?;
     let recovered = match args.lobes {
         Some(lobes) => Some(inversion::smooth(readings, lobes).map_err(|e| not_inverted(&e))?),
@@ -192,13 +192,13 @@ fn counts_up_to(first: u32, last: u32) -> String {
 pub(super) fn behind(args: &GaugeArgs, readings: &Readings, gauge: Gauge) -> Step<Part> {
     if readings.kind() == Kind::Radii {
         let words = "the column says radius, but a radius is read about an axis: with --from, name the column `reading`, `deviation` or `diameter`";
-        return Err(Stop(Exit::Input, words.into()));
+        return Err(Stop(FailureKind::Input, words.into()));
     }
     let recovered = inversion::invert(readings, gauge, args.lobes).map_err(|e| not_inverted(&e))?;
     let of_diameters = (readings.kind() == Kind::Diameters).then_some(0.5 * recovered.constant);
     let Some(radius) = args.radius_mm().or(of_diameters) else {
         let words = format!("{}; give it with --radius", Fault::NoRadius);
-        return Err(Stop(Exit::Usage, words));
+        return Err(Stop(FailureKind::Usage, words));
     };
     let radii = recovered.radii(radius, SAMPLES);
     let sound = radii.iter().all(|r| *r > 0.0);
@@ -206,7 +206,7 @@ pub(super) fn behind(args: &GaugeArgs, readings: &Readings, gauge: Gauge) -> Ste
         let words = format!(
             "lobes as large as the mean radius of {radius} mm cannot be: look at --unit and --radius"
         );
-        return Err(Stop(Exit::Input, words));
+        return Err(Stop(FailureKind::Input, words));
     };
     let mut cautions = vec![format!(
         "Read on a {gauge}: it says nothing of {} lobes per revolution{}. How far the part is off its axis is not known.",
@@ -229,11 +229,11 @@ pub(super) fn behind(args: &GaugeArgs, readings: &Readings, gauge: Gauge) -> Ste
 }
 
 fn not_inverted(error: &InversionError) -> Stop {
-    let exit = match error {
-        InversionError::Blind { .. } => Exit::Usage,
+    let kind = match error {
+        InversionError::Blind { .. } => FailureKind::Usage,
         InversionError::ShowsNone { .. }
         | InversionError::TooFew { .. }
-        | InversionError::TooUneven { .. } => Exit::Input,
+        | InversionError::TooUneven { .. } => FailureKind::Input,
     };
-    Stop(exit, error.to_string())
+    Stop(kind, error.to_string())
 }

@@ -20,13 +20,15 @@ use ringwright_solver::scheme::Registry;
 
 use crate::Exit;
 use crate::args::{Common, GaugeArgs};
+use crate::commands::name_of;
+use crate::failure::{Failure, FailureKind, Outcome};
 use crate::render::gauge;
 use crate::screen::Screen;
 use cause::causes;
 use measured::{FOR_DIAMETERS, behind, between_the_readings, direct, taken_as};
 
-/// What goes wrong on the way: words, and how to exit.
-struct Stop(Exit, String);
+/// What is wrong with readings as a whole.
+struct Stop(FailureKind, String);
 
 type Step<T> = Result<T, Stop>;
 
@@ -35,38 +37,28 @@ pub(crate) fn run(
     common: &Common,
     registry: &Registry,
     screen: &mut Screen,
-) -> Exit {
-    match answer(args) {
-        Ok(mut answer) => {
-            if let (Some(case), Some(surface)) = (&args.made_by, args.surface) {
-                let marked = !args.no_jaw_mark;
-                let lobes = answer.known_lobes();
-                match causes(
-                    case,
-                    surface.into(),
-                    &lobes,
-                    marked,
-                    common,
-                    registry,
-                    screen,
-                ) {
-                    Ok(causes) => answer.causes = Some(causes),
-                    Err(exit) => return exit,
-                }
-            }
-            if screen.json {
-                screen.answer(&answer.json());
-            }
-            screen.say(&answer.text());
-            answer
-                .verdict
-                .map_or(Exit::Done, |v| strict(v.in_zone, common, screen))
-        }
-        Err(Stop(exit, words)) => {
-            screen.error(&words);
-            exit
-        }
+) -> Outcome {
+    let mut answer = answer(args)?;
+    if let (Some(case), Some(surface)) = (&args.made_by, args.surface) {
+        let marked = !args.no_jaw_mark;
+        let lobes = answer.known_lobes();
+        answer.causes = Some(causes(
+            case,
+            surface.into(),
+            &lobes,
+            marked,
+            common,
+            registry,
+            screen,
+        )?);
     }
+    if screen.json {
+        screen.answer(&answer.json());
+    }
+    screen.say(&answer.text());
+    Ok(answer
+        .verdict
+        .map_or(Exit::Done, |v| strict(v.in_zone, common, screen)))
 }
 
 /// How `--strict` ends: a zone that is missed fails, and so does one that is not shown to be met, for a gate passes only what is known to be good.
@@ -84,16 +76,14 @@ fn strict(in_zone: Option<bool>, common: &Common, screen: &mut Screen) -> Exit {
     }
 }
 
-fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
+fn answer(args: &GaugeArgs) -> Result<gauge::Answer, Failure> {
     let gauges = gauges(args)?;
-    let unclear = |words| Stop(Exit::Usage, format!("ringwright: {words}"));
+    let unclear = |words: String| Failure::new(FailureKind::Usage, words);
     if let Some(unit) = args.unit {
         args.units_are_clear(unit.into()).map_err(unclear)?;
     }
-    let name = match args.readings.as_path() {
-        path if path == Path::new("-") => "standard input".to_owned(),
-        path => path.display().to_string(),
-    };
+    let name = name_of(&args.readings);
+    let whole = |kind: FailureKind, words: String| Failure::at(kind, &name, [0, 0], words);
     let readings = read(args, &name)?;
     // a header may have named inches
     args.units_are_clear(readings.unit()).map_err(unclear)?;
@@ -102,7 +92,7 @@ fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
         Gauge::Radius => direct(args, &readings),
         _ => behind(args, &readings, taken_with),
     };
-    let part = part.map_err(|Stop(exit, words)| Stop(exit, format!("{name}: {words}")))?;
+    let part = part.map_err(|Stop(kind, words)| whole(kind, words))?;
     let wanted = Wanted {
         gauges,
         cut_off: args.filter,
@@ -111,11 +101,10 @@ fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
         traces(file, &part.profile.profile(), &wanted.gauges)?;
     }
     let sheet = Sheet::of(&part.profile.profile(), &wanted)
-        .map_err(|e| Stop(exit_of(&e), format!("{name}: {e}")))?;
+        .map_err(|e| whole(kind_of(&e), e.to_string()))?;
     if !(sheet.least_squares.radius + sheet.minimum_zone.circle.roundness).is_finite() {
-        let words =
-            format!("{name}: readings of such size cannot be computed with; look at the unit");
-        return Err(Stop(Exit::Input, words));
+        let words = "readings of such size cannot be computed with; look at the unit";
+        return Err(whole(FailureKind::Input, words.into()));
     }
     let mut cautions = readings.cautions().to_vec();
     cautions.extend(taken_as(&readings));
@@ -164,8 +153,8 @@ fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
 }
 
 /// Writes the traces of a turn: `part_angle_deg` and a column of mm a gauge, at every tenth of a degree.
-fn traces(file: &Path, profile: &Profile, gauges: &[Gauge]) -> Step<()> {
-    let curve = Curve::through(profile).map_err(|e| Stop(exit_of(&e), e.to_string()))?;
+fn traces(file: &Path, profile: &Profile, gauges: &[Gauge]) -> Result<(), Failure> {
+    let curve = Curve::through(profile).map_err(|e| Failure::new(kind_of(&e), e.to_string()))?;
     let traces: Vec<Trace> = gauges.iter().map(|g| g.trace(&curve)).collect();
     let mut text = "part_angle_deg".to_owned();
     for gauge in gauges {
@@ -181,8 +170,7 @@ fn traces(file: &Path, profile: &Profile, gauges: &[Gauge]) -> Step<()> {
         }
         text.push('\n');
     }
-    write_whole(file, |out| out.write_all(text.as_bytes()))
-        .map_err(|e| Stop(Exit::Io, format!("ringwright: {e}")))
+    write_whole(file, |out| out.write_all(text.as_bytes())).map_err(|e| Failure::of_report(&e))
 }
 
 /// Included angles of the Vs asked for.
@@ -195,7 +183,7 @@ fn vees(args: &GaugeArgs) -> Vec<f64> {
 }
 
 /// The gauges to compare: those of most shops that reach the surface, and the Vs asked for.
-fn gauges(args: &GaugeArgs) -> Step<Vec<Gauge>> {
+fn gauges(args: &GaugeArgs) -> Result<Vec<Gauge>, Failure> {
     let surface: Option<Surface> = args.surface.map(Into::into);
     let unreached = |gauge: Gauge| surface.filter(|s| !gauge.reaches(*s));
     let asked: Vec<Gauge> = args
@@ -205,8 +193,8 @@ fn gauges(args: &GaugeArgs) -> Step<Vec<Gauge>> {
         .collect();
     for &gauge in asked.iter().chain([&args.gauge()]) {
         if let Some(surface) = unreached(gauge) {
-            let words = format!("ringwright: no {gauge} reaches the {}", surface.name());
-            return Err(Stop(Exit::Usage, words));
+            let words = format!("no {gauge} reaches the {}", surface.name());
+            return Err(Failure::new(FailureKind::Usage, words));
         }
     }
     let mut all = usual_gauges(surface);
@@ -222,7 +210,7 @@ fn gauges(args: &GaugeArgs) -> Step<Vec<Gauge>> {
 }
 
 /// Reads the file, or standard input.
-fn read(args: &GaugeArgs, name: &str) -> Step<Readings> {
+fn read(args: &GaugeArgs, name: &str) -> Result<Readings, Failure> {
     let taken_with = args.gauge();
     let format = Format {
         // a micrometer and a bore gauge show a size, unless a mean radius is given for their readings to lie about
@@ -245,9 +233,9 @@ fn read(args: &GaugeArgs, name: &str) -> Step<Readings> {
         match File::open(&args.readings) {
             Ok(file) => Box::new(BufReader::new(file)),
             Err(e) => {
-                return Err(Stop(
-                    Exit::Io,
-                    format!("ringwright: cannot read {name}: {e}"),
+                return Err(Failure::io(
+                    &args.readings,
+                    format!("cannot read {name}: {e}"),
                 ));
             }
         }
@@ -256,19 +244,11 @@ fn read(args: &GaugeArgs, name: &str) -> Step<Readings> {
 }
 
 /// `file:line:column: what is wrong`, with the option that would do where one would.
-fn refused(error: &ReadingsError, name: &str) -> Stop {
+fn refused(error: &ReadingsError, name: &str) -> Failure {
     let fault = &error.fault;
     if let Fault::Unreadable { message } = fault {
-        return Stop(
-            Exit::Io,
-            format!("ringwright: cannot read {name}: {message}"),
-        );
+        return Failure::io(Path::new(name), format!("cannot read {name}: {message}"));
     }
-    let place = match (error.line, error.column) {
-        (0, _) => name.to_owned(),
-        (line, 0) => format!("{name}:{line}"),
-        (line, column) => format!("{name}:{line}:{column}"),
-    };
     let option = match fault {
         Fault::Jump { .. } => " (--keep-jumps)",
         Fault::NotPositive { .. } => " (--radius)",
@@ -276,16 +256,17 @@ fn refused(error: &ReadingsError, name: &str) -> Stop {
         Fault::Diameters => FOR_DIAMETERS,
         _ => "",
     };
-    Stop(Exit::Input, format!("{place}: {fault}{option}"))
+    let words = format!("{fault}{option}");
+    Failure::at(FailureKind::Input, name, [error.line, error.column], words)
 }
 
 /// What could not be proven is no fault of the readings.
-fn exit_of(error: &MetrologyError) -> Exit {
+fn kind_of(error: &MetrologyError) -> FailureKind {
     match error {
         MetrologyError::NotProven { .. } | MetrologyError::InscribedNotProven { .. } => {
-            Exit::NotTrustworthy
+            FailureKind::NotConverged
         }
-        _ => Exit::Input,
+        _ => FailureKind::Input,
     }
 }
 
@@ -303,8 +284,8 @@ mod tests {
             radius: 1.0,
             upper_bound: 2.0,
         };
-        assert_eq!(exit_of(&zone), Exit::NotTrustworthy);
-        assert_eq!(exit_of(&inscribed), Exit::NotTrustworthy);
-        assert_eq!(exit_of(&MetrologyError::Degenerate), Exit::Input);
+        assert_eq!(kind_of(&zone), FailureKind::NotConverged);
+        assert_eq!(kind_of(&inscribed), FailureKind::NotConverged);
+        assert_eq!(kind_of(&MetrologyError::Degenerate), FailureKind::Input);
     }
 }

@@ -73,7 +73,7 @@ fn around(nominal: &PerSurface<f64>) -> usize {
 /// `density` in kg/m3.
 ///
 /// # Errors
-/// [`ProcessError::NotTrustworthy`] if the outlines leave no wall or the equations cannot be solved.
+/// [`super::Reason::NotConverged`] if the outlines leave no wall or the equations cannot be solved.
 pub fn gauge_flex(
     outlines: &PerSurface<Outline>,
     law: &PlaneStress,

@@ -14,7 +14,6 @@ use crate::metrology::{Gauge, Profile, least_squares_circle};
 use crate::process::ProcessError;
 use crate::process::outcome::{ForceFlex, WeightFlex};
 use crate::process::sample::mean;
-use crate::process::step::{not_trustworthy, wall_error};
 
 /// The free ring with what its solves need.
 pub(super) struct Ring {
@@ -41,9 +40,9 @@ impl Ring {
             .map(|k| TAU * k as f64 / around as f64)
             .collect();
         let layers: Vec<f64> = (0..=through).map(|k| k as f64 / through as f64).collect();
-        let mesh = Mesh::build(outlines, &ends, &layers, true).map_err(wall_error)?;
+        let mesh = Mesh::build(outlines, &ends, &layers, true)?;
         let layout = Arc::new(Layout::new(&mesh, &rigid_pins(&mesh)));
-        let factor = Cholesky::new(layout, &mesh, law).map_err(not_trustworthy)?;
+        let factor = Cholesky::new(layout, &mesh, law)?;
         let mut share = vec![0.0; mesh.nodes()];
         for column in 0..around {
             for layer in 0..through {
@@ -108,7 +107,7 @@ impl Ring {
             }
         }
         self.carry(&mut load);
-        let u = self.factor.solve(&load).map_err(not_trustworthy)?;
+        let u = self.factor.solve(&load)?;
         for (k, f) in self.factor.forces(&u).iter().zip(&load) {
             let left = (k[0] - f[0]).abs().max((k[1] - f[1]).abs());
             self.left_over = self.left_over.max(left);

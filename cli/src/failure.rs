@@ -1,0 +1,250 @@
+//! Why a command has no answer: words for people on standard error, and one document for programs with `--json`.
+
+use std::path::Path;
+
+use ringwright_solver::case::{Problem, ProblemKind};
+use ringwright_solver::process::{ProcessError, Reason};
+use ringwright_solver::report::ReportError;
+use serde::Serialize;
+
+use crate::commands::{Source, name_of};
+use crate::render::diagnostic;
+use crate::{Exit, interrupt};
+
+/// Kinds of failures, as scripts tell them apart.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub(crate) enum FailureKind {
+    /// Wrong use of the command line.
+    Usage,
+    /// The input is wrong.
+    Input,
+    /// The hold leaves the part loose.
+    Loose,
+    /// A cut goes through the wall.
+    CutThrough,
+    /// No trustworthy answer was reached, or not in the time allowed.
+    NotConverged,
+    /// The answer would take more memory or time than is taken on.
+    TooLarge,
+    /// An outside scheme failed.
+    Scheme,
+    /// Reading or writing failed.
+    Io,
+    /// A signal ended the command.
+    Interrupted,
+}
+
+/// One thing that is wrong, as the error document has it. What is not known is null.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
+pub(crate) struct Told {
+    /// The file as the command line names it, or "standard input".
+    pub(crate) file: Option<String>,
+    /// Line and column (in characters), from 1.
+    pub(crate) line: Option<usize>,
+    pub(crate) column: Option<usize>,
+    /// The key at fault, e.g. `step[0].cut[0].diameter`.
+    pub(crate) key: Option<String>,
+    pub(crate) message: String,
+}
+
+/// Why a command has no answer.
+#[derive(Debug)]
+pub(crate) struct Failure {
+    pub(crate) kind: FailureKind,
+    pub(crate) exit: Exit,
+    /// What people read.
+    pub(crate) words: String,
+    /// What programs read: at least one.
+    pub(crate) problems: Vec<Told>,
+}
+
+/// What a command comes to.
+pub(crate) type Outcome = Result<Exit, Failure>;
+
+impl Failure {
+    /// A failure that no place of a file is to blame for.
+    pub(crate) fn new(kind: FailureKind, message: impl Into<String>) -> Self {
+        let message = message.into();
+        Self {
+            words: format!("ringwright: {message}"),
+            problems: vec![Told {
+                message,
+                ..Told::default()
+            }],
+            ..Self::of(kind)
+        }
+    }
+
+    fn of(kind: FailureKind) -> Self {
+        Self {
+            kind,
+            exit: match kind {
+                FailureKind::Usage => Exit::Usage,
+                FailureKind::Input | FailureKind::Loose | FailureKind::CutThrough => Exit::Input,
+                FailureKind::NotConverged | FailureKind::TooLarge => Exit::NotTrustworthy,
+                FailureKind::Scheme => Exit::Scheme,
+                FailureKind::Io => Exit::Io,
+                FailureKind::Interrupted => Exit::Interrupted,
+            },
+            words: String::new(),
+            problems: Vec::new(),
+        }
+    }
+
+    /// A file that could not be read or written; the message names it.
+    pub(crate) fn io(file: &Path, message: String) -> Self {
+        let mut failure = Self::new(FailureKind::Io, message);
+        for told in &mut failure.problems {
+            told.file = Some(name_of(file));
+        }
+        failure
+    }
+
+    /// A fault of one place of a file, said as `file:line:column: message`.
+    pub(crate) fn at(
+        kind: FailureKind,
+        file: &str,
+        [line, column]: [usize; 2],
+        message: String,
+    ) -> Self {
+        let place = match (line, column) {
+            (0, _) => file.to_owned(),
+            (line, 0) => format!("{file}:{line}"),
+            (line, column) => format!("{file}:{line}:{column}"),
+        };
+        Self {
+            words: format!("{place}: {message}"),
+            problems: vec![Told {
+                file: Some(file.to_owned()),
+                line: known(line),
+                column: known(column),
+                key: None,
+                message,
+            }],
+            ..Self::of(kind)
+        }
+    }
+
+    /// The problems of a case file.
+    pub(crate) fn of_case(problems: &[Problem], source: &Source) -> Self {
+        let kind = kind_of(problems);
+        let told = |p: &Problem| Told {
+            file: Some(source.name.clone()),
+            line: known(p.line),
+            column: known(p.column),
+            key: Some(p.field.clone()).filter(|key| !key.is_empty()),
+            message: p.message.clone(),
+        };
+        Self {
+            words: diagnostic::problems(problems, source),
+            problems: problems.iter().map(told).collect(),
+            // whatever is found at the door is the file's
+            exit: match kind {
+                FailureKind::TooLarge => Exit::Input,
+                kind => Self::of(kind).exit,
+            },
+            ..Self::of(kind)
+        }
+    }
+
+    /// Why a case has no answer.
+    pub(crate) fn of_solve(error: &ProcessError, source: &Source) -> Self {
+        let (kind, before, after) = match error.reason {
+            Reason::Input => return Self::of_case(&[problem(error, ProblemKind::Input)], source),
+            Reason::Loose => return Self::of_case(&[problem(error, ProblemKind::Loose)], source),
+            Reason::CutThrough => {
+                return Self::of_case(&[problem(error, ProblemKind::CutThrough)], source);
+            }
+            Reason::Program => {
+                return Self::of_case(&[problem(error, ProblemKind::Program)], source);
+            }
+            Reason::TooLarge => (FailureKind::TooLarge, "too large: ", ""),
+            Reason::Interrupted => (FailureKind::Interrupted, "", ""),
+            Reason::TimeLimit => (
+                FailureKind::NotConverged,
+                "no trustworthy answer: ",
+                "; give more time with --time-limit, or ask for less accuracy",
+            ),
+            _ => (FailureKind::NotConverged, "no trustworthy answer: ", ""),
+        };
+        let message = format!("{}{after}", error.message);
+        Self {
+            words: format!("ringwright: {before}{message}\nNothing was written."),
+            problems: vec![Told {
+                file: Some(source.name.clone()),
+                line: known(error.line),
+                column: None,
+                key: Some(error.field.clone()).filter(|key| !key.is_empty()),
+                message,
+            }],
+            ..Self::of(kind)
+        }
+    }
+
+    /// Why the outputs could not be made.
+    pub(crate) fn of_report(error: &ReportError) -> Self {
+        match error {
+            ReportError::Write { path, .. } => Self::io(path, error.to_string()),
+            _ => Self::new(FailureKind::NotConverged, error.to_string()),
+        }
+    }
+
+    /// Exit status of the process.
+    pub(crate) fn status(&self) -> u8 {
+        match self.exit {
+            Exit::Interrupted => interrupt::status(),
+            exit => exit as u8,
+        }
+    }
+
+    /// The error document.
+    pub(crate) fn document(&self) -> String {
+        #[derive(Serialize)]
+        struct Document<'a> {
+            format: &'a str,
+            exit: u8,
+            kind: FailureKind,
+            problems: &'a [Told],
+        }
+        let document = Document {
+            format: "ringwright-error-1",
+            exit: self.status(),
+            kind: self.kind,
+            problems: &self.problems,
+        };
+        // texts and numbers: there is nothing in it that JSON could not say
+        serde_json::to_string_pretty(&document).unwrap_or_default() + "\n"
+    }
+}
+
+/// A place that is not known is 0.
+fn known(place: usize) -> Option<usize> {
+    (place > 0).then_some(place)
+}
+
+fn problem(error: &ProcessError, kind: ProblemKind) -> Problem {
+    Problem {
+        line: error.line,
+        column: 1,
+        field: error.field.clone(),
+        message: error.message.clone(),
+        kind,
+    }
+}
+
+/// The kind of a case with problems: a program that failed comes first, for its answer may have caused the rest; else what all of
+/// them are, or plainly wrong input.
+fn kind_of(problems: &[Problem]) -> FailureKind {
+    if problems.iter().any(|p| p.kind == ProblemKind::Program) {
+        return FailureKind::Scheme;
+    }
+    let first = problems.first().map(|p| p.kind);
+    let alike = problems.iter().all(|p| Some(p.kind) == first);
+    match first.filter(|_| alike) {
+        Some(ProblemKind::Loose) => FailureKind::Loose,
+        Some(ProblemKind::CutThrough) => FailureKind::CutThrough,
+        Some(ProblemKind::TooLarge) => FailureKind::TooLarge,
+        _ => FailureKind::Input,
+    }
+}

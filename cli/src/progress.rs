@@ -1,0 +1,111 @@
+//! How far a solve is, on standard error: on a terminal one line that is written over, elsewhere a line now and then. The same
+//! eyes end the solve when a signal has come or the time allowed is over.
+
+use std::io::{self, IsTerminal, Write};
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::{Mutex, PoisonError};
+use std::time::{Duration, Instant};
+
+use ringwright_solver::watch::{Progress, Stop, Watch};
+
+use crate::args::Common;
+use crate::interrupt;
+
+/// Between two writings of the line on a terminal; a solve shorter than that shows none.
+const REDRAWN: Duration = Duration::from_millis(200);
+
+/// Between two lines elsewhere.
+const LINES: Duration = Duration::from_secs(10);
+
+/// Columns of the line on a terminal: every terminal has as many.
+const WIDTH: usize = 79;
+
+/// Whether the line stands on the terminal.
+static SHOWN: AtomicBool = AtomicBool::new(false);
+
+/// How progress is shown.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum How {
+    Nothing,
+    /// One line, written over.
+    Terminal,
+    Lines,
+}
+
+/// Who watches the solves of a command.
+pub(crate) struct Watcher {
+    start: Instant,
+    limit: Option<Duration>,
+    how: How,
+    /// When progress was last shown.
+    last: Mutex<Instant>,
+}
+
+impl Watcher {
+    pub(crate) fn new(common: &Common) -> Self {
+        let start = Instant::now();
+        Self {
+            start,
+            limit: common.time_limit,
+            how: match (common.quiet, io::stderr().is_terminal()) {
+                (true, _) => How::Nothing,
+                (false, true) => How::Terminal,
+                (false, false) => How::Lines,
+            },
+            last: Mutex::new(start),
+        }
+    }
+
+    fn show(&self, progress: &Progress) {
+        let every = match self.how {
+            How::Nothing => return,
+            How::Terminal => REDRAWN,
+            How::Lines => LINES,
+        };
+        // whoever comes while another thread writes has nothing to add
+        let Ok(mut last) = self.last.try_lock() else {
+            return;
+        };
+        if last.elapsed() < every {
+            return;
+        }
+        *last = Instant::now();
+        let line = format!("{progress}, {:.0} s", self.start.elapsed().as_secs_f64());
+        let _ = match self.how {
+            How::Terminal => {
+                SHOWN.store(true, Ordering::SeqCst);
+                let line: String = line.chars().take(WIDTH).collect();
+                write!(io::stderr(), "\r\x1b[K{line}")
+            }
+            _ => writeln!(io::stderr(), "ringwright: {line}"),
+        };
+    }
+}
+
+impl Watch for Watcher {
+    fn at(&self, progress: &Progress) -> Result<(), Stop> {
+        if interrupt::came() {
+            return Err(Stop::Interrupted);
+        }
+        if self.limit.is_some_and(|limit| self.start.elapsed() > limit) {
+            return Err(Stop::TimeLimit);
+        }
+        self.show(progress);
+        Ok(())
+    }
+}
+
+impl Drop for Watcher {
+    fn drop(&mut self) {
+        // nobody may be writing any more
+        drop(self.last.lock().unwrap_or_else(PoisonError::into_inner));
+        wipe();
+    }
+}
+
+/// Takes the line off the terminal, before anything else is written there.
+pub(crate) fn wipe() {
+    if SHOWN.swap(false, Ordering::SeqCst) {
+        let _ = write!(io::stderr(), "\r\x1b[K");
+    }
+}

@@ -1,0 +1,132 @@
+//! How far a run is, told to whoever watches it, who may end it.
+//!
+//! The solver reads no clock and knows no signals: it says where it is at every round of contact and every pass of a cut, and
+//! ends as soon as its [`Watch`] says so.
+
+use std::fmt;
+
+/// Where a run is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Progress {
+    /// The step, from 1.
+    pub step: usize,
+    /// Steps of the case.
+    pub steps: usize,
+    /// What the step is solved for.
+    pub aim: Aim,
+    /// The state of the part that is being found.
+    pub state: State,
+    /// Elements round and through.
+    pub mesh: [usize; 2],
+    /// Round of the contact search, from 1; 0 before the first.
+    pub round: usize,
+}
+
+/// What a step is solved for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum Aim {
+    /// The answer itself.
+    Answer,
+    /// The worst way to turn the part in its hold.
+    Turning,
+    /// What other forces or a larger cut would do.
+    Advice,
+}
+
+/// A state of the part in a step.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum State {
+    /// Held, nothing cut yet.
+    Held,
+    /// Being cut: cut and pass, both from 1.
+    Cut {
+        /// The cut.
+        cut: usize,
+        /// Cuts of the step.
+        cuts: usize,
+        /// Pass of this cut.
+        pass: usize,
+    },
+}
+
+impl fmt::Display for Progress {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "step {} of {}", self.step, self.steps)?;
+        f.write_str(match self.aim {
+            Aim::Answer => "",
+            Aim::Turning => " (trying how the part is turned)",
+            Aim::Advice => " (trying other forces)",
+        })?;
+        match self.state {
+            State::Held => f.write_str(", held")?,
+            State::Cut { cut, cuts, pass } => write!(f, ", cut {cut} of {cuts}, pass {pass}")?,
+        }
+        let [around, through] = self.mesh;
+        write!(
+            f,
+            ", mesh {around} x {through}, contact round {}",
+            self.round
+        )
+    }
+}
+
+/// Why a run is ended from outside.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stop {
+    /// Somebody does not want it any more.
+    Interrupted,
+    /// The time allowed has passed.
+    TimeLimit,
+}
+
+/// Who watches a run. It is asked from any thread, many times a second.
+pub trait Watch: Sync {
+    /// Hears where the run is.
+    ///
+    /// # Errors
+    /// Why the run is to end.
+    fn at(&self, progress: &Progress) -> Result<(), Stop>;
+}
+
+/// Nobody: a run ends when it is done.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Unwatched;
+
+impl Watch for Unwatched {
+    fn at(&self, _: &Progress) -> Result<(), Stop> {
+        Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_place_in_a_run_is_told_in_one_line() {
+        let mut at = Progress {
+            step: 1,
+            steps: 2,
+            aim: Aim::Answer,
+            state: State::Held,
+            mesh: [96, 4],
+            round: 3,
+        };
+        assert_eq!(
+            at.to_string(),
+            "step 1 of 2, held, mesh 96 x 4, contact round 3"
+        );
+        at.aim = Aim::Advice;
+        at.state = State::Cut {
+            cut: 2,
+            cuts: 3,
+            pass: 7,
+        };
+        assert_eq!(
+            at.to_string(),
+            "step 1 of 2 (trying other forces), cut 2 of 3, pass 7, mesh 96 x 4, contact round 3"
+        );
+    }
+}
