@@ -164,14 +164,15 @@ impl Cutting<'_, '_> {
             .map(|(&s, &t)| circle.depth(s, t))
             .collect();
         let deepest = depths.iter().copied().fold(0.0, f64::max);
-        let nothing = NOTHING * circle.radius;
-        // a spring pass follows the circle that is there: what it touches is clean
-        let touched = if self.setting.step.is_spring_pass(index) {
-            nothing
+        let spring_pass = self.setting.step.is_spring_pass(index);
+        // a spring pass follows a circle that is there to within what the passes of both cuts left unsettled
+        let nothing = if spring_pass {
+            (NOTHING * circle.radius).max(2.0 * self.unsettled)
         } else {
-            0.0
+            NOTHING * circle.radius
         };
-        if deepest <= nothing && touched == 0.0 {
+        let touched = if spring_pass { nothing } else { 0.0 };
+        if deepest <= nothing && !spring_pass {
             return Err(self.refuse(
                 Reason::Input,
                 (index, cut),
