@@ -7,6 +7,8 @@ use std::sync::atomic::{AtomicBool, AtomicI32, Ordering};
 
 use ringwright_plugins::outside;
 
+use crate::failure::{Failure, FailureKind};
+
 /// The signal that came, 0 for none.
 static SIGNAL: AtomicI32 = AtomicI32::new(0);
 
@@ -16,6 +18,16 @@ static JSON: AtomicBool = AtomicBool::new(false);
 /// Whether the command is to end.
 pub(crate) fn came() -> bool {
     SIGNAL.load(Ordering::SeqCst) != 0
+}
+
+/// Ends a command on which a signal has come, before it writes anything.
+pub(crate) fn check() -> Result<(), Failure> {
+    if came() { Err(failure()) } else { Ok(()) }
+}
+
+/// What to say of a command that a signal has ended.
+pub(crate) fn failure() -> Failure {
+    Failure::new(FailureKind::Interrupted, "interrupted; nothing was written")
 }
 
 /// Exit status of an interrupted command: 128 and the signal, 130 for an interrupt from the keyboard.
@@ -50,8 +62,6 @@ mod system {
 
     use signal_hook::consts::{SIGHUP, SIGINT, SIGQUIT, SIGTERM};
     use signal_hook::iterator::Signals;
-
-    use crate::failure::{Failure, FailureKind};
 
     /// What a command gets to end by itself.
     const GRACE: Duration = Duration::from_secs(2);
@@ -90,7 +100,7 @@ mod system {
     /// Ends the process from beside the command, which is busy and may hold the locks of the streams: past them.
     fn end() {
         ringwright_solver::report::files::sweep_all();
-        let failure = Failure::new(FailureKind::Interrupted, "interrupted; nothing was written");
+        let failure = super::failure();
         let _ = write(std::io::stderr(), &format!("{}\n", failure.words));
         if super::JSON.load(Ordering::SeqCst) {
             let _ = write(std::io::stdout(), &failure.document());

@@ -16,7 +16,7 @@ pub struct Progress {
     pub aim: Aim,
     /// The state of the part that is being found.
     pub state: State,
-    /// Elements round and through.
+    /// Elements round and through; 0 while there is no mesh.
     pub mesh: [usize; 2],
     /// Round of the contact search, from 1; 0 before the first.
     pub round: usize,
@@ -64,11 +64,10 @@ impl fmt::Display for Progress {
             State::Cut { cut, cuts, pass } => write!(f, ", cut {cut} of {cuts}, pass {pass}")?,
         }
         let [around, through] = self.mesh;
-        write!(
-            f,
-            ", mesh {around} x {through}, contact round {}",
-            self.round
-        )
+        if around * through > 0 {
+            write!(f, ", mesh {around} x {through}")?;
+        }
+        write!(f, ", contact round {}", self.round)
     }
 }
 

@@ -99,7 +99,7 @@ fn a_spring_pass_takes_what_the_last_pass_left() {
         assert_eq!((says(&once), says(&twice)), (0, 1), "{:?}", twice.cautions);
     }
     // once the outside is off, the thinner wall gives way further, and the bore has something to take again
-    let text = held + &cut("bore", 96.0) + &cut("outer", 108.0) + &cut("bore", 96.0);
+    let text = held + &cut("bore", 96.0) + &cut("outer", 104.0) + &cut("bore", 96.0);
     let outcome = attempt(&text).unwrap();
     assert!(
         outcome.steps[0].cuts[2].depth_max > 1e-3,

@@ -12,6 +12,7 @@ use super::{load, with_threads};
 use crate::Exit;
 use crate::args::{Common, RunArgs};
 use crate::failure::{Failure, Outcome as CommandOutcome};
+use crate::interrupt;
 use crate::progress::Watcher;
 use crate::render::summary;
 use crate::screen::Screen;
@@ -33,6 +34,7 @@ pub(crate) fn run(
     })?
     .map_err(|e| Failure::of_solve(&e, &source))?;
     drop(watcher);
+    interrupt::check()?;
     let folder = args
         .out
         .clone()

@@ -68,7 +68,8 @@ impl ProcessError {
 
     /// The same with the place of the case that it is about, if it has none yet.
     pub(super) fn at(mut self, line: usize, field: impl FnOnce() -> String) -> Self {
-        if self.field.is_empty() {
+        // who interrupts a run finds no fault with the case
+        if self.field.is_empty() && self.reason != Reason::Interrupted {
             self.line = line;
             self.field = field();
         }

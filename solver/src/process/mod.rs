@@ -165,7 +165,9 @@ pub fn run_watched(
     };
     let advice = advise(trying, &chain, &steps)?;
     let clean_up = clean_up::clean_up(trying, &chain, &steps);
-    cautions.extend(advice_cut_short(trying)?);
+    if !(advice.is_empty() && clean_up.is_empty()) {
+        cautions.extend(advice_cut_short(trying)?);
+    }
     let inspection = measuring::measuring(case, &body)?;
     if let Some(flex) = &inspection {
         cautions.extend(measuring::cautions(case, flex));
