@@ -117,11 +117,9 @@ fn run_configured(
     let exit = match outcome {
         Ok(exit) => exit,
         // what a command says of programs that died, or of a read that broke off, is not the reason that it ends
-        Err(failure) if interrupt::came() && failure.kind != FailureKind::Interrupted => screen
-            .failure(&Failure::new(
-                FailureKind::Interrupted,
-                "interrupted; nothing was written",
-            )),
+        Err(failure) if interrupt::came() && failure.kind != FailureKind::Interrupted => {
+            screen.failure(&interrupt::failure())
+        }
         Err(failure) => screen.failure(&failure),
     };
     screen.finish(exit)

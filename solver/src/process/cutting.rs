@@ -178,7 +178,7 @@ impl Cutting<'_, '_> {
                 (index, cut),
                 format!(
                     "this cut removes nothing: held, the {} already lies {} {:.3} mm everywhere",
-                    cut.surface.name(),
+                    cut.surface.in_words(),
                     if cut.surface == Surface::Outer {
                         "inside diameter"
                     } else {
