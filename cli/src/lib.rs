@@ -6,6 +6,7 @@
 mod args;
 mod commands;
 mod configuration;
+mod outputs;
 mod programs;
 mod render;
 mod screen;

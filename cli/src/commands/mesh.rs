@@ -1,12 +1,14 @@
 //! `mesh`: the mesh alone, for review.
 
 use ringwright_solver::process;
-use ringwright_solver::report::{ReportError, vtk};
+use ringwright_solver::report::files::OneFile;
+use ringwright_solver::report::vtk;
 use ringwright_solver::scheme::Registry;
 
-use super::{case_or_exit, refuse, with_threads};
+use super::{case_or_exit, not_written, refuse, with_threads};
 use crate::Exit;
 use crate::args::{Common, MeshArgs};
+use crate::outputs;
 use crate::render::json;
 use crate::screen::Screen;
 
@@ -20,17 +22,17 @@ pub(crate) fn run(
         Ok(loaded) => loaded,
         Err(exit) => return exit,
     };
+    let file = match OneFile::open(&args.out, &outputs::inputs(&args.case, &case)) {
+        Ok(file) => file,
+        Err(error) => return not_written(&error, screen),
+    };
     let mesh = match with_threads(common.threads, screen, || process::starting_mesh(&case)) {
         Ok(Ok(mesh)) => mesh,
         Ok(Err(error)) => return refuse(&error, &source, screen),
         Err(exit) => return exit,
     };
-    if let Err(error) = vtk::write_mesh(&mesh, &args.out) {
-        screen.error(&format!("ringwright: {error}"));
-        return match error {
-            ReportError::Write { .. } => Exit::Io,
-            _ => Exit::NotTrustworthy,
-        };
+    if let Err(error) = file.write(|out| vtk::write_mesh(&mesh, out)) {
+        return not_written(&error, screen);
     }
     if screen.json {
         screen.answer(&json::mesh(&args.out, &mesh));

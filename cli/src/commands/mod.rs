@@ -13,6 +13,7 @@ use std::path::Path;
 
 use ringwright_solver::case::{self, Case, Problem};
 use ringwright_solver::process::ProcessError;
+use ringwright_solver::report::ReportError;
 use ringwright_solver::scheme::Registry;
 
 use crate::Exit;
@@ -149,6 +150,17 @@ pub(crate) fn refuse(error: &ProcessError, source: &Source, screen: &mut Screen)
             ));
             Exit::NotTrustworthy
         }
+    }
+}
+
+/// Says why an output is not written.
+pub(crate) fn not_written(error: &ReportError, screen: &mut Screen) -> Exit {
+    screen.error(&format!("ringwright: {error}"));
+    match error {
+        ReportError::NotFinite { .. }
+        | ReportError::Measure { .. }
+        | ReportError::Encode { .. } => Exit::NotTrustworthy,
+        _ => Exit::Io,
     }
 }
 

@@ -1,8 +1,11 @@
 //! `new`: a commented example case that runs.
 
-use std::fs::OpenOptions;
-use std::io::{ErrorKind, Write};
+use std::io::ErrorKind;
 
+use ringwright_solver::report::ReportError;
+use ringwright_solver::report::files::OneFile;
+
+use super::not_written;
 use crate::Exit;
 use crate::args::NewArgs;
 use crate::render::json;
@@ -20,16 +23,8 @@ pub(crate) fn run(args: &NewArgs, screen: &mut Screen) -> Exit {
         }
         return Exit::Done;
     };
-    // creating it only if it is not there leaves no moment in which another's file could be lost
-    let made = OpenOptions::new()
-        .write(true)
-        .create_new(true)
-        .open(path)
-        .and_then(|mut file| {
-            file.write_all(EXAMPLE.as_bytes()).inspect_err(|_| {
-                let _ = std::fs::remove_file(path);
-            })
-        });
+    let made = OneFile::open(path, &[])
+        .and_then(|file| file.write_new(|out| out.write_all(EXAMPLE.as_bytes())));
     match made {
         Ok(()) => {
             if screen.json {
@@ -42,16 +37,13 @@ pub(crate) fn run(args: &NewArgs, screen: &mut Screen) -> Exit {
             ));
             Exit::Done
         }
-        Err(e) => {
-            screen.error(&if e.kind() == ErrorKind::AlreadyExists {
-                format!(
-                    "ringwright: {} is already there and is left as it is; give another name",
-                    path.display()
-                )
-            } else {
-                format!("ringwright: cannot write {}: {e}", path.display())
-            });
+        Err(ReportError::Write { source, .. }) if source.kind() == ErrorKind::AlreadyExists => {
+            screen.error(&format!(
+                "ringwright: {} is already there and is left as it is; give another name",
+                path.display()
+            ));
             Exit::Io
         }
+        Err(error) => not_written(&error, screen),
     }
 }

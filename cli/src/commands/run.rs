@@ -5,12 +5,14 @@ use std::path::{Path, PathBuf};
 use ringwright_solver::case::Case;
 use ringwright_solver::process::{self, Options, Outcome};
 use ringwright_solver::report::document::StressDocument;
+use ringwright_solver::report::files::Folder;
 use ringwright_solver::report::{self, Program, ReportError, ResultDocument};
 use ringwright_solver::scheme::Registry;
 
-use super::{case_or_exit, refuse, with_threads};
+use super::{case_or_exit, not_written, refuse, with_threads};
 use crate::Exit;
 use crate::args::{Common, RunArgs};
+use crate::outputs;
 use crate::render::summary;
 use crate::screen::Screen;
 
@@ -24,6 +26,14 @@ pub(crate) fn run(
         Ok(loaded) => loaded,
         Err(exit) => return exit,
     };
+    let folder = args
+        .out
+        .clone()
+        .unwrap_or_else(|| default_folder(&args.case));
+    let target = match outputs::open(&folder, &args.case, &case, screen) {
+        Ok(target) => target,
+        Err(error) => return not_written(&error, screen),
+    };
     let options = Options {
         fields: args.fields.into(),
         estimate: !args.no_estimate,
@@ -33,11 +43,7 @@ pub(crate) fn run(
         Ok(Err(error)) => return refuse(&error, &source, screen),
         Err(exit) => return exit,
     };
-    let folder = args
-        .out
-        .clone()
-        .unwrap_or_else(|| default_folder(&args.case));
-    match write(&folder, &case, &outcome) {
+    match write(target, &case, &outcome) {
         Ok((document, json, files)) => {
             tell(&case, &outcome, &document, &json, screen);
             screen.say(&summary::written(&folder, &files));
@@ -47,13 +53,7 @@ pub(crate) fn run(
             }
             Exit::Done
         }
-        Err(error) => {
-            screen.error(&format!("ringwright: {error}"));
-            match error {
-                ReportError::Write { .. } => Exit::Io,
-                _ => Exit::NotTrustworthy,
-            }
-        }
+        Err(error) => not_written(&error, screen),
     }
 }
 
@@ -68,7 +68,7 @@ fn default_folder(case: &Path) -> PathBuf {
 }
 
 fn write(
-    folder: &Path,
+    folder: Folder,
     case: &Case,
     outcome: &Outcome,
 ) -> Result<(ResultDocument, String, Vec<PathBuf>), ReportError> {
@@ -78,7 +78,7 @@ fn write(
     };
     let document = report::document(case, outcome, &program)?;
     let json = document.to_json()?;
-    let files = report::write_all(folder, case, outcome, &document)?;
+    let files = folder.write(case, outcome, &document)?;
     Ok((document, json, files))
 }
 

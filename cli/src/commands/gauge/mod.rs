@@ -4,8 +4,8 @@ mod cause;
 mod measured;
 
 use std::fs::File;
-use std::io::{BufRead, BufReader, Write};
-use std::path::Path;
+use std::io::{BufRead, BufReader};
+use std::path::{Path, PathBuf};
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::inversion;
@@ -13,13 +13,16 @@ use ringwright_solver::metrology::readings::{Fault, Format, Kind, Readings, Read
 use ringwright_solver::metrology::{
     Curve, Gauge, MetrologyError, Profile, Sheet, Trace, Vee, Wanted,
 };
+use ringwright_solver::report::ReportError;
 use ringwright_solver::report::document::{GaugeDocument, usual_gauges};
-use ringwright_solver::report::files::write_whole;
+use ringwright_solver::report::files::OneFile;
 use ringwright_solver::report::units::{Units, fixed};
 use ringwright_solver::scheme::Registry;
 
 use crate::Exit;
 use crate::args::{Common, GaugeArgs};
+use crate::commands::not_written;
+use crate::outputs;
 use crate::render::gauge;
 use crate::screen::Screen;
 use cause::causes;
@@ -36,23 +39,24 @@ pub(crate) fn run(
     registry: &Registry,
     screen: &mut Screen,
 ) -> Exit {
+    let traces = match traces_file(args) {
+        Ok(traces) => traces,
+        Err(error) => return not_written(&error, screen),
+    };
     match answer(args) {
-        Ok(mut answer) => {
+        Ok((mut answer, text)) => {
             if let (Some(case), Some(surface)) = (&args.made_by, args.surface) {
-                let marked = !args.no_jaw_mark;
                 let lobes = answer.known_lobes();
-                match causes(
-                    case,
-                    surface.into(),
-                    &lobes,
-                    marked,
-                    common,
-                    registry,
-                    screen,
-                ) {
+                match causes(args, case, surface.into(), &lobes, common, registry, screen) {
                     Ok(causes) => answer.causes = Some(causes),
                     Err(exit) => return exit,
                 }
+            }
+            // last, so that a command that fails leaves no file
+            let written =
+                traces.map_or(Ok(()), |file| file.write(|o| o.write_all(text.as_bytes())));
+            if let Err(error) = written {
+                return not_written(&error, screen);
             }
             if screen.json {
                 screen.answer(&answer.json());
@@ -67,6 +71,17 @@ pub(crate) fn run(
             exit
         }
     }
+}
+
+/// The file for the traces, if they are asked for: tried before anything is computed.
+fn traces_file(args: &GaugeArgs) -> Result<Option<OneFile>, ReportError> {
+    let made_by = args.made_by.as_deref();
+    let inputs: Vec<_> = std::iter::once(args.readings.as_path())
+        .chain(made_by)
+        .map(outputs::file_of)
+        .collect();
+    let open = |file: &PathBuf| OneFile::open(file, &inputs);
+    args.traces.as_ref().map(open).transpose()
 }
 
 /// How `--strict` ends: a zone that is missed fails, and so does one that is not shown to be met, for a gate passes only what is known to be good.
@@ -84,7 +99,8 @@ fn strict(in_zone: Option<bool>, common: &Common, screen: &mut Screen) -> Exit {
     }
 }
 
-fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
+/// The answer, and the text of the traces if they are asked for.
+fn answer(args: &GaugeArgs) -> Step<(gauge::Answer, String)> {
     let gauges = gauges(args)?;
     let unclear = |words| Stop(Exit::Usage, format!("ringwright: {words}"));
     if let Some(unit) = args.unit {
@@ -107,9 +123,10 @@ fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
         gauges,
         cut_off: args.filter,
     };
-    if let Some(file) = &args.traces {
-        traces(file, &part.profile.profile(), &wanted.gauges)?;
-    }
+    let traces = match &args.traces {
+        Some(_) => traces(&part.profile.profile(), &wanted.gauges)?,
+        None => String::new(),
+    };
     let sheet = Sheet::of(&part.profile.profile(), &wanted)
         .map_err(|e| Stop(exit_of(&e), format!("{name}: {e}")))?;
     if !(sheet.least_squares.radius + sheet.minimum_zone.circle.roundness).is_finite() {
@@ -152,7 +169,7 @@ fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
             .any(|h| h.count == n && h.amplitude >= gauge::NANOMETRE)
     };
     document.read.factors.retain(|f| there(f.count));
-    Ok(gauge::Answer {
+    let answer = gauge::Answer {
         name,
         units: Units::new(readings.unit().is_inch()),
         most_lobes: part.most_lobes,
@@ -160,11 +177,12 @@ fn answer(args: &GaugeArgs) -> Step<gauge::Answer> {
         document,
         recovered: part.recovered,
         causes: None,
-    })
+    };
+    Ok((answer, traces))
 }
 
-/// Writes the traces of a turn: `part_angle_deg` and a column of mm a gauge, at every tenth of a degree.
-fn traces(file: &Path, profile: &Profile, gauges: &[Gauge]) -> Step<()> {
+/// The traces of a turn: `part_angle_deg` and a column of mm a gauge, at every tenth of a degree.
+fn traces(profile: &Profile, gauges: &[Gauge]) -> Step<String> {
     let curve = Curve::through(profile).map_err(|e| Stop(exit_of(&e), e.to_string()))?;
     let traces: Vec<Trace> = gauges.iter().map(|g| g.trace(&curve)).collect();
     let mut text = "part_angle_deg".to_owned();
@@ -181,8 +199,7 @@ fn traces(file: &Path, profile: &Profile, gauges: &[Gauge]) -> Step<()> {
         }
         text.push('\n');
     }
-    write_whole(file, |out| out.write_all(text.as_bytes()))
-        .map_err(|e| Stop(Exit::Io, format!("ringwright: {e}")))
+    Ok(text)
 }
 
 /// Included angles of the Vs asked for.
