@@ -185,7 +185,11 @@ impl Failure {
     /// Why the outputs could not be made.
     pub(crate) fn of_report(error: &ReportError) -> Self {
         match error {
-            ReportError::Write { path, .. } => Self::io(path, error.to_string()),
+            ReportError::Write { path, .. }
+            | ReportError::Foreign { path }
+            | ReportError::InUse { path, .. }
+            | ReportError::IsInput { output: path, .. } => Self::io(path, error.to_string()),
+            ReportError::Interrupted => interrupt::failure(),
             _ => Self::new(FailureKind::NotConverged, error.to_string()),
         }
     }

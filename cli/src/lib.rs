@@ -8,6 +8,7 @@ mod commands;
 mod configuration;
 mod failure;
 mod interrupt;
+mod outputs;
 mod programs;
 mod progress;
 mod render;

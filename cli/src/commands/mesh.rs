@@ -1,6 +1,7 @@
 //! `mesh`: the mesh alone, for review.
 
 use ringwright_solver::process;
+use ringwright_solver::report::files::OneFile;
 use ringwright_solver::report::vtk;
 use ringwright_solver::scheme::Registry;
 
@@ -11,6 +12,7 @@ use crate::failure::{Failure, Outcome};
 use crate::progress::Watcher;
 use crate::render::json;
 use crate::screen::Screen;
+use crate::{interrupt, outputs};
 
 pub(crate) fn run(
     args: &MeshArgs,
@@ -19,11 +21,15 @@ pub(crate) fn run(
     screen: &mut Screen,
 ) -> Outcome {
     let (case, source) = load(&args.case, registry)?;
+    let file = OneFile::open(&args.out, &outputs::inputs(&args.case, &case))
+        .map_err(|e| Failure::of_report(&e))?;
     let watcher = Watcher::new(common);
     let mesh = with_threads(common.threads, || process::starting_mesh(&case, &watcher))?
         .map_err(|e| Failure::of_solve(&e, &source))?;
     drop(watcher);
-    vtk::write_mesh(&mesh, &args.out).map_err(|e| Failure::of_report(&e))?;
+    interrupt::check()?;
+    file.write(|out| vtk::write_mesh(&mesh, out))
+        .map_err(|e| Failure::of_report(&e))?;
     if screen.json {
         screen.answer(&json::mesh(&args.out, &mesh));
     }

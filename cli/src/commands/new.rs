@@ -1,7 +1,10 @@
 //! `new`: a commented example case that runs.
 
-use std::fs::OpenOptions;
-use std::io::{ErrorKind, Write};
+use std::io::ErrorKind;
+use std::path::Path;
+
+use ringwright_solver::report::ReportError;
+use ringwright_solver::report::files::OneFile;
 
 use crate::Exit;
 use crate::args::NewArgs;
@@ -21,25 +24,9 @@ pub(crate) fn run(args: &NewArgs, screen: &mut Screen) -> Outcome {
         }
         return Ok(Exit::Done);
     };
-    // creating it only if it is not there leaves no moment in which another's file could be lost
-    let made = OpenOptions::new()
-        .write(true)
-        .create_new(true)
-        .open(path)
-        .and_then(|mut file| {
-            file.write_all(EXAMPLE.as_bytes()).inspect_err(|_| {
-                let _ = std::fs::remove_file(path);
-            })
-        });
-    made.map_err(|e| {
-        let (file, path) = (path, path.display());
-        let words = if e.kind() == ErrorKind::AlreadyExists {
-            format!("{path} is already there and is left as it is; give another name")
-        } else {
-            format!("cannot write {path}: {e}")
-        };
-        Failure::io(file, words)
-    })?;
+    OneFile::open(path, &[])
+        .and_then(|file| file.write_new(|out| out.write_all(EXAMPLE.as_bytes())))
+        .map_err(|e| not_made(path, &e))?;
     if screen.json {
         screen.answer(&json::new(Some(path), EXAMPLE));
     }
@@ -49,4 +36,15 @@ pub(crate) fn run(args: &NewArgs, screen: &mut Screen) -> Outcome {
         path.display()
     ));
     Ok(Exit::Done)
+}
+
+fn not_made(path: &Path, error: &ReportError) -> Failure {
+    match error {
+        ReportError::Write { source, .. } if source.kind() == ErrorKind::AlreadyExists => {
+            let shown = path.display();
+            let words = format!("{shown} is already there and is left as it is; give another name");
+            Failure::io(path, words)
+        }
+        error => Failure::of_report(error),
+    }
 }

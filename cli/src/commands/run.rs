@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use ringwright_solver::case::Case;
 use ringwright_solver::process::{self, Options, Outcome};
 use ringwright_solver::report::document::StressDocument;
+use ringwright_solver::report::files::Folder;
 use ringwright_solver::report::{self, Program, ReportError, ResultDocument};
 use ringwright_solver::scheme::Registry;
 
@@ -12,10 +13,10 @@ use super::{load, with_threads};
 use crate::Exit;
 use crate::args::{Common, RunArgs};
 use crate::failure::{Failure, Outcome as CommandOutcome};
-use crate::interrupt;
 use crate::progress::Watcher;
 use crate::render::summary;
 use crate::screen::Screen;
+use crate::{interrupt, outputs};
 
 pub(crate) fn run(
     args: &RunArgs,
@@ -28,6 +29,11 @@ pub(crate) fn run(
         fields: args.fields.into(),
         estimate: !args.no_estimate,
     };
+    let dir = args
+        .out
+        .clone()
+        .unwrap_or_else(|| default_folder(&args.case));
+    let folder = outputs::open(&dir, &args.case, &case, screen)?;
     let watcher = Watcher::new(common);
     let outcome = with_threads(common.threads, || {
         process::run_watched(&case, &options, &watcher)
@@ -35,14 +41,10 @@ pub(crate) fn run(
     .map_err(|e| Failure::of_solve(&e, &source))?;
     drop(watcher);
     interrupt::check()?;
-    let folder = args
-        .out
-        .clone()
-        .unwrap_or_else(|| default_folder(&args.case));
     let (document, json, files) =
-        write(&folder, &case, &outcome).map_err(|e| Failure::of_report(&e))?;
+        write(folder, &case, &outcome).map_err(|e| Failure::of_report(&e))?;
     tell(&case, &outcome, &document, &json, screen);
-    screen.say(&summary::written(&folder, &files));
+    screen.say(&summary::written(&dir, &files));
     if common.strict && !limits_met(&document) {
         screen.note("ringwright: a stated limit is not met (--strict)");
         return Ok(Exit::Limit);
@@ -61,7 +63,7 @@ fn default_folder(case: &Path) -> PathBuf {
 }
 
 fn write(
-    folder: &Path,
+    folder: Folder,
     case: &Case,
     outcome: &Outcome,
 ) -> Result<(ResultDocument, String, Vec<PathBuf>), ReportError> {
@@ -71,7 +73,7 @@ fn write(
     };
     let document = report::document(case, outcome, &program)?;
     let json = document.to_json()?;
-    let files = report::write_all(folder, case, outcome, &document)?;
+    let files = folder.write(case, outcome, &document)?;
     Ok((document, json, files))
 }
 

@@ -30,6 +30,8 @@ pub use schema::schema;
 pub use step::FREE;
 pub use tolerance::{RoundnessLimit, SurfaceTolerance, Tolerance};
 
+use std::path::Path;
+
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
 use crate::scheme::{HoldingScheme, Section, Values};
 
@@ -65,6 +67,13 @@ impl Case {
     /// diameters. mm.
     pub fn section_at(&self, step: usize) -> Section {
         section_after(self.part.section(), self.steps.iter().take(step))
+    }
+
+    /// The files that the case names: the readings of its stock.
+    pub fn files(&self) -> impl Iterator<Item = &Path> {
+        Surface::BOTH
+            .into_iter()
+            .filter_map(|s| self.part.measured.get(s).as_ref()?.file.as_deref())
     }
 
     /// The hold of a step; the built-in "free" has no members.

@@ -2,6 +2,7 @@
 
 use std::fs::File;
 use std::io::BufReader;
+use std::path::PathBuf;
 
 use toml::de::DeValue;
 
@@ -29,6 +30,8 @@ const NEAR: f64 = 0.05;
 pub struct MeasuredStock {
     /// Where the readings come from: a file's name, or "the case".
     pub source: String,
+    /// That file, as it was found from where the program was called; `None` for readings in the case itself.
+    pub file: Option<PathBuf>,
     /// Number of readings.
     pub readings: usize,
     /// What they were read on.
@@ -219,6 +222,7 @@ fn curve<'a>(
         ..Format::default()
     };
     let (mut format, mut on) = (plain, Gauge::Radius);
+    let mut in_a_file = true;
     let (name, readings) = match item.value.get_ref() {
         DeValue::Table(_) => {
             let table = reader.table(item)?;
@@ -226,7 +230,10 @@ fn curve<'a>(
             let file = table.get("file");
             match (file, table.get("readings")) {
                 (Some(file), None) => from_file(reader, &file, &format)?,
-                (None, Some(list)) => from_list(reader, &list, &format)?,
+                (None, Some(list)) => {
+                    in_a_file = false;
+                    from_list(reader, &list, &format)?
+                }
                 _ => {
                     reader.wrong(item, "give file = \"outer.csv\" or readings = \"0:+0.4 30:-0.1 ...\", one of them");
                     return None;
@@ -264,11 +271,13 @@ fn curve<'a>(
         .map(|c| format!("{name}: {c}"))
         .collect();
     let (terms, centre) = terms(&readings, &recovered, on, nominal);
+    let file = reader.folder.filter(|_| in_a_file).map(|f| f.join(&name));
     Some(Curve {
         terms,
         centre,
         stock: MeasuredStock {
             source: name,
+            file,
             readings: readings.len(),
             gauge: on,
             lobes: recovered.limit,

@@ -4,6 +4,8 @@ use super::ReportError;
 use crate::geometry::Surface;
 use crate::process::{Outcome, Radii};
 
+/// The first line.
+pub(super) const HEADER: &str = "step,state,surface,angle_deg,radius_mm\n";
 /// Decimals of a radius: steps of 1e-10 mm, so what is read back is off by at most half of that.
 const PLACES: u32 = 10;
 /// Radii from here on (mm) would not fit the fixed-point number; no chuck takes them.
@@ -18,7 +20,7 @@ pub fn profiles(outcome: &Outcome) -> Result<Vec<u8>, ReportError> {
     let points = outcome.steps.first().map_or(0, |s| s.stock.outer.len());
     let angles: Vec<String> = (0..points).map(|k| angle(k, points)).collect();
     let mut out = Vec::with_capacity(64 + outcome.steps.len() * 8 * points * 40);
-    out.extend_from_slice(b"step,state,surface,angle_deg,radius_mm\n");
+    out.extend_from_slice(HEADER.as_bytes());
     for (n, step) in outcome.steps.iter().enumerate() {
         let states: [(&str, Option<&Radii>); 4] = [
             ("stock", Some(&step.stock)),

@@ -16,7 +16,8 @@ mod json;
 mod sample;
 mod verdict;
 
-use std::path::PathBuf;
+use std::io::{self, ErrorKind};
+use std::path::{Path, PathBuf};
 
 pub use document::{Program, ResultDocument, document};
 pub use files::write_all;
@@ -40,13 +41,48 @@ pub enum ReportError {
         why: String,
     },
     /// A file or folder could not be written.
-    #[error("cannot write {}: {source}; choose a folder that you may write to", path.display())]
+    #[error("cannot write {}: {}", path.display(), in_words(source))]
     Write {
         /// The file or folder.
         path: PathBuf,
         /// What the system said.
-        source: std::io::Error,
+        source: io::Error,
     },
+    /// A file that would be written is one that is read.
+    #[error(
+        "{} is not written: it is the same file as the input {}; give another name or folder for the output",
+        output.display(),
+        input.display()
+    )]
+    IsInput {
+        /// The output.
+        output: PathBuf,
+        /// The input.
+        input: PathBuf,
+    },
+    /// A file that a run would replace was not written by one.
+    #[error(
+        "{} was not written by ringwright and is left as it is; choose another folder, or move it away",
+        path.display()
+    )]
+    Foreign {
+        /// The file.
+        path: PathBuf,
+    },
+    /// Another run has the folder.
+    #[error(
+        "{} is being written by another run ({holder}); wait for its end, or choose another folder",
+        path.display()
+    )]
+    InUse {
+        /// The folder.
+        path: PathBuf,
+        /// Who has it.
+        holder: String,
+    },
+    /// The process was asked to end.
+    #[error("interrupted; nothing was written")]
+    Interrupted,
     /// The document could not be put into words of its format.
     #[error("cannot encode {what}: {why}")]
     Encode {
@@ -55,4 +91,40 @@ pub enum ReportError {
         /// The encoder's words.
         why: String,
     },
+}
+
+impl ReportError {
+    fn write(path: &Path, source: io::Error) -> Self {
+        Self::Write {
+            path: path.to_owned(),
+            source,
+        }
+    }
+
+    fn is_input(output: &Path, input: &Path) -> Self {
+        Self::IsInput {
+            output: output.to_owned(),
+            input: input.to_owned(),
+        }
+    }
+}
+
+/// What the system said, and what would help.
+fn in_words(error: &io::Error) -> String {
+    let words = match error.kind() {
+        ErrorKind::StorageFull => "the disk is full; free some space or choose another disk",
+        ErrorKind::QuotaExceeded => {
+            "your share of the disk is used up; free some space or choose another disk"
+        }
+        ErrorKind::FileTooLarge => "the file would be larger than the system allows",
+        ErrorKind::PermissionDenied => "permission denied; choose a folder that you may write to",
+        ErrorKind::ReadOnlyFilesystem => "the disk is read-only; choose another one",
+        ErrorKind::NotADirectory => "there is a file where a folder is needed; choose another name",
+        ErrorKind::IsADirectory => "this names a folder; give the name of a file",
+        ErrorKind::NotFound => "the folder that it is to be in is not there",
+        ErrorKind::InvalidFilename => "the name is too long for this disk, or cannot be a name",
+        ErrorKind::Unsupported => "the disk cannot do what is needed for that; choose another one",
+        _ => return error.to_string(),
+    };
+    words.to_owned()
 }

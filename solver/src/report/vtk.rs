@@ -5,16 +5,13 @@
 //! stress-free shape; vectors have three components with z = 0 because readers cannot warp by fewer.
 
 use std::f64::consts::TAU;
-use std::path::Path;
+use std::io;
 
 use vtkio::model::{
     Attribute, Attributes, ByteOrder, CellType, Cells, DataSet, UnstructuredGridPiece, Version,
     VertexNumbers, Vtk,
 };
 use vtkio::xml::Compressor;
-
-use super::ReportError;
-use super::files::write_whole;
 
 use crate::element::von_mises;
 use crate::geometry::{SampledOutline, Surface};
@@ -31,8 +28,8 @@ const COMPRESSION: u32 = 0;
 /// arrays `column` (round the ring) and `layer` (through the wall, 0 at the bore).
 ///
 /// # Errors
-/// [`ReportError::Write`] if the file cannot be written.
-pub fn write_mesh(mesh: &Mesh, path: &Path) -> Result<(), ReportError> {
+/// What `out` says.
+pub fn write_mesh(mesh: &Mesh, out: &mut dyn io::Write) -> io::Result<()> {
     let point = boundary_arrays(mesh);
     let number = |f: fn(usize, usize) -> usize| {
         (0..mesh.elements())
@@ -43,7 +40,7 @@ pub fn write_mesh(mesh: &Mesh, path: &Path) -> Result<(), ReportError> {
         Attribute::scalars("column", 1).with_data(number(|e, n| e / n)),
         Attribute::scalars("layer", 1).with_data(number(|e, n| e % n)),
     ];
-    write(mesh, Attributes { point, cell }, path)
+    write(mesh, Attributes { point, cell }, out)
 }
 
 /// The two surfaces by name, so that nobody has to find them by radius: 1 at the nodes of each, 0 elsewhere.
@@ -65,19 +62,19 @@ fn boundary_arrays(mesh: &Mesh) -> Vec<Attribute> {
 /// [`deviation`] gives.
 ///
 /// # Errors
-/// [`ReportError::Write`] if the file cannot be written.
+/// What `out` says.
 pub fn write_state(
     state: &FieldState,
     deviation: &[[f64; 3]],
-    path: &Path,
-) -> Result<(), ReportError> {
+    out: &mut dyn io::Write,
+) -> io::Result<()> {
     write(
         &state.mesh,
         Attributes {
             point: state_arrays(state, deviation),
             cell: Vec::new(),
         },
-        path,
+        out,
     )
 }
 
@@ -150,17 +147,15 @@ pub fn deviation(state: &FieldState) -> Vec<[f64; 3]> {
     vectors
 }
 
-fn write(mesh: &Mesh, data: Attributes, path: &Path) -> Result<(), ReportError> {
-    write_whole(path, |file| {
-        encode(mesh, data, COMPRESSION, file).map_err(std::io::Error::other)
-    })
+fn write(mesh: &Mesh, data: Attributes, mut out: &mut dyn io::Write) -> io::Result<()> {
+    encode(mesh, data, COMPRESSION, &mut out).map_err(io::Error::other)
 }
 
 fn encode(
     mesh: &Mesh,
     data: Attributes,
     compression: u32,
-    out: &mut impl std::io::Write,
+    out: &mut impl io::Write,
 ) -> Result<(), vtkio::Error> {
     let points: Vec<f64> = mesh
         .coords()
@@ -216,6 +211,7 @@ mod tests {
     #![allow(clippy::unwrap_used)]
     use super::super::sample::{LOBE, sample_outcome};
     use super::*;
+    use std::path::Path;
     use vtkio::model::{DataArrayBase, Piece};
 
     fn read_back(path: &Path) -> UnstructuredGridPiece {
@@ -246,7 +242,12 @@ mod tests {
         let path = folder.path().join("state.vtu");
         let state = &sample_outcome().steps[0].fields[0];
         let deviation = deviation(state);
-        write_state(state, &deviation, &path).unwrap();
+        write_state(
+            state,
+            &deviation,
+            &mut std::fs::File::create(&path).unwrap(),
+        )
+        .unwrap();
         let piece = read_back(&path);
         assert!(
             piece
@@ -300,7 +301,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("mesh.vtu");
         let mesh = &sample_outcome().steps[0].fields[0].mesh.clone();
-        write_mesh(mesh, &path).unwrap();
+        write_mesh(mesh, &mut std::fs::File::create(&path).unwrap()).unwrap();
         let piece = read_back(&path);
         let sum = |name| array(&piece.data.point, name).iter().sum::<f64>();
         assert_eq!(sum("boundary_outer"), 96.0);

@@ -6,25 +6,30 @@ use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::Harmonic;
 use ringwright_solver::process::{self, KeepFields, Options};
 use ringwright_solver::report::document::{CauseDocument, cause_documents};
+use ringwright_solver::report::files::refuse_input;
 use ringwright_solver::scheme::Registry;
 
-use crate::args::Common;
+use crate::args::{Common, GaugeArgs};
 use crate::commands::{load, with_threads};
 use crate::failure::Failure;
+use crate::outputs;
 use crate::progress::Watcher;
 use crate::screen::Screen;
 
 /// Solves the case that the part was made by, and shares the lobes found on a surface out among its steps.
 pub(super) fn causes(
-    case: &Path,
+    args: &GaugeArgs,
+    path: &Path,
     surface: Surface,
     lobes: &[Harmonic],
-    marked: bool,
     common: &Common,
     registry: &Registry,
     screen: &mut Screen,
 ) -> Result<Vec<CauseDocument>, Failure> {
-    let (case, source) = load(case, registry)?;
+    let (case, source) = load(path, registry)?;
+    if let Some(traces) = &args.traces {
+        refuse_input(traces, &outputs::inputs(path, &case)).map_err(|e| Failure::of_report(&e))?;
+    }
     let options = Options {
         fields: KeepFields::None,
         estimate: true,
@@ -38,5 +43,5 @@ pub(super) fn causes(
     for caution in &outcome.cautions {
         screen.note(&format!("ringwright: {}: {caution}", source.name));
     }
-    Ok(cause_documents(&outcome, surface, lobes, marked))
+    Ok(cause_documents(&outcome, surface, lobes, !args.no_jaw_mark))
 }

@@ -4,8 +4,8 @@ mod cause;
 mod measured;
 
 use std::fs::File;
-use std::io::{BufRead, BufReader, Write};
-use std::path::Path;
+use std::io::{BufRead, BufReader};
+use std::path::{Path, PathBuf};
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::inversion;
@@ -13,8 +13,9 @@ use ringwright_solver::metrology::readings::{Fault, Format, Kind, Readings, Read
 use ringwright_solver::metrology::{
     Curve, Gauge, MetrologyError, Profile, Sheet, Trace, Vee, Wanted,
 };
+use ringwright_solver::report::ReportError;
 use ringwright_solver::report::document::{GaugeDocument, usual_gauges};
-use ringwright_solver::report::files::write_whole;
+use ringwright_solver::report::files::OneFile;
 use ringwright_solver::report::units::{Units, fixed};
 use ringwright_solver::scheme::Registry;
 
@@ -24,6 +25,7 @@ use crate::commands::name_of;
 use crate::failure::{Failure, FailureKind, Outcome};
 use crate::render::gauge;
 use crate::screen::Screen;
+use crate::{interrupt, outputs};
 use cause::causes;
 use measured::{FOR_DIAMETERS, behind, between_the_readings, direct, taken_as};
 
@@ -38,19 +40,18 @@ pub(crate) fn run(
     registry: &Registry,
     screen: &mut Screen,
 ) -> Outcome {
-    let mut answer = answer(args)?;
+    let traces = traces_file(args).map_err(|e| Failure::of_report(&e))?;
+    let (mut answer, text) = answer(args)?;
     if let (Some(case), Some(surface)) = (&args.made_by, args.surface) {
-        let marked = !args.no_jaw_mark;
         let lobes = answer.known_lobes();
-        answer.causes = Some(causes(
-            case,
-            surface.into(),
-            &lobes,
-            marked,
-            common,
-            registry,
-            screen,
-        )?);
+        let found = causes(args, case, surface.into(), &lobes, common, registry, screen)?;
+        answer.causes = Some(found);
+    }
+    interrupt::check()?;
+    // last, so that a command that fails leaves no file
+    if let Some(file) = traces {
+        file.write(|out| out.write_all(text.as_bytes()))
+            .map_err(|e| Failure::of_report(&e))?;
     }
     if screen.json {
         screen.answer(&answer.json());
@@ -59,6 +60,17 @@ pub(crate) fn run(
     Ok(answer
         .verdict
         .map_or(Exit::Done, |v| strict(v.in_zone, common, screen)))
+}
+
+/// The file for the traces, if they are asked for: tried before anything is computed.
+fn traces_file(args: &GaugeArgs) -> Result<Option<OneFile>, ReportError> {
+    let made_by = args.made_by.as_deref();
+    let inputs: Vec<_> = std::iter::once(args.readings.as_path())
+        .chain(made_by)
+        .map(outputs::file_of)
+        .collect();
+    let open = |file: &PathBuf| OneFile::open(file, &inputs);
+    args.traces.as_ref().map(open).transpose()
 }
 
 /// How `--strict` ends: a zone that is missed fails, and so does one that is not shown to be met, for a gate passes only what is known to be good.
@@ -76,7 +88,8 @@ fn strict(in_zone: Option<bool>, common: &Common, screen: &mut Screen) -> Exit {
     }
 }
 
-fn answer(args: &GaugeArgs) -> Result<gauge::Answer, Failure> {
+/// The answer, and the text of the traces if they are asked for.
+fn answer(args: &GaugeArgs) -> Result<(gauge::Answer, String), Failure> {
     let gauges = gauges(args)?;
     let unclear = |words: String| Failure::new(FailureKind::Usage, words);
     if let Some(unit) = args.unit {
@@ -97,9 +110,10 @@ fn answer(args: &GaugeArgs) -> Result<gauge::Answer, Failure> {
         gauges,
         cut_off: args.filter,
     };
-    if let Some(file) = &args.traces {
-        traces(file, &part.profile.profile(), &wanted.gauges)?;
-    }
+    let traces = match &args.traces {
+        Some(_) => traces(&part.profile.profile(), &wanted.gauges)?,
+        None => String::new(),
+    };
     let sheet = Sheet::of(&part.profile.profile(), &wanted)
         .map_err(|e| whole(kind_of(&e), e.to_string()))?;
     if !(sheet.least_squares.radius + sheet.minimum_zone.circle.roundness).is_finite() {
@@ -141,7 +155,7 @@ fn answer(args: &GaugeArgs) -> Result<gauge::Answer, Failure> {
             .any(|h| h.count == n && h.amplitude >= gauge::NANOMETRE)
     };
     document.read.factors.retain(|f| there(f.count));
-    Ok(gauge::Answer {
+    let answer = gauge::Answer {
         name,
         units: Units::new(readings.unit().is_inch()),
         most_lobes: part.most_lobes,
@@ -149,11 +163,12 @@ fn answer(args: &GaugeArgs) -> Result<gauge::Answer, Failure> {
         document,
         recovered: part.recovered,
         causes: None,
-    })
+    };
+    Ok((answer, traces))
 }
 
-/// Writes the traces of a turn: `part_angle_deg` and a column of mm a gauge, at every tenth of a degree.
-fn traces(file: &Path, profile: &Profile, gauges: &[Gauge]) -> Result<(), Failure> {
+/// The traces of a turn: `part_angle_deg` and a column of mm a gauge, at every tenth of a degree.
+fn traces(profile: &Profile, gauges: &[Gauge]) -> Result<String, Failure> {
     let curve = Curve::through(profile).map_err(|e| Failure::new(kind_of(&e), e.to_string()))?;
     let traces: Vec<Trace> = gauges.iter().map(|g| g.trace(&curve)).collect();
     let mut text = "part_angle_deg".to_owned();
@@ -170,7 +185,7 @@ fn traces(file: &Path, profile: &Profile, gauges: &[Gauge]) -> Result<(), Failur
         }
         text.push('\n');
     }
-    write_whole(file, |out| out.write_all(text.as_bytes())).map_err(|e| Failure::of_report(&e))
+    Ok(text)
 }
 
 /// Included angles of the Vs asked for.
