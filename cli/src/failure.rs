@@ -35,16 +35,31 @@ pub(crate) enum FailureKind {
     Interrupted,
 }
 
-/// One thing that is wrong, as the error document has it. What is not known is null.
+/// Why a command has no answer.
+#[derive(Debug, Serialize)]
+struct ErrorDocument<'a> {
+    /// Always `ringwright-error-1`.
+    format: &'static str,
+    /// Exit status of the program.
+    exit: u8,
+    /// What kind of failure it is.
+    kind: FailureKind,
+    /// What is wrong, at least one entry, in the order of the file.
+    problems: &'a [ProblemDocument],
+}
+
+/// One thing that is wrong. What is not known is null.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize)]
-pub(crate) struct Told {
-    /// The file as the command line names it, or "standard input".
+pub(crate) struct ProblemDocument {
+    /// The file or folder as the command line names it, or "standard input".
     pub(crate) file: Option<String>,
-    /// Line and column (in characters), from 1.
+    /// Line, from 1.
     pub(crate) line: Option<usize>,
+    /// Column in characters, from 1.
     pub(crate) column: Option<usize>,
-    /// The key at fault, e.g. `step[0].cut[0].diameter`.
+    /// The key at fault, e.g. `step[0].cut[0].diameter`; the step, e.g. `step[0]`, where no key is.
     pub(crate) key: Option<String>,
+    /// What is wrong and what would be right, in words for people.
     pub(crate) message: String,
 }
 
@@ -56,7 +71,7 @@ pub(crate) struct Failure {
     /// What people read.
     pub(crate) words: String,
     /// What programs read: at least one.
-    pub(crate) problems: Vec<Told>,
+    pub(crate) problems: Vec<ProblemDocument>,
 }
 
 /// What a command comes to.
@@ -68,9 +83,9 @@ impl Failure {
         let message = message.into();
         Self {
             words: format!("ringwright: {message}"),
-            problems: vec![Told {
+            problems: vec![ProblemDocument {
                 message,
-                ..Told::default()
+                ..ProblemDocument::default()
             }],
             ..Self::of(kind)
         }
@@ -115,7 +130,7 @@ impl Failure {
         };
         Self {
             words: format!("{place}: {message}"),
-            problems: vec![Told {
+            problems: vec![ProblemDocument {
                 file: Some(file.to_owned()),
                 line: known(line),
                 column: known(column),
@@ -129,7 +144,7 @@ impl Failure {
     /// The problems of a case file.
     pub(crate) fn of_case(problems: &[Problem], source: &Source) -> Self {
         let kind = kind_of(problems);
-        let told = |p: &Problem| Told {
+        let told = |p: &Problem| ProblemDocument {
             file: Some(source.name.clone()),
             line: known(p.line),
             column: known(p.column),
@@ -171,7 +186,7 @@ impl Failure {
         let message = format!("{}{after}", error.message);
         Self {
             words: format!("ringwright: {before}{message}\nNothing was written."),
-            problems: vec![Told {
+            problems: vec![ProblemDocument {
                 file: Some(source.name.clone()),
                 line: known(error.line),
                 column: None,
@@ -204,14 +219,7 @@ impl Failure {
 
     /// The error document.
     pub(crate) fn document(&self) -> String {
-        #[derive(Serialize)]
-        struct Document<'a> {
-            format: &'a str,
-            exit: u8,
-            kind: FailureKind,
-            problems: &'a [Told],
-        }
-        let document = Document {
+        let document = ErrorDocument {
             format: "ringwright-error-1",
             exit: self.status(),
             kind: self.kind,

@@ -12,14 +12,19 @@ use super::{kept, root, sources};
 const PAGE: &str = "cli/OUTPUT.md";
 
 /// Where the serialised types stand.
-const SOURCES: [&str; 3] = [
+const SOURCES: [&str; 4] = [
     "solver/src/report/document",
     "solver/src/geometry/mod.rs",
     "cli/src/render/gauge.rs",
+    "cli/src/failure.rs",
 ];
 
 /// A table of the page: its marker and the type that the document begins with.
-const DOCUMENTS: [(&str, &str); 2] = [("result", "ResultDocument"), ("gauge", "Json")];
+const DOCUMENTS: [(&str, &str); 3] = [
+    ("result", "ResultDocument"),
+    ("gauge", "Json"),
+    ("error", "ErrorDocument"),
+];
 
 /// What stands under a key.
 #[derive(Clone, Debug, PartialEq)]
@@ -183,13 +188,15 @@ fn keys(of: &str, body: &[&str]) -> Vec<Key> {
 }
 
 fn words_of(of: &str, body: &[&str], attributes: &[String]) -> Vec<String> {
+    let renamed = |to: &str| attributes.iter().any(|a| a.contains(to));
+    let between = if renamed("\"kebab-case\"") { "-" } else { "" };
     assert!(
-        attributes.iter().any(|a| a.contains("\"lowercase\"")),
+        renamed("\"lowercase\"") || renamed("\"kebab-case\""),
         "{of}: the page knows words in lower case alone"
     );
     body.iter()
         .filter(|l| !l.starts_with("//") && !l.is_empty())
-        .map(|l| l.trim_end_matches(',').to_lowercase())
+        .map(|l| spaced(l.trim_end_matches(','), between))
         .collect()
 }
 
@@ -218,11 +225,18 @@ fn flat(types: &Types, name: &str) -> Vec<Key> {
 
 /// The heading of an object.
 fn heading(name: &str) -> String {
-    let plain = name.trim_end_matches("Document").trim_end_matches("Json");
+    spaced(
+        name.trim_end_matches("Document").trim_end_matches("Json"),
+        " ",
+    )
+}
+
+/// A name in capitals and small letters as words in small letters.
+fn spaced(name: &str, between: &str) -> String {
     let mut words = String::new();
-    for c in plain.chars() {
+    for c in name.chars() {
         if c.is_uppercase() && !words.is_empty() {
-            words.push(' ');
+            words += between;
         }
         words.extend(c.to_lowercase());
     }
@@ -373,15 +387,21 @@ fn walk(types: &Types, kind: &Kind, value: &Value, at: &str, seen: &mut BTreeSet
     }
 }
 
-/// What the program prints on standard output.
-fn program(args: &[&str]) -> String {
+/// Exit status of the program, and what it prints on standard output.
+fn called(args: &[&str]) -> (u8, String) {
     let args = std::iter::once("ringwright")
         .chain(args.iter().copied())
         .map(OsString::from);
     let (mut out, mut err) = (Vec::new(), Vec::new());
     let exit = ringwright::run_with(args, &ringwright_plugins::registry(), &mut out, &mut err);
-    assert_eq!(exit as u8, 0, "{}", String::from_utf8_lossy(&err));
-    String::from_utf8(out).unwrap()
+    (exit as u8, String::from_utf8(out).unwrap())
+}
+
+/// What the program prints on standard output when all goes well.
+fn program(args: &[&str]) -> String {
+    let (exit, out) = called(args);
+    assert_eq!(exit, 0, "{args:?}");
+    out
 }
 
 /// Keys that the files of these runs do not show.
@@ -404,7 +424,7 @@ fn the_page_on_the_output_is_written_from_the_types() {
     let mut shown = BTreeSet::new();
     for (marker, first) in DOCUMENTS {
         let text = tables(&types, first, &mut shown);
-        assert!(text.lines().count() > 20, "{text}");
+        assert!(text.lines().count() > 10, "{text}");
         kept(PAGE, marker, &text);
     }
 }
@@ -522,6 +542,37 @@ fn a_real_gauge_document_has_the_keys_of_the_page() {
         );
     }
     let left = unseen(&types, "Json", &seen);
+    assert!(left.is_empty(), "no file shows {left:?}");
+}
+
+/// The same for the document of a failure: of a case with a problem, and of one that a time limit ends.
+#[test]
+fn a_real_error_document_has_the_keys_of_the_page() {
+    let types = types();
+    let folder = tempfile::tempdir().unwrap();
+    let wrong = folder.path().join("wrong.toml");
+    fs::write(&wrong, "accuracy = 9\n").unwrap();
+    let example = root().join("cli/examples/ring.toml");
+    let mut seen = BTreeSet::new();
+    for (args, exit) in [
+        (&["check", path(&wrong), "--json"][..], 3),
+        (
+            &["run", path(&example), "--json", "--time-limit", "0.001"],
+            4,
+        ),
+    ] {
+        let (status, out) = called(args);
+        assert_eq!(status, exit);
+        let value: Value = serde_json::from_str(&out).unwrap();
+        walk(
+            &types,
+            &Kind::Named("ErrorDocument".into()),
+            &value,
+            "error",
+            &mut seen,
+        );
+    }
+    let left = unseen(&types, "ErrorDocument", &seen);
     assert!(left.is_empty(), "no file shows {left:?}");
 }
 
