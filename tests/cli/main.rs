@@ -4,6 +4,7 @@
 
 mod bad_input;
 mod described;
+mod files;
 mod fuzz;
 mod gauge;
 mod good_input;
