@@ -5,6 +5,7 @@
 mod bad_input;
 mod described;
 mod failures;
+mod files;
 mod fuzz;
 mod gauge;
 mod good_input;

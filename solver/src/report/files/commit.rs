@@ -46,6 +46,13 @@ pub(super) struct Commit<'a> {
 /// What failed, and where.
 pub(super) type Failed = (PathBuf, io::Error);
 
+/// Why files were not replaced.
+struct NotReplaced {
+    what: Failed,
+    /// Whether all are back in their places.
+    undone: bool,
+}
+
 fn at(path: &Path) -> impl FnOnce(io::Error) -> Failed {
     let path = path.to_owned();
     move |error| (path, error)
@@ -89,14 +96,12 @@ impl Commit<'_> {
             return Ok(false);
         }
         if let Err(failed) = self.replace(swap, record) {
-            // if not even this works, what stands there is whole, and the next run does the rest
-            return match self.disk.exchange(self.target, swap) {
-                Ok(()) => {
-                    let _ = self.forget();
-                    Err(failed)
-                }
-                Err(_) => Ok(true),
-            };
+            // if this cannot be undone, what stands in the target's place is whole and new, and the next run does the rest
+            if !failed.undone || self.disk.exchange(self.target, swap).is_err() {
+                return Ok(true);
+            }
+            let _ = self.forget();
+            return Err(failed.what);
         }
         // both folders are whole and new: should this fail, the other one stays
         let _ = self.disk.exchange(self.target, swap);
@@ -111,9 +116,11 @@ impl Commit<'_> {
         self.write(record).map_err(at(self.target))?;
         let result = self.replace(self.target, record);
         self.settle();
-        // should the record stay, the next run finds everything done
-        let _ = self.forget();
-        result
+        // the record stays where the next run has something to finish
+        if result.as_ref().err().is_none_or(|failed| failed.undone) {
+            let _ = self.forget();
+        }
+        result.map_err(|failed| failed.what)
     }
 
     /// Fills `swap` with links to all that the target is to hold.
@@ -129,18 +136,19 @@ impl Commit<'_> {
     }
 
     /// Moves the old files of a folder out and the new ones in; if one fails, all are moved back.
-    fn replace(&self, folder: &Path, record: &Record) -> Result<(), Failed> {
+    fn replace(&self, folder: &Path, record: &Record) -> Result<(), NotReplaced> {
         let (old, new) = (&self.work.old, &self.work.new);
         let out = record.old.iter().map(|n| (folder.join(n), old.join(n)));
         let into = record.new.iter().map(|n| (new.join(n), folder.join(n)));
         let mut moved: Vec<(PathBuf, PathBuf)> = Vec::new();
         for (from, to) in out.chain(into) {
             if let Err(error) = self.disk.rename(&from, &to) {
-                for (from, to) in moved.iter().rev() {
-                    let _ = self.disk.rename(to, from);
-                }
+                let mut back = moved.iter().rev();
                 let name = from.file_name().unwrap_or_default();
-                return Err((self.target.join(name), error));
+                return Err(NotReplaced {
+                    what: (self.target.join(name), error),
+                    undone: back.all(|(from, to)| self.disk.rename(to, from).is_ok()),
+                });
             }
             moved.push((from, to));
         }

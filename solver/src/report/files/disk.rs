@@ -49,6 +49,13 @@ pub(super) trait Disk: Send + Sync {
     fn remove_dir(&self, path: &Path) -> io::Result<()> {
         fs::remove_dir(path)
     }
+
+    /// Whether files can be made beside a folder, and renamed into it from there.
+    fn works_beside(&self, folder: &Path) -> bool {
+        folder
+            .parent()
+            .is_some_and(|above| !is_mounted(folder, above) && may_write(above).is_ok())
+    }
 }
 
 /// The disk as it is.
@@ -172,7 +179,7 @@ pub(super) fn is_same(one: &Path, other: &Path) -> bool {
     }
 }
 
-/// What other work and this may not share: whether we may make and remove names in a folder.
+/// Whether we may make and remove names in a folder.
 pub(super) fn may_write(folder: &Path) -> io::Result<()> {
     #[cfg(unix)]
     {
@@ -196,7 +203,7 @@ pub(super) fn may_write(folder: &Path) -> io::Result<()> {
 }
 
 /// Whether a folder lies on another file system than the one above it, so that nothing can be renamed between them.
-pub(super) fn is_mounted(folder: &Path, above: &Path) -> bool {
+fn is_mounted(folder: &Path, above: &Path) -> bool {
     #[cfg(any(target_os = "linux", target_os = "android"))]
     {
         use rustix::fs::{AtFlags, CWD, StatxAttributes, StatxFlags, statx};

@@ -7,7 +7,7 @@ use std::path::{Component, Path, PathBuf};
 use super::super::document::ResultDocument;
 use super::super::{ReportError, csv, svg, vtk};
 use super::commit::Commit;
-use super::disk::{self, Disk, Real, is_mounted, is_same, may_write};
+use super::disk::{self, Disk, Real, is_same, may_write};
 use super::live::{self, Begun, Unfinished};
 use super::lock::{self, NotLocked};
 use super::names::{self, DOCUMENT, STAGES};
@@ -59,7 +59,7 @@ impl Folder {
         let fail = |source| ReportError::write(dir, source);
         let inside = live::enter()?;
         let (target, missing) = place(dir).map_err(fail)?;
-        let work = work_of(&target).map_err(fail)?;
+        let work = work_of(disk, &target).map_err(fail)?;
         let works = [Work::beside(&target), Some(Work::inside(&target))];
         let works = works.iter().flatten().map(|w| &w.folder);
         if let Some(input) = works.filter_map(|w| input_in(w, inputs)).next() {
@@ -147,24 +147,27 @@ impl Folder {
     /// [`ReportError::Write`] naming the file or folder, [`ReportError::Interrupted`] after [`super::sweep_all`], other variants if an
     /// output cannot be made from the outcome. The folder is then as it was.
     pub fn write(
-        mut self,
+        self,
         case: &Case,
         outcome: &Outcome,
         document: &ResultDocument,
     ) -> Result<Vec<PathBuf>, ReportError> {
         let names = self.make_all(case, outcome, document)?;
+        self.appear(names)
+    }
+
+    /// Lets the files made, of these names, the document last, appear together.
+    pub(super) fn appear(mut self, names: Vec<String>) -> Result<Vec<PathBuf>, ReportError> {
         let files = names.iter().map(|name| self.dir.join(name)).collect();
         let inside = live::enter()?;
-        self.commit(&self.work)
-            .run(names)
-            .map_err(|(path, source)| {
-                let path = if path == self.target {
-                    self.dir.clone()
-                } else {
-                    self.named(&path)
-                };
-                ReportError::write(&path, source)
-            })?;
+        let commit = self.commit(&self.work);
+        commit.run(names).map_err(|(path, source)| {
+            let path = match path == self.target {
+                true => self.dir.clone(),
+                false => self.named(&path),
+            };
+            ReportError::write(&path, source)
+        })?;
         // they are not made for nothing
         self.made.clear();
         drop(inside);
@@ -204,7 +207,8 @@ impl Folder {
         Ok(names)
     }
 
-    fn put(
+    /// Makes a file out of sight.
+    pub(super) fn put(
         &self,
         name: &str,
         fill: impl FnOnce(&mut dyn Write) -> io::Result<()>,
@@ -259,16 +263,14 @@ fn place(dir: &Path) -> io::Result<(PathBuf, Vec<PathBuf>)> {
 }
 
 /// Where the work folder of a target is to be.
-fn work_of(target: &Path) -> io::Result<Work> {
+fn work_of(disk: &dyn Disk, target: &Path) -> io::Result<Work> {
     let beside = Work::beside(target);
     if !target.exists() {
         return beside.ok_or_else(|| ErrorKind::InvalidInput.into());
     }
     may_write(target)?;
-    let above = target
-        .parent()
-        .filter(|above| !is_mounted(target, above) && may_write(above).is_ok());
-    Ok(above.and(beside).unwrap_or_else(|| Work::inside(target)))
+    let beside = beside.filter(|_| disk.works_beside(target));
+    Ok(beside.unwrap_or_else(|| Work::inside(target)))
 }
 
 /// The first input that lies in this folder.

@@ -11,6 +11,8 @@ mod live;
 mod lock;
 mod names;
 mod single;
+#[cfg(test)]
+mod tests;
 mod work;
 
 use std::path::{Path, PathBuf};
