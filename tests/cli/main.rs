@@ -4,7 +4,6 @@
 
 mod bad_input;
 mod described;
-mod fuzz;
 mod gauge;
 mod good_input;
 mod outside;
