@@ -18,8 +18,8 @@ const KINDS: &[(i32, &[&str])] = &[
     (130, &["interrupted"]),
 ];
 
-/// Keys of `result.json` that may be null, each with its reason beside it or in the description of the key.
-const MAY_BE_NULL: &[&str] = &[];
+/// The page that describes the documents key by key, and says of each whether it may be null.
+const PAGE: &str = include_str!("../../cli/OUTPUT.md");
 
 /// A message is there, short, and stays on its line.
 pub(crate) fn message(text: &str) -> Result<(), String> {
@@ -118,13 +118,19 @@ pub(crate) fn result_document(out: &[u8]) -> Result<(), String> {
     }
 }
 
+/// Whether the key of this path is described as one that may be null; `outer` and `bore` often are with the key above them.
+fn may_be_null(path: &str) -> bool {
+    let mut keys = path.rsplit('/').filter(|k| k.parse::<usize>().is_err());
+    let (key, above) = (keys.next().unwrap_or_default(), keys.next().unwrap_or_default());
+    let described = |row: String| PAGE.contains(&format!("\n| {row} null, or "));
+    described(format!("`{key}` |"))
+        || (["outer", "bore"].contains(&key) && described(format!("`{above}` | `outer` and `bore`:")))
+}
+
 /// The first place that is null and may not be.
 fn null(value: &Value, path: &str) -> Option<String> {
     match value {
-        Value::Null => {
-            let key = path.rsplit('/').find(|k| k.parse::<usize>().is_err());
-            (!MAY_BE_NULL.contains(&key?)).then(|| path.to_owned())
-        }
+        Value::Null => (!may_be_null(path)).then(|| path.to_owned()),
         Value::Array(list) => list
             .iter()
             .enumerate()
