@@ -145,11 +145,7 @@ impl Campaign {
         for (time, seed) in &tally.slowest {
             println!("{:>8.1} {seed}", time.as_secs_f64());
         }
-        println!(
-            "{} faults, kept in {}",
-            tally.faults.len(),
-            kept().display()
-        );
+        println!("{} faults, kept in {}", tally.faults, kept().display());
     }
 }
 

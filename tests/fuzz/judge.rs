@@ -121,10 +121,14 @@ pub(crate) fn result_document(out: &[u8]) -> Result<(), String> {
 /// Whether the key of this path is described as one that may be null; `outer` and `bore` often are with the key above them.
 fn may_be_null(path: &str) -> bool {
     let mut keys = path.rsplit('/').filter(|k| k.parse::<usize>().is_err());
-    let (key, above) = (keys.next().unwrap_or_default(), keys.next().unwrap_or_default());
+    let (key, above) = (
+        keys.next().unwrap_or_default(),
+        keys.next().unwrap_or_default(),
+    );
     let described = |row: String| PAGE.contains(&format!("\n| {row} null, or "));
     described(format!("`{key}` |"))
-        || (["outer", "bore"].contains(&key) && described(format!("`{above}` | `outer` and `bore`:")))
+        || (["outer", "bore"].contains(&key)
+            && described(format!("`{above}` | `outer` and `bore`:")))
 }
 
 /// The first place that is null and may not be.

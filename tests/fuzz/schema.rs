@@ -3,7 +3,7 @@
 use ringwright_tests::generator;
 
 /// Cases that are written.
-const CASES: u64 = 400;
+const CASES: u64 = 1000;
 
 /// Writes cases into the folder that `RINGWRIGHT_CASES` names, for `tests/readers/schema_cases.py`.
 #[test]

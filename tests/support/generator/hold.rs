@@ -22,9 +22,9 @@ pub(super) fn write(
     name: &str,
     registry: &Registry,
 ) -> Option<String> {
-    let members = match random.below(10) {
+    let members = match random.below(20) {
         0 => 3,
-        1 | 2 => 2,
+        1..=3 => 2,
         _ => 1,
     };
     let mut hold = String::new();

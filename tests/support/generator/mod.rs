@@ -87,7 +87,7 @@ fn attempt(random: &mut Random, registry: &Registry) -> Option<Generated> {
     let mut holds = Vec::new();
     let mut text = head.text.clone();
     for name in ["first", "second", "third"] {
-        if !holds.is_empty() && random.chance(0.75) {
+        if !holds.is_empty() && random.chance(0.85) {
             continue;
         }
         let hold = hold::write(random, units, &part, &head.text, name, registry)?;

@@ -28,9 +28,9 @@ impl Ring {
             random.size(0.5, 1e4)
         };
         let share = if random.chance(0.8) {
-            random.size(0.02, 0.3)
+            random.size(0.03, 0.3)
         } else {
-            random.size(0.003, 0.9)
+            random.size(0.005, 0.9)
         };
         let names: Vec<&str> = material_names().collect();
         let material = random.chance(0.7).then(|| names[random.below(names.len())]);
@@ -67,9 +67,10 @@ impl Ring {
             let name = if units == Units::Inch { "inch" } else { "mm" };
             lines.set("units", format!("\"{name}\""));
         }
-        if random.chance(0.6) {
-            let accuracy = if random.chance(0.9) {
-                random.size(5e-3, 0.3)
+        if random.chance(0.9) {
+            // most are rough, for thousands have to be solved
+            let accuracy = if random.chance(0.95) {
+                random.size(0.02, 0.3)
             } else {
                 random.size(1e-4, 0.5)
             };

@@ -8,9 +8,8 @@ pub(super) fn write(random: &mut Random, units: Units, ring: &Ring, holds: &[&st
     let mut lines = Lines::default();
     let mut size = [ring.outer, ring.bore];
     let steps = match random.below(20) {
-        0 => 5,
-        1..=2 => 3,
-        3..=6 => 2,
+        0 => 4,
+        1..=4 => 2,
         _ => 1,
     };
     for k in 0..steps {
@@ -23,10 +22,10 @@ pub(super) fn write(random: &mut Random, units: Units, ring: &Ring, holds: &[&st
             quoted(if random.chance(0.04) { "free" } else { hold }),
         );
         placing(&mut lines, random, units, ring);
-        let cuts = match random.below(30) {
+        let cuts = match random.below(60) {
             0 => 12,
-            1..=6 => 2,
-            7..=11 => 0,
+            1..=8 => 2,
+            9..=20 => 0,
             _ => 1,
         };
         for _ in 0..cuts {
