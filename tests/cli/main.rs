@@ -6,7 +6,6 @@ mod bad_input;
 mod described;
 mod failures;
 mod files;
-mod fuzz;
 mod gauge;
 mod good_input;
 mod outside;

@@ -3,6 +3,7 @@
 pub mod body;
 pub mod cases;
 pub mod files;
+pub mod generator;
 pub mod oracle;
 pub mod q8;
 pub mod random;
