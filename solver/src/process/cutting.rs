@@ -205,7 +205,7 @@ impl Cutting<'_, '_> {
                 self.mesh,
                 &gap_surface,
                 load.as_deref(),
-                Some(&self.state.active),
+                Some(&self.state),
             )
             .map_err(|e| self.setting.contact(e))?;
         Ok(())

@@ -72,6 +72,8 @@ pub(super) struct Guess<'a> {
     pub cuts: &'a [SampledOutline],
     /// Share of their deviation from the tool's circle.
     pub share: f64,
+    /// What carried in the hold.
+    pub held: Option<&'a Clamped>,
 }
 
 impl<'a> Guess<'a> {
@@ -80,6 +82,7 @@ impl<'a> Guess<'a> {
         Self {
             cuts: &solved.cut_outlines,
             share: 1.0,
+            held: Some(&solved.held),
         }
     }
 }
@@ -187,7 +190,13 @@ impl<'a> Setting<'a> {
         let clamp = self.clamp(&mesh, relaxed.as_deref())?;
         let gap_surface = |s: Surface, t: f64| self.body.outlines.get(s).radius(t);
         let held = clamp
-            .clamp(factor, &mesh, &gap_surface, load.as_deref(), None)
+            .clamp(
+                factor,
+                &mesh,
+                &gap_surface,
+                load.as_deref(),
+                guess.and_then(|g| g.held),
+            )
             .map_err(|e| self.contact(e))?;
         self.check_presses(&clamp, &held, false)?;
         let held_shape = moved(&sampler, &mesh, &reference, Some(&held.displacement));
@@ -331,8 +340,8 @@ impl<'a> Setting<'a> {
         })
     }
 
-    /// Solves the hold alone: where does it touch?
-    pub fn hold(&self, plan: &Plan) -> Result<Clamped, ProcessError> {
+    /// Solves the hold alone: where does it touch? What carried on another mesh is tried first.
+    pub fn hold(&self, plan: &Plan, start: Option<&Clamped>) -> Result<Clamped, ProcessError> {
         let law = self.law();
         let mesh =
             Mesh::build(&self.body.outlines, &plan.ends, &plan.layers, true).map_err(wall_error)?;
@@ -340,7 +349,7 @@ impl<'a> Setting<'a> {
         let load = self.residual().map(|r| r.load(&mesh, &law));
         let gap_surface = |s: Surface, t: f64| self.body.outlines.get(s).radius(t);
         self.clamp(&mesh, None)?
-            .clamp(factor.as_ref(), &mesh, &gap_surface, load.as_deref(), None)
+            .clamp(factor.as_ref(), &mesh, &gap_surface, load.as_deref(), start)
             .map_err(|e| self.contact(e))
     }
 
