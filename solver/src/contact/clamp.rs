@@ -6,7 +6,8 @@ use super::clamped::{Clamped, settle};
 use super::drive::{self, Given, Travel};
 use super::face::first_touch;
 use super::pads::{self, Against, Hat, Spread};
-use super::programme::{Programme, UNBALANCED, Unsolved};
+use super::programme::{Programme, UNBALANCED};
+use super::search::Unsolved;
 use super::sleeve::{Stands, Wall};
 use super::{ContactError, Radius, Rounds};
 use crate::linear::{Factor, Several};
@@ -18,6 +19,12 @@ use crate::scheme::{
 /// Share of Young's modulus times the wall's own area below which a contact force is rounding: a steel wall of 5 mm, 20 mm long,
 /// strained by a millionth of a millionth, which is 2e-5 N.
 const ROUNDING: f64 = 1e-12;
+
+/// Share of the dead loads below which their resultant is rounding.
+const BALANCED: f64 = 1e-13;
+
+/// Share of the greatest gap of a pad within which its middle or edges stand as near to the part as the nearest place does.
+const NEAR: f64 = 1e-3;
 
 /// A hold set against a part: faces at first touch, drives, dead loads.
 #[derive(Clone, Debug)]
@@ -267,8 +274,8 @@ impl Clamp {
     /// solved in between unless something is locked.
     ///
     /// `gap_surface` is what the gaps are measured from (mm over rad), `body_load` further nodal forces that balance
-    /// among themselves (residual stress), `start` the carrying hats of an earlier answer on the same lattice; `rounds` hears of every
-    /// round.
+    /// among themselves (residual stress), `start` an earlier state of the same hold, on any mesh: what carried there is tried first.
+    /// `rounds` hears of every round.
     ///
     /// # Errors
     /// See [`ContactError`].
@@ -278,7 +285,7 @@ impl Clamp {
         mesh: &Mesh,
         gap_surface: &Radius,
         body_load: Option<&[[f64; 2]]>,
-        start: Option<&[bool]>,
+        start: Option<&Clamped>,
         rounds: &Rounds,
     ) -> Result<Clamped, ContactError> {
         let walls = self.walls(mesh)?;
@@ -347,7 +354,7 @@ impl Clamp {
         part: &Part,
         hats: Vec<Hat>,
         last: usize,
-        start: Option<&[bool]>,
+        start: Option<&Clamped>,
         rounds: &Rounds,
     ) -> Result<Clamped, ContactError> {
         let members = &self.members[..self.members.len().min(last + 1)];
@@ -385,17 +392,15 @@ impl Clamp {
             sleeves: self.sleeves.len(),
             watch: rounds,
         };
-        let start = match start {
-            Some(s) if s.len() == hats.len() => s.to_vec(),
-            _ => middle_and_edges(&hats),
-        };
-        let solution = programme.solve(start).map_err(|e| match e {
+        let start = start.map_or_else(|| first_to_touch(&hats), |s| s.carrying(&hats));
+        let solution = programme.solve(start).map_err(|unsolved| match unsolved {
             Unsolved::Stopped(stop) => ContactError::Stopped(stop),
             Unsolved::Cycled { rounds, hat } => ContactError::Cycled {
                 rounds,
                 body: hats[hat].body + 1,
                 offset_deg: hats[hat].t.to_degrees(),
             },
+            Unsolved::TooMany { carrying, most } => ContactError::TooLarge { carrying, most },
         })?;
         let forces: f64 = dead.size
             + hats
@@ -404,8 +409,7 @@ impl Clamp {
                 .map(|(h, p)| h.along * p)
                 .sum::<f64>()
             + driving_force(&travels);
-        // rounding leaves a part of the forces, or next to nothing where there are none
-        if solution.unbalanced > UNBALANCED * forces + 1e-9 {
+        if solution.unbalanced > UNBALANCED * forces {
             return Err(ContactError::Loose {
                 left: solution.unbalanced,
                 scheme: None,
@@ -496,6 +500,10 @@ impl Clamp {
             let point = &self.points[k];
             size += point.force.abs();
             add(pads::point_load(part.mesh, point).ok_or(no_line(k, point.angle))?);
+        }
+        // loads that balance among themselves leave their rounding
+        if resultant[0].hypot(resultant[1]) <= BALANCED * size {
+            resultant = [0.0; 2];
         }
         let growth = self.growth * members.iter().map(|m| m.axial).sum::<f64>();
         let mut shape = if part.load.is_some() || size > 0.0 {
@@ -629,21 +637,39 @@ fn driving_force(travels: &[Travel]) -> f64 {
         .sum()
 }
 
-/// Starting guess: the middle of each piece of a pad and its two edge forces.
-fn middle_and_edges(hats: &[Hat]) -> Vec<bool> {
-    let mut active: Vec<bool> = hats.iter().map(|h| h.spread == Spread::EdgeForce).collect();
-    let mut first = 0;
-    while first < hats.len() {
-        let same = |h: &Hat| h.body == hats[first].body && h.piece == hats[first].piece;
-        let end = first + hats[first..].iter().take_while(|h| same(h)).count();
-        let spread: Vec<usize> = (first..end)
-            .filter(|&h| hats[h].spread == Spread::Hat)
-            .collect();
-        let off = |h: usize| (hats[h].t - hats[h].middle).abs();
-        if let Some(&middle) = spread.iter().min_by(|&&a, &&b| off(a).total_cmp(&off(b))) {
-            active[middle] = true;
+/// Starting guess: of each piece of a pad its place that stands nearest to the part, and of its middle and its two edge forces
+/// those that stand no farther off. Those three where all touch: never everything at once.
+fn first_to_touch(hats: &[Hat]) -> Vec<bool> {
+    let mut active = vec![false; hats.len()];
+    let same = |a: &Hat, b: &Hat| a.body == b.body && a.piece == b.piece;
+    for piece in hats.chunk_by(same) {
+        let first = hats.iter().position(|h| same(h, &piece[0])).unwrap_or(0);
+        let gap = |k: usize| piece[k].gap / piece[k].area;
+        let spread = |k: &usize| piece[*k].spread == Spread::Hat;
+        let off = |k: usize| (piece[k].t - piece[k].middle).abs();
+        let all = 0..piece.len();
+        let middle = all
+            .clone()
+            .filter(spread)
+            .min_by(|&a, &b| off(a).total_cmp(&off(b)));
+        let nearest = all.clone().min_by(|&a, &b| gap(a).total_cmp(&gap(b)));
+        let gaps = || all.clone().map(gap);
+        let (least, most) = (
+            gaps().fold(f64::INFINITY, f64::min),
+            gaps().fold(f64::NEG_INFINITY, f64::max),
+        );
+        let near = |k: &usize| gap(*k) <= least + NEAR * (most - least);
+        let edges = all.clone().filter(|k| !spread(k));
+        let tied = middle.into_iter().chain(edges).filter(near);
+        let found: Vec<usize> = tied.collect();
+        let found = if found.is_empty() {
+            nearest.into_iter().collect()
+        } else {
+            found
+        };
+        for k in found {
+            active[first + k] = true;
         }
-        first = end;
     }
     active
 }

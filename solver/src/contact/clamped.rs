@@ -105,6 +105,29 @@ impl Clamped {
         self.travel(body) - give
     }
 
+    /// Which of some hats, of the same hold on any mesh, carry where this state carries: each as its nearest does here.
+    pub(super) fn carrying(&self, hats: &[Hat]) -> Vec<bool> {
+        let key = |h: &Hat| (h.body, h.piece, h.spread == Spread::EdgeForce);
+        let mut own: Vec<(_, f64, bool)> = self
+            .hats
+            .iter()
+            .zip(&self.active)
+            .map(|(h, &active)| (key(h), h.t, active))
+            .collect();
+        own.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
+        let nearest = |h: &Hat| {
+            let of = own.partition_point(|o| o.0 < key(h))..own.partition_point(|o| o.0 <= key(h));
+            let same = &own[of];
+            let after = same.partition_point(|o| o.1 < h.t);
+            same[after.saturating_sub(1)..(after + 1).min(same.len())]
+                .iter()
+                .min_by(|a, b| (a.1 - h.t).abs().total_cmp(&(b.1 - h.t).abs()))
+        };
+        hats.iter()
+            .map(|h| nearest(h).is_some_and(|o| o.2))
+            .collect()
+    }
+
     /// Resultant of a body along its axis, N.
     pub fn force(&self, body: usize) -> f64 {
         self.of(body)

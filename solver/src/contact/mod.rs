@@ -8,9 +8,12 @@ mod clamp;
 mod clamped;
 mod corners;
 mod drive;
+mod equilibrium;
 mod face;
+mod feasible;
 mod pads;
 mod programme;
+mod search;
 mod sleeve;
 mod strips;
 
@@ -57,10 +60,22 @@ pub enum ContactError {
     /// Whoever watches the run ended it.
     #[error("the search for contact was ended")]
     Stopped(Stop),
+    /// More pressure unknowns would carry at once than are solved for.
+    #[error(
+        "the contact is too large: {carrying} element ends would carry at once, which takes {:.1} GB and minutes a round; {most} are the \
+         most: use fewer or narrower pads, ask for less accuracy, or fix a coarser [mesh]",
+        8.0 * 2.0 * (*carrying as f64).powi(2) / 1e9
+    )]
+    TooLarge {
+        /// Pressure unknowns that would carry at once.
+        carrying: usize,
+        /// The most that are solved for.
+        most: usize,
+    },
     /// The forces have no equilibrium with what touches.
     #[error(
-        "the hold leaves the part loose: nothing takes up {left:.3} N of the forces{}",
-        closing(*scheme)
+        "the hold leaves the part loose: nothing takes up {} N of the forces{}",
+        figure(*left), closing(*scheme)
     )]
     Loose {
         /// What is left over, N.
@@ -129,13 +144,23 @@ impl ContactError {
     }
 }
 
+/// A figure of any size in few characters: thousandths where that says it, else a power of ten.
+fn figure(value: f64) -> String {
+    if (1e-2..1e6).contains(&value) || value == 0.0 {
+        format!("{value:.3}")
+    } else {
+        format!("{value:.1e}")
+    }
+}
+
 /// How far what is nearest stands clear, and what would be right.
 fn clear(nearest: Option<(usize, f64)>, cut: bool) -> String {
     let when = if cut { "once it is cut, " } else { "" };
     match nearest {
-        Some((body, gap)) if gap > 1e-3 => format!(
-            "{when}no force reaches it and the nearest body (number {body} of the hold) stands {gap:.4} mm clear; give a force, or set it \
-             past first contact"
+        Some((body, gap)) if gap > 0.0 => format!(
+            "{when}no force reaches it and the nearest body (number {body} of the hold) stands {} mm clear; give a force, or set it \
+             past first contact",
+            figure(gap)
         ),
         _ => format!(
             "{when}no force reaches it and what stands at a fixed place just touches; give a force, or set it past first contact"

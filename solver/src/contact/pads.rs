@@ -24,6 +24,9 @@ const GAUSS: [(f64, f64); 3] = [
     (0.887_298_334_620_741_7, 5.0 / 18.0),
 ];
 
+/// Share of the radii that a gap is the difference of, within which it is their rounding and the face touches.
+const TOUCHING: f64 = 8.0 * f64::EPSILON;
+
 /// Mesh lines are found by angle to this, rad; ends of graded columns are placed far more exactly.
 const ON_LINE: f64 = 1e-7;
 
@@ -222,7 +225,13 @@ pub(super) fn hats(mesh: &Mesh, body: &Body, at: Place, against: &Against) -> Op
     let mut list: Vec<Hat> = (0..ends).map(|k| empty(Spread::Hat, k)).collect();
     let share = |t: f64| if at.round { 1.0 } else { t.cos() };
     let gap = |theta: f64, t: f64| {
-        -inward * (face_radius(face, surface, at.position, t) - (against.outline)(theta))
+        let (stands, part) = (
+            face_radius(face, surface, at.position, t),
+            (against.outline)(theta),
+        );
+        let gap = -inward * (stands - part);
+        let rounding = TOUCHING * (at.position.abs() + stands.abs() + part);
+        if gap.abs() > rounding { gap } else { 0.0 }
     };
     for k in 0..span.edges {
         edge(mesh, span.first + 2 * k, &mut |lines, point| {

@@ -421,14 +421,14 @@ impl MeshMarks {
     /// costs a fraction of a cut.
     fn look(setting: &Setting, scale: Scale) -> Result<Self, ProcessError> {
         let mut marks = Self::first(setting, scale);
+        let mut held: Option<Clamped> = None;
         for _ in 0..MOST_LOOKS {
-            if marks.bodies == 0
-                || !marks.regrade(
-                    &[&setting.hold(&sized(marks.plan(scale, 1.0))?)?],
-                    setting,
-                    scale,
-                )
-            {
+            if marks.bodies == 0 {
+                break;
+            }
+            let plan = sized(marks.plan(scale, 1.0))?;
+            let found = held.insert(setting.hold(&plan, held.as_ref())?);
+            if !marks.regrade(&[&*found], setting, scale) {
                 break;
             }
         }

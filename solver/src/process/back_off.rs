@@ -115,7 +115,11 @@ pub(super) fn rerun(
         }
         let setting = Setting::new(job, &body, step, supports, index);
         let cuts = &again.cut_outlines;
-        let guess = share.map(|share| Guess { cuts, share });
+        let guess = share.map(|share| Guess {
+            cuts,
+            share,
+            held: None,
+        });
         let solved = setting.solve(&again.plan, guess.as_ref()).ok()?;
         stress = stress.max(over_yield(&stress_of_states(&setting, &solved)));
         let left = || carried(supports, &solved);

@@ -238,7 +238,7 @@ impl Cutting<'_, '_> {
             &self.clamp,
             against,
             load.as_deref(),
-            Some(&self.state.active),
+            Some(&self.state),
             &self.at,
         )?;
         Ok(())

@@ -205,7 +205,8 @@ fn wall(shape: &Radii) -> WallExtremes {
             (a.min(w), b.max(w))
         });
     // equal by symmetry is equal to a thousandth of the variation, as the mesh need not be symmetric
-    let slack = 1e-3 * (max - min) + 1e-9;
+    let rounding = 1e-11 * shape.outer.first().copied().unwrap_or(0.0);
+    let slack = 1e-3 * (max - min) + rounding;
     let first = |sign: f64, extreme: f64| -> f64 {
         let turning = |k: usize| {
             let at = |i: usize| sign * wall[i % n];

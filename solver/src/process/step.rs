@@ -86,6 +86,8 @@ pub(super) struct Guess<'a> {
     pub cuts: &'a [SampledOutline],
     /// Share of their deviation from the tool's circle.
     pub share: f64,
+    /// What carried in the hold.
+    pub held: Option<&'a Clamped>,
 }
 
 impl<'a> Guess<'a> {
@@ -94,6 +96,7 @@ impl<'a> Guess<'a> {
         Self {
             cuts: &solved.cut_outlines,
             share: 1.0,
+            held: Some(&solved.held),
         }
     }
 }
@@ -196,7 +199,7 @@ impl<'a> Setting<'a> {
         clamp: &Clamp,
         against: Against,
         load: Option<&[[f64; 2]]>,
-        start: Option<&[bool]>,
+        start: Option<&Clamped>,
         at: &Progress,
     ) -> Result<Clamped, ProcessError> {
         self.tell(at)?;
@@ -260,7 +263,8 @@ impl<'a> Setting<'a> {
             factor,
             mesh: &mesh,
         };
-        let held = self.clamped(&clamp, against, load.as_deref(), None, &at)?;
+        let start = guess.and_then(|g| g.held);
+        let held = self.clamped(&clamp, against, load.as_deref(), start, &at)?;
         self.check_presses(&clamp, &held, false)?;
         let held_shape = moved(&sampler, &mesh, &reference, Some(&held.displacement));
         let held_displacement =
@@ -404,8 +408,8 @@ impl<'a> Setting<'a> {
         })
     }
 
-    /// Solves the hold alone: where does it touch?
-    pub fn hold(&self, plan: &Plan) -> Result<Clamped, ProcessError> {
+    /// Solves the hold alone: where does it touch? What carried on another mesh is tried first.
+    pub fn hold(&self, plan: &Plan, start: Option<&Clamped>) -> Result<Clamped, ProcessError> {
         let at = self.starts(plan);
         self.tell(&at)?;
         let law = self.law();
@@ -420,7 +424,7 @@ impl<'a> Setting<'a> {
             &self.clamp(&mesh, None)?,
             against,
             load.as_deref(),
-            None,
+            start,
             &at,
         )
     }
@@ -518,6 +522,7 @@ impl<'a> Setting<'a> {
             ContactError::Stopped(stop) => return ProcessError::stopped(stop, at),
             ContactError::Loose { .. } | ContactError::NothingPresses { .. } => Reason::Loose,
             ContactError::FaceTooNarrow { .. } | ContactError::PadsCollide { .. } => Reason::Input,
+            ContactError::TooLarge { .. } => Reason::TooLarge,
             _ => return ProcessError::not_converged(error),
         };
         ProcessError::new(reason, error).at(self.step.line, || format!("step[{}].hold", self.index))

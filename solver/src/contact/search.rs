@@ -1,0 +1,417 @@
+//! Which hats carry: the search for the set whose equilibrium has neither overlap nor pull.
+//!
+//! First by whole sets (primal-dual active set: Hintermüller, Ito and Kunisch, SIAM J. Optim. 13 (2003) 865; from memory): every hat that
+//! overlaps is taken in, every one that pulls is let go. That takes a few rounds, but has no proof that sets don't come back. When one
+//! does, descent from a feasible set: the energy falls from each equilibrium to the next, so none comes back. Rounding may hide
+//! whether it falls; a hat that lowers it by less than rounding when it is taken in alone stays out for good, so the descent ends
+//! whatever the arithmetic does. Both ways are held to a budget of arithmetic besides.
+
+use super::equilibrium::{Compliance, Trial};
+use super::programme::{Programme, ROUNDING, Solution, UNBALANCED};
+use crate::linear::Wanted;
+use crate::watch::Stop;
+
+/// Sets tried before the search goes on by descent. Ordinary cases take 3 to 10, a full circle that opens up to 35.
+const MOST_SETS: usize = 60;
+
+/// Hats that are taken in at once without counting what it costs; beyond, a set grows no more than twofold in a round, so that a few
+/// wide pads that turn out to carry on a line do not cost a factorisation of all that they cover.
+const AT_ONCE: usize = 400;
+
+/// Most hats that may carry at once: their compliances take `n²` numbers and each round `n³ / 3` multiplications, here 200 MB
+/// and some three seconds.
+const MOST_CARRYING: usize = 4000;
+
+/// Most multiplications spent on the equilibria of one search: some twenty seconds.
+const MOST_WORK: f64 = 1.5e11;
+
+/// Directions of the travels and shifts that the contact resists less than this share of the stiffest are free.
+const FREE: f64 = 1e-9;
+
+/// The same while the search goes on by descent, which must keep the balance of the forces all the way.
+const FREE_IN_DESCENT: f64 = 1e-13;
+
+/// Share of the largest term of a gap up to which the arithmetic may be off before an answer is not to be trusted.
+const MOST_NOISE: f64 = 1e-7;
+
+/// Steps of iterative refinement at most.
+const REFINEMENTS: usize = 3;
+
+/// Offences that differ by less than this factor are taken alike, as those of equal jaws are but for rounding.
+const ALIKE: f64 = 1.0 - 1e-6;
+
+/// Share of its terms by which an energy must fall to have fallen.
+const FALL: f64 = 1e-13;
+
+/// No set of carrying hats was found.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Unsolved {
+    /// The set kept changing.
+    Cycled {
+        rounds: usize,
+        /// The hat that changed last.
+        hat: usize,
+    },
+    /// More hats would carry at once than can be solved for.
+    TooMany { carrying: usize, most: usize },
+    /// Whoever watches ended the search.
+    Stopped(Stop),
+}
+
+/// Gaps of all hats at a trial, and which are rounding, mm.
+struct Gaps {
+    gaps: Vec<f64>,
+    /// Gaps within these are none.
+    closed: Vec<f64>,
+    /// Most that the arithmetic may be off.
+    most_noise: f64,
+}
+
+/// What makes a hat offend: its size relative to the worst of its kind.
+struct Offences {
+    /// Gap of each hat, mm.
+    gaps: Vec<f64>,
+    /// Most that the arithmetic may be off, mm.
+    most_noise: f64,
+    /// Pressures below these are rounding, MPa.
+    least: Vec<f64>,
+    /// Zero for hats that do not offend.
+    size: Vec<f64>,
+}
+
+impl Offences {
+    fn worst(&self) -> Option<usize> {
+        (0..self.size.len())
+            .filter(|&h| self.size[h] > 0.0)
+            .max_by(|&a, &b| self.size[a].total_cmp(&self.size[b]).then(b.cmp(&a)))
+    }
+
+    /// The least offence among the `most` worst of some hats, and of those that are worse by rounding only.
+    fn least_of(&self, most: usize, of: impl Fn(usize) -> bool) -> f64 {
+        let offends = |h: &usize| self.size[*h] > 0.0 && of(*h);
+        let mut sizes: Vec<f64> = (0..self.size.len())
+            .filter(offends)
+            .map(|h| self.size[h])
+            .collect();
+        sizes.sort_by(|a, b| b.total_cmp(a));
+        sizes.get(most - 1).map_or(0.0, |last| ALIKE * last)
+    }
+}
+
+/// Where a descent stands.
+struct Descent {
+    /// Pressures that balance the forces and are not negative, MPa.
+    pressures: Vec<f64>,
+    active: Vec<bool>,
+    /// Energy of the last equilibrium, N mm.
+    energy: f64,
+    /// Hats taken in at once.
+    reach: usize,
+    /// The hats taken in last.
+    fresh: Vec<usize>,
+    /// Hats whose overlap is rounding.
+    out: Vec<bool>,
+}
+
+/// What a search needs beside the programme.
+struct Search<'a> {
+    programme: &'a Programme<'a>,
+    compliance: Compliance<'a>,
+    nodes: Vec<usize>,
+    wanted: Wanted,
+    scratch: Vec<f64>,
+    rounds: usize,
+    /// Multiplications so far.
+    work: f64,
+    /// The hat that changed last.
+    last: usize,
+}
+
+impl<'a> Programme<'a> {
+    /// Solves the programme, starting from a set of carrying hats.
+    pub(super) fn solve(&'a self, start: Vec<bool>) -> Result<Solution, Unsolved> {
+        let loaded = self.hats.iter().flat_map(|h| h.load.iter().map(|l| l.0));
+        let mut nodes: Vec<usize> = loaded.collect();
+        nodes.sort_unstable();
+        nodes.dedup();
+        let mut search = Search {
+            programme: self,
+            compliance: Compliance::new(self),
+            wanted: self.factor.wanted(&nodes),
+            nodes,
+            scratch: Vec::new(),
+            rounds: 0,
+            work: 0.0,
+            last: 0,
+        };
+        match search.by_sets(start)? {
+            Ok(solution) => Ok(solution),
+            Err(last) => search.by_descent(last),
+        }
+    }
+}
+
+impl Search<'_> {
+    /// Takes in every hat that overlaps and lets go every one that pulls, until none does. The sets can come back; then the last set is
+    /// returned.
+    fn by_sets(&mut self, start: Vec<bool>) -> Result<Result<Solution, Vec<bool>>, Unsolved> {
+        let mut active = start;
+        let mut seen: Vec<Vec<bool>> = Vec::new();
+        for _ in 0..MOST_SETS {
+            self.programme.keep_drivable(&mut active);
+            if seen.contains(&active) {
+                break;
+            }
+            let Some(mut trial) = self.trial(&active, FREE)? else {
+                break;
+            };
+            let offences = self.offences(&mut trial, &active);
+            if offences.worst().is_none() {
+                // a set that has let go too much cannot balance the forces, and looks settled
+                if trial.unbalanced > UNBALANCED * self.programme.forces(&trial) {
+                    break;
+                }
+                return Ok(Ok(self.solution(trial, active, offences)));
+            }
+            seen.push(active.clone());
+            let most = trial.list().len().max(AT_ONCE);
+            let least = offences.least_of(most, |h| !active[h]);
+            for (a, &offence) in active.iter_mut().zip(&offences.size) {
+                *a ^= offence > 0.0 && (*a || offence >= least);
+            }
+        }
+        Ok(Err(active))
+    }
+
+    /// Goes down the energy from one feasible set of pressures to the next, as Lawson and Hanson do for least squares: hats are taken in
+    /// by their overlap, and a step that would make a pressure negative stops where it reaches zero.
+    fn by_descent(&mut self, hint: Vec<bool>) -> Result<Solution, Unsolved> {
+        let n = self.programme.hats.len();
+        let pressures = self.programme.feasible();
+        let mut at = Descent {
+            active: (0..n).map(|h| hint[h] || pressures[h] > 0.0).collect(),
+            pressures,
+            energy: f64::INFINITY,
+            reach: n,
+            fresh: Vec::new(),
+            out: vec![false; n],
+        };
+        let most_rounds = MOST_SETS + 4 * n;
+        while self.rounds < most_rounds {
+            let Some(mut trial) = self.trial(&at.active, FREE_IN_DESCENT)? else {
+                break;
+            };
+            let offences = self.offences(&mut trial, &at.active);
+            if let Some(stop) = at.step(&trial, &offences.least) {
+                self.last = stop;
+                continue;
+            }
+            let (energy, terms) = trial.energy(self.programme);
+            at.learn(energy, terms);
+            at.energy = at.energy.min(energy);
+            let Some(worst) = at.take_in(&offences) else {
+                if !at.is_sound(&offences) {
+                    break;
+                }
+                return Ok(self.solution(trial, at.active, offences));
+            };
+            self.last = worst;
+        }
+        Err(self.cycled())
+    }
+
+    fn cycled(&self) -> Unsolved {
+        Unsolved::Cycled {
+            rounds: self.rounds,
+            hat: self.last,
+        }
+    }
+
+    /// The equilibrium with these hats carrying; `None` if rounding has made their compliances dependent.
+    fn trial(&mut self, active: &[bool], free: f64) -> Result<Option<Trial>, Unsolved> {
+        self.rounds += 1;
+        (self.programme.watch)(self.rounds).map_err(Unsolved::Stopped)?;
+        let list: Vec<usize> = (0..active.len()).filter(|&h| active[h]).collect();
+        let carrying = list.len();
+        if carrying > MOST_CARRYING {
+            let most = MOST_CARRYING;
+            return Err(Unsolved::TooMany { carrying, most });
+        }
+        self.work += (carrying as f64).powi(3) / 3.0;
+        if self.work > MOST_WORK {
+            return Err(self.cycled());
+        }
+        for &h in &list {
+            self.compliance.make(h);
+        }
+        Ok(Trial::new(self.programme, list, &self.compliance, free))
+    }
+
+    /// Gap of each hat, and what of it is rounding; the pressures refined until the carrying hats are as closed as the arithmetic can
+    /// tell, or as they get.
+    fn gaps(&mut self, trial: &mut Trial) -> Gaps {
+        let programme = self.programme;
+        let mut gaps =
+            |trial: &Trial| programme.gaps(trial, &self.nodes, &self.wanted, &mut self.scratch);
+        let ajar = |trial: &Trial, (gaps, closed): &(Vec<f64>, Vec<f64>)| {
+            let shares = trial.list().iter().map(|&h| gaps[h].abs() / closed[h]);
+            shares.fold(0.0_f64, |m, x| m.max(x))
+        };
+        let mut found = gaps(trial);
+        let mut worst = ajar(trial, &found);
+        for _ in 0..REFINEMENTS {
+            if worst <= 1.0 {
+                break;
+            }
+            let correction = trial.refine(programme, &found.0);
+            trial.correct(programme, &correction, 1.0);
+            let again = gaps(trial);
+            let better = ajar(trial, &again);
+            if better >= worst || better.is_nan() {
+                trial.correct(programme, &correction, -1.0);
+                break;
+            }
+            (found, worst) = (again, better);
+        }
+        // how far from closed the carrying hats come out is how far from zero any gap may
+        let (gaps, mut closed) = found;
+        let largest = |values: &[f64]| {
+            trial
+                .list()
+                .iter()
+                .fold(0.0_f64, |m, &h| m.max(values[h].abs()))
+        };
+        let most_noise = MOST_NOISE / ROUNDING * largest(&closed);
+        let noise = (2.0 * largest(&gaps)).min(most_noise);
+        for c in &mut closed {
+            *c = c.max(noise);
+        }
+        Gaps {
+            gaps,
+            closed,
+            most_noise,
+        }
+    }
+
+    /// Which carrying hats pull and which open ones overlap, beyond what rounding can do.
+    fn offences(&mut self, trial: &mut Trial, active: &[bool]) -> Offences {
+        let hats = self.programme.hats;
+        let Gaps {
+            mut gaps,
+            closed,
+            most_noise,
+        } = self.gaps(trial);
+        self.programme.make_way(trial, active, &mut gaps, &closed);
+        let largest = |values: &[f64]| values.iter().fold(f64::MIN_POSITIVE, |m, v| m.max(v.abs()));
+        let (p_scale, g_scale) = (largest(&trial.pressures), largest(&gaps));
+        let mut least = trial.stirred(self.programme, &closed);
+        for &h in trial.list() {
+            let alone = closed[h] * hats[h].area / self.compliance.between(h, h);
+            least[h] = least[h].max(alone);
+        }
+        let size = (0..hats.len())
+            .map(|h| {
+                if active[h] {
+                    let p = trial.pressures[h];
+                    if p < -least[h] { -p / p_scale } else { 0.0 }
+                } else if gaps[h] < -closed[h] {
+                    -gaps[h] / g_scale
+                } else {
+                    0.0
+                }
+            })
+            .collect();
+        Offences {
+            gaps,
+            most_noise,
+            least,
+            size,
+        }
+    }
+
+    fn solution(&self, trial: Trial, active: Vec<bool>, offences: Offences) -> Solution {
+        Solution {
+            pressures: trial
+                .pressures
+                .iter()
+                .zip(&offences.least)
+                .map(|(&p, &least)| if p > least { p } else { 0.0 })
+                .collect(),
+            gaps: offences.gaps,
+            active,
+            travels: trial.travels,
+            shift: trial.shifts[0],
+            free: trial.free.into_iter().map(|(d, q)| (d, q[0])).collect(),
+            unbalanced: trial.unbalanced,
+            rounds: self.rounds,
+        }
+    }
+}
+
+impl Descent {
+    /// Goes towards an equilibrium as far as no pressure gets negative; returns the hat that stopped it short, which is let go.
+    fn step(&mut self, trial: &Trial, least: &[f64]) -> Option<usize> {
+        let pulls = |h: usize| trial.pressures[h] < -least[h];
+        let way = |h: usize| {
+            let from = self.pressures[h].max(0.0);
+            from / (from - trial.pressures[h])
+        };
+        let blocked = trial
+            .list()
+            .iter()
+            .filter(|&&h| pulls(h))
+            .map(|&h| (way(h), h))
+            .min_by(|a, b| a.0.total_cmp(&b.0));
+        let Some((step, stop)) = blocked else {
+            self.pressures.clone_from(&trial.pressures);
+            return None;
+        };
+        for (h, p) in self.pressures.iter_mut().enumerate() {
+            *p += step * (trial.pressures[h] - *p);
+        }
+        for &h in trial.list() {
+            if h == stop || (pulls(h) && self.pressures[h] <= 0.0) {
+                self.pressures[h] = 0.0;
+                self.active[h] = false;
+            }
+        }
+        Some(stop)
+    }
+
+    /// What an equilibrium says of the hats taken in before it: if the energy has not fallen, fewer are taken in next; one alone lowers
+    /// it unless its overlap is rounding.
+    fn learn(&mut self, energy: f64, terms: f64) {
+        let fell = energy < self.energy - FALL * terms;
+        if fell {
+            self.reach = self.reach.saturating_mul(2);
+        } else if let [single] = self.fresh[..] {
+            self.out[single] = true;
+        } else {
+            self.reach = (self.fresh.len() / 4).max(1);
+        }
+    }
+
+    /// Takes in the hats that overlap most; returns the worst, `None` if none overlaps.
+    fn take_in(&mut self, offences: &Offences) -> Option<usize> {
+        let n = self.active.len();
+        let mut over: Vec<usize> = (0..n)
+            .filter(|&h| !self.active[h] && !self.out[h] && offences.size[h] > 0.0)
+            .collect();
+        over.sort_by(|&a, &b| {
+            offences.size[b]
+                .total_cmp(&offences.size[a])
+                .then(a.cmp(&b))
+        });
+        over.truncate(self.reach.min(n));
+        for &h in &over {
+            self.active[h] = true;
+        }
+        self.fresh = over;
+        self.fresh.first().copied()
+    }
+
+    /// Whether the hats that were left out for the rounding of their overlap overlap by no more than that.
+    fn is_sound(&self, offences: &Offences) -> bool {
+        (0..self.out.len()).all(|h| !self.out[h] || offences.gaps[h] >= -offences.most_noise)
+    }
+}
