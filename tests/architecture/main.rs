@@ -2,6 +2,7 @@
 //! are kept in step with the code.
 #![allow(clippy::unwrap_used)]
 
+mod errors;
 mod output_page;
 mod truth;
 

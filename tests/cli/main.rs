@@ -4,6 +4,7 @@
 
 mod bad_input;
 mod described;
+mod errors;
 mod failures;
 mod files;
 mod gauge;

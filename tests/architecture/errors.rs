@@ -1,0 +1,178 @@
+//! Every variant of every error is met by a test: named in one, or its words expected by one.
+
+use std::fs;
+
+use super::{root, sources};
+
+/// Crates whose errors reach a user.
+const CRATES: [&str; 3] = ["solver/src", "plugins/src", "cli/src"];
+
+/// Guards that no input known reaches; each with the reason why it stays.
+const UNREACHED: [(&str, &str); 3] = [
+    (
+        "ContactError::Cycled",
+        "the search ends by proof; what is left is its budget of arithmetic",
+    ),
+    (
+        "ContactError::NoSleeve",
+        "a sleeve without a wall is refused where the scheme answers",
+    ),
+    (
+        "ContactError::Linear",
+        "carries a LinearError, whose variants are met one by one",
+    ),
+];
+
+/// Shortest piece of a message that tells it from others.
+const TELLING: usize = 10;
+
+/// A variant and the pieces of its message between what is filled in.
+#[derive(Debug, PartialEq)]
+struct Variant {
+    name: String,
+    pieces: Vec<String>,
+}
+
+/// String literals of Rust text, continued lines joined.
+fn literals(text: &str) -> Vec<String> {
+    let mut found = Vec::new();
+    let mut chars = text.chars().peekable();
+    while let Some(c) = chars.next() {
+        // a quotation mark as a character opens no string
+        if c == '\'' && chars.next_if_eq(&'"').is_some() {
+            continue;
+        }
+        if c != '"' {
+            continue;
+        }
+        let mut literal = String::new();
+        while let Some(c) = chars.next() {
+            match (c, chars.peek()) {
+                ('"', _) => break,
+                ('\\', Some('\n')) => while chars.next_if(|c| c.is_whitespace()).is_some() {},
+                ('\\', Some(&next)) => {
+                    literal.push(if next == 'n' { '\n' } else { next });
+                    chars.next();
+                }
+                _ => literal.push(c),
+            }
+        }
+        found.push(literal);
+    }
+    found
+}
+
+/// The parts of a message between its braces.
+fn pieces(message: &str) -> Vec<String> {
+    let mut found = vec![String::new()];
+    let mut depth = 0;
+    for c in message.chars() {
+        match c {
+            '{' => depth += 1,
+            '}' if depth > 0 => {
+                depth -= 1;
+                found.push(String::new());
+            }
+            c if depth == 0 => found.last_mut().unwrap().push(c),
+            _ => {}
+        }
+    }
+    let trimmed = found.iter().map(|p| p.trim().to_owned());
+    trimmed.filter(|p| p.len() >= TELLING).collect()
+}
+
+/// The variants with a message of the error enums of a source.
+fn variants(text: &str) -> Vec<Variant> {
+    let code = text.split("#[cfg(test)]").next().unwrap_or_default();
+    let mut found = Vec::new();
+    let mut of = String::new();
+    let mut attribute: Option<String> = None;
+    for line in code.lines() {
+        let word = line.trim();
+        if let Some((_, name)) = word.split_once("enum ") {
+            name.split([' ', '<']).next().unwrap().clone_into(&mut of);
+        } else if word.starts_with("#[error(") {
+            attribute = Some(String::new());
+        }
+        let opens = |w: &str| w.chars().next().is_some_and(char::is_uppercase);
+        match &mut attribute {
+            Some(all) if opens(word) && all.trim_end().ends_with(']') => {
+                let name = word.split(|c: char| !c.is_alphanumeric()).next().unwrap();
+                let message = literals(all).into_iter().next().unwrap_or_default();
+                found.push(Variant {
+                    name: format!("{of}::{name}"),
+                    pieces: pieces(&message),
+                });
+                attribute = None;
+            }
+            Some(all) => {
+                *all += line;
+                all.push('\n');
+            }
+            None => {}
+        }
+    }
+    found
+}
+
+fn is_met(variant: &Variant, tests: &str, expected: &[String]) -> bool {
+    let says = |piece: &String| {
+        expected
+            .iter()
+            .any(|e| e.contains(piece) || piece.contains(e.trim()))
+    };
+    tests.contains(&variant.name) || variant.pieces.iter().any(says)
+}
+
+#[test]
+fn every_error_is_met_by_a_test() {
+    let mut tests = String::new();
+    for path in sources(&root().join("tests")) {
+        if !path.ends_with("architecture/errors.rs") {
+            tests += &fs::read_to_string(path).unwrap();
+        }
+    }
+    let mut all = Vec::new();
+    for path in CRATES.iter().flat_map(|c| sources(&root().join(c))) {
+        let text = fs::read_to_string(path).unwrap();
+        all.extend(variants(&text));
+        if let Some((_, own)) = text.split_once("#[cfg(test)]") {
+            tests += own;
+        }
+    }
+    assert!(all.len() > 80, "{}", all.len());
+    let mut expected = literals(&tests);
+    expected.retain(|e| e.trim().len() >= TELLING);
+    let unreached = |v: &&Variant| UNREACHED.iter().any(|(name, _)| *name == v.name);
+    let unmet: Vec<&str> = all
+        .iter()
+        .filter(|v| !unreached(v) && !is_met(v, &tests, &expected))
+        .map(|v| v.name.as_str())
+        .collect();
+    assert!(unmet.is_empty(), "no test meets {unmet:?}");
+    for (name, _) in UNREACHED {
+        assert!(all.iter().any(|v| v.name == name), "there is no {name}");
+    }
+}
+
+/// The scan itself, on text where the answer is known.
+#[test]
+fn the_scan_reads_errors_as_they_are_written() {
+    let text = "#[derive(thiserror::Error)]\npub enum WallError {\n    /// Thin.\n    #[error(\n        \"the wall of {wall:.1} mm is \\\n         \
+                much too thin for \\\"{name}\\\"\"\n    )]\n    Thin {\n        wall: f64,\n        name: String,\n    },\n    #[error(transparent)]\n    \
+                Inner(Other),\n}\n";
+    let found = variants(text);
+    let expected = Variant {
+        name: "WallError::Thin".into(),
+        pieces: vec!["the wall of".into(), "mm is much too thin for \"".into()],
+    };
+    assert_eq!(found[0], expected);
+    assert_eq!(
+        (found.len(), found[1].name.as_str()),
+        (2, "WallError::Inner")
+    );
+    let said = |words: &str| is_met(&found[0], "", &[words.to_owned()]);
+    assert!(said("the wall of 3.0 mm is much too thin for \"foil\"") || said("much too thin for"));
+    assert!(is_met(&found[1], "WallError::Inner(_)", &[]));
+    assert!(!said("the wall is sound") && !is_met(&found[1], "", &[]));
+}
