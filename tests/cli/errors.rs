@@ -10,7 +10,7 @@ use ringwright_solver::element::PlaneStress;
 use ringwright_solver::geometry::{Lobe, Outline, PerSurface, StockOutline, Surface};
 use ringwright_solver::linear::{Cholesky, Layout, LinearError, rigid_pins};
 use ringwright_solver::mesh::{Mesh, MeshError, equal_between};
-use ringwright_solver::metrology::inversion::{InversionError, invert};
+use ringwright_solver::metrology::inversion::{InversionError, invert, repeats};
 use ringwright_solver::metrology::readings::{Fault, Format, Kind, Readings};
 use ringwright_solver::metrology::{Gauge, MetrologyError, Profile, gaussian, maximum_inscribed};
 use ringwright_solver::scheme::{
@@ -97,15 +97,24 @@ fn contact_says_what_it_cannot_do() {
         sound.clamp(&factor(mesh).unwrap(), mesh, &free, None, None, rounds)
     };
     assert!(held(&fitting, &unwatched).is_ok());
-    // whoever watches ends it in the second round
-    let stopped = held(&fitting, &|round| match round {
-        1 => Ok(()),
-        _ => Err(Stop::Interrupted),
-    });
+    // whoever watches ends it in the first round
+    let stopped = held(&fitting, &|_| Err(Stop::Interrupted));
     assert_eq!(
         stopped.err(),
         Some(ContactError::Stopped(Stop::Interrupted))
     );
+    // a plug that presses on every element end all round, and there are more of these than can carry at once
+    let plug = Supports {
+        bodies: vec![Body::circle(Surface::Bore, 55.01)],
+        drive: Drive::fixed(1, 0.0),
+        ..Supports::default()
+    };
+    let fine = Mesh::build(&outlines, &equal_between(&[0.0], 8000), &[0.0, 1.0], true).unwrap();
+    let error = clamp(plug)
+        .and_then(|c| c.clamp(&factor(&fine)?, &fine, &free, None, None, &unwatched))
+        .err()
+        .unwrap();
+    assert!(matches!(error, ContactError::TooLarge { .. }), "{error}");
     // a mesh that has no lines at the pad edges
     let other = mesh(&outlines, &[0.05]).unwrap();
     let error = held(&other, &unwatched).err().unwrap();
@@ -160,11 +169,12 @@ fn outlines_that_leave_no_wall_are_refused() {
     };
     let error = mesh(&none, &[0.0]).unwrap_err();
     assert!(matches!(error, MeshError::NoWall { .. }), "{error}");
-    // ninety lobes of 4 mm on elements of six degrees: the wall turns over inside an element
+    // forty lobes on sixty elements: at each third line of nodes the wall is three times as thick as drawn, at the two between a twentieth
+    // of a millimetre, and the curve through the three runs through the outside
     let lobes = vec![Lobe {
-        count: 90,
-        amplitude: 4.0,
-        phase: 0.1,
+        count: 40,
+        amplitude: 9.9,
+        phase: -1.5_f64.to_radians(),
     }];
     let bore = Outline::Stock(StockOutline {
         lobes,
@@ -310,15 +320,16 @@ fn readings_are_refused_in_words_of_their_own() {
         .unwrap_err()
         .fault;
     assert!(matches!(fault, Fault::Unreadable { .. }), "{fault}");
-    // three readings of a two-point gauge show no lobe
+    // three readings a third of a turn apart tell nothing of what repeats three times a turn
     let few = Readings::read(
-        &b"angle_deg,diameter_mm\n0,100\n60,100\n120,100\n"[..],
+        &b"angle_deg,deviation_mm\n0,0\n120,0.1\n240,0\n"[..],
         &Format {
-            kind: Kind::Diameters,
+            kind: Kind::Deviations,
+            repeats: repeats(Gauge::ThreePoint),
             ..Format::default()
         },
     );
-    let error = few.map(|r| invert(&r, Gauge::TwoPoint, None).err());
+    let error = few.map(|r| invert(&r, Gauge::ThreePoint, None).err());
     assert!(
         matches!(error, Ok(Some(InversionError::ShowsNone { .. }))),
         "{error:?}"
