@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::panic;
 use std::path::PathBuf;
 use std::process::Command;
 use std::sync::Mutex;
@@ -77,7 +78,10 @@ impl Campaign {
         let folder = tempfile::tempdir().unwrap();
         case.write(folder.path(), "case.toml").unwrap();
         let taken = |taken| if taken { "0" } else { "3 input" }.to_owned();
-        let read = case_file::reads(&case.bytes, folder.path()).map(taken);
+        let read = panic::catch_unwind(|| case_file::reads(&case.bytes, folder.path()));
+        let read = read
+            .unwrap_or_else(|_| Err("panicked".to_owned()))
+            .map(taken);
         let read = match read {
             Ok(end) if !case.spoilt && end != "0" => Err("a sound case is refused".to_owned()),
             read => read,
