@@ -1,7 +1,8 @@
 //! Inputs that once were trouble, or are odd in a way of their own, kept small and tried in every run of the tests.
 //!
-//! `case` and `readings` are read; what stands in `replies` is said by a scheme's program; `run` is run whole: each of these cases ended late
-//! or not at all, and must end within 20 s and 2 GB, with an exit status and a document that scripts can rely on.
+//! `case` and `readings` are read; what stands in `replies` is said by a scheme's program. `run` is run whole: each of these cases ended late
+//! or not at all, and must end by itself within 20 s and 2 GB, with an exit status and a document that scripts can rely on. `limited` are
+//! large ones that may need longer: with a time limit they must end, one way or the other, soon after it.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -76,43 +77,48 @@ fn kept_replies_are_holds_or_failures_of_their_program() {
     });
 }
 
-#[test]
-fn kept_cases_end_in_time() {
-    let left = Mutex::new(files("run"));
+/// Runs every case of a kind, two at a time, and gives what is wrong.
+fn each_ends(kind: &str, options: &[&str]) -> Vec<String> {
+    let left = Mutex::new(files(kind));
     let faults = Mutex::new(Vec::new());
-    std::thread::scope(|scope| {
-        for _ in 0..2 {
-            scope.spawn(|| {
-                loop {
-                    let Some(file) = left.lock().unwrap().pop() else {
-                        break;
-                    };
-                    if let Err(fault) = ends(&file) {
-                        faults
-                            .lock()
-                            .unwrap()
-                            .push(format!("{}: {fault}", file.display()));
-                    }
-                }
-            });
+    let work = || {
+        loop {
+            let Some(file) = left.lock().unwrap().pop() else {
+                break;
+            };
+            if let Err(fault) = ends(&file, options) {
+                let fault = format!("{}: {fault}", file.display());
+                faults.lock().unwrap().push(fault);
+            }
         }
+    };
+    std::thread::scope(|scope| {
+        scope.spawn(work);
+        scope.spawn(work);
     });
-    let faults = faults.into_inner().unwrap();
-    assert!(faults.is_empty(), "{}", faults.join("\n"));
+    faults.into_inner().unwrap()
 }
 
-fn ends(case: &Path) -> Result<(), String> {
+fn ends(case: &Path, options: &[&str]) -> Result<(), String> {
     let folder = tempfile::tempdir().unwrap();
-    let case = case.to_str().unwrap();
-    let args = ["run", case, "--json", "--fields", "none"];
+    let mut args = vec!["run", case.to_str().unwrap(), "--json", "--fields", "none"];
+    args.extend(options);
     program::call(folder.path(), &args, WITHIN)
         .judged(true)
         .map(drop)
 }
 
+/// One after the other: together they would take the machine's time from each other.
+#[test]
+fn kept_cases_end_in_time() {
+    let mut faults = each_ends("run", &[]);
+    faults.extend(each_ends("limited", &["--time-limit", "3"]));
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
+}
+
 #[test]
 fn the_corpus_stays_small() {
-    let bytes: u64 = ["case", "run", "readings", "replies"]
+    let bytes: u64 = ["case", "run", "limited", "readings", "replies"]
         .iter()
         .flat_map(|kind| files(kind))
         .map(|file| fs::metadata(file).unwrap().len())

@@ -12,6 +12,8 @@ use crate::judge;
 pub(crate) const MOST_MEMORY: u64 = 2_000_000_000;
 /// A process that takes this much is ended before the machine is in trouble.
 const TOO_MUCH: u64 = 4_000_000_000;
+/// How many times as long as its processor time a process may take on a machine that has others to serve.
+const BUSY: u32 = 6;
 /// How often a process is looked at.
 const LOOK: Duration = Duration::from_millis(5);
 
@@ -21,6 +23,7 @@ pub(crate) struct Ended {
     pub(crate) exit: Option<i32>,
     pub(crate) out: Vec<u8>,
     pub(crate) err: String,
+    /// Processor time where the system tells, else time on the clock.
     pub(crate) time: Duration,
     /// The most memory that it held at once, bytes, where the system tells.
     pub(crate) memory: Option<u64>,
@@ -28,7 +31,7 @@ pub(crate) struct Ended {
     pub(crate) stopped: Option<&'static str>,
 }
 
-/// Calls `ringwright` in a folder, for so long at most.
+/// Calls `ringwright` in a folder, for so long at most, in processor time: other tests may be at work beside it.
 pub(crate) fn call(folder: &Path, args: &[&str], within: Duration) -> Ended {
     // files, not pipes: nobody has to empty them meanwhile
     let [out, err] = ["call.out", "call.err"].map(|name| folder.join(name));
@@ -42,13 +45,15 @@ pub(crate) fn call(folder: &Path, args: &[&str], within: Duration) -> Ended {
         .spawn()
         .unwrap();
     let start = Instant::now();
-    let (mut memory, mut stopped) = (None, None);
+    let (mut memory, mut stopped, mut spent) = (None, None, None);
     let status = loop {
         memory = peak(&child).or(memory);
+        spent = processor_time(&child).or(spent);
         if let Some(status) = child.try_wait().unwrap() {
             break status;
         }
-        if start.elapsed() > within {
+        let time = spent.unwrap_or(start.elapsed());
+        if time > within || start.elapsed() > BUSY * within {
             stopped = Some("did not end");
         } else if memory.is_some_and(|m| m > TOO_MUCH) {
             stopped = Some("took too much memory");
@@ -62,7 +67,7 @@ pub(crate) fn call(folder: &Path, args: &[&str], within: Duration) -> Ended {
         exit: status.code(),
         out: fs::read(out).unwrap(),
         err: String::from_utf8_lossy(&fs::read(err).unwrap()).into_owned(),
-        time: start.elapsed(),
+        time: spent.unwrap_or(start.elapsed()),
         memory,
         stopped,
     }
@@ -75,6 +80,23 @@ fn peak(child: &Child) -> Option<u64> {
     let line = status.lines().find_map(|l| l.strip_prefix("VmHWM:"))?;
     let kilobytes: u64 = line.trim().trim_end_matches(" kB").parse().ok()?;
     Some(1024 * kilobytes)
+}
+
+/// What a process has had of the processors so far. Linux counts in hundredths of a second.
+#[cfg(target_os = "linux")]
+fn processor_time(child: &Child) -> Option<Duration> {
+    let stat = fs::read_to_string(format!("/proc/{}/stat", child.id())).ok()?;
+    // "PID (NAME) STATE ..."; own time and the system's are the 12th and 13th after the name
+    let (_, after) = stat.rsplit_once(") ")?;
+    let ticks = after.split(' ').skip(11).take(2).map(str::parse::<u64>);
+    let ticks: u64 = ticks.sum::<Result<u64, _>>().ok()?;
+    // a process that has ended counts nothing any more
+    (ticks > 0).then(|| Duration::from_millis(10 * ticks))
+}
+
+#[cfg(not(target_os = "linux"))]
+fn processor_time(_child: &Child) -> Option<Duration> {
+    None
 }
 
 #[cfg(not(target_os = "linux"))]

@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod advice;
+mod cases;
 mod laying;
 mod limits;
 mod physics;

@@ -25,7 +25,7 @@ use text::Units;
 /// Share of the cases that are spoilt.
 const SPOILT: f64 = 0.4;
 /// How often a piece that the reader refuses is rolled again.
-const ROLLS: usize = 30;
+const ROLLS: usize = 100;
 
 /// A case file and the files that it names.
 #[derive(Clone, Debug, PartialEq)]
