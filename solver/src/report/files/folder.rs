@@ -7,7 +7,7 @@ use std::path::{Component, Path, PathBuf};
 use super::super::document::ResultDocument;
 use super::super::{ReportError, csv, svg, vtk};
 use super::commit::Commit;
-use super::disk::{self, Disk, Real, is_same, may_write};
+use super::disk::{self, Disk, Real, is_same, leads_nowhere, may_write};
 use super::live::{self, Begun, Unfinished};
 use super::lock::{self, NotLocked};
 use super::names::{self, DOCUMENT, STAGES};
@@ -240,14 +240,13 @@ fn place(dir: &Path) -> io::Result<(PathBuf, Vec<PathBuf>)> {
         match fs::canonicalize(at) {
             Ok(found) => break is_folder(found)?,
             Err(e) if e.kind() != ErrorKind::NotFound => return Err(e),
+            // what it leads to is not to be made in passing
+            Err(_) if fs::symlink_metadata(at).is_ok() => return Err(leads_nowhere()),
             Err(e) => match at.components().next_back() {
-                // a link to nothing is not to be built upon
-                Some(Component::Normal(name)) if fs::symlink_metadata(at).is_err() => {
+                Some(Component::Normal(name)) => {
                     missing.push(name);
-                    at = at
-                        .parent()
-                        .filter(|p| *p != Path::new(""))
-                        .unwrap_or(Path::new("."));
+                    let above = at.parent().filter(|above| *above != Path::new(""));
+                    at = above.unwrap_or(Path::new("."));
                 }
                 _ => return Err(e),
             },

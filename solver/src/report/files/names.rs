@@ -88,7 +88,7 @@ fn is_of_a_run(path: &Path, name: &str) -> io::Result<bool> {
     let head = String::from_utf8_lossy(&head);
     Ok(match name {
         PROFILES => head.starts_with(csv::HEADER),
-        SHAPE => head.contains("<svg"),
+        SHAPE => head.contains("id=\"shape-title\""),
         STAGES => head.contains("file=\"step-"),
         _ => head.contains("<VTKFile"),
     })
