@@ -11,7 +11,7 @@ use super::disk::{self, Disk, Real, is_same, leads_nowhere, may_write};
 use super::live::{self, Begun, Unfinished};
 use super::lock::{self, NotLocked};
 use super::names::{self, DOCUMENT, STAGES};
-use super::work::{self, Work};
+use super::work::{Work, take_away};
 use crate::case::Case;
 use crate::process::Outcome;
 
@@ -73,7 +73,7 @@ impl Folder {
         let folder = Self {
             disk,
             dir: dir.to_owned(),
-            _begun: inside.begun(Unfinished::Work(work.folder.clone(), made.clone())),
+            _begun: inside.begun(Unfinished::Work(work.clone(), made.clone())),
             target,
             work,
             made,
@@ -128,7 +128,7 @@ impl Folder {
         // where we may not lock we may not sweep either
         if let Ok(lock) = lock::take(self.disk, &other.folder, "") {
             let resumed = self.commit(&other).resume();
-            work::take_away(self.disk, &other.folder, &[]);
+            take_away(self.disk, &other, &[]);
             drop(lock);
             resumed.map_err(|source| ReportError::write(&self.dir, source))?;
         }
@@ -224,7 +224,7 @@ impl Folder {
 
 impl Drop for Folder {
     fn drop(&mut self) {
-        work::take_away(self.disk, &self.work.folder, &self.made);
+        take_away(self.disk, &self.work, &self.made);
     }
 }
 

@@ -124,17 +124,6 @@ impl Drop for OneFile {
     }
 }
 
-/// Writes a file that is whole under its name or not there at all.
-///
-/// # Errors
-/// As [`OneFile::open`] and [`OneFile::write`].
-pub fn write_whole(
-    path: &Path,
-    fill: impl FnOnce(&mut dyn Write) -> io::Result<()>,
-) -> Result<(), ReportError> {
-    OneFile::open(path, &[])?.write(fill)
-}
-
 /// Refuses an output that is the same file as an input. Links are followed, and a second name of the same file is seen where the system
 /// shows it.
 ///
