@@ -5,7 +5,9 @@
 use std::collections::BTreeMap;
 use std::fs;
 use std::path::{Path, PathBuf};
-use std::process::{Child, Command, Output, Stdio};
+#[cfg(target_os = "linux")]
+use std::process::Child;
+use std::process::{Command, Output, Stdio};
 use std::time::{Duration, Instant};
 
 use ringwright_solver::report::files::Folder;
@@ -94,9 +96,15 @@ fn two_cases(folder: &Path) {
 const ONE: &[&str] = &["run", "one.toml", "--out", "out"];
 const TWO: &[&str] = &["run", "two.toml", "--out", "out", "--fields", "none"];
 
+/// As the first, so that it makes as many files as stand there.
+#[cfg(target_os = "linux")]
+const OTHER: &[&str] = &["run", "two.toml", "--out", "out"];
+
 /// Numbers from 0 to 1 that look random.
+#[cfg(target_os = "linux")]
 struct Random(u64);
 
+#[cfg(target_os = "linux")]
 impl Random {
     fn next(&mut self) -> f64 {
         self.0 = self
@@ -126,20 +134,28 @@ fn a_kill_at_any_moment_leaves_the_folder_wholly_old_or_wholly_new() {
             fs::create_dir(out.join("sub")).unwrap();
             fs::write(out.join("sub/result.json"), "mine too").unwrap();
         }
+        fs::write(out.join("step-2-held.vtu"), "of a longer case").unwrap();
         let old = tree(&out);
         let began = Instant::now();
-        assert_eq!(run(place, TWO).0, 0);
-        let whole_run = began.elapsed();
+        let mut child = program(place, OTHER).spawn().unwrap();
+        wait_until_it_writes(&mut child, place);
+        let solving = began.elapsed();
+        assert!(child.wait().unwrap().success());
+        let writing = began.elapsed() - solving;
         let new = tree(&out);
         assert!(old.len() > new.len());
         let around = tree(place).len() - new.len();
         for n in 0..kills / 2 {
             lay_out(&old, &out);
-            let mut child = program(place, TWO).spawn().unwrap();
-            // every other one late, where files appear
+            let mut child = program(place, OTHER).spawn().unwrap();
             let share = random.next();
-            let share = if n % 2 == 0 { share } else { 0.6 + 0.5 * share };
-            std::thread::sleep(whole_run.mul_f64(share));
+            // two of three while files are made and appear
+            if n % 3 == 0 {
+                std::thread::sleep((solving + writing).mul_f64(share));
+            } else {
+                wait_until_it_writes(&mut child, place);
+                std::thread::sleep(writing.mul_f64(share));
+            }
             let signal = ["KILL", "TERM", "INT", "HUP", "QUIT"][n % 5];
             end(&mut child, signal);
             let found = tree(&out);
@@ -153,7 +169,7 @@ fn a_kill_at_any_moment_leaves_the_folder_wholly_old_or_wholly_new() {
                 false => was_new += 1,
             }
             ended += usize::from(child.wait().unwrap().code() == Some(0));
-            let (exit, words) = run(place, TWO);
+            let (exit, words) = run(place, OTHER);
             assert_eq!(exit, 0, "{words}");
             assert!(tree(&out) == new, "{:?}", names(&tree(&out)));
             assert_eq!(
@@ -169,7 +185,24 @@ fn a_kill_at_any_moment_leaves_the_folder_wholly_old_or_wholly_new() {
     assert!(was_old > 0);
 }
 
+/// Returns when files are being made, or the program has ended.
+#[cfg(target_os = "linux")]
+fn wait_until_it_writes(child: &mut Child, place: &Path) {
+    let is_part = |folder: &Path, start: &str| {
+        fs::read_dir(folder).is_ok_and(|mut entries| {
+            entries.any(|e| e.is_ok_and(|e| e.file_name().to_string_lossy().starts_with(start)))
+        })
+    };
+    while child.try_wait().unwrap().is_none()
+        && !is_part(&place.join(".out.ringwright/new"), "step-")
+        && !is_part(&place.join("out"), ".step-1")
+    {
+        std::thread::sleep(Duration::from_micros(100));
+    }
+}
+
 /// Sends a signal and waits for the end.
+#[cfg(target_os = "linux")]
 fn end(child: &mut Child, signal: &str) {
     let sent = Command::new("kill")
         .args([&format!("-{signal}"), &child.id().to_string()])

@@ -1,7 +1,7 @@
 //! What a solved case is written as: `result.json`, `profiles.csv`, `shape.svg` and VTK files.
 //!
 //! Read [`mod@document`] first: it holds every figure that the other outputs and the program's summary show.
-//! [`files::write_all`] puts everything into a folder.
+//! [`files::Folder`] takes all of it, or nothing.
 
 pub mod csv;
 pub mod document;
@@ -41,7 +41,7 @@ pub enum ReportError {
         why: String,
     },
     /// A file or folder could not be written.
-    #[error("cannot write {}: {}", path.display(), in_words(source))]
+    #[error("cannot write {}: {}", shown(path), in_words(source))]
     Write {
         /// The file or folder.
         path: PathBuf,
@@ -51,8 +51,8 @@ pub enum ReportError {
     /// A file that would be written is one that is read.
     #[error(
         "{} is not written: it is the same file as the input {}; give another name or folder for the output",
-        output.display(),
-        input.display()
+        shown(output),
+        shown(input)
     )]
     IsInput {
         /// The output.
@@ -63,7 +63,7 @@ pub enum ReportError {
     /// A file that a run would replace was not written by one.
     #[error(
         "{} was not written by ringwright and is left as it is; choose another folder, or move it away",
-        path.display()
+        shown(path)
     )]
     Foreign {
         /// The file.
@@ -72,7 +72,7 @@ pub enum ReportError {
     /// Another run has the folder.
     #[error(
         "{} is being written by another run ({holder}); wait for its end, or choose another folder",
-        path.display()
+        shown(path)
     )]
     InUse {
         /// The folder.
@@ -107,6 +107,18 @@ impl ReportError {
             input: input.to_owned(),
         }
     }
+}
+
+/// A path in a message; of a very long one the middle is left out.
+fn shown(path: &Path) -> String {
+    const MOST: usize = 300;
+    let text: Vec<char> = path.to_string_lossy().chars().collect();
+    if text.len() <= MOST {
+        return text.into_iter().collect();
+    }
+    let half = |part: &[char]| part.iter().collect::<String>();
+    let (start, end) = (&text[..MOST / 2], &text[text.len() - MOST / 2..]);
+    format!("{} ... {}", half(start), half(end))
 }
 
 /// What the system said, and what would help.

@@ -19,7 +19,7 @@ use std::path::{Path, PathBuf};
 use serde::{Deserialize, Serialize};
 
 use super::disk::{Disk, Out, identity_of, remove, sync_folder};
-use super::names::{DOCUMENT, ours_in};
+use super::names::{DOCUMENT, is_of_runs, ours_in};
 use super::work::Work;
 
 /// The most entries that are linked; a folder with more is not exchanged, so that the step stays a matter of milliseconds.
@@ -105,10 +105,9 @@ impl Commit<'_> {
         }
         // both folders are whole and new: should this fail, the other one stays
         let _ = self.disk.exchange(self.target, swap);
+        rescue(self.disk, swap, self.target, true);
+        let _ = self.forget();
         self.settle();
-        if self.forget().is_ok() {
-            rescue(self.disk, swap, self.target);
-        }
         Ok(true)
     }
 
@@ -163,37 +162,18 @@ impl Commit<'_> {
         let Some(record) = self.read()? else {
             return Ok(());
         };
-        let swap = &self.work.swap;
         match record.exchanged {
-            // the old folder is out of sight
-            Some(target) if identity_of(swap) == Some(target) => {
-                self.forward(swap, &record)?;
-                if self.target.exists() {
-                    self.disk.exchange(self.target, swap)?;
-                } else {
-                    self.disk.rename(swap, self.target)?;
-                }
-                self.settle();
-                self.forget()?;
-                rescue(self.disk, swap, self.target);
-                Ok(())
+            // the old folder is still out of sight; what stands in its place is whole and new, and may have been in use since
+            Some(target) if identity_of(&self.work.swap) == Some(target) => {
+                rescue(self.disk, &self.work.swap, self.target, true);
             }
-            Some(_) => {
-                let is_done = record.new.iter().all(|n| !self.work.new.join(n).exists());
-                self.forget()?;
-                if is_done {
-                    rescue(self.disk, swap, self.target);
-                }
-                Ok(())
-            }
-            None => {
-                if self.target.exists() {
-                    self.forward(self.target, &record)?;
-                }
-                self.settle();
-                self.forget()
-            }
+            // not begun, or done
+            Some(_) => {}
+            None if self.target.exists() => self.forward(self.target, &record)?,
+            None => {}
         }
+        self.settle();
+        self.forget()
     }
 
     /// Brings a folder to what the record says, wherever it stands between old and new.
@@ -284,20 +264,23 @@ fn mirror(
     fs::set_permissions(to, rights)
 }
 
-/// Brings over what others have put into `swap` while it stood in the target's place: what is in it alone.
-fn rescue(disk: &dyn Disk, swap: &Path, target: &Path) {
+/// Brings over what others have put into `swap` while it stood in the target's place: what is in it alone, and not ours.
+fn rescue(disk: &dyn Disk, swap: &Path, target: &Path, top: bool) {
     let Ok(entries) = fs::read_dir(swap) else {
         return;
     };
     for entry in entries.flatten() {
-        let to = target.join(entry.file_name());
+        let (from, to) = (entry.path(), target.join(entry.file_name()));
         let Ok(found) = entry.metadata() else {
             continue;
         };
+        if top && entry.file_name().to_str().is_some_and(is_of_runs) {
+            continue;
+        }
         if found.is_dir() && to.is_dir() {
-            rescue(disk, &entry.path(), &to);
+            rescue(disk, &from, &to, false);
         } else if found.is_dir() || is_only_name(&found) {
-            let _ = disk.rename(&entry.path(), &to);
+            let _ = disk.rename(&from, &to);
         }
     }
 }

@@ -179,6 +179,12 @@ pub(super) fn is_same(one: &Path, other: &Path) -> bool {
     }
 }
 
+/// The error of a link to something that is not there.
+pub(super) fn leads_nowhere() -> io::Error {
+    let words = "this is a link to something that is not there; give another name";
+    io::Error::new(io::ErrorKind::InvalidInput, words)
+}
+
 /// Whether we may make and remove names in a folder.
 pub(super) fn may_write(folder: &Path) -> io::Result<()> {
     #[cfg(unix)]

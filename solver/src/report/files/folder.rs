@@ -7,11 +7,11 @@ use std::path::{Component, Path, PathBuf};
 use super::super::document::ResultDocument;
 use super::super::{ReportError, csv, svg, vtk};
 use super::commit::Commit;
-use super::disk::{self, Disk, Real, is_same, may_write};
+use super::disk::{self, Disk, Real, is_same, leads_nowhere, may_write};
 use super::live::{self, Begun, Unfinished};
 use super::lock::{self, NotLocked};
 use super::names::{self, DOCUMENT, STAGES};
-use super::work::{self, Work};
+use super::work::{Work, take_away};
 use crate::case::Case;
 use crate::process::Outcome;
 
@@ -73,7 +73,7 @@ impl Folder {
         let folder = Self {
             disk,
             dir: dir.to_owned(),
-            _begun: inside.begun(Unfinished::Work(work.folder.clone(), made.clone())),
+            _begun: inside.begun(Unfinished::Work(work.clone(), made.clone())),
             target,
             work,
             made,
@@ -128,7 +128,7 @@ impl Folder {
         // where we may not lock we may not sweep either
         if let Ok(lock) = lock::take(self.disk, &other.folder, "") {
             let resumed = self.commit(&other).resume();
-            work::take_away(self.disk, &other.folder, &[]);
+            take_away(self.disk, &other, &[]);
             drop(lock);
             resumed.map_err(|source| ReportError::write(&self.dir, source))?;
         }
@@ -224,7 +224,7 @@ impl Folder {
 
 impl Drop for Folder {
     fn drop(&mut self) {
-        work::take_away(self.disk, &self.work.folder, &self.made);
+        take_away(self.disk, &self.work, &self.made);
     }
 }
 
@@ -240,14 +240,13 @@ fn place(dir: &Path) -> io::Result<(PathBuf, Vec<PathBuf>)> {
         match fs::canonicalize(at) {
             Ok(found) => break is_folder(found)?,
             Err(e) if e.kind() != ErrorKind::NotFound => return Err(e),
+            // what it leads to is not to be made in passing
+            Err(_) if fs::symlink_metadata(at).is_ok() => return Err(leads_nowhere()),
             Err(e) => match at.components().next_back() {
-                // a link to nothing is not to be built upon
-                Some(Component::Normal(name)) if fs::symlink_metadata(at).is_err() => {
+                Some(Component::Normal(name)) => {
                     missing.push(name);
-                    at = at
-                        .parent()
-                        .filter(|p| *p != Path::new(""))
-                        .unwrap_or(Path::new("."));
+                    let above = at.parent().filter(|above| *above != Path::new(""));
+                    at = above.unwrap_or(Path::new("."));
                 }
                 _ => return Err(e),
             },

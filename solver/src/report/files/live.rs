@@ -6,7 +6,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError, RwLock, RwLockReadGuard};
 
 use super::ReportError;
 use super::disk::{Real, remove};
-use super::work;
+use super::work::{Work, take_away};
 
 /// Something on the disk that is to vanish if the process is interrupted.
 #[derive(Clone, Debug, PartialEq)]
@@ -14,7 +14,7 @@ pub(super) enum Unfinished {
     /// A file under its temporary name.
     File(PathBuf),
     /// A work folder, and the folders that were made for it, outermost first.
-    Work(PathBuf, Vec<PathBuf>),
+    Work(Work, Vec<PathBuf>),
 }
 
 /// The unfinished things of this process.
@@ -60,7 +60,7 @@ impl Live {
                 Unfinished::File(path) => {
                     let _ = remove(&Real, &path);
                 }
-                Unfinished::Work(path, made) => work::take_away(&Real, &path, &made),
+                Unfinished::Work(work, made) => take_away(&Real, &work, &made),
             }
         }
     }

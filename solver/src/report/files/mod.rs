@@ -19,7 +19,7 @@ use std::path::{Path, PathBuf};
 
 pub use folder::Folder;
 pub use live::sweep_all;
-pub use single::{OneFile, refuse_input, write_whole};
+pub use single::{OneFile, refuse_input};
 
 use super::ReportError;
 use super::document::ResultDocument;

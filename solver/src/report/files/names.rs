@@ -19,7 +19,7 @@ const FORMAT: &str = "ringwright-";
 const HEAD: u64 = 1 << 20;
 
 /// Whether a file name is one that a run writes.
-pub(super) fn is_ours(name: &str) -> bool {
+fn is_ours(name: &str) -> bool {
     if matches!(name, DOCUMENT | PROFILES | SHAPE | STAGES) {
         return true;
     }
@@ -40,6 +40,11 @@ fn is_unfinished(name: &str) -> bool {
         .is_some_and(|(name, process)| is_ours(name) && is_number(process))
 }
 
+/// Whether a name is one that runs write or leave.
+pub(super) fn is_of_runs(name: &str) -> bool {
+    is_ours(name) || is_unfinished(name)
+}
+
 fn is_number(text: &str) -> bool {
     !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit())
 }
@@ -49,7 +54,7 @@ pub(super) fn ours_in(folder: &Path) -> io::Result<Vec<String>> {
     let mut names = Vec::new();
     for entry in fs::read_dir(folder)? {
         if let Ok(name) = entry?.file_name().into_string()
-            && (is_ours(&name) || is_unfinished(&name))
+            && is_of_runs(&name)
         {
             names.push(name);
         }
@@ -88,7 +93,7 @@ fn is_of_a_run(path: &Path, name: &str) -> io::Result<bool> {
     let head = String::from_utf8_lossy(&head);
     Ok(match name {
         PROFILES => head.starts_with(csv::HEADER),
-        SHAPE => head.contains("<svg"),
+        SHAPE => head.contains("id=\"shape-title\""),
         STAGES => head.contains("file=\"step-"),
         _ => head.contains("<VTKFile"),
     })

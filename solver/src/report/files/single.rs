@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 
 use super::super::ReportError;
-use super::disk::{self, Disk, Real, is_same};
+use super::disk::{self, Disk, Real, is_same, leads_nowhere};
 use super::live::{self, Begun, Unfinished};
 use super::lock::is_still;
 use super::work::hidden;
@@ -124,17 +124,6 @@ impl Drop for OneFile {
     }
 }
 
-/// Writes a file that is whole under its name or not there at all.
-///
-/// # Errors
-/// As [`OneFile::open`] and [`OneFile::write`].
-pub fn write_whole(
-    path: &Path,
-    fill: impl FnOnce(&mut dyn Write) -> io::Result<()>,
-) -> Result<(), ReportError> {
-    OneFile::open(path, &[])?.write(fill)
-}
-
 /// Refuses an output that is the same file as an input. Links are followed, and a second name of the same file is seen where the system
 /// shows it.
 ///
@@ -161,7 +150,8 @@ fn place(path: &Path) -> io::Result<PathBuf> {
             "this is a device or a pipe; give the name of a file",
         )),
         Ok(_) => fs::canonicalize(path),
-        Err(e) if e.kind() != ErrorKind::NotFound || fs::symlink_metadata(path).is_ok() => Err(e),
+        Err(e) if e.kind() != ErrorKind::NotFound => Err(e),
+        Err(_) if fs::symlink_metadata(path).is_ok() => Err(leads_nowhere()),
         Err(_) => {
             let folder = path.parent().filter(|p| *p != Path::new(""));
             Ok(fs::canonicalize(folder.unwrap_or(Path::new(".")))?.join(name))

@@ -24,7 +24,7 @@ const INSIDE: &str = ".ringwright";
 const LONGEST: usize = 200;
 
 /// The parts of a work folder.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub(super) struct Work {
     pub(super) folder: PathBuf,
     pub(super) new: PathBuf,
@@ -74,10 +74,9 @@ impl Work {
 }
 
 /// Takes a work folder away whose lock we hold, and the folders made for it, outermost first. Whatever fails is left to the next run.
-pub(super) fn take_away(disk: &dyn Disk, folder: &Path, made: &[PathBuf]) {
-    let work = Work::of(folder.to_owned(), true);
+pub(super) fn take_away(disk: &dyn Disk, work: &Work, made: &[PathBuf]) {
     let _ = work.clear(disk);
-    lock::release(disk, folder);
+    lock::release(disk, &work.folder);
     for folder in made.iter().rev() {
         // fails, rightly, on a folder that somebody put something into meanwhile
         if disk.remove_dir(folder).is_err() {
