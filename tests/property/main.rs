@@ -9,6 +9,7 @@ mod physics;
 mod process;
 mod readings;
 mod repeat;
+mod scaling;
 mod threads;
 
 use ringwright_solver::geometry::Surface;

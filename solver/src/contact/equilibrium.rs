@@ -12,10 +12,12 @@ use crate::linear::Reduced;
 /// Compliance between hats, made when first asked for and kept.
 pub(super) struct Compliance<'a> {
     programme: &'a Programme<'a>,
-    reduced: Vec<Option<(usize, Reduced)>>,
+    /// Place of each hat among those made.
+    place: Vec<Option<usize>>,
+    made: Vec<usize>,
+    reduced: Vec<Reduced>,
     /// Row `k`: the `k`-th hat made against those made before it and itself.
     rows: Vec<Vec<f64>>,
-    made: Vec<usize>,
     work: Vec<f64>,
 }
 
@@ -23,37 +25,52 @@ impl<'a> Compliance<'a> {
     pub fn new(programme: &'a Programme<'a>) -> Self {
         Self {
             programme,
-            reduced: vec![None; programme.hats.len()],
-            rows: Vec::new(),
+            place: vec![None; programme.hats.len()],
             made: Vec::new(),
+            reduced: Vec::new(),
+            rows: Vec::new(),
             work: Vec::new(),
         }
     }
 
     pub fn make(&mut self, hat: usize) {
-        if self.reduced[hat].is_some() {
+        if self.place[hat].is_some() {
             return;
         }
         let Programme { factor, hats, .. } = self.programme;
-        let new = factor.reduce(&hats[hat].load, &mut self.work);
-        let mut row: Vec<f64> = self
-            .made
-            .iter()
-            .map(|&other| {
-                let made = self.reduced[other].as_ref().expect("listed as made");
-                made.1.dot(&new) + self.programme.in_series(other, hat)
-            })
-            .collect();
-        row.push(new.dot(&new) + self.programme.in_series(hat, hat));
-        self.reduced[hat] = Some((self.made.len(), new));
-        self.rows.push(row);
+        self.reduced
+            .push(factor.reduce(&hats[hat].load, &mut self.work));
+        self.place[hat] = Some(self.made.len());
         self.made.push(hat);
+        let new = &self.reduced[self.reduced.len() - 1];
+        let mut row = new.dots(self.reduced.iter());
+        for (c, &other) in row.iter_mut().zip(&self.made) {
+            *c += self.programme.in_series(other, hat);
+        }
+        self.rows.push(row);
     }
 
-    pub fn between(&self, a: usize, b: usize) -> f64 {
-        let at = |h: usize| self.reduced[h].as_ref().expect("made before use").0;
-        let (i, j) = (at(a), at(b));
-        self.rows[i.max(j)][i.min(j)]
+    fn place(&self, hat: usize) -> usize {
+        self.place[hat].expect("made before use")
+    }
+
+    /// Compliance of a hat with itself.
+    pub fn alone(&self, hat: usize) -> f64 {
+        let k = self.place(hat);
+        self.rows[k][k]
+    }
+
+    /// The lower triangle between the hats of a list.
+    fn between(&self, list: &[usize]) -> Mat<f64> {
+        let places: Vec<usize> = list.iter().map(|&h| self.place(h)).collect();
+        Mat::from_fn(list.len(), list.len(), |i, j| {
+            let (a, b) = (places[i], places[j]);
+            if i < j {
+                0.0
+            } else {
+                self.rows[a.max(b)][a.min(b)]
+            }
+        })
     }
 }
 
@@ -83,7 +100,7 @@ impl Equations {
         let n = list.len();
         let driven = programme.driven();
         let m = programme.wanted_forces(&driven).len();
-        let mut factor = Mat::<f64>::from_fn(n, n, |i, j| compliance.between(list[i], list[j]));
+        let mut factor = compliance.between(list);
         factorise(&mut factor)?;
         let sides = Mat::<f64>::from_fn(n, m, |i, k| programme.drives(&driven, list[i], k));
         let mut eased = sides.clone();

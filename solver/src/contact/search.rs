@@ -18,9 +18,13 @@ const MOST_SETS: usize = 60;
 /// wide pads that turn out to carry on a line do not cost a factorisation of all that they cover.
 const AT_ONCE: usize = 400;
 
-/// Most hats that may carry at once: their compliances take `n²` numbers and each round `n³ / 3` multiplications, here 200 MB
-/// and some three seconds.
-const MOST_CARRYING: usize = 4000;
+/// Rounds in which hats are let go and none is taken in, after which their neighbours go with them, twice as many each round: contact
+/// that turns out far narrower than it was taken for would open by the last hat of each arc alone, round after round.
+const PATIENCE: u32 = 3;
+
+/// Most hats that may carry at once: their compliances take `n²` numbers and each round `n³ / 3` multiplications, here 150 MB
+/// and a second.
+const MOST_CARRYING: usize = 3000;
 
 /// Most multiplications spent on the equilibria of one search: some twenty seconds.
 const MOST_WORK: f64 = 1.5e11;
@@ -146,17 +150,18 @@ impl<'a> Programme<'a> {
         };
         match search.by_sets(start)? {
             Ok(solution) => Ok(solution),
-            Err(last) => search.by_descent(last),
+            Err(()) => search.by_descent(),
         }
     }
 }
 
 impl Search<'_> {
-    /// Takes in every hat that overlaps and lets go every one that pulls, until none does. The sets can come back; then the last set is
-    /// returned.
-    fn by_sets(&mut self, start: Vec<bool>) -> Result<Result<Solution, Vec<bool>>, Unsolved> {
+    /// Takes in every hat that overlaps and lets go every one that pulls, until none does. The sets can come back; then there is no
+    /// answer this way.
+    fn by_sets(&mut self, start: Vec<bool>) -> Result<Result<Solution, ()>, Unsolved> {
         let mut active = start;
         let mut seen: Vec<Vec<bool>> = Vec::new();
+        let mut only_opened = 0;
         for _ in 0..MOST_SETS {
             self.programme.keep_drivable(&mut active);
             if seen.contains(&active) {
@@ -174,22 +179,50 @@ impl Search<'_> {
                 return Ok(Ok(self.solution(trial, active, offences)));
             }
             seen.push(active.clone());
-            let most = trial.list().len().max(AT_ONCE);
-            let least = offences.least_of(most, |h| !active[h]);
-            for (a, &offence) in active.iter_mut().zip(&offences.size) {
-                *a ^= offence > 0.0 && (*a || offence >= least);
+            let overlaps = (0..active.len()).any(|h| !active[h] && offences.size[h] > 0.0);
+            only_opened = if overlaps { 0 } else { only_opened + 1 };
+            self.exchange(&mut active, &offences, trial.list().len(), only_opened);
+        }
+        Ok(Err(()))
+    }
+
+    /// Takes in what overlaps and lets go what pulls.
+    fn exchange(
+        &self,
+        active: &mut [bool],
+        offences: &Offences,
+        carrying: usize,
+        only_opened: u32,
+    ) {
+        let hats = self.programme.hats;
+        let least = offences.least_of(carrying.max(AT_ONCE), |h| !active[h]);
+        let beside = match only_opened.saturating_sub(PATIENCE) {
+            0 => 0,
+            rounds => 1_usize << rounds.min(8),
+        };
+        let before = active.to_vec();
+        for h in (0..active.len()).filter(|&h| offences.size[h] > 0.0) {
+            if !before[h] {
+                active[h] = offences.size[h] >= least;
+                continue;
+            }
+            let same = |k: &usize| {
+                let (a, b) = (&hats[*k], &hats[h]);
+                (a.body, a.piece, a.spread) == (b.body, b.piece, b.spread)
+            };
+            for k in (h.saturating_sub(beside)..=(h + beside).min(hats.len() - 1)).filter(same) {
+                active[k] = false;
             }
         }
-        Ok(Err(active))
     }
 
     /// Goes down the energy from one feasible set of pressures to the next, as Lawson and Hanson do for least squares: hats are taken in
     /// by their overlap, and a step that would make a pressure negative stops where it reaches zero.
-    fn by_descent(&mut self, hint: Vec<bool>) -> Result<Solution, Unsolved> {
+    fn by_descent(&mut self) -> Result<Solution, Unsolved> {
         let n = self.programme.hats.len();
         let pressures = self.programme.feasible();
         let mut at = Descent {
-            active: (0..n).map(|h| hint[h] || pressures[h] > 0.0).collect(),
+            active: pressures.iter().map(|&p| p > 0.0).collect(),
             pressures,
             energy: f64::INFINITY,
             reach: n,
@@ -199,6 +232,9 @@ impl Search<'_> {
         let most_rounds = MOST_SETS + 4 * n;
         while self.rounds < most_rounds {
             let Some(mut trial) = self.trial(&at.active, FREE_IN_DESCENT)? else {
+                if at.take_back() {
+                    continue;
+                }
                 break;
             };
             let offences = self.offences(&mut trial, &at.active);
@@ -306,7 +342,7 @@ impl Search<'_> {
         let (p_scale, g_scale) = (largest(&trial.pressures), largest(&gaps));
         let mut least = trial.stirred(self.programme, &closed);
         for &h in trial.list() {
-            let alone = closed[h] * hats[h].area / self.compliance.between(h, h);
+            let alone = closed[h] * hats[h].area / self.compliance.alone(h);
             least[h] = least[h].max(alone);
         }
         let size = (0..hats.len())
@@ -389,6 +425,19 @@ impl Descent {
         } else {
             self.reach = (self.fresh.len() / 4).max(1);
         }
+    }
+
+    /// Lets go again the hats taken in last, whose compliances rounding has made dependent on the others; says whether there were any.
+    fn take_back(&mut self) -> bool {
+        for &h in &self.fresh {
+            self.active[h] = false;
+            self.pressures[h] = 0.0;
+        }
+        if let [single] = self.fresh[..] {
+            self.out[single] = true;
+        }
+        self.reach = (self.fresh.len() / 4).max(1);
+        !std::mem::take(&mut self.fresh).is_empty()
     }
 
     /// Takes in the hats that overlap most; returns the worst, `None` if none overlaps.

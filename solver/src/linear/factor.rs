@@ -229,7 +229,13 @@ pub struct Reduced {
 }
 
 impl Reduced {
+    /// Compliances between this load and others, in their order.
+    pub fn dots<'a>(&self, others: impl Iterator<Item = &'a Reduced>) -> Vec<f64> {
+        pulp::Arch::new().dispatch(|| others.map(|other| self.dot(other)).collect())
+    }
+
     /// Compliance between two loads, mm times N for loads in N.
+    #[inline(always)]
     pub fn dot(&self, other: &Reduced) -> f64 {
         // paths meet once and then run together to the root, so walk both from the end
         let (mut a, mut b) = (self.blocks.len(), other.blocks.len());

@@ -49,12 +49,14 @@ const LEAST_SPACING: f64 = 0.35;
 /// Regradings before a strip is given up as unresolvable.
 const MOST_LOOKS: usize = 12;
 
-/// Most elements of a graded mesh.
-const MOST_ELEMENTS: usize = 200_000;
+/// Most memory that a graded mesh may take, bytes.
+const MOST_BYTES: f64 = 2.5e9;
 
-/// Memory of a solve with the sparse factor, bytes an element, measured: 1.42 GB for 52,632 elements of a cut ring, the states of
-/// two meshes kept.
-const BYTES_AN_ELEMENT: f64 = 27e3;
+/// Memory of a run, bytes, and of each element by how it is factored. Measured: 2.43 GB at 192,294 elements of a cut ring (the sparse
+/// factor), 0.49 at 30,080 and 0.40 at 12,480; 0.38 at 87,516 of a round ring that is held alone.
+const BYTES_OF_A_RUN: f64 = 200e6;
+const BYTES_AN_ELEMENT: f64 = 12e3;
+const BYTES_A_ROUND_ELEMENT: f64 = 3e3;
 
 /// Share of the estimate that stands for sampling the shape at a finite number of angles.
 const SAMPLING: f64 = 1e-5;
@@ -93,7 +95,7 @@ pub(super) fn first_mesh(
         Some(mesh) => fixed_plan(setting, mesh),
         None => {
             let scale = scale(setting);
-            sized(MeshMarks::look(setting, scale)?.plan(scale, 2.0))?
+            sized(setting, MeshMarks::look(setting, scale)?.plan(scale, 2.0))?
         }
     };
     Ok(Mesh::build(
@@ -110,7 +112,7 @@ pub(super) fn rough(setting: &Setting, fixed: Option<FixedMesh>) -> Result<Solve
         Some(mesh) => fixed_plan(setting, mesh),
         None => {
             let scale = scale(setting);
-            sized(MeshMarks::look(setting, scale)?.plan(scale, 1.0))?
+            sized(setting, MeshMarks::look(setting, scale)?.plan(scale, 1.0))?
         }
     };
     setting.solve(&plan, None)
@@ -163,7 +165,7 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
     let scale = scale(setting);
     let mut layout = MeshMarks::look(setting, scale)?;
     let mut refine = 1.0;
-    let mut coarse_plan = sized(layout.plan(scale, refine))?;
+    let mut coarse_plan = sized(setting, layout.plan(scale, refine))?;
     let mut coarse = setting.solve(&coarse_plan, None)?;
     for _ in 0..MOST_LOOKS {
         let states: Vec<&Clamped> = std::iter::once(&coarse.held)
@@ -174,13 +176,13 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
         if !layout.add_kinks(&kinks, scale) && !moved {
             break;
         }
-        coarse_plan = sized(layout.plan(scale, refine))?;
+        coarse_plan = sized(setting, layout.plan(scale, refine))?;
         coarse = setting.solve(&coarse_plan, Some(&Guess::of(&coarse)))?;
     }
     let mut last = None;
     loop {
         refine *= 2.0;
-        let plan = sized(layout.plan(scale, refine))?;
+        let plan = sized(setting, layout.plan(scale, refine))?;
         let elements = plan.elements();
         let fine = setting
             .solve(&plan, Some(&Guess::of(&coarse)))
@@ -198,18 +200,21 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
                 coarse: coarse_plan,
             });
         }
-        if 4 * elements > MOST_ELEMENTS {
+        if bytes(setting, 4 * elements) > MOST_BYTES {
             let why = match unresolved {
                 Some(strip) => format!(
                     "a strip of contact {:.4} deg wide is carried by too few elements",
                     (strip.end - strip.start).to_degrees()
                 ),
                 None => format!(
-                    "the {} of two meshes still differs by {:.1e} mm, {:.1e} of it; accuracy {:.1e} is asked for: ask for less",
+                    "the {} of two meshes still differs by {:.1e} mm, {:.1e} of it; accuracy {:.1e} is asked for, and the next mesh \
+                     takes {:.1} GB: ask for {:.0e}",
                     quantity(setting),
                     error.absolute,
                     error.relative,
-                    setting.accuracy
+                    setting.accuracy,
+                    bytes(setting, 4 * elements) / 1e9,
+                    2.0 * error.relative
                 ),
             };
             return Err(ProcessError::not_converged(format!(
@@ -236,16 +241,39 @@ fn open(last: Option<Difference>, setting: &Setting) -> String {
     }
 }
 
-/// Refuses a plan of more elements than are solved, with the figures, before any memory is taken for it.
-fn sized(plan: Plan) -> Result<Plan, ProcessError> {
+/// Memory that a step takes on so many elements, bytes.
+fn bytes(setting: &Setting, elements: usize) -> f64 {
+    let outlines = &setting.body.outlines;
+    let stays_round = setting.step.cuts.is_empty()
+        && Surface::BOTH
+            .into_iter()
+            .all(|s| outlines.get(s).as_round().is_some());
+    let each = if stays_round {
+        BYTES_A_ROUND_ELEMENT
+    } else {
+        BYTES_AN_ELEMENT
+    };
+    BYTES_OF_A_RUN + each * elements as f64
+}
+
+/// Refuses a plan that takes more memory than a run may, with the figures, before any is taken for it.
+fn sized(setting: &Setting, plan: Plan) -> Result<Plan, ProcessError> {
     let elements = plan.elements();
-    if elements <= MOST_ELEMENTS {
+    let needed = bytes(setting, elements);
+    if needed <= MOST_BYTES {
         return Ok(plan);
     }
+    let through = plan.layers.len() - 1;
+    let share = ((MOST_BYTES - BYTES_OF_A_RUN) / (needed - BYTES_OF_A_RUN)).sqrt();
+    let fits = |n: usize| (n as f64 * share).floor().max(1.0);
     let message = format!(
-        "a mesh fine enough for this hold has {elements} elements and takes about {:.0} GB; at most {MOST_ELEMENTS} are solved: \
-         use fewer or wider pads, or fix a coarser [mesh]",
-        BYTES_AN_ELEMENT * elements as f64 / 1e9
+        "a mesh fine enough for this hold has {elements} elements ({} x {through}) and takes about {:.1} GB; {:.1} GB are the most: \
+             use fewer or wider pads, or fix a coarser [mesh]; around = {:.0}, through = {:.0} would fit",
+        plan.ends.len(),
+        needed / 1e9,
+        MOST_BYTES / 1e9,
+        fits(plan.ends.len()),
+        fits(through)
     );
     Err(ProcessError::new(Reason::TooLarge, message))
 }
@@ -426,7 +454,7 @@ impl MeshMarks {
             if marks.bodies == 0 {
                 break;
             }
-            let plan = sized(marks.plan(scale, 1.0))?;
+            let plan = sized(setting, marks.plan(scale, 1.0))?;
             let found = held.insert(setting.hold(&plan, held.as_ref())?);
             if !marks.regrade(&[&*found], setting, scale) {
                 break;
