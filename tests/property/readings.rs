@@ -138,8 +138,11 @@ fn sound(answer: Result<Readings, ReadingsError>, lines: usize) {
     }
 }
 
+/// Lines end with a line feed, a carriage return or both.
 fn lines_of(bytes: &[u8]) -> usize {
-    bytes.iter().filter(|b| **b == b'\n').count() + 1
+    let pairs = bytes.windows(2).filter(|pair| pair == b"\r\n").count();
+    let ends = bytes.iter().filter(|b| matches!(b, b'\n' | b'\r'));
+    ends.count() - pairs + 1
 }
 
 proptest! {
