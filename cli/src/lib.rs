@@ -94,19 +94,9 @@ fn run_configured(
     };
     let mut screen = Screen::new(out, err, &args.common);
     let exit = if args.command.uses_schemes() {
-        match programs::start(
-            &args.common,
-            configuration.as_deref(),
-            registry,
-            &mut screen,
-        ) {
-            Ok(programs) => {
-                let registry = programs
-                    .schemes()
-                    .fold(registry.clone(), |all, scheme| all.add(scheme));
-                command(&args, &registry, &mut screen)
-                // the programs end here
-            }
+        match programs::start(&args, configuration.as_deref(), registry, &mut screen) {
+            // the programs end with `outside`
+            Ok(outside) => command(&args, &outside.registry, &mut screen),
             Err(exit) => exit,
         }
     } else {

@@ -17,7 +17,17 @@ pub(crate) fn run(
     screen: &mut Screen,
 ) -> Exit {
     let name = args.name.as_deref();
-    let one = name.and_then(|n| registry.get(n));
+    let one = match name.filter(|n| *n != FREE).map(|n| registry.find(n)) {
+        None => None,
+        Some(Ok(found)) => found,
+        Some(Err(why)) => {
+            screen.error(&format!(
+                "ringwright: {}; {why}",
+                unknown(name.unwrap_or_default(), registry)
+            ));
+            return Exit::Scheme;
+        }
+    };
     let answer = match (name, one) {
         _ if args.schema => json::text(&case::schema(registry)),
         _ if args.markdown => markdown::page(registry),
