@@ -96,6 +96,11 @@ impl Command {
             _ => false,
         }
     }
+
+    /// Whether every scheme is wanted, and not only those that a case names.
+    pub(crate) fn lists_schemes(&self) -> bool {
+        matches!(self, Command::Schemes(a) if a.name.is_none())
+    }
 }
 
 #[derive(Debug, ClapArgs)]

@@ -136,11 +136,9 @@ fn with_programs(
     if !args.command.uses_schemes() {
         return command(args, registry, screen);
     }
-    let programs = programs::start(&args.common, configuration, registry)?;
-    let registry = programs
-        .schemes()
-        .fold(registry.clone(), |all, scheme| all.add(scheme));
-    command(args, &registry, screen)
+    // the programs end with `outside`
+    let outside = programs::start(args, configuration, registry, screen)?;
+    command(args, &outside.registry, screen)
 }
 
 fn command(args: &Args, registry: &Registry, screen: &mut Screen) -> Outcome {

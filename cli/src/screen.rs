@@ -2,6 +2,8 @@
 
 use std::io::{self, ErrorKind, Write};
 
+use ringwright_solver::case::steers;
+
 use crate::args::Common;
 use crate::failure::Failure;
 use crate::{Exit, progress};
@@ -38,7 +40,7 @@ impl<'a> Screen<'a> {
     /// An answer for people: not with `--json`, not with `--quiet`.
     pub(crate) fn say(&mut self, text: &str) {
         if !self.json && !self.quiet {
-            self.answer(text);
+            self.answer(&harmless(text));
         }
     }
 
@@ -59,7 +61,7 @@ impl<'a> Screen<'a> {
     /// An error line. Standard error may be closed too: there is then nobody left to tell.
     pub(crate) fn error(&mut self, text: &str) {
         progress::wipe();
-        let _ = writeln!(self.err, "{}", text.trim_end());
+        let _ = writeln!(self.err, "{}", harmless(text.trim_end()));
     }
 
     /// Says why there is no answer.
@@ -82,6 +84,14 @@ impl<'a> Screen<'a> {
             _ => exit,
         }
     }
+}
+
+/// A text without what could steer the terminal: titles, file names and the words of others come from anywhere.
+fn harmless(text: &str) -> String {
+    let breaks = |c| c == '\n' || c == '\t';
+    text.chars()
+        .map(|c| if steers(c) && !breaks(c) { ' ' } else { c })
+        .collect()
 }
 
 /// A line that an outside program wrote to its standard error. It comes at any time and from another thread, so it goes past

@@ -4,7 +4,8 @@ use std::f64::consts::{PI, TAU};
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    AfterClamping, Bedding, Body, Face, Limits, Need, Parameter, ParameterKind, SchemeError, Values,
+    AfterClamping, Bedding, Body, Face, Limits, Need, Parameter, ParameterKind, SchemeError,
+    Values, plural,
 };
 
 /// Half-angle beyond which a face that is flat or curves away would have to be wider than the part, rad.
@@ -146,8 +147,9 @@ pub(crate) fn each(
         Some(list) if list.len() != count => Err(wrong(
             key,
             format!(
-                "lists {} for {count} {noun}s; give one number for all or {count} of them",
-                list.len()
+                "lists {} for {count} {}; give one number for all or {count} of them",
+                list.len(),
+                plural(noun)
             ),
         )),
         list => Ok(list.map(<[f64]>::to_vec)),
@@ -185,7 +187,10 @@ pub(crate) fn stations(values: &Values, noun: &str) -> Result<Vec<f64>, SchemeEr
         let count = count.filter(|n| *n >= 1.0).ok_or_else(|| {
             wrong(
                 "count",
-                format!("missing; give count (1 or more), or angles where the {noun}s stand"),
+                format!(
+                    "missing; give count (1 or more), or angles where the {} stand",
+                    plural(noun)
+                ),
             )
         })?;
         return Ok(evenly(values, count));

@@ -4,6 +4,7 @@
 
 mod bad_input;
 mod described;
+mod doors;
 mod errors;
 mod failures;
 mod files;

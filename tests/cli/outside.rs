@@ -107,6 +107,16 @@ fn fails(what: &'static str, name: &str, says: &str, flags: &[&str]) {
             c.err
         );
         broken.is_gone();
+        assert!(c.err.len() < 2000, "{what}: {}", c.err);
+        // nothing of what reads JSON
+        for word in [
+            "line 1 column",
+            "invalid type",
+            "missing field",
+            "expected value",
+        ] {
+            assert!(!c.err.contains(word), "{what}: {}", c.err);
+        }
     }
     assert!(!Path::new(&out).exists(), "{what} left a folder behind");
 }
@@ -122,6 +132,28 @@ fn a_program_that_does_not_say_what_it_is() {
         ("bad-name", "calls its scheme \"Broken Scheme\""),
         ("bad-unit", "the unit \"furlong\""),
         ("free", "which is the built-in hold"),
+        (
+            "no-name",
+            "calls its scheme \"\"; expected 1 to 60 lower-case",
+        ),
+        ("long-name", "aaaaa...\"; expected 1 to 60 lower-case"),
+        ("odd-name", "calls its scheme \"broken [31m\"; expected"),
+        (
+            "no-version",
+            "the key \"version\" of the answer to the hello is missing",
+        ),
+        (
+            "word",
+            "the key \"version\" of the answer to the hello is a number; expected text",
+        ),
+        (
+            "more",
+            "the answer to the hello has an unknown key \"authr\"; known: ringwright",
+        ),
+        (
+            "twice-at-hello",
+            "the answer to the hello has the key \"scheme\" twice",
+        ),
         ("bad-limits-empty", "between which there is no number"),
         ("bad-limits-between", "between which there is no number"),
         (
@@ -160,22 +192,46 @@ fn a_program_that_ends_or_talks_nonsense() {
         ("flood", "flooded its output: more than 16777216 bytes"),
         (
             "flood-lines",
-            "not the answer: missing field `n`; it said: {}",
+            "not the answer: the key \"n\" of the answer is missing; it said: {}",
         ),
         (
             "garbage",
-            "gave a line that is not JSON; it said: three jaws, please",
+            "not JSON: stopped at character 2; it said: three jaws, please",
         ),
         ("bytes", "not UTF-8"),
         ("nan", "not JSON: NaN and infinity are no numbers of JSON"),
         ("infinity", "not JSON"),
         ("huge", "not JSON: a number in it is too large"),
-        ("null", "invalid type: null, expected f64"),
-        ("missing", "missing field `angle`"),
-        ("unknown", "unknown field `frction`"),
+        ("null", "the key \"force\" of pressure 1 is missing"),
+        ("missing", "the key \"angle\" of pressure 1 is missing"),
+        (
+            "unknown",
+            "body 1 has an unknown key \"frction\"; known: surface",
+        ),
         ("wrong-n", "answered question 2 when asked 1"),
         ("both", "expected one of \"ok\" and \"error\""),
         ("neither", "expected one of \"ok\" and \"error\""),
+        ("twice", "pressure 1 has the key \"force\" twice"),
+        ("half", "not JSON: it ends in the middle"),
+        ("empty", "not JSON: it is empty"),
+        ("list", "the answer is a list; expected an object"),
+        (
+            "side",
+            "the key \"surface\" of pressure 1 is \"side\"; expected \"outer\" or \"bore\"",
+        ),
+        (
+            "number",
+            "the key \"bodies\" of \"ok\" is a number; expected a list",
+        ),
+        (
+            "notes",
+            "the key \"notes\" of \"ok\" lists 1000000; 100 are the most",
+        ),
+        (
+            "points",
+            "the key \"points\" of \"ok\" lists 3600; 1000 are the most",
+        ),
+        ("no-message", "the key \"message\" of \"error\" is missing"),
         ("changing", "two answers to one question"),
     ] {
         fails(what, "the scheme \"broken\" (program `python3 ", says, &[]);
@@ -221,6 +277,20 @@ fn a_hold_that_cannot_be() {
         ),
         ("one-sided", "nothing presses on the part"),
         ("nothing", "nothing touches the part"),
+        (
+            "force-1e308",
+            "the force of body 1 is 1e308 N; it must be from 0 to 1e12 N",
+        ),
+        ("width-1e-300", "body 1: its \"width\" is 1e-300 mm"),
+        ("radius-1e300", "the radius of body 1 is 1e300 mm"),
+        (
+            "gap-1e9",
+            "the gap of body 3 is 1e9 mm; a gap of more than the radius of the outside (60.000 mm)",
+        ),
+        ("angle-1e9", "the angle of patch 1 is"),
+        ("half-angle-1e-9", "the half-angle of patch 1 is"),
+        ("friction-1e9", "the friction of body 1 is 1e9"),
+        ("bodies", "101 bodies; 100 are the most"),
     ] {
         fails(what, "the scheme \"broken\" (program `python3 ", says, &[]);
     }
@@ -296,10 +366,159 @@ fn the_users_own_configuration_names_programs() {
     let output = check();
     assert_eq!(output.status.code(), Some(0), "{output:?}");
     broken.is_gone();
+    // one that is wrong is said, and the case misses its scheme
     fs::write(&file, "scheme_programs = 3\n").unwrap();
     let output = check();
     assert_eq!(output.status.code(), Some(3));
-    assert!(String::from_utf8_lossy(&output.stderr).contains("config.toml:1: invalid type"));
+    let err = String::from_utf8_lossy(&output.stderr);
+    assert!(
+        err.contains("config.toml:1: scheme_programs is a list of command lines"),
+        "{err}"
+    );
+    assert!(err.contains("there is no scheme \"broken\""), "{err}");
+}
+
+/// Calls the program with a configuration of these commands.
+fn configured(
+    broken: &Broken,
+    commands: &[String],
+    args: &[&str],
+) -> (Option<i32>, String, String) {
+    let config = broken.folder.path().join("ringwright");
+    fs::create_dir_all(&config).unwrap();
+    let text = format!("scheme_programs = {commands:?}\n");
+    fs::write(config.join("config.toml"), text).unwrap();
+    let output = ringwright()
+        .env("XDG_CONFIG_HOME", broken.folder.path())
+        .args(args)
+        .output()
+        .unwrap();
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).unwrap();
+    (
+        output.status.code(),
+        text(output.stdout),
+        text(output.stderr),
+    )
+}
+
+/// A configured program is started when a case names its scheme, and not before: one that is missing is in nobody's way.
+#[test]
+fn a_configured_program_is_started_on_demand() {
+    let broken = Broken::new("good");
+    let plain = broken.path("plain.toml");
+    fs::write(&plain, CASE).unwrap();
+    let case = broken.path("case.toml");
+    let missing = "no-such-program-here".to_owned();
+    let both = [missing.clone(), broken.command()];
+    let (code, _, err) = configured(&broken, &both, &["check", &plain]);
+    assert_eq!((code, err.as_str()), (Some(0), ""));
+    assert!(broken.pids().is_empty(), "started without need");
+    // asked in turn until one has it
+    let (code, _, err) = configured(&broken, &both, &["check", &case]);
+    assert_eq!((code, err.as_str()), (Some(0), ""));
+    broken.is_gone();
+    // the missing one may have had it
+    let (code, _, err) = configured(&broken, &[missing], &["check", &case]);
+    assert_eq!(code, Some(6), "{err}");
+    for says in [
+        "hold.soft[0].scheme: there is no scheme \"broken\"",
+        "program `no-such-program-here` cannot be started",
+        "named in your configuration",
+    ] {
+        assert!(err.contains(says), "{err}");
+    }
+    // named on the command line it is started at once
+    let command = broken.command();
+    let before = broken.pids().len();
+    let args = ["check", &plain, "--scheme-program", &command];
+    assert_eq!(configured(&broken, &both, &args).0, Some(0));
+    assert!(broken.pids().len() > before);
+}
+
+#[test]
+fn a_list_of_schemes_names_the_programs_that_are_missing() {
+    let broken = Broken::new("good");
+    let both = ["no-such-program-here".to_owned(), broken.command()];
+    let (code, out, err) = configured(&broken, &both, &["schemes"]);
+    assert_eq!(code, Some(0), "{err}");
+    assert!(out.contains("broken") && out.contains("jaws"), "{out}");
+    assert!(
+        err.contains("`no-such-program-here` cannot be started"),
+        "{err}"
+    );
+    let before = broken.pids().len();
+    let (code, out, err) = configured(&broken, &both, &["schemes", "jaws"]);
+    assert_eq!((code, err.as_str()), (Some(0), ""));
+    assert!(out.contains("bored_diameter"));
+    assert_eq!(broken.pids().len(), before, "started without need");
+    let (code, out, _) = configured(&broken, &both, &["schemes", "broken"]);
+    assert!(code == Some(0) && out.contains("wrong in one way"), "{out}");
+    let (code, _, err) = configured(&broken, &both, &["schemes", "brokn"]);
+    assert!(
+        code == Some(6) && err.contains("cannot be started"),
+        "{err}"
+    );
+    broken.is_gone();
+}
+
+/// A home that nobody can read, or that is odd, is no configuration.
+#[test]
+fn an_odd_home_is_no_configuration() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = |name: &str| folder.path().join(name);
+    fs::write(path("case.toml"), CASE).unwrap();
+    fs::write(path("file"), "").unwrap();
+    fs::create_dir_all(path("folder/ringwright/config.toml")).unwrap();
+    fs::create_dir_all(path("pipe/ringwright")).unwrap();
+    let pipe = path("pipe/ringwright/config.toml");
+    assert!(Command::new("mkfifo").arg(pipe).status().unwrap().success());
+    let check = |key: &str, home: &Path, flag: &str| {
+        let output = ringwright()
+            .env_remove("XDG_CONFIG_HOME")
+            .env(key, home)
+            .args(["check", path("case.toml").to_str().unwrap(), flag])
+            .output()
+            .unwrap();
+        let err = String::from_utf8(output.stderr).unwrap();
+        (output.status.code(), err)
+    };
+    for (key, home, said) in [
+        ("HOME", path("file"), true),
+        ("XDG_CONFIG_HOME", path("file"), true),
+        ("XDG_CONFIG_HOME", path("folder"), true),
+        ("XDG_CONFIG_HOME", path("pipe"), true),
+        ("HOME", path("nowhere"), false),
+        ("HOME", "relative".into(), false),
+        ("HOME", "".into(), false),
+    ] {
+        let (code, err) = check(key, &home, "--quiet");
+        assert_eq!((code, err.as_str()), (Some(0), ""), "{}", home.display());
+        let (code, err) = check(key, &home, "--verbose");
+        assert_eq!(code, Some(0));
+        assert_eq!(err.contains("no configuration: cannot read"), said, "{err}");
+    }
+}
+
+/// Nobody can catch this signal, and the program ignores that its input has ended: what watches over it ends it.
+#[test]
+fn a_kill_takes_the_programs_along() {
+    for what in ["hang", "hang-at-start"] {
+        let broken = Broken::new(what);
+        let args = [
+            "check",
+            &broken.path("case.toml"),
+            "--scheme-program",
+            &broken.command(),
+        ];
+        let mut run = ringwright().args(args).spawn().unwrap();
+        while broken.pids().len() < 2 {
+            assert!(run.try_wait().unwrap().is_none());
+            thread::sleep(Duration::from_millis(10));
+        }
+        run.kill().unwrap();
+        run.wait().unwrap();
+        broken.is_gone();
+    }
 }
 
 /// An interrupt does not reach a group of its own: the program passes it on.

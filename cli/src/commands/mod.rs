@@ -8,10 +8,11 @@ pub(crate) mod new;
 pub(crate) mod run;
 pub(crate) mod schemes;
 
-use std::io::Read;
 use std::path::Path;
 
-use ringwright_solver::case::{self, Case, Problem, ProblemKind};
+use ringwright_solver::case::{
+    self, Case, MOST_CASE_BYTES, Problem, ProblemKind, open_input, read_little_over,
+};
 use ringwright_solver::scheme::Registry;
 
 use crate::failure::{Failure, FailureKind};
@@ -39,12 +40,14 @@ fn fetch(path: &Path) -> Result<String, NoText> {
         NoText::Io(format!("cannot read {}: {e}{hint}", path.display()))
     };
     let bytes = if path == Path::new("-") {
-        let mut bytes = Vec::new();
-        std::io::stdin().read_to_end(&mut bytes).map_err(io)?;
-        bytes
+        read_little_over(std::io::stdin().lock(), MOST_CASE_BYTES)
     } else {
-        std::fs::read(path).map_err(io)?
+        open_input(path).and_then(|file| read_little_over(file, MOST_CASE_BYTES))
     };
+    let bytes = bytes.map_err(io)?;
+    if bytes.len() > MOST_CASE_BYTES {
+        return Err(NoText::NotText(case::too_long()));
+    }
     String::from_utf8(bytes).map_err(|e| {
         let good = String::from_utf8_lossy(&e.as_bytes()[..e.utf8_error().valid_up_to()]);
         NoText::NotText(Problem {

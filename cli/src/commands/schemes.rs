@@ -18,7 +18,15 @@ pub(crate) fn run(
     screen: &mut Screen,
 ) -> Outcome {
     let name = args.name.as_deref();
-    let one = name.and_then(|n| registry.get(n));
+    let one = match name.filter(|n| *n != FREE).map(|n| registry.find(n)) {
+        None => None,
+        Some(Ok(found)) => found,
+        Some(Err(why)) => {
+            let unknown = unknown(name.unwrap_or_default(), registry);
+            let words = format!("{unknown}; {why}");
+            return Err(Failure::new(FailureKind::Scheme, words));
+        }
+    };
     let answer = match (name, one) {
         _ if args.schema => json::text(&case::schema(registry)),
         _ if args.markdown => markdown::page(registry),

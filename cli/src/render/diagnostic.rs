@@ -1,6 +1,6 @@
 //! Problems of a case file, each with its line.
 
-use ringwright_solver::case::Problem;
+use ringwright_solver::case::{Problem, steers};
 
 use crate::commands::Source;
 
@@ -10,6 +10,7 @@ const WINDOW: usize = 100;
 /// `file:line:column: field: message`, then the line with a caret, for each problem.
 pub(crate) fn problems(problems: &[Problem], source: &Source) -> String {
     let mut text = String::new();
+    let lines: Vec<&str> = source.text.lines().collect();
     for p in problems {
         if p.line == 0 {
             // a place that is not known is not shown
@@ -17,13 +18,14 @@ pub(crate) fn problems(problems: &[Problem], source: &Source) -> String {
             continue;
         }
         text += &format!("{}:{p}\n", source.name);
-        if let Some(line) = source.text.lines().nth(p.line - 1)
+        if let Some(line) = lines.get(p.line - 1)
             && !line.trim().is_empty()
         {
             text += &excerpt(line, p.line, p.column);
         }
     }
-    if problems.len() > 1 {
+    // the last of very many says how many more there are
+    if problems.len() > 1 && problems.last().is_some_and(|p| !p.is_rest()) {
         text += &format!("{} problems\n", problems.len());
     }
     text
@@ -39,7 +41,7 @@ fn excerpt(line: &str, number: usize, column: usize) -> String {
         .chars()
         .skip(start - 1)
         .take(WINDOW)
-        .map(|c| if c.is_control() { ' ' } else { c })
+        .map(|c| if steers(c) { ' ' } else { c })
         .collect();
     let margin = number.to_string().len().max(4);
     format!(

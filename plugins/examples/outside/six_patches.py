@@ -24,6 +24,9 @@ What may stand in an answer (anything else is refused, so that a misspelt key is
     pressure  surface, angle of its middle, half_angle, force: the resultant along the middle of the patch
     point     surface, angle, force
 
+At most 100 bodies, 1,000 pressures and points together, 100 notes; each key once. Numbers that no shop has (a force above 1e12 N,
+a width below 0.001 mm, a gap above the part's radius) are refused by name.
+
 Forces push towards the metal and are never negative. Empty lists may be left out. Angles run counter-clockwise from the part's
 zero mark, seen from the tailstock. Say what pushes; do not work out what touches: that is the solver's part.
 

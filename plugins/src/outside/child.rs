@@ -1,4 +1,9 @@
 //! The process of an outside program: started in a group of its own, asked line by line, stopped with all it started.
+//!
+//! The group is led by a shell that waits for the end of its input, of which this process holds the other end, and then kills the
+//! group. So the program ends whatever ends this process, even a kill that cannot be caught. Where there is no `sh` (Windows, a
+//! container without one) the program is told by the end of its own input alone, and one that ignores that stays; a program that
+//! leaves its group is not followed anywhere.
 
 use std::io::{BufRead, BufReader, Read, Write};
 use std::process::{ChildStdin, Command, ExitStatus, Stdio};
@@ -49,6 +54,57 @@ fn kill_group(group: u32) {
 #[cfg(not(unix))]
 fn kill_group(_group: u32) {}
 
+/// Starts the shell that leads a group and kills it once nobody holds the other end of the shell's input. `None` where there is no
+/// shell.
+#[cfg(unix)]
+fn watch() -> Option<std::process::Child> {
+    let mut shell = Command::new("sh");
+    std::os::unix::process::CommandExt::process_group(&mut shell, 0);
+    shell
+        .args(["-c", "read -r never; kill -9 0"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn()
+        .ok()
+}
+
+#[cfg(not(unix))]
+fn watch() -> Option<std::process::Child> {
+    None
+}
+
+/// A program, what watches over it, and the number of their group.
+type Started = (std::process::Child, Option<std::process::Child>, u32);
+
+/// Starts a program in a group that something watches over. The watch is there before the program, so there is no moment at which
+/// the program would be left if this process were killed.
+fn in_a_group(call: &mut Command) -> Result<Started, String> {
+    // the list stays locked until the new group is on it, so that `stop_all` cannot miss it
+    let mut live = live();
+    let mut watch = watch();
+    #[cfg(unix)]
+    {
+        let leader = watch.as_ref().map(std::process::Child::id);
+        let leader = leader.and_then(|id| i32::try_from(id).ok()).unwrap_or(0);
+        std::os::unix::process::CommandExt::process_group(call, leader);
+    }
+    match call.spawn() {
+        Ok(process) => {
+            let group = watch.as_ref().unwrap_or(&process).id();
+            live.push(group);
+            Ok((process, watch, group))
+        }
+        Err(e) => {
+            if let Some(watch) = &mut watch {
+                let _ = watch.kill();
+                let _ = watch.wait();
+            }
+            Err(format!("cannot be started: {e}"))
+        }
+    }
+}
+
 /// A line of the program's standard output, or why there is none.
 enum Heard {
     Line(String),
@@ -58,6 +114,9 @@ enum Heard {
 
 pub(super) struct Child {
     process: std::process::Child,
+    /// Leads the group and kills it when this process is gone.
+    watch: Option<std::process::Child>,
+    group: u32,
     input: Option<ChildStdin>,
     answers: Receiver<Heard>,
     chatter: Receiver<()>,
@@ -79,17 +138,7 @@ impl Child {
             .stdin(Stdio::piped())
             .stdout(Stdio::piped())
             .stderr(Stdio::piped());
-        #[cfg(unix)]
-        std::os::unix::process::CommandExt::process_group(&mut call, 0);
-        let mut process = {
-            // the list stays locked until the new group is on it, so that `stop_all` cannot miss it
-            let mut live = live();
-            let process = call
-                .spawn()
-                .map_err(|e| format!("cannot be started: {e}"))?;
-            live.push(process.id());
-            process
-        };
+        let (mut process, watch, group) = in_a_group(&mut call)?;
         let name = Arc::new(Mutex::new(first.clone()));
         // two answers may wait: a program that talks without being asked stands still
         let (to_answers, answers) = sync_channel(2);
@@ -108,6 +157,8 @@ impl Child {
         Ok(Self {
             input: process.stdin.take(),
             process,
+            watch,
+            group,
             answers,
             chatter,
             name,
@@ -190,10 +241,10 @@ impl Child {
         self.kill();
     }
 
-    /// Kills the group, and waits a moment for its last words. The number of a group stays taken while any of its processes lives, and a leader that ended just now
-    /// has not had its number given away.
+    /// Kills the group, and waits a moment for its last words. The number of a group stays taken while any of its processes lives, and a
+    /// leader that ended and is not waited for yet has not had its number given away.
     pub(super) fn kill(&mut self) {
-        let group = self.process.id();
+        let group = self.group;
         let mut live = live();
         let Some(at) = live.iter().position(|g| *g == group) else {
             return; // killed before: the number may be another's by now
@@ -202,8 +253,11 @@ impl Child {
         kill_group(group);
         drop(live);
         self.input = None;
-        let _ = self.process.kill();
-        let _ = self.process.wait();
+        let both = [Some(&mut self.process), self.watch.as_mut()];
+        for process in both.into_iter().flatten() {
+            let _ = process.kill();
+            let _ = process.wait();
+        }
         let _ = self.chatter.recv_timeout(LAST_WORDS);
     }
 }

@@ -6,7 +6,9 @@
 //! template and reference in one.
 
 mod child;
+mod fields;
 mod protocol;
+mod reply;
 
 pub use child::stop_all;
 
@@ -125,7 +127,7 @@ struct Talk {
     line: Line,
     asked: u64,
     /// The question answered last, to be put again after the next one.
-    last: Option<(String, protocol::Answer)>,
+    last: Option<(String, reply::Answer)>,
     /// Replies by question: what is asked again gets the same answer without asking.
     replies: BTreeMap<String, Result<Supports, SchemeError>>,
 }
@@ -192,7 +194,7 @@ impl OutsideScheme {
     }
 
     /// Puts one question and reads the answer.
-    fn ask(&self, talk: &mut Talk, question: &str) -> Result<protocol::Answer, String> {
+    fn ask(&self, talk: &mut Talk, question: &str) -> Result<reply::Answer, String> {
         talk.asked += 1;
         let n = talk.asked;
         let child = match &mut talk.line {
@@ -202,7 +204,7 @@ impl OutsideScheme {
         let answer = child
             .ask(&protocol::numbered(n, question))
             .and_then(|line| {
-                protocol::answer(&line, n).map_err(|e| format!("{e}; {}", protocol::quoted(&line)))
+                reply::answer(&line, n).map_err(|e| format!("{e}; {}", protocol::quoted(&line)))
             });
         if let Err(did) = &answer {
             child.kill();
@@ -236,18 +238,17 @@ impl OutsideScheme {
             return Err(self.error(None, TWO_ANSWERS));
         }
         match first {
-            protocol::Answer::Refused(no) => {
+            reply::Answer::Refused(no) => {
                 let parameter = no
                     .parameter
                     .filter(|p| self.parameters.iter().any(|known| known.key == p));
                 Err(self.error(parameter, &refused(&no.message)))
             }
-            protocol::Answer::Hold(reply) => {
-                let mut supports =
-                    protocol::supports(&reply, section).map_err(|e| SchemeError {
-                        parameter: None,
-                        message: impossible(self, &e),
-                    })?;
+            reply::Answer::Hold(reply) => {
+                let mut supports = reply::supports(&reply, section).map_err(|e| SchemeError {
+                    parameter: None,
+                    message: impossible(self, &e),
+                })?;
                 supports.assumed.push(format!(
                     "{}: what version {} of an outside program says",
                     self.name, self.version

@@ -1,25 +1,31 @@
-//! Questions and answers: one JSON document a line, in mm, N and degrees. Unknown fields are refused: a misspelt one would
-//! otherwise be a wrong hold without a word.
+//! Questions, and what a program says of itself: one JSON document a line, in mm, N and degrees.
 
 use ringwright_solver::case::FREE;
 use ringwright_solver::case::quantity::{self, Dimension, UnitSystem};
-use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    Body, Bounds, Drive, Face, Limits, Parameter, ParameterKind, PointForce, PressurePatch, Push,
-    Section, Supports, Value, Values, number_in_words,
+    Limits, Parameter, ParameterKind, Section, Value, Values, number_in_words,
 };
-use serde::Deserialize;
 use serde_json::json;
 
+use super::fields::{Fields, Node, json_line, one_line, shown};
+
 /// The protocol spoken here.
-const NUMBER: u64 = 1;
+const NUMBER: f64 = 1.0;
 
 /// The first question.
 pub(super) const HELLO: &str = r#"{"ringwright": 1, "ask": "hello"}"#;
 
-/// Most parameters, and bodies or loads of one answer.
+/// Most parameters.
 const MOST_PARAMETERS: usize = 100;
-const MOST_BODIES: usize = Bounds::MOST_BODIES as usize;
+
+/// Most words of one parameter.
+const MOST_CHOICES: usize = 100;
+
+/// Longest name of a scheme or a parameter.
+const MOST_NAME: usize = 60;
+
+/// What the answer to [`HELLO`] is called.
+const THE_HELLO: &str = "the answer to the hello";
 
 /// What a program says of itself, checked.
 #[derive(Debug)]
@@ -30,30 +36,15 @@ pub(super) struct Hello {
     pub parameters: Vec<Parameter>,
 }
 
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct HelloLine {
-    #[serde(rename = "ringwright")]
-    _number: u64,
-    scheme: String,
-    version: String,
-    about: String,
-    #[serde(default)]
-    parameters: Vec<ParameterLine>,
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
+/// A parameter as it came.
 struct ParameterLine {
     key: String,
     unit: String,
     default: Option<DefaultLine>,
     about: String,
     /// The words it may be, for one that is a word.
-    #[serde(default)]
     choices: Vec<String>,
     /// Whether whole numbers alone are taken.
-    #[serde(default)]
     whole: bool,
     /// The least and the most it may be, in its unit, themselves allowed.
     min: Option<f64>,
@@ -61,6 +52,35 @@ struct ParameterLine {
 }
 
 impl ParameterLine {
+    /// The `n`th, from 1.
+    fn read(n: usize, node: Node) -> Result<Self, String> {
+        let mut fields = Fields::new(node, &format!("parameter {n}"))?;
+        let line = Self {
+            key: fields.text("key")?,
+            unit: fields.text("unit")?,
+            default: match fields.take("default") {
+                None => None,
+                Some(Node::Number(x)) => Some(DefaultLine::Number(x)),
+                Some(Node::Text(text)) => Some(DefaultLine::Text(text)),
+                Some(_) => {
+                    return Err(format!(
+                        "the key \"default\" of parameter {n} is neither a number nor text"
+                    ));
+                }
+            },
+            about: fields.text("about")?,
+            choices: fields.texts("choices", MOST_CHOICES)?,
+            whole: fields.flag("whole")?,
+            min: fields.number_if_any("min")?,
+            max: fields.number_if_any("max")?,
+        };
+        let known = [
+            "key", "unit", "default", "about", "choices", "whole", "min", "max",
+        ];
+        fields.end(&known)?;
+        Ok(line)
+    }
+
     /// Its limits, which must leave a number; words have none.
     fn limits(&self) -> Result<Limits, String> {
         let limits = Limits {
@@ -88,8 +108,6 @@ impl ParameterLine {
     }
 }
 
-#[derive(Deserialize)]
-#[serde(untagged)]
 enum DefaultLine {
     Number(f64),
     Text(String),
@@ -97,68 +115,73 @@ enum DefaultLine {
 
 /// Reads the answer to [`HELLO`]. The protocol's number is looked at before anything else, for what follows may differ.
 pub(super) fn hello(line: &str) -> Result<Hello, String> {
-    let value: serde_json::Value = json_line(line)?;
-    match &value["ringwright"] {
-        n if n.as_u64() == Some(NUMBER) => {}
-        serde_json::Value::Null => {
+    let mut fields = Fields::new(json_line(line)?, THE_HELLO).map_err(not_the_answer)?;
+    match fields.take("ringwright") {
+        Some(Node::Number(n)) if n == NUMBER => {}
+        Some(Node::Number(n)) => {
+            return Err(format!(
+                "speaks protocol {}, and this program speaks {NUMBER}",
+                number_in_words(n)
+            ));
+        }
+        _ => {
             return Err(format!(
                 "did not answer the hello with \"ringwright\": {NUMBER}, the number of the protocol"
             ));
         }
-        n => {
-            return Err(format!(
-                "speaks protocol {n}, and this program speaks {NUMBER}"
-            ));
-        }
     }
-    let hello = HelloLine::deserialize(value).map_err(not_the_answer)?;
-    if !is_name(&hello.scheme, '-') {
+    let name = fields.text("scheme").map_err(not_the_answer)?;
+    check_name(&name)?;
+    let (version, about, parameters) = described(fields).map_err(not_the_answer)?;
+    let mut known: Vec<Parameter> = Vec::new();
+    for p in parameters {
+        let p = parameter(p)?;
+        if known.iter().any(|q| q.key == p.key) {
+            return Err(format!("has the parameter \"{}\" twice", p.key));
+        }
+        known.push(p);
+    }
+    Ok(Hello {
+        name,
+        version: one_line(&version),
+        about: one_line(&about),
+        parameters: known,
+    })
+}
+
+/// What a hello says beside protocol and name: version, about, parameters.
+fn described(mut fields: Fields) -> Result<(String, String, Vec<ParameterLine>), String> {
+    let version = fields.text("version")?;
+    let about = fields.text("about")?;
+    let list = fields.list("parameters", MOST_PARAMETERS)?;
+    fields.end(&["ringwright", "scheme", "version", "about", "parameters"])?;
+    let numbered = list.into_iter().enumerate();
+    let parameters = numbered.map(|(k, node)| ParameterLine::read(k + 1, node));
+    Ok((version, about, parameters.collect::<Result<_, _>>()?))
+}
+
+/// Refuses names that a case could not give, or that mean something else there.
+fn check_name(name: &str) -> Result<(), String> {
+    if !is_name(name, '-') {
         return Err(format!(
-            "calls its scheme {:?}; expected lower-case letters, digits and hyphens, a letter first",
-            hello.scheme
+            "calls its scheme \"{}\"; expected 1 to {MOST_NAME} lower-case letters, digits and hyphens, a letter first",
+            shown(name)
         ));
     }
-    if hello.scheme == FREE {
+    if name == FREE {
         return Err(format!(
             "calls its scheme \"{FREE}\", which is the built-in hold in which nothing touches the part; it must choose another name"
         ));
     }
-    if hello.parameters.len() > MOST_PARAMETERS {
-        return Err(format!(
-            "has {} parameters; {MOST_PARAMETERS} are the most",
-            hello.parameters.len()
-        ));
-    }
-    let mut parameters: Vec<Parameter> = Vec::new();
-    for p in hello.parameters {
-        let p = parameter(p)?;
-        if parameters.iter().any(|q| q.key == p.key) {
-            return Err(format!("has the parameter \"{}\" twice", p.key));
-        }
-        parameters.push(p);
-    }
-    Ok(Hello {
-        name: hello.scheme,
-        version: one_line(&hello.version),
-        about: one_line(&hello.about),
-        parameters,
-    })
+    Ok(())
 }
 
 fn is_name(text: &str, joint: char) -> bool {
-    text.len() <= 60
+    text.len() <= MOST_NAME
         && text.starts_with(|c: char| c.is_ascii_lowercase())
         && text
             .chars()
             .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == joint)
-}
-
-/// Cut short, without control characters: what is shown stays on its line and does not steer the terminal.
-fn one_line(text: &str) -> String {
-    text.chars()
-        .take(300)
-        .map(|c| if c.is_control() { ' ' } else { c })
-        .collect()
 }
 
 /// The descriptions of built-in parameters are constants; so that these fit the same type their few strings, read once
@@ -170,8 +193,9 @@ fn keep(text: String) -> &'static str {
 fn parameter(p: ParameterLine) -> Result<Parameter, String> {
     if !is_name(&p.key, '_') || p.key == "scheme" {
         return Err(format!(
-            "has a parameter {:?}; expected lower-case letters, digits and underscores, a letter first, and not \"scheme\"",
-            p.key
+            "has a parameter \"{}\"; expected 1 to {MOST_NAME} lower-case letters, digits and underscores, a letter first, and not \
+             \"scheme\"",
+            shown(&p.key)
         ));
     }
     let limits = p.limits()?;
@@ -192,8 +216,9 @@ fn parameter(p: ParameterLine) -> Result<Parameter, String> {
         "" => (ParameterKind::Number, Dimension::Plain),
         other => {
             return Err(format!(
-                "gives the parameter \"{}\" the unit {other:?}; expected \"mm\", \"N\", \"deg\", \"MPa\", \"N/mm\" or \"\"",
-                p.key
+                "gives the parameter \"{}\" the unit \"{}\"; expected \"mm\", \"N\", \"deg\", \"MPa\", \"N/mm\" or \"\"",
+                p.key,
+                shown(other)
             ));
         }
     };
@@ -207,7 +232,10 @@ fn parameter(p: ParameterLine) -> Result<Parameter, String> {
         (None, _) => None,
         (Some(DefaultLine::Text(w)), ParameterKind::Choice(words)) => {
             if !words.contains(&w.as_str()) {
-                return bad(&format!("{w:?}"), "it is not one of its choices");
+                return bad(
+                    &format!("\"{}\"", shown(&w)),
+                    "it is not one of its choices",
+                );
             }
             Some(format!("\"{w}\""))
         }
@@ -219,7 +247,7 @@ fn parameter(p: ParameterLine) -> Result<Parameter, String> {
         (Some(DefaultLine::Text(t)), _) => {
             if quantity::parse(&t, dimension, UnitSystem::Millimetre).is_err() {
                 return bad(
-                    &format!("{t:?}"),
+                    &format!("\"{}\"", shown(&t)),
                     "give a number, a number with its unit, or \"choices\" for a parameter that is a word",
                 );
             }
@@ -326,233 +354,12 @@ pub(super) fn numbered(n: u64, question: &str) -> String {
     format!(r#"{{"ask": "hold", "n": {n}, {}"#, &question[1..])
 }
 
-/// What a program answers.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) enum Answer {
-    Hold(Reply),
-    Refused(Refusal),
-}
-
-#[derive(Deserialize)]
-#[serde(deny_unknown_fields)]
-struct AnswerLine {
-    n: u64,
-    ok: Option<Reply>,
-    error: Option<Refusal>,
-}
-
-/// Its own words.
-#[derive(Clone, Debug, Deserialize, PartialEq)]
-#[serde(deny_unknown_fields)]
-pub(super) struct Refusal {
-    pub message: String,
-    pub parameter: Option<String>,
-}
-
-/// A hold as it came.
-#[derive(Clone, Debug, Deserialize, PartialEq)]
-#[serde(deny_unknown_fields)]
-pub(super) struct Reply {
-    #[serde(default)]
-    bodies: Vec<BodyLine>,
-    #[serde(default)]
-    pressures: Vec<PressureLine>,
-    #[serde(default)]
-    points: Vec<PointLine>,
-    #[serde(default)]
-    notes: Vec<String>,
-}
-
-#[derive(Clone, Copy, Debug, Deserialize, PartialEq)]
-#[serde(rename_all = "lowercase")]
-enum SurfaceWord {
-    Outer,
-    Bore,
-}
-
-impl From<SurfaceWord> for Surface {
-    fn from(word: SurfaceWord) -> Self {
-        match word {
-            SurfaceWord::Outer => Surface::Outer,
-            SurfaceWord::Bore => Surface::Bore,
-        }
-    }
-}
-
-#[derive(Clone, Copy, Debug, Deserialize, PartialEq)]
-#[serde(rename_all = "lowercase")]
-enum OutlineWord {
-    Concave,
-    Flat,
-    Convex,
-}
-
-#[derive(Clone, Copy, Debug, Deserialize, PartialEq)]
-#[serde(rename_all = "lowercase")]
-enum DriveWord {
-    Force,
-    Fixed,
-}
-
-#[derive(Clone, Debug, Deserialize, PartialEq)]
-#[serde(deny_unknown_fields)]
-struct BodyLine {
-    surface: SurfaceWord,
-    angle: f64,
-    outline: OutlineWord,
-    radius: Option<f64>,
-    width: f64,
-    drive: DriveWord,
-    force: Option<f64>,
-    gap: Option<f64>,
-    friction: Option<f64>,
-}
-
-#[derive(Clone, Debug, Deserialize, PartialEq)]
-#[serde(deny_unknown_fields)]
-struct PressureLine {
-    surface: SurfaceWord,
-    angle: f64,
-    half_angle: f64,
-    force: f64,
-}
-
-#[derive(Clone, Debug, Deserialize, PartialEq)]
-#[serde(deny_unknown_fields)]
-struct PointLine {
-    surface: SurfaceWord,
-    angle: f64,
-    force: f64,
-}
-
-/// Reads the answer to question `n`.
-pub(super) fn answer(line: &str, n: u64) -> Result<Answer, String> {
-    let value: serde_json::Value = json_line(line)?;
-    let answer = AnswerLine::deserialize(value).map_err(not_the_answer)?;
-    if answer.n != n {
-        return Err(format!("answered question {} when asked {n}", answer.n));
-    }
-    match (answer.ok, answer.error) {
-        (Some(reply), None) => Ok(Answer::Hold(reply)),
-        (None, Some(no)) => Ok(Answer::Refused(Refusal {
-            message: one_line(&no.message),
-            ..no
-        })),
-        _ => Err("gave a line that is not the answer: expected one of \"ok\" and \"error\"".into()),
-    }
-}
-
-/// One JSON document; NaN and infinities are not JSON. What the reader of JSON has to say of lines and columns helps nobody beside the
-/// line itself, but for a number that looks like one.
-fn json_line(line: &str) -> Result<serde_json::Value, String> {
-    serde_json::from_str(line).map_err(|e| {
-        let why = if e.to_string().starts_with("number out of range") {
-            ": a number in it is too large"
-        } else if line.contains("NaN") || line.contains("Infinity") {
-            ": NaN and infinity are no numbers of JSON"
-        } else {
-            ""
-        };
-        format!("gave a line that is not JSON{why}")
-    })
-}
-
-fn not_the_answer(e: serde_json::Error) -> String {
-    format!("gave a line that is not the answer: {e}")
-}
-
 /// The start of a line, to show what came.
 pub(super) fn quoted(line: &str) -> String {
-    const SHOWN: usize = 60;
-    let line = line.trim_end();
-    let start: String = one_line(line).chars().take(SHOWN).collect();
-    let more = if line.chars().count() > SHOWN {
-        "..."
-    } else {
-        ""
-    };
-    format!("it said: {start}{more}")
+    format!("it said: {}", shown(line.trim_end()))
 }
 
-/// The hold of a reply, numbers as they came: what can exist is checked on the result.
-pub(super) fn supports(reply: &Reply, section: &Section) -> Result<Supports, String> {
-    let many = reply.bodies.len() + reply.pressures.len() + reply.points.len();
-    if many == 0 {
-        return Err("nothing touches the part; give bodies, pressures or points".into());
-    }
-    if many > MOST_BODIES {
-        return Err(format!(
-            "{many} bodies and loads; {MOST_BODIES} are the most"
-        ));
-    }
-    let mut bodies = Vec::new();
-    let mut pushes = Vec::new();
-    for (k, line) in reply.bodies.iter().enumerate() {
-        let (body, push) = body(line, section).map_err(|e| format!("body {}: {e}", k + 1))?;
-        bodies.push(body);
-        pushes.push(push);
-    }
-    Ok(Supports {
-        bodies,
-        drive: Drive::Each(pushes),
-        pressures: reply
-            .pressures
-            .iter()
-            .map(|p| PressurePatch {
-                surface: p.surface.into(),
-                angle: p.angle.to_radians(),
-                half_angle: p.half_angle.to_radians(),
-                force: p.force,
-            })
-            .collect(),
-        points: reply
-            .points
-            .iter()
-            .map(|p| PointForce {
-                surface: p.surface.into(),
-                angle: p.angle.to_radians(),
-                force: p.force,
-            })
-            .collect(),
-        assumed: reply.notes.iter().map(|n| one_line(n)).collect(),
-        ..Supports::default()
-    })
-}
-
-fn body(line: &BodyLine, section: &Section) -> Result<(Body, Push), String> {
-    let surface = Surface::from(line.surface);
-    let diameter = 2.0 * section.radius(surface);
-    if !(line.width > 0.0 && line.width < diameter) {
-        return Err(format!(
-            "it is {} mm wide on a surface of {diameter:.3} mm diameter; it must be above zero and narrower than the part",
-            line.width
-        ));
-    }
-    let radius = || {
-        line.radius
-            .ok_or("a concave or convex outline needs its \"radius\"")
-    };
-    let face = match line.outline {
-        OutlineWord::Flat if line.radius.is_some() => {
-            return Err("a flat outline has no \"radius\"; leave it out".into());
-        }
-        OutlineWord::Flat => Face::Flat,
-        OutlineWord::Concave => Face::Concave { radius: radius()? },
-        OutlineWord::Convex => Face::Convex { radius: radius()? },
-    };
-    let push = match (line.drive, line.force, line.gap) {
-        (DriveWord::Force, Some(force), None) => Push::Force(force),
-        (DriveWord::Fixed, None, Some(gap)) => Push::Gap(gap),
-        (DriveWord::Force, ..) => {
-            return Err("driven by \"force\" it needs its \"force\" and no \"gap\"".into());
-        }
-        (DriveWord::Fixed, ..) => {
-            return Err("\"fixed\" it needs its \"gap\" and no \"force\"".into());
-        }
-    };
-    // a chord of the gripped circle: width = diameter * sin(half angle)
-    let half_angle = (line.width / diameter).asin();
-    let mut body = Body::new(surface, line.angle.to_radians(), half_angle, face);
-    body.friction = line.friction;
-    Ok((body, push))
+/// What to say of a line of JSON that does not answer.
+pub(super) fn not_the_answer(why: String) -> String {
+    format!("gave a line that is not the answer: {why}")
 }

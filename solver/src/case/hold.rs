@@ -1,14 +1,15 @@
 //! `[[hold.NAME]]`: the schemes of each hold, checked against what the schemes say of themselves. What they put against the
 //! part is looked at by `overlap` and `scheme::loose`. No scheme is known here by name.
 
+use super::most::{MOST_HOLDS, MOST_NAME, MOST_SCHEMES};
 use super::node::{Item, Range, Reader, Table};
-use super::problem::{ProblemKind, nearest, shown};
+use super::problem::{ProblemKind, few_of, nearest, shown, steers};
 use super::quantity::{Dimension, UnitSystem};
 use super::step::FREE;
 use super::{Hold, HoldMember, overlap};
 use crate::scheme::{
-    Body, Bounds, HoldingScheme, Limits, Parameter, ParameterKind, Registry, Section, Supports,
-    Value, Values, ask, impossible, loose,
+    Absurd, Body, Bounds, HoldingScheme, Limits, MOST_BODIES, MOST_LOADS, Parameter, ParameterKind,
+    Registry, Section, Supports, Value, Values, ask, few, impossible, loose, plural,
 };
 
 /// Keys of later work that any scheme may take, and what to do until then.
@@ -27,7 +28,7 @@ const WITHOUT_GRIP: &str = "leave it out (grip is not checked)";
 const FULL_LENGTH: &str = "leave it out (the part is gripped over its full length)";
 
 /// Most numbers of a list, as there are bodies.
-const MOST_BODIES: u64 = Bounds::MOST_BODIES as u64;
+const MOST_LISTED: u64 = Bounds::MOST_BODIES as u64;
 
 /// Holds of the file, with the place of each member for messages that come later.
 pub(super) struct Holds<'a> {
@@ -53,7 +54,20 @@ pub(super) fn holds<'a>(
     let Some(table) = root.get("hold").and_then(|i| reader.table(&i)) else {
         return out;
     };
-    for (name, item) in table.items() {
+    let items = table.items();
+    if items.len() > MOST_HOLDS {
+        let message = format!("{} holds; {MOST_HOLDS} are the most", items.len());
+        reader.problem(table.span.clone(), &table.path, message);
+    }
+    for (name, item) in items.into_iter().take(MOST_HOLDS) {
+        if name.chars().count() > MOST_NAME || name.chars().any(steers) {
+            reader.problem(
+                item.key_span.clone(),
+                &item.path,
+                format!("choose a name of up to {MOST_NAME} characters, all of them printable"),
+            );
+            continue;
+        }
         if name == FREE {
             reader.problem(
                 item.key_span.clone(),
@@ -63,7 +77,7 @@ pub(super) fn holds<'a>(
             continue;
         }
         out.names.push(name.to_owned());
-        let tables = reader.tables(&item);
+        let tables = reader.tables(&item, MOST_SCHEMES, "schemes in one hold");
         if tables.is_empty() {
             if matches!(item.value.get_ref(), toml::de::DeValue::Array(_)) {
                 reader.wrong(
@@ -100,25 +114,43 @@ fn member<'a>(
     defaults: &mut Vec<String>,
 ) -> Option<HoldMember> {
     let item = reader.required(table, "scheme", "the name of a holding scheme")?;
-    let name = reader.text(&item)?;
-    let Some(scheme) = registry.get(name) else {
-        let known = || registry.all().iter().map(|s| s.name());
-        let near =
-            nearest(name, known()).map_or(String::new(), |n| format!(" did you mean \"{n}\"?"));
-        let message = format!(
-            "there is no scheme \"{}\";{near} known: {}",
-            shown(name),
-            known().collect::<Vec<_>>().join(", ")
-        );
-        reader.wrong(&item, message);
-        return None;
-    };
+    let scheme = scheme(reader, &item, registry)?;
     let values = values(reader, table, scheme, defaults)?;
     Some(HoldMember {
         scheme,
         values,
         line: reader.line(table.span.start),
     })
+}
+
+/// The scheme that a case names. Where something went wrong with a program that might have had it, the file may be right.
+fn scheme<'a>(
+    reader: &mut Reader<'a>,
+    item: &Item<'a>,
+    registry: &Registry,
+) -> Option<&'static dyn HoldingScheme> {
+    let name = reader.text(item)?;
+    let failed = match registry.find(name) {
+        Ok(Some(scheme)) => return Some(scheme),
+        Ok(None) => None,
+        Err(why) => Some(why),
+    };
+    let known: Vec<&str> = registry.all().iter().map(|s| s.name()).collect();
+    let near = nearest(name, known.iter().copied())
+        .map_or(String::new(), |n| format!(" did you mean \"{n}\"?"));
+    let message = format!(
+        "there is no scheme \"{}\";{near} known: {}",
+        shown(name),
+        few_of(&known)
+    );
+    match failed {
+        Some(why) => {
+            let message = format!("{message}; and {why}");
+            reader.note(ProblemKind::Program, item.span(), &item.path, message);
+        }
+        None => reader.wrong(item, message),
+    }
+    None
 }
 
 fn values<'a>(
@@ -220,7 +252,7 @@ fn value<'a>(
     let range = match (parameter.kind, parameter.bounds()) {
         (ParameterKind::Count, _) => {
             return reader
-                .whole(item, 1, MOST_BODIES)
+                .whole(item, 1, MOST_LISTED)
                 .map(|n| Value::Number(n as f64));
         }
         (ParameterKind::Choice(words), _) => {
@@ -246,11 +278,11 @@ fn value<'a>(
     if parameter.kind.takes_list()
         && let Some(items) = item.list()
     {
-        if items.is_empty() || items.len() as u64 > MOST_BODIES {
+        if items.is_empty() || items.len() as u64 > MOST_LISTED {
             reader.wrong(
                 item,
                 format!(
-                    "is a list of {}; give 1 to {MOST_BODIES} numbers, or leave the key out",
+                    "is a list of {}; give 1 to {MOST_LISTED} numbers, or leave the key out",
                     items.len()
                 ),
             );
@@ -282,8 +314,11 @@ impl Built<'_> {
     fn rigid(&self) -> Option<String> {
         let bodies = &self.supports.bodies;
         let gives = |b: &Body| b.bedding.is_some() || b.stiffness.is_some();
-        let many = if bodies.len() > 1 { "s" } else { "" };
-        (!bodies.iter().all(gives)).then(|| format!("rigid {}{many}", self.noun))
+        let called = || match bodies.len() {
+            1 => self.noun.to_owned(),
+            _ => plural(self.noun),
+        };
+        (!bodies.iter().all(gives)).then(|| format!("rigid {}", called()))
     }
 
     /// Whether it acts on the section over a length of the part.
@@ -291,6 +326,15 @@ impl Built<'_> {
         let s = &self.supports;
         !(s.bodies.is_empty() && s.pressures.is_empty() && s.points.is_empty())
     }
+}
+
+/// Refuses schemes that put more against the part than can be solved together.
+fn together(all: &[Built]) -> Result<(), Absurd> {
+    let bodies = all.iter().map(|b| b.supports.bodies.len()).sum();
+    let loads = |s: &Supports| s.pressures.len() + s.points.len();
+    let loads = all.iter().map(|b| loads(&b.supports)).sum();
+    few(bodies, || "bodies".into(), MOST_BODIES)?;
+    few(loads, || "loads".into(), MOST_LOADS)
 }
 
 /// Checks a hold on a nominal section: what each scheme says, pads that overlap, forces that cannot balance.
@@ -332,6 +376,15 @@ pub(super) fn check_on<'a>(
             tables,
             members: &hold.members,
         };
+        if let Err(many) = together(&all) {
+            place.impossible(
+                reader,
+                ProblemKind::Input,
+                place.whole(),
+                format!("together {many}"),
+            );
+            return assumed;
+        }
         overlap::check(reader, &place, &all);
         if let Some(loose) = loose(all.iter().map(|b| &b.supports)) {
             place.impossible(reader, ProblemKind::Loose, place.whole(), loose.to_string());

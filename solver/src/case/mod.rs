@@ -7,6 +7,7 @@
 mod hold;
 mod inspection;
 pub mod material;
+mod most;
 mod node;
 mod overlap;
 mod part;
@@ -16,17 +17,19 @@ mod read;
 mod readings;
 mod residual;
 mod schema;
+mod source;
 mod step;
 mod tolerance;
 
 pub(crate) use hold::default_value;
 pub use inspection::{Inspection, Support};
 pub use material::{built_in, names as material_names};
-pub use problem::{Problem, ProblemKind};
+pub use problem::{Problem, ProblemKind, steers};
 pub(crate) use read::read_despite;
-pub use read::{read, read_beside};
+pub use read::{read, read_beside, too_long};
 pub use readings::MeasuredStock;
 pub use schema::schema;
+pub use source::{MOST_CASE_BYTES, open_input, read_little_over};
 pub use step::FREE;
 pub use tolerance::{RoundnessLimit, SurfaceTolerance, Tolerance};
 

@@ -7,7 +7,7 @@ use std::path::Path;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::problem::{Problem, ProblemKind, nearest, position, shown};
+use super::problem::{Found, Lines, Problem, ProblemKind, listed, nearest, shown};
 use super::quantity::{self, Dimension, UnitSystem};
 use crate::scheme::Bounds;
 
@@ -188,12 +188,13 @@ impl<'a> Table<'a> {
 
     /// Path of a key of this table.
     pub fn path_of(&self, key: &str) -> String {
+        let key = &shown(key);
         let plain = !key.is_empty()
             && key
                 .bytes()
                 .all(|b| b.is_ascii_alphanumeric() || b == b'-' || b == b'_');
         let key = if plain {
-            key.to_owned()
+            key.clone()
         } else {
             format!("{key:?}")
         };
@@ -240,7 +241,8 @@ pub(super) struct Reader<'a> {
     pub system: UnitSystem,
     /// Where files that the case names lie; `None` for a case that is not read from a file.
     pub folder: Option<&'a Path>,
-    problems: Vec<(usize, Problem)>,
+    lines: Lines,
+    problems: Vec<Found>,
 }
 
 impl<'a> Reader<'a> {
@@ -249,12 +251,13 @@ impl<'a> Reader<'a> {
             text,
             system: UnitSystem::default(),
             folder: None,
+            lines: Lines::of(text),
             problems: Vec::new(),
         }
     }
 
     pub fn line(&self, offset: usize) -> usize {
-        position(self.text, offset).0
+        self.lines.line(offset)
     }
 
     /// A length in words, the file's unit first.
@@ -296,17 +299,12 @@ impl<'a> Reader<'a> {
         field: &str,
         message: impl Into<String>,
     ) {
-        let (line, column) = position(self.text, span.start);
-        let problem = Problem {
-            line,
-            column,
+        self.problems.push(Found {
+            at: span.start,
             field: field.to_owned(),
             message: message.into(),
             kind,
-        };
-        if !self.problems.iter().any(|(_, p)| *p == problem) {
-            self.problems.push((span.start, problem));
-        }
+        });
     }
 
     /// Notes a problem with a value.
@@ -315,9 +313,8 @@ impl<'a> Reader<'a> {
     }
 
     /// The problems in file order.
-    pub fn into_problems(mut self) -> Vec<Problem> {
-        self.problems.sort_by_key(|(offset, _)| *offset);
-        self.problems.into_iter().map(|(_, p)| p).collect()
+    pub fn into_problems(self) -> Vec<Problem> {
+        listed(self.text, self.problems)
     }
 
     /// Refuses keys that are not `known`; those in `later` by name, with what to do until they are supported.
@@ -377,8 +374,8 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// A list of tables, `[[like.this]]`.
-    pub fn tables(&mut self, item: &Item<'a>) -> Vec<Table<'a>> {
+    /// A list of tables, `[[like.this]]`: of more than `most` the first, and what there are too many of is said.
+    pub fn tables(&mut self, item: &Item<'a>, most: usize, what: &str) -> Vec<Table<'a>> {
         let DeValue::Array(values) = item.value.get_ref() else {
             let message = format!(
                 "is {}; expected a list of tables: write [[{}]]",
@@ -388,8 +385,12 @@ impl<'a> Reader<'a> {
             self.wrong(item, message);
             return Vec::new();
         };
+        if values.len() > most {
+            let message = format!("{} {what}; {most} are the most", values.len());
+            self.wrong(item, message);
+        }
         let mut tables = Vec::new();
-        for (k, value) in values.iter().enumerate() {
+        for (k, value) in values.iter().take(most).enumerate() {
             let entry = Item {
                 path: format!("{}[{k}]", item.path),
                 key_span: value.span(),

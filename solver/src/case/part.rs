@@ -3,6 +3,7 @@
 use std::f64::consts::TAU;
 
 use super::material::{Class, built_in, names};
+use super::most::MOST_LOBE_TABLES;
 use super::node::{Item, NOT_BUILT, Range, Reader, Table};
 use super::problem::{nearest, shown};
 use super::quantity::Dimension::{Angle, Density, Length, Plain, Stress};
@@ -134,7 +135,7 @@ fn lobes<'a>(
     let Some(item) = part.get("lobes") else {
         return lobes;
     };
-    for table in reader.tables(&item) {
+    for table in reader.tables(&item, MOST_LOBE_TABLES, "tables of lobes") {
         reader.check_keys(&table, &["surface", "count", "amplitude", "angle"], &[]);
         let surface = match table.get("surface") {
             Some(i) => reader.choice(&i, &["outer", "bore", "both"], &[]),

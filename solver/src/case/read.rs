@@ -5,16 +5,23 @@ use std::path::Path;
 use sha2::{Digest, Sha256};
 use toml::de::DeTable;
 
+use super::most::MOST_TITLE;
 use super::node::{Range, Reader, Table};
-use super::problem::{Problem, ProblemKind, position, shown};
+use super::problem::{Found, Lines, Problem, ProblemKind, listed, shown, shown_whole, steers};
 use super::quantity::{Dimension, UnitSystem};
+use super::source::MOST_CASE_BYTES;
 use super::{Case, FixedMesh, hold, inspection, part, section_after, step, tolerance};
-use crate::scheme::{Registry, Section};
+use crate::scheme::{Bounds, Registry, Section};
 
 /// Accuracy when the file asks for none.
 const ACCURACY: f64 = 0.01;
-/// The coarsest accuracy that may be asked.
-pub(super) const MOST_ACCURACY: f64 = 0.5;
+/// The finest and the coarsest accuracy that may be asked. Finer than that the rounding of thin walls, which grows with the mesh,
+/// is larger than the mesh error.
+pub(super) const ACCURACIES: Bounds = Bounds {
+    least: 1e-6,
+    above: false,
+    most: 0.5,
+};
 /// Least and most elements round.
 pub(super) const AROUND: [u64; 2] = [12, 200_000];
 /// Least and most elements through the wall.
@@ -64,6 +71,12 @@ fn read_what_can_be(
     registry: &Registry,
     folder: Option<&Path>,
 ) -> (Option<Case>, Vec<Problem>) {
+    if text.len() > MOST_CASE_BYTES {
+        return (None, vec![too_long()]);
+    }
+    if let Some(old) = old_line_ends(text) {
+        return (None, listed(text, vec![old]));
+    }
     let (document, errors) = DeTable::parse_recoverable(text);
     if !errors.is_empty() {
         return (None, not_toml(text, &errors));
@@ -75,34 +88,58 @@ fn read_what_can_be(
     (case, reader.into_problems())
 }
 
+/// What to say of a case file of more than [`MOST_CASE_BYTES`]: nobody reads farther, so its size is not known.
+pub fn too_long() -> Problem {
+    Problem {
+        line: 1,
+        column: 1,
+        field: String::new(),
+        message: format!(
+            "longer than {:.0} MB, the most that is read of a case file; put long readings into files of their own",
+            MOST_CASE_BYTES as f64 / 1e6
+        ),
+        kind: ProblemKind::Input,
+    }
+}
+
+/// A text whose lines end with carriage returns alone is no TOML, and would be one line in every message.
+fn old_line_ends(text: &str) -> Option<Found> {
+    let at = text.find('\r').filter(|_| !text.contains('\n'))?;
+    Some(Found {
+        at,
+        field: String::new(),
+        message: "the lines end with carriage returns alone, which TOML does not know; save the file with line feeds (Unix) or both \
+                  (Windows)"
+            .into(),
+        kind: ProblemKind::Input,
+    })
+}
+
 fn not_toml(text: &str, errors: &[toml::de::Error]) -> Vec<Problem> {
-    let mut problems: Vec<Problem> = errors
-        .iter()
-        .map(|e| {
-            let (line, column) = position(text, e.span().map_or(0, |s| s.start));
-            Problem {
-                line,
-                column,
-                field: String::new(),
-                message: unquoted(text, line)
-                    .unwrap_or_else(|| format!("not TOML: {}", e.message().replace('\n', "; "))),
-                kind: ProblemKind::Input,
-            }
-        })
-        .collect();
-    problems.sort_by_key(|p| (p.line, p.column));
+    let lines = Lines::of(text);
+    let at = |e: &toml::de::Error| e.span().map_or(0, |s| s.start);
+    let mut errors: Vec<_> = errors.iter().map(|e| (at(e), e)).collect();
+    errors.sort_by_key(|(at, _)| *at);
     // one slip often trips the rest of its line
-    problems.dedup_by_key(|p| p.line);
-    problems
+    errors.dedup_by_key(|(at, _)| lines.line(*at));
+    let found = errors.into_iter().map(|(at, e)| Found {
+        at,
+        field: String::new(),
+        message: unquoted(&text[lines.bytes(lines.line(at), text)])
+            .unwrap_or_else(|| format!("not TOML: {}", shown_whole(e.message()))),
+        kind: ProblemKind::Input,
+    });
+    listed(text, found.collect())
 }
 
 /// What to say of a line that gives a number with a unit, or a fraction, without quotes: the usual slip.
-fn unquoted(text: &str, line: usize) -> Option<String> {
-    let (key, value) = text.lines().nth(line.checked_sub(1)?)?.split_once('=')?;
+fn unquoted(line: &str) -> Option<String> {
+    let (key, value) = line.split_once('=')?;
     let (key, value) = (key.trim(), value.split('#').next()?.trim());
     let is_number = value.starts_with(|c: char| c.is_ascii_digit() || "+-.".contains(c));
     let plain = |c: char| c.is_ascii_alphanumeric() || " ./+-^".contains(c);
-    (is_number && value.chars().all(plain)).then(|| {
+    let meant = !key.is_empty() && value.parse::<f64>().is_err();
+    (is_number && meant && value.chars().all(plain)).then(|| {
         format!(
             "not TOML: a number with a unit, or a fraction, stands in quotes: write {} = \"{}\"",
             shown(key),
@@ -139,14 +176,8 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
     {
         reader.system = UnitSystem::Inch;
     }
-    let title = match root.get("title") {
-        Some(i) => reader.text(&i).unwrap_or_default().to_owned(),
-        None => "untitled".to_owned(),
-    };
-    let accuracy = match root.get("accuracy") {
-        Some(i) => reader.number(&i, Dimension::Plain, Range::AboveUpTo(0.0, MOST_ACCURACY)),
-        None => Some(ACCURACY),
-    };
+    let title = title(reader, root);
+    let accuracy = accuracy(reader, root);
     let mut assumed = Vec::new();
     let part = part::part(reader, root, &mut assumed);
     let mesh = mesh(reader, root);
@@ -188,6 +219,43 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
         mesh,
         assumed,
     })
+}
+
+/// The title on one line, without what could steer a terminal or spoil a picture.
+fn title<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> String {
+    let Some(item) = root.get("title") else {
+        return "untitled".to_owned();
+    };
+    let text = reader.text(&item).unwrap_or_default();
+    let long = text.chars().count();
+    if long > MOST_TITLE {
+        let message = format!("has {long} characters; {MOST_TITLE} are the most");
+        reader.wrong(&item, message);
+    }
+    text.chars()
+        .take(MOST_TITLE)
+        .map(|c| if steers(c) { ' ' } else { c })
+        .collect()
+}
+
+fn accuracy<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Option<f64> {
+    let Some(item) = root.get("accuracy") else {
+        return Some(ACCURACY);
+    };
+    let accuracy = reader.number(
+        &item,
+        Dimension::Plain,
+        Range::AboveUpTo(0.0, ACCURACIES.most),
+    )?;
+    let least = ACCURACIES.least;
+    if accuracy < least {
+        let message = format!(
+            "is finer than {least}, the least that can be told from rounding; {ACCURACY} or 0.001 will do for any ring"
+        );
+        reader.wrong(&item, message);
+        return None;
+    }
+    Some(accuracy)
 }
 
 fn mesh<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Option<FixedMesh> {

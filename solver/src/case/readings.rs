@@ -1,6 +1,5 @@
 //! `[part.readings]`: the stock as somebody measured it, made into a smooth closed curve.
 
-use std::fs::File;
 use std::io::BufReader;
 use std::path::PathBuf;
 
@@ -9,8 +8,10 @@ use toml::de::DeValue;
 use super::inspection::gauge;
 use super::node::{Item, Range, Reader, Table};
 use super::part::MOST_LOBES;
+use super::problem::shown;
 use super::quantity::Dimension::Angle;
 use super::quantity::UnitSystem;
+use super::source::open_input;
 use crate::geometry::{PerSurface, StockOutline, Surface};
 use crate::metrology::inversion::{Recovered, invert, repeats};
 use crate::metrology::readings::{Format, Kind, LengthUnit, Readings};
@@ -95,10 +96,13 @@ pub(super) fn readings<'a>(
         .unwrap_or(false);
     let mut centres = PerSurface::<Option<[f64; 2]>>::default();
     let mut round = PerSurface::<bool>::default();
+    // surfaces that the table says something of, and those of which it could be read
+    let (mut given, mut understood) = (0, 0);
     for surface in Surface::BOTH {
         let Some(item) = table.get(surface.name()) else {
             continue;
         };
+        given += 1;
         let outline = stock.get_mut(surface);
         let is_round = is_word(&item, ROUND);
         if !outline.lobes.is_empty() {
@@ -118,9 +122,11 @@ pub(super) fn readings<'a>(
         }
         if is_round {
             *round.get_mut(surface) = true;
+            understood += 1;
             continue;
         }
         if let Some(curve) = curve(reader, &item, surface, outline.radius) {
+            understood += 1;
             assumed.push(curve.stock.in_words(surface));
             assumed.extend(curve.cautions);
             *centres.get_mut(surface) = curve.centre;
@@ -150,7 +156,10 @@ pub(super) fn readings<'a>(
             stock.bore.centre = [b[0] - o[0], b[1] - o[1]];
         }
         (true, _, _) => {
-            if let Some(i) = table.get("one_setting") {
+            // of readings that are wrong themselves nothing more is said
+            if understood == given
+                && let Some(i) = table.get("one_setting")
+            {
                 reader.wrong(
                     &i,
                     "says that outside and bore were read about one axis, from which the offset of the bore is found: \
@@ -405,13 +414,14 @@ fn from_file<'a>(
         );
         return None;
     };
-    let found = File::open(folder.join(name))
+    let found = open_input(&folder.join(name))
         .map_err(|e| format!("cannot be read: {e}; the file is looked for beside the case file"))
         .and_then(|file| {
-            Readings::read(BufReader::new(file), format).map_err(|e| format!("{name}: {e}"))
+            Readings::read(BufReader::new(file), format)
+                .map_err(|e| format!("{}: {e}", shown(name)))
         });
     match found {
-        Ok(readings) => Some((name.to_owned(), readings)),
+        Ok(readings) => Some((shown(name), readings)),
         Err(message) => {
             reader.wrong(item, message);
             None

@@ -9,9 +9,12 @@ use super::hold::{default_value, dimension};
 use super::inspection::{
     CIRCLES, FILTER_UPR, GAUGES, INDICATORS, SUPPORTS, TEMPERATURES, VEE_ANGLE_DEG,
 };
+use super::most::{
+    MOST_CUTS, MOST_HOLDS, MOST_LOBE_TABLES, MOST_NAME, MOST_SCHEMES, MOST_STEPS, MOST_TITLE,
+};
 use super::part::MOST_LOBES;
 use super::quantity::{Dimension, units};
-use super::read::{AROUND, MOST_ACCURACY, MOST_ELEMENTS, THROUGH};
+use super::read::{ACCURACIES, AROUND, MOST_ELEMENTS, THROUGH};
 use super::readings::{READS, ROUND, UNITS};
 use super::residual::SLIT_SURFACES;
 use super::step::FREE;
@@ -33,7 +36,10 @@ pub fn schema(registry: &Registry) -> Value {
     let mut root = object(
         "A ring that is held, cut, released and inspected.",
         [
-            ("title", text("Title of the job")),
+            (
+                "title",
+                json!({ "type": "string", "description": "Title of the job", "maxLength": MOST_TITLE }),
+            ),
             (
                 "units",
                 json!({
@@ -47,7 +53,7 @@ pub fn schema(registry: &Registry) -> Value {
                 number(
                     "Asked relative mesh error of the out-of-roundness",
                     Dimension::Plain,
-                    above(0.0, MOST_ACCURACY),
+                    ACCURACIES,
                 ),
             ),
             ("tolerance", tolerance()),
@@ -57,10 +63,12 @@ pub fn schema(registry: &Registry) -> Value {
                 json!({
                     "type": "object",
                     "description": "Holds by name; each is a list of schemes acting together",
-                    "propertyNames": { "not": { "const": FREE } },
+                    "propertyNames": { "not": { "const": FREE }, "maxLength": MOST_NAME },
+                    "maxProperties": MOST_HOLDS,
                     "additionalProperties": {
                         "type": "array",
                         "minItems": 1,
+                        "maxItems": MOST_SCHEMES,
                         "items": {
                             "type": "object",
                             "required": ["scheme"],
@@ -72,7 +80,11 @@ pub fn schema(registry: &Registry) -> Value {
             ),
             (
                 "step",
-                list("Clampings in order: hold, cut, release", step(), 1),
+                list(
+                    "Clampings in order: hold, cut, release",
+                    step(),
+                    [1, MOST_STEPS],
+                ),
             ),
             ("mesh", mesh()),
             ("inspection", inspection()),
@@ -102,8 +114,8 @@ fn object<const N: usize>(about: &str, keys: [(&str, Value); N], required: &[&st
     })
 }
 
-fn list(about: &str, items: Value, least: usize) -> Value {
-    json!({ "type": "array", "description": about, "items": items, "minItems": least })
+fn list(about: &str, items: Value, [least, most]: [usize; 2]) -> Value {
+    json!({ "type": "array", "description": about, "items": items, "minItems": least, "maxItems": most })
 }
 
 fn text(about: &str) -> Value {
@@ -445,7 +457,10 @@ fn part() -> Value {
             ("length", length("Length along the axis")),
             ("material", material()),
             ("residual_hoop_stress", residual()),
-            ("lobes", list("Lobes of the stock", lobes(), 0)),
+            (
+                "lobes",
+                list("Lobes of the stock", lobes(), [0, MOST_LOBE_TABLES]),
+            ),
             (
                 "bore_offset",
                 offset("How far the bore lies off the outside"),
@@ -557,7 +572,7 @@ fn step() -> Value {
                 "spindle_offset",
                 offset("Where the spindle axis lies in the part's frame"),
             ),
-            ("cut", list("Cuts in order", cut(), 0)),
+            ("cut", list("Cuts in order", cut(), [0, MOST_CUTS])),
         ],
         &["hold"],
     )

@@ -2,9 +2,10 @@
 
 use toml::de::DeValue;
 
+use super::most::{MOST_CUTS, MOST_STEPS};
 use super::node::{Item, NOT_BUILT, Range, Reader, Table};
 use super::part::offset;
-use super::problem::{ProblemKind, nearest, shown};
+use super::problem::{ProblemKind, few_of, nearest, shown};
 use super::quantity::Dimension::{Angle, Force, Length, Plain};
 use super::{CentreOn, Cut, Part, Step, Turned};
 use crate::geometry::Surface;
@@ -25,7 +26,7 @@ pub(super) fn steps<'a>(
     let Some(item) = reader.required(root, "step", "at least one [[step]] with a hold") else {
         return Vec::new();
     };
-    let tables = reader.tables(&item);
+    let tables = reader.tables(&item, MOST_STEPS, "steps");
     if matches!(item.value.get_ref(), DeValue::Array(a) if a.is_empty()) {
         reader.wrong(
             &item,
@@ -76,7 +77,7 @@ fn step<'a>(
                     format!(
                         "there is no hold \"{}\";{near} known: {}",
                         shown(name),
-                        known.join(", ")
+                        few_of(&known)
                     ),
                 );
                 return None;
@@ -143,7 +144,7 @@ fn cuts<'a>(
         return Vec::new();
     };
     let mut cuts: Vec<Cut> = Vec::new();
-    for table in reader.tables(&item) {
+    for table in reader.tables(&item, MOST_CUTS, "cuts in one step") {
         reader.check_keys(
             &table,
             &["surface", "diameter", "radial_force"],

@@ -16,6 +16,7 @@ use crate::linear::{Cholesky, Factor, Layout, Repeated, rigid_pins};
 use crate::mesh::Mesh;
 use crate::metrology::{Profile, least_squares_circle};
 use crate::scheme::{Section, Supports};
+use crate::series::Annulus;
 use crate::watch::{Aim, Progress, State, Watch};
 
 /// The part between steps: one stress-free reference body serves all of them.
@@ -37,7 +38,7 @@ impl Body {
     pub fn new(part: &Part) -> Self {
         let nominal = PerSurface::from_fn(|s| part.stock.get(s).radius);
         Self {
-            outlines: part.outlines(),
+            outlines: reference(part),
             nominal: nominal.clone(),
             stock_nominal: nominal,
             residual: part.residual,
@@ -62,6 +63,25 @@ pub(super) struct Job<'a> {
     pub watch: &'a dyn Watch,
     /// What steps are solved for.
     pub aim: Aim,
+}
+
+/// The shape that settles to the drawing's under the residual stress: the drawing is of the part as it lies there.
+fn reference(part: &Part) -> PerSurface<Outline> {
+    let settled = part.residual.map_or(PerSurface::default(), |stress| {
+        let ring = Annulus {
+            inner_radius: part.stock.bore.radius,
+            outer_radius: part.stock.outer.radius,
+            young_modulus: part.material.young_modulus,
+            poisson_ratio: part.material.poisson_ratio,
+            length: part.length,
+        };
+        ring.settled(stress.outer, stress.bore)
+    });
+    PerSurface::from_fn(|s| {
+        let mut stock = part.stock.get(s).clone();
+        stock.radius -= settled.get(s);
+        Outline::Stock(stock)
+    })
 }
 
 /// What a step is solved with, beside the mesh.

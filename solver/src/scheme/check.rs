@@ -15,7 +15,8 @@ const SLACK: f64 = 1e-9;
 /// Bodies and loads of a scheme for these values on this section: the way every caller asks.
 ///
 /// # Errors
-/// When a value is not what its parameter takes, when the scheme refuses, or when its reply is [`Unsound`].
+/// When a value is not what its parameter takes, when the scheme refuses, or when its reply is [`Unsound`] or
+/// [`Absurd`](super::Absurd).
 pub fn ask(
     scheme: &dyn HoldingScheme,
     section: &Section,
@@ -23,10 +24,13 @@ pub fn ask(
 ) -> Result<Supports, SchemeError> {
     values.check(scheme.parameters(), scheme.needs())?;
     let supports = scheme.supports(section, values)?;
-    supports.check(section).map_err(|e| SchemeError {
+    let wrong = |why: String| SchemeError {
         parameter: None,
-        message: impossible(scheme, &e.to_string()),
-    })?;
+        message: impossible(scheme, &why),
+    };
+    supports.check(section).map_err(|e| wrong(e.to_string()))?;
+    let sane = supports.check_magnitudes(section, scheme.body_name());
+    sane.map_err(|e| wrong(e.to_string()))?;
     Ok(supports)
 }
 
@@ -232,7 +236,7 @@ pub enum Unsound {
     #[error("there is no body, no load and no end clamp; put at least one against the part")]
     Nothing,
     /// A number is not finite, or has the wrong sign.
-    #[error("{what} is {value}; expected a finite number{sign}")]
+    #[error("{what} is {}; expected a finite number{sign}", number_in_words(*value))]
     Number {
         /// Which.
         what: String,

@@ -3,6 +3,7 @@
 
 mod check;
 mod loose;
+mod magnitude;
 mod placing;
 mod registry;
 mod supports;
@@ -10,13 +11,24 @@ mod values;
 
 pub use check::{Bounds, Unsound, ask, impossible, number_in_words};
 pub use loose::{Loose, loose};
+pub(crate) use magnitude::few;
+pub use magnitude::{Absurd, MOST_BODIES, MOST_LOADS};
 pub use placing::{Placing, period};
-pub use registry::Registry;
+pub use registry::{Elsewhere, Registry};
 pub use supports::{
     AfterClamping, Bedding, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce,
     PressurePatch, Push, Section, Sleeve, Supports,
 };
 pub use values::{Limits, Need, Parameter, ParameterKind, Planned, Value, Values};
+
+/// More than one of what a noun names: "jaws", "patches", "bodies".
+pub fn plural(noun: &str) -> String {
+    match noun.strip_suffix('y') {
+        Some(stem) => format!("{stem}ies"),
+        None if noun.ends_with(['s', 'x']) || noun.ends_with("ch") => format!("{noun}es"),
+        None => format!("{noun}s"),
+    }
+}
 
 /// Why a scheme cannot be built from the values given.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]

@@ -1,12 +1,24 @@
 //! The schemes that a program knows.
 
+use std::sync::Arc;
+
 use super::{HoldingScheme, Recipe};
+
+/// Where schemes come from that cost something to have, and are made only when one is asked for that nobody else knows.
+pub trait Elsewhere: Send + Sync {
+    /// The scheme of this name.
+    ///
+    /// # Errors
+    /// It is not there, and something went wrong with what might have had it: what.
+    fn find(&self, name: &str) -> Result<Option<&'static dyn HoldingScheme>, String>;
+}
 
 /// An ordered list of schemes; later additions come last.
 #[derive(Clone, Default)]
 pub struct Registry {
     schemes: Vec<&'static dyn HoldingScheme>,
     held_free: &'static [Recipe],
+    elsewhere: Option<Arc<dyn Elsewhere>>,
 }
 
 impl Registry {
@@ -15,6 +27,7 @@ impl Registry {
         Self {
             schemes: schemes.to_vec(),
             held_free: &[],
+            elsewhere: None,
         }
     }
 
@@ -25,13 +38,19 @@ impl Registry {
         self
     }
 
+    /// Sets where a scheme is looked for that is not among these.
+    pub fn or_elsewhere(mut self, elsewhere: Arc<dyn Elsewhere>) -> Self {
+        self.elsewhere = Some(elsewhere);
+        self
+    }
+
     /// Sets the recipes that need no scheme: they are written with the built-in hold "free".
     pub fn held_free(mut self, recipes: &'static [Recipe]) -> Self {
         self.held_free = recipes;
         self
     }
 
-    /// All schemes, in order.
+    /// All schemes, in order, but for those elsewhere.
     pub fn all(&self) -> &[&'static dyn HoldingScheme] {
         &self.schemes
     }
@@ -41,8 +60,19 @@ impl Registry {
         self.held_free
     }
 
-    /// The scheme of this name.
+    /// The scheme of this name, but for those elsewhere.
     pub fn get(&self, name: &str) -> Option<&'static dyn HoldingScheme> {
         self.schemes.iter().copied().find(|s| s.name() == name)
+    }
+
+    /// The scheme of this name, wherever it is.
+    ///
+    /// # Errors
+    /// As [`Elsewhere::find`].
+    pub fn find(&self, name: &str) -> Result<Option<&'static dyn HoldingScheme>, String> {
+        match (self.get(name), &self.elsewhere) {
+            (None, Some(elsewhere)) => elsewhere.find(name),
+            (known, _) => Ok(known),
+        }
     }
 }

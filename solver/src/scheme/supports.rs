@@ -47,6 +47,16 @@ pub enum Face {
     },
 }
 
+impl Face {
+    /// Its radius, mm; `None` if it is straight.
+    pub fn radius(&self) -> Option<f64> {
+        match *self {
+            Face::Flat => None,
+            Face::Concave { radius } | Face::Convex { radius } => Some(radius),
+        }
+    }
+}
+
 /// A rigid body that may touch the part over an arc of one surface.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Body {

@@ -22,6 +22,7 @@
 mod harmonic;
 mod kernel;
 mod response;
+mod settled;
 mod slit;
 
 pub use harmonic::{Amplitudes, HarmonicField, Traction};

@@ -50,6 +50,18 @@ HOLDS = {
     "unbalanced": {"pressures": [patch(0.0)]},
     "one-sided": {"bodies": [{**pad(0.0), "drive": "fixed", "force": None, "gap": 0.0}]},
     "nothing": {},
+    "force-1e308": {"bodies": [pad(a, force=1e308) for a in EVEN]},
+    "width-1e-300": {"bodies": [pad(a, width=1e-300) for a in EVEN]},
+    "radius-1e300": {"bodies": [pad(a, outline="convex", radius=1e300) for a in EVEN]},
+    "gap-1e9": {"bodies": [pad(0.0), pad(120.0), {**pad(240.0), "drive": "fixed", "force": None, "gap": 1e9}]},
+    "angle-1e9": {"pressures": [patch(a + 1e9) for a in EVEN]},
+    "half-angle-1e-9": {"pressures": [patch(a, 1e-9) for a in EVEN]},
+    "friction-1e9": {"bodies": [pad(a, friction=1e9) for a in EVEN]},
+    "notes": {"pressures": [patch(a) for a in EVEN], "notes": [""] * 1_000_000},
+    "bodies": {"bodies": [pad(a, width=0.1) for a in range(101)]},
+    "points": {"points": [{"surface": "outer", "angle": 0.1 * k, "force": 1.0} for k in range(3600)]},
+    "side": {"pressures": [{**patch(a), "surface": "side"} for a in EVEN]},
+    "number": {"bodies": 3},
 }
 
 hello = {
@@ -74,6 +86,18 @@ if WHAT == "bad-name":
     hello["scheme"] = "Broken Scheme"
 if WHAT == "free":
     hello["scheme"] = "free"
+if WHAT == "no-name":
+    hello["scheme"] = ""
+if WHAT == "long-name":
+    hello["scheme"] = "a" * 1_000_000
+if WHAT == "odd-name":
+    hello["scheme"] = "broken\x1b[31m"
+if WHAT == "no-version":
+    del hello["version"]
+if WHAT == "word":
+    hello["version"] = 1
+if WHAT == "more":
+    hello["authr"] = "me"
 if WHAT == "limits":
     hello["parameters"] = [
         {"key": "force", "unit": "N", "min": 20.0, "max": 400.0, "default": 100.0, "about": "a force"},
@@ -100,7 +124,8 @@ if WHAT == "bad-unit":
 for line in sys.stdin:
     question = json.loads(line)
     if question["ask"] == "hello":
-        say(json.dumps(hello))
+        text = json.dumps(hello)
+        say(text.replace('"version"', '"scheme": "other", "version"') if WHAT == "twice-at-hello" else text)
         continue
     n = question["n"]
     if WHAT == "limits":
@@ -143,6 +168,16 @@ for line in sys.stdin:
         say(json.dumps({"n": n, "ok": {"pressures": [patch(a, force=float("inf")) for a in EVEN]}}))
     elif WHAT == "huge":
         say(json.dumps({"n": n, "ok": HOLDS["good"]}).replace("100.0", "1e999"))
+    elif WHAT == "twice":
+        say(json.dumps({"n": n, "ok": HOLDS["good"]}).replace('"force"', '"force": 1.0, "force"'))
+    elif WHAT == "half":
+        say(json.dumps({"n": n, "ok": HOLDS["good"]})[:40])
+    elif WHAT == "empty":
+        say("")
+    elif WHAT == "list":
+        say("[]")
+    elif WHAT == "no-message":
+        say(json.dumps({"n": n, "error": {}}))
     elif WHAT == "wrong-n":
         say(json.dumps({"n": n + 1, "ok": HOLDS["good"]}))
     elif WHAT == "both":

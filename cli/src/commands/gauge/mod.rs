@@ -3,10 +3,10 @@
 mod cause;
 mod measured;
 
-use std::fs::File;
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};
 
+use ringwright_solver::case::open_input;
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::inversion;
 use ringwright_solver::metrology::readings::{Fault, Format, Kind, Readings, ReadingsError};
@@ -245,7 +245,7 @@ fn read(args: &GaugeArgs, name: &str) -> Result<Readings, Failure> {
     let reader: Box<dyn BufRead> = if args.readings == Path::new("-") {
         Box::new(std::io::stdin().lock())
     } else {
-        match File::open(&args.readings) {
+        match open_input(&args.readings) {
             Ok(file) => Box::new(BufReader::new(file)),
             Err(e) => {
                 return Err(Failure::io(

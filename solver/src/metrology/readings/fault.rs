@@ -66,7 +66,13 @@ pub enum Fault {
     #[error("this line is longer than {limit} bytes; put the readings on lines of their own")]
     LongLine {
         /// Longest that is read.
-        limit: u64,
+        limit: usize,
+    },
+    /// A text without end.
+    #[error("more than {} MB of text; leave out what is no reading", limit / 1_000_000)]
+    TooLong {
+        /// Most bytes that are read.
+        limit: usize,
     },
     /// Nothing but blanks and comments.
     #[error(

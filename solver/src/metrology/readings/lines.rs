@@ -1,11 +1,15 @@
-//! Lines of a text, one at a time, so that a file of any size needs the memory of its longest line.
+//! Lines of a text, one at a time, so that a file of any size needs the memory of its longest line. A line ends with a line feed,
+//! a carriage return or both: old programs and some gauges write the second alone.
 
-use std::io::{BufRead, Read};
+use std::io::{self, BufRead, ErrorKind};
 
 use super::fault::{Fault, ReadingsError};
 
 /// Longest line, bytes: the most readings that are taken as a typed list on one line, with room.
-const LONGEST: u64 = 1 << 22;
+const LONGEST: usize = 1 << 22;
+
+/// The longest text, bytes: the most readings with five hundred bytes of other columns each.
+const MOST: usize = 50_000_000;
 
 /// A line with its comment cut off, and its number from 1.
 pub(super) struct Line<'a> {
@@ -26,6 +30,10 @@ pub(super) struct Lines<R> {
     reader: R,
     bytes: Vec<u8>,
     number: usize,
+    /// Bytes that may still be read.
+    left: usize,
+    /// Whether the line before ended with a carriage return, whose line feed may follow.
+    returned: bool,
 }
 
 impl<R: BufRead> Lines<R> {
@@ -34,6 +42,8 @@ impl<R: BufRead> Lines<R> {
             reader,
             bytes: Vec::new(),
             number: 0,
+            left: MOST,
+            returned: false,
         }
     }
 
@@ -58,25 +68,45 @@ impl<R: BufRead> Lines<R> {
     /// Takes one more line in; false at the end.
     fn fetch(&mut self) -> Result<bool, ReadingsError> {
         self.bytes.clear();
-        let read = self
-            .reader
-            .by_ref()
-            .take(LONGEST)
-            .read_until(b'\n', &mut self.bytes)
-            .map_err(|e| {
-                ReadingsError::whole(Fault::Unreadable {
-                    message: e.to_string(),
-                })
-            })?;
         self.number += 1;
-        if read as u64 == LONGEST && !self.bytes.ends_with(b"\n") {
-            return Err(ReadingsError::new(
-                self.number,
-                0,
-                Fault::LongLine { limit: LONGEST },
-            ));
+        loop {
+            let Some((piece, ended)) = self.piece().map_err(unreadable)? else {
+                return Ok(!self.bytes.is_empty());
+            };
+            self.left = self.left.saturating_sub(piece);
+            let fault = if self.left == 0 {
+                Fault::TooLong { limit: MOST }
+            } else if self.bytes.len() > LONGEST {
+                Fault::LongLine { limit: LONGEST }
+            } else if ended {
+                return Ok(true);
+            } else {
+                continue;
+            };
+            return Err(ReadingsError::new(self.number, 0, fault));
         }
-        Ok(read > 0)
+    }
+
+    /// Takes over what the reader has of this line: how many bytes, and whether the line ends with them. None at the end.
+    fn piece(&mut self) -> io::Result<Option<(usize, bool)>> {
+        let found = loop {
+            match self.reader.fill_buf() {
+                Err(e) if e.kind() == ErrorKind::Interrupted => {}
+                found => break found?,
+            }
+        };
+        if found.is_empty() {
+            return Ok(None);
+        }
+        let skipped = usize::from(std::mem::take(&mut self.returned) && found[0] == b'\n');
+        let found = &found[skipped..];
+        let end = found.iter().position(|b| matches!(b, b'\n' | b'\r'));
+        self.bytes
+            .extend_from_slice(&found[..end.unwrap_or(found.len())]);
+        self.returned = end.is_some_and(|k| found[k] == b'\r');
+        let taken = skipped + end.map_or(found.len(), |k| k + 1);
+        self.reader.consume(taken);
+        Ok(Some((taken, end.is_some())))
     }
 
     fn text(&self) -> Result<&str, ReadingsError> {
@@ -90,7 +120,7 @@ impl<R: BufRead> Lines<R> {
             let good = String::from_utf8_lossy(&self.bytes[..e.valid_up_to()]);
             wrong(good.chars().count() + 1, "a byte that is none")
         })?;
-        let binary = |c: char| c.is_control() && !matches!(c, '\t' | '\r' | '\n' | '\u{c}');
+        let binary = |c: char| c.is_control() && !matches!(c, '\t' | '\u{c}');
         if let Some(at) = text.find(binary) {
             return Err(wrong(text[..at].chars().count() + 1, "a control character"));
         }
@@ -100,6 +130,12 @@ impl<R: BufRead> Lines<R> {
             .filter(|_| first)
             .unwrap_or(text))
     }
+}
+
+fn unreadable(e: io::Error) -> ReadingsError {
+    ReadingsError::whole(Fault::Unreadable {
+        message: e.to_string(),
+    })
 }
 
 /// What stands before a comment.

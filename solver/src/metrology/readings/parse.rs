@@ -77,6 +77,16 @@ pub(super) fn parse(reader: impl BufRead, format: &Format) -> Result<Typed, Read
     Ok(typed)
 }
 
+/// The first of some names, and how many more there are.
+fn few(names: &[String]) -> String {
+    const SHOWN: usize = 10;
+    let shown = names[..names.len().min(SHOWN)].join(", ");
+    match names.len().saturating_sub(SHOWN) {
+        0 => shown,
+        more => format!("{shown} and {more} more"),
+    }
+}
+
 impl Typed {
     /// For a message about a number that a decimal comma may have torn.
     pub(super) fn comma_hint(&self) -> &'static str {
@@ -90,7 +100,7 @@ impl Typed {
         self.unit_named |= header.unit_named;
         if !header.unused.is_empty() {
             self.cautions
-                .push(format!("Columns not used: {}.", header.unused.join(", ")));
+                .push(format!("Columns not used: {}.", few(&header.unused)));
         }
         Ok(Layout::Table(header.columns))
     }
