@@ -62,9 +62,10 @@ pub enum ContactError {
     Stopped(Stop),
     /// More pressure unknowns would carry at once than are solved for.
     #[error(
-        "the contact is too large: {carrying} element ends would carry at once, which takes {:.1} GB and minutes a round; {most} are the \
-         most: use fewer or narrower pads, ask for less accuracy, or fix a coarser [mesh]",
-        8.0 * 2.0 * (*carrying as f64).powi(2) / 1e9
+        "the contact is too large: {carrying} element ends would carry at once, {most} are the most (their compliances take {:.2} GB and \
+         each round {:.0} thousand million multiplications): use fewer or narrower pads, ask for less accuracy, or fix a coarser [mesh]",
+        12.0 * (*carrying as f64).powi(2) / 1e9,
+        (*carrying as f64).powi(3) / 3e9
     )]
     TooLarge {
         /// Pressure unknowns that would carry at once.

@@ -18,10 +18,6 @@ const MOST_SETS: usize = 60;
 /// wide pads that turn out to carry on a line do not cost a factorisation of all that they cover.
 const AT_ONCE: usize = 400;
 
-/// Rounds in which hats are let go and none is taken in, after which their neighbours go with them, twice as many each round: contact
-/// that turns out far narrower than it was taken for would open by the last hat of each arc alone, round after round.
-const PATIENCE: u32 = 3;
-
 /// Most hats that may carry at once: their compliances take `n²` numbers and each round `n³ / 3` multiplications, here 150 MB
 /// and a second.
 const MOST_CARRYING: usize = 3000;
@@ -100,6 +96,14 @@ impl Offences {
         sizes.sort_by(|a, b| b.total_cmp(a));
         sizes.get(most - 1).map_or(0.0, |last| ALIKE * last)
     }
+
+    /// Takes in what overlaps, within what a round may cost, and lets go what pulls.
+    fn exchange(&self, active: &mut [bool], carrying: usize) {
+        let least = self.least_of(carrying.max(AT_ONCE), |h| !active[h]);
+        for (a, &offence) in active.iter_mut().zip(&self.size) {
+            *a ^= offence > 0.0 && (*a || offence >= least);
+        }
+    }
 }
 
 /// Where a descent stands.
@@ -161,7 +165,6 @@ impl Search<'_> {
     fn by_sets(&mut self, start: Vec<bool>) -> Result<Result<Solution, ()>, Unsolved> {
         let mut active = start;
         let mut seen: Vec<Vec<bool>> = Vec::new();
-        let mut only_opened = 0;
         for _ in 0..MOST_SETS {
             self.programme.keep_drivable(&mut active);
             if seen.contains(&active) {
@@ -179,41 +182,9 @@ impl Search<'_> {
                 return Ok(Ok(self.solution(trial, active, offences)));
             }
             seen.push(active.clone());
-            let overlaps = (0..active.len()).any(|h| !active[h] && offences.size[h] > 0.0);
-            only_opened = if overlaps { 0 } else { only_opened + 1 };
-            self.exchange(&mut active, &offences, trial.list().len(), only_opened);
+            offences.exchange(&mut active, trial.list().len());
         }
         Ok(Err(()))
-    }
-
-    /// Takes in what overlaps and lets go what pulls.
-    fn exchange(
-        &self,
-        active: &mut [bool],
-        offences: &Offences,
-        carrying: usize,
-        only_opened: u32,
-    ) {
-        let hats = self.programme.hats;
-        let least = offences.least_of(carrying.max(AT_ONCE), |h| !active[h]);
-        let beside = match only_opened.saturating_sub(PATIENCE) {
-            0 => 0,
-            rounds => 1_usize << rounds.min(8),
-        };
-        let before = active.to_vec();
-        for h in (0..active.len()).filter(|&h| offences.size[h] > 0.0) {
-            if !before[h] {
-                active[h] = offences.size[h] >= least;
-                continue;
-            }
-            let same = |k: &usize| {
-                let (a, b) = (&hats[*k], &hats[h]);
-                (a.body, a.piece, a.spread) == (b.body, b.piece, b.spread)
-            };
-            for k in (h.saturating_sub(beside)..=(h + beside).min(hats.len() - 1)).filter(same) {
-                active[k] = false;
-            }
-        }
     }
 
     /// Goes down the energy from one feasible set of pressures to the next, as Lawson and Hanson do for least squares: hats are taken in
