@@ -3,7 +3,7 @@
 
 use std::f64::consts::TAU;
 
-use ringwright_solver::contact::{Clamp, Clamped};
+use ringwright_solver::contact::{Clamp, Clamped, unwatched};
 use ringwright_solver::element::PlaneStress;
 use ringwright_solver::geometry::{Outline, PerSurface, Surface};
 use ringwright_solver::linear::Repeated;
