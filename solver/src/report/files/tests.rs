@@ -294,12 +294,12 @@ fn wherever_a_process_ends_the_folder_is_whole_or_made_whole_by_the_next_run() {
 }
 
 /// A disk on which others write while the folders are exchanged.
-struct Busy(PathBuf);
+struct Busy(PathBuf, AtomicUsize);
 
 impl Disk for Busy {
     fn exchange(&self, one: &Path, other: &Path) -> io::Result<()> {
         Real.exchange(one, other)?;
-        if !self.0.join("late.txt").exists() {
+        if self.1.fetch_add(1, Ordering::SeqCst) == 0 {
             fs::write(self.0.join("late.txt"), "late")?;
             fs::write(self.0.join("sub/late.txt"), "late")?;
             // as editors save
@@ -318,8 +318,9 @@ fn what_others_write_meanwhile_is_kept_and_the_folder_stays_the_same() {
     let dir = SETTINGS[1].lay_out(root.path());
     fs::set_permissions(&dir, fs::Permissions::from_mode(0o750)).unwrap();
     let before = fs::metadata(&dir).unwrap();
-    let disk: &Busy = Box::leak(Box::new(Busy(dir.clone())));
+    let disk: &Busy = Box::leak(Box::new(Busy(dir.clone(), AtomicUsize::new(0))));
     write(disk, &dir, WITHOUT_FIELDS).unwrap();
+    assert_eq!(disk.1.load(Ordering::SeqCst), 2);
     let after = fs::metadata(&dir).unwrap();
     assert_eq!((before.ino(), before.mode()), (after.ino(), after.mode()));
     let read = |name: &str| fs::read_to_string(dir.join(name)).unwrap();
