@@ -14,7 +14,7 @@ use ringwright_solver::metrology::inversion::{InversionError, invert, repeats};
 use ringwright_solver::metrology::readings::{Fault, Format, Kind, Readings};
 use ringwright_solver::metrology::{Gauge, MetrologyError, Profile, gaussian, maximum_inscribed};
 use ringwright_solver::scheme::{
-    Body, Drive, Face, Pairs, PressurePatch, Push, Section, Supports, Unsound,
+    Absurd, Body, Drive, Face, Pairs, PressurePatch, Push, Section, Supports, Unsound,
 };
 use ringwright_solver::watch::Stop;
 
@@ -256,6 +256,16 @@ fn what_a_scheme_says_is_held_to_sense() {
         ..one(flat(0.1, 0.0))
     };
     assert_eq!(check(odd), Unsound::OddPairs { bodies: 1 });
+    let many = Supports {
+        bodies: vec![flat(0.01, 0.0); 101],
+        drive: Drive::SelfCentring { force: 1.0 },
+        ..Supports::default()
+    };
+    let error = many.check_magnitudes(&SECTION, "pad").unwrap_err();
+    assert!(
+        matches!(error, Absurd::TooMany { found: 101, .. }),
+        "{error}"
+    );
     let nobody = Supports {
         drive: Drive::SelfCentring { force: 1.0 },
         ..pressed(PressurePatch {
@@ -320,9 +330,9 @@ fn readings_are_refused_in_words_of_their_own() {
         .unwrap_err()
         .fault;
     assert!(matches!(fault, Fault::Unreadable { .. }), "{fault}");
-    // three readings a third of a turn apart tell nothing of what repeats three times a turn
+    // what repeats three times a turn shows two readings here, and a circle alone goes through any two
     let few = Readings::read(
-        &b"angle_deg,deviation_mm\n0,0\n120,0.1\n240,0\n"[..],
+        &b"angle_deg,deviation_mm\n0,0\n60,0.1\n120,0\n"[..],
         &Format {
             kind: Kind::Deviations,
             repeats: repeats(Gauge::ThreePoint),

@@ -69,7 +69,9 @@ fn held(supports: &[Supports], size: f64, young_modulus: f64) -> (Mesh, Clamped)
     };
     let clamp = Clamp::new(supports, 1.0, section, &surface).unwrap();
     let factor = Repeated::new(&mesh, &law).unwrap();
-    let clamped = clamp.clamp(&factor, &mesh, &surface, None, None, &unwatched).unwrap();
+    let clamped = clamp
+        .clamp(&factor, &mesh, &surface, None, None, &unwatched)
+        .unwrap();
     (mesh, clamped)
 }
 

@@ -199,7 +199,9 @@ pub fn sound(answer: Result<Readings, ReadingsError>, lines: usize) -> Option<Re
     Some(readings)
 }
 
-/// Lines of a text; a part of a line after the last end of line counts.
+/// Lines of a text, which end with a line feed, a carriage return or both; a part of a line after the last end of line counts.
 pub fn lines_of(bytes: &[u8]) -> usize {
-    bytes.iter().filter(|b| **b == b'\n').count() + 1
+    let pairs = bytes.windows(2).filter(|pair| pair == b"\r\n").count();
+    let ends = bytes.iter().filter(|b| matches!(b, b'\n' | b'\r'));
+    ends.count() - pairs + 1
 }
