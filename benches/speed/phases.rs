@@ -16,6 +16,7 @@ use ringwright_solver::geometry::Surface;
 use ringwright_solver::linear::{Cholesky, Factor, Layout, Repeated};
 use ringwright_solver::mesh::Mesh;
 use ringwright_solver::process::{self, KeepFields, Options};
+use ringwright_solver::watch::Unwatched;
 
 use crate::whole::{REPEATS, median};
 
@@ -154,7 +155,7 @@ pub fn table(sizes: &[Size], out: &mut dyn Write) -> io::Result<()> {
             poisson_ratio: j1.part.material.poisson_ratio,
             thickness: j1.part.length,
         };
-        let (mesh_s, mesh) = time(|| process::starting_mesh(&j1))?;
+        let (mesh_s, mesh) = time(|| process::starting_mesh(&j1, &Unwatched))?;
         let (layout_s, layout) = time(|| Ok::<_, Error>(Layout::new(&mesh, &pins(&mesh))))?;
         let layout = Arc::new(layout);
         let mut values = Vec::new();
@@ -165,12 +166,12 @@ pub fn table(sizes: &[Size], out: &mut dyn Write) -> io::Result<()> {
         let (repeated_s, _) = time(|| Repeated::new(&mesh, &law))?;
 
         let j1b = read(Job::J1b, size)?;
-        let mesh = process::starting_mesh(&j1b).map_err(Error::other)?;
+        let mesh = process::starting_mesh(&j1b, &Unwatched).map_err(Error::other)?;
         let factor = Repeated::new(&mesh, &law).map_err(Error::other)?;
         let (round_s, _) = time(|| clamp(&j1b, &mesh, &factor))?;
         drop(factor);
         let j1c = read(Job::J1c, size)?;
-        let mesh = process::starting_mesh(&j1c).map_err(Error::other)?;
+        let mesh = process::starting_mesh(&j1c, &Unwatched).map_err(Error::other)?;
         let layout = Arc::new(Layout::new(&mesh, &pins(&mesh)));
         let factor = Cholesky::new(layout, &mesh, &law).map_err(Error::other)?;
         let (general_s, _) = time(|| clamp(&j1c, &mesh, &factor))?;

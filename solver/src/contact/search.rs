@@ -14,6 +14,10 @@ use crate::watch::Stop;
 /// Sets tried before the search goes on by descent. Ordinary cases take 3 to 10, a full circle that opens up to 35.
 const MOST_SETS: usize = 60;
 
+/// Rounds before a search is given up, sets and descent together; the longest seen took 140. Each costs a response of the whole boundary,
+/// on the largest meshes a tenth of a second.
+const MOST_ROUNDS: usize = 300;
+
 /// Hats that are taken in at once without counting what it costs; beyond, a set grows no more than twofold in a round, so that a few
 /// wide pads that turn out to carry on a line do not cost a factorisation of all that they cover.
 const AT_ONCE: usize = 400;
@@ -34,8 +38,8 @@ const FREE_IN_DESCENT: f64 = 1e-13;
 /// Share of the largest term of a gap up to which the arithmetic may be off before an answer is not to be trusted.
 const MOST_NOISE: f64 = 1e-7;
 
-/// Steps of iterative refinement at most.
-const REFINEMENTS: usize = 3;
+/// Steps of iterative refinement at most: what one leaves is the rounding of the gaps themselves.
+const REFINEMENTS: usize = 1;
 
 /// Offences that differ by less than this factor are taken alike, as those of equal jaws are but for rounding.
 const ALIKE: f64 = 1.0 - 1e-6;
@@ -200,8 +204,7 @@ impl Search<'_> {
             fresh: Vec::new(),
             out: vec![false; n],
         };
-        let most_rounds = MOST_SETS + 4 * n;
-        while self.rounds < most_rounds {
+        while self.rounds < MOST_ROUNDS {
             let Some(mut trial) = self.trial(&at.active, FREE_IN_DESCENT)? else {
                 if at.take_back() {
                     continue;

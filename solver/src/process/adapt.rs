@@ -267,9 +267,8 @@ fn sized(setting: &Setting, plan: Plan) -> Result<Plan, ProcessError> {
     let share = ((MOST_BYTES - BYTES_OF_A_RUN) / (needed - BYTES_OF_A_RUN)).sqrt();
     let fits = |n: usize| (n as f64 * share).floor().max(1.0);
     let message = format!(
-        "a mesh fine enough for this hold has {elements} elements ({} x {through}) and takes about {:.1} GB; {:.1} GB are the most: \
-             use fewer or wider pads, or fix a coarser [mesh]; around = {:.0}, through = {:.0} would fit",
-        plan.ends.len(),
+        "a mesh fine enough for this hold has {elements} elements and takes about {:.1} GB; {:.1} GB are the most: use fewer or wider \
+         pads, or fix a coarser [mesh]; around = {:.0}, through = {:.0} would fit",
         needed / 1e9,
         MOST_BYTES / 1e9,
         fits(plan.ends.len()),
