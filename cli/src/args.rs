@@ -51,7 +51,7 @@ pub(crate) struct Common {
     #[arg(long, global = true, value_name = "SECONDS", default_value = "10", value_parser = seconds)]
     pub(crate) scheme_timeout: Duration,
     /// Longest time that solving a case may take; what has no trustworthy answer by then ends with exit status 4 and the reason
-    #[arg(long, global = true, value_name = "SECONDS", value_parser = seconds)]
+    #[arg(long, global = true, value_name = "SECONDS", value_parser = seconds, allow_hyphen_values = true)]
     pub(crate) time_limit: Option<Duration>,
 }
 
@@ -108,7 +108,7 @@ pub(crate) struct RunArgs {
     /// The case file; `-` reads standard input
     #[arg(value_name = "CASE.toml")]
     pub(crate) case: PathBuf,
-    /// Folder for the outputs [default: the case file's stem with -out]
+    /// Folder for the outputs [default: the case file's stem with -out, where the program is called]
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
     /// Which states get VTK files

@@ -176,6 +176,11 @@ impl Failure {
             }
             Reason::TooLarge => (FailureKind::TooLarge, "too large: ", ""),
             Reason::Interrupted => (FailureKind::Interrupted, "", ""),
+            Reason::WorkLimit => (
+                FailureKind::TooLarge,
+                "too large: ",
+                "; give it time with --time-limit SECONDS, or ask for less accuracy, fewer cuts or a coarser [mesh]",
+            ),
             Reason::TimeLimit => (
                 FailureKind::NotConverged,
                 "no trustworthy answer: ",

@@ -55,16 +55,16 @@ fn stop_all(signal: i32) {
 mod system {
     use std::io::Write;
     use std::os::fd::AsFd;
-    use std::sync::Once;
     use std::sync::atomic::Ordering;
+    use std::sync::{Arc, Once};
     use std::thread;
     use std::time::Duration;
 
-    use signal_hook::consts::{SIGHUP, SIGINT, SIGQUIT, SIGTERM};
+    use signal_hook::consts::{SIGHUP, SIGINT, SIGQUIT, SIGTERM, SIGXFSZ};
     use signal_hook::iterator::Signals;
 
     /// What a command gets to end by itself.
-    const GRACE: Duration = Duration::from_secs(2);
+    const GRACE: Duration = Duration::from_millis(500);
 
     /// Listens for the signals that ask a program to end, from now on and for the life of the process.
     pub(crate) fn listen() {
@@ -75,6 +75,8 @@ mod system {
             if !is_ignored(SIGHUP) {
                 wanted.push(SIGHUP);
             }
+            // a limit on the size of files is to be an error of the write, not the end of the process
+            let _ = signal_hook::flag::register(SIGXFSZ, Arc::default());
             // a process that cannot have a handler is ended by the system, as before
             if let Ok(mut signals) = Signals::new(wanted) {
                 thread::spawn(move || {

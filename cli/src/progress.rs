@@ -17,8 +17,8 @@ const REDRAWN: Duration = Duration::from_millis(200);
 /// Between two lines elsewhere.
 const LINES: Duration = Duration::from_secs(10);
 
-/// Columns of the line on a terminal: every terminal has as many.
-const WIDTH: usize = 79;
+/// Columns of a terminal that does not say how many it has.
+const COLUMNS: usize = 80;
 
 /// Whether the line stands on the terminal.
 static SHOWN: AtomicBool = AtomicBool::new(false);
@@ -47,7 +47,7 @@ impl Watcher {
         Self {
             start,
             limit: common.time_limit,
-            how: match (common.quiet, io::stderr().is_terminal()) {
+            how: match (common.quiet, is_screen()) {
                 (true, _) => How::Nothing,
                 (false, true) => How::Terminal,
                 (false, false) => How::Lines,
@@ -70,16 +70,33 @@ impl Watcher {
             return;
         }
         *last = Instant::now();
-        let line = format!("{progress}, {:.0} s", self.start.elapsed().as_secs_f64());
+        let line = format!("{:.0} s: {progress}", self.start.elapsed().as_secs_f64());
         let _ = match self.how {
             How::Terminal => {
                 SHOWN.store(true, Ordering::SeqCst);
-                let line: String = line.chars().take(WIDTH).collect();
+                // a line that wraps cannot be written over
+                let line: String = line.chars().take(columns() - 1).collect();
                 write!(io::stderr(), "\r\x1b[K{line}")
             }
             _ => writeln!(io::stderr(), "ringwright: {line}"),
         };
     }
+}
+
+/// Whether standard error is a terminal whose lines can be written over.
+fn is_screen() -> bool {
+    io::stderr().is_terminal() && std::env::var_os("TERM").is_none_or(|term| term != "dumb")
+}
+
+/// Columns of the terminal.
+fn columns() -> usize {
+    #[cfg(unix)]
+    let known = rustix::termios::tcgetwinsize(io::stderr())
+        .ok()
+        .map(|size| usize::from(size.ws_col));
+    #[cfg(not(unix))]
+    let known: Option<usize> = None;
+    known.filter(|&n| n > 1).unwrap_or(COLUMNS)
 }
 
 impl Watch for Watcher {
@@ -92,6 +109,10 @@ impl Watch for Watcher {
         }
         self.show(progress);
         Ok(())
+    }
+
+    fn limits_time(&self) -> bool {
+        self.limit.is_some()
     }
 }
 

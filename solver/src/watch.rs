@@ -4,6 +4,7 @@
 //! ends as soon as its [`Watch`] says so.
 
 use std::fmt;
+use std::sync::atomic::{AtomicU64, Ordering};
 
 /// Where a run is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -78,6 +79,8 @@ pub enum Stop {
     Interrupted,
     /// The time allowed has passed.
     TimeLimit,
+    /// The work that is taken on without a time limit is done.
+    WorkLimit,
 }
 
 /// Who watches a run. It is asked from any thread, many times a second.
@@ -87,6 +90,11 @@ pub trait Watch: Sync {
     /// # Errors
     /// Why the run is to end.
     fn at(&self, progress: &Progress) -> Result<(), Stop>;
+
+    /// Whether it will end the run in time by itself.
+    fn limits_time(&self) -> bool {
+        false
+    }
 }
 
 /// Nobody: a run ends when it is done.
@@ -95,6 +103,37 @@ pub struct Unwatched;
 
 impl Watch for Unwatched {
     fn at(&self, _: &Progress) -> Result<(), Stop> {
+        Ok(())
+    }
+}
+
+/// Ends a run that nobody limits in time after so much work, counted in elements times rounds of contact: a count, so that the same
+/// case ends at the same place on every machine.
+pub(crate) struct Bounded<'a> {
+    watch: &'a dyn Watch,
+    work: AtomicU64,
+    most: u64,
+}
+
+impl<'a> Bounded<'a> {
+    pub(crate) fn new(watch: &'a dyn Watch, most: u64) -> Self {
+        Self {
+            watch,
+            work: AtomicU64::new(0),
+            most,
+        }
+    }
+}
+
+impl Watch for Bounded<'_> {
+    fn at(&self, progress: &Progress) -> Result<(), Stop> {
+        self.watch.at(progress)?;
+        let [around, through] = progress.mesh;
+        let elements = (around * through) as u64;
+        let work = self.work.fetch_add(elements, Ordering::Relaxed) + elements;
+        if work > self.most && !self.watch.limits_time() {
+            return Err(Stop::WorkLimit);
+        }
         Ok(())
     }
 }
@@ -127,5 +166,32 @@ mod tests {
             at.to_string(),
             "step 1 of 2 (trying other forces), cut 2 of 3, pass 7, mesh 96 x 4, contact round 3"
         );
+    }
+
+    /// Three rounds on a hundred elements are within three hundred, a fourth is not; who limits the time is not bounded so.
+    #[test]
+    fn work_is_bounded_unless_time_is() {
+        struct Timed;
+        impl Watch for Timed {
+            fn at(&self, _: &Progress) -> Result<(), Stop> {
+                Ok(())
+            }
+            fn limits_time(&self) -> bool {
+                true
+            }
+        }
+        let at = Progress {
+            step: 1,
+            steps: 1,
+            aim: Aim::Answer,
+            state: State::Held,
+            mesh: [25, 4],
+            round: 1,
+        };
+        let bounded = Bounded::new(&Unwatched, 300);
+        assert!((0..3).all(|_| bounded.at(&at).is_ok()));
+        assert_eq!(bounded.at(&at), Err(Stop::WorkLimit));
+        let timed = Bounded::new(&Timed, 300);
+        assert!((0..9).all(|_| timed.at(&at).is_ok()));
     }
 }

@@ -134,7 +134,7 @@ fn a_kill_at_any_moment_leaves_the_folder_wholly_old_or_wholly_new() {
             fs::create_dir(out.join("sub")).unwrap();
             fs::write(out.join("sub/result.json"), "mine too").unwrap();
         }
-        fs::write(out.join("step-2-held.vtu"), "of a longer case").unwrap();
+        fs::copy(out.join("step-1-held.vtu"), out.join("step-2-held.vtu")).unwrap();
         let old = tree(&out);
         let began = Instant::now();
         let mut child = program(place, OTHER).spawn().unwrap();
@@ -460,7 +460,19 @@ fn a_foreign_document_is_left_alone() {
         "of a run that was killed",
     )
     .unwrap();
-    fs::write(out.join("step-9-held.vtu"), "of a case with more steps").unwrap();
+    // a file of the user's under a name that a longer case would use is told before solving, one of such a case goes
+    fs::write(out.join("step-9-held.vtu"), "my own notes").unwrap();
+    let (exit, words) = run(place, TWO);
+    assert_eq!(exit, 5);
+    assert!(
+        words.contains("step-9-held.vtu was not written by ringwright"),
+        "{words}"
+    );
+    fs::write(
+        out.join("step-9-held.vtu"),
+        "<VTKFile/> of a case with more steps",
+    )
+    .unwrap();
     assert_eq!(run(place, TWO), (0, String::new()));
     assert_eq!(
         names(&tree(&out)),

@@ -9,7 +9,7 @@ use super::pads::{self, Against, Hat, Spread};
 use super::programme::{Programme, UNBALANCED};
 use super::search::Unsolved;
 use super::sleeve::{Stands, Wall};
-use super::{ContactError, Radius, Rounds};
+use super::{Clear, ContactError, Radius, Rounds};
 use crate::linear::{Factor, Several};
 use crate::mesh::Mesh;
 use crate::scheme::{
@@ -247,9 +247,26 @@ impl Clamp {
         }
         let nearest = bodies
             .filter(|&b| self.touches_part(b))
-            .map(|b| (b + 1, state.least_gap(b).0.max(0.0)))
-            .min_by(|a, b| a.1.total_cmp(&b.1));
+            .map(|b| self.clear(b, state))
+            .min_by(|a, b| a.gap.total_cmp(&b.gap));
         Err(ContactError::NothingPresses { nearest, cut })
+    }
+
+    /// How far a body stands clear.
+    fn clear(&self, body: usize, state: &Clamped) -> Clear {
+        let b = &self.bodies[body];
+        let outside = b.surface.outward() * (face_arc(b) - self.section.radius(b.surface));
+        let round = b.is_full_circle();
+        Clear {
+            body: body + 1,
+            gap: if round {
+                outside
+            } else {
+                state.least_gap(body).0
+            }
+            .max(0.0),
+            round,
+        }
     }
 
     /// The hold after clamping: travels that keep their position are fixed where they are in `clamped`.

@@ -87,8 +87,8 @@ pub enum ContactError {
     /// No force is given and no body presses.
     #[error("nothing presses on the part, so it is loose: {}", clear(*nearest, *cut))]
     NothingPresses {
-        /// The body that is nearest to pressing, from 1 over the whole hold, and how far it stands clear, mm.
-        nearest: Option<(usize, f64)>,
+        /// The body that is nearest to pressing.
+        nearest: Option<Clear>,
         /// Whether that is so only once the part has been cut.
         cut: bool,
     },
@@ -154,18 +154,39 @@ fn figure(value: f64) -> String {
     }
 }
 
+/// A body that stands clear of the part, or just touches it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Clear {
+    /// Number of the body, from 1 over the whole hold.
+    pub body: usize,
+    /// How far it stands clear, mm; of a circle on the radius, whatever way the part lies in it.
+    pub gap: f64,
+    /// Whether it is a circle all round.
+    pub round: bool,
+}
+
+/// Gaps below this are a touch to anybody with an indicator, mm.
+const TOUCH: f64 = 1e-6;
+
 /// How far what is nearest stands clear, and what would be right.
-fn clear(nearest: Option<(usize, f64)>, cut: bool) -> String {
-    let when = if cut { "once it is cut, " } else { "" };
+fn clear(nearest: Option<Clear>, cut: bool) -> String {
+    if cut {
+        return "once it is cut, what stands at a fixed place has let go of it: clamp harder, or let the force stay while metal goes".into();
+    }
     match nearest {
-        Some((body, gap)) if gap > 0.0 => format!(
-            "{when}no force reaches it and the nearest body (number {body} of the hold) stands {} mm clear; give a force, or set it \
-             past first contact",
-            figure(gap)
-        ),
-        _ => format!(
-            "{when}no force reaches it and what stands at a fixed place just touches; give a force, or set it past first contact"
-        ),
+        Some(Clear { body, gap, round }) if gap > TOUCH => {
+            let (stands, cure) = if round {
+                ("with a clearance of", "on the radius; make it fit with interference")
+            } else {
+                ("", "clear; give a force, or set it past first contact")
+            };
+            format!(
+                "no force reaches it and the nearest body (number {body} of the hold) stands {stands}{}{} mm {cure}",
+                if round { " " } else { "" },
+                figure(gap)
+            )
+        }
+        _ => "no force reaches it and what stands at a fixed place just touches; give a force, or set it past first contact".into(),
     }
 }
 

@@ -268,9 +268,13 @@ impl Cutting<'_, '_> {
         let flexing = self.flexing(before);
         let place = theta.to_degrees().rem_euclid(360.0);
         if flexing > 0.3 {
+            let cure = if self.unevenness() > before {
+                "the stock is out of round by more than its wall: look at its lobes or readings and their unit"
+            } else {
+                "use less force or better support"
+            };
             return Err(ProcessError::not_converged(format!(
-                "the tool runs through the wall at {place:.1} deg while the part flexes by {flexing:.2} of its wall: \
-                 use less force or better support"
+                "the tool runs through the wall at {place:.1} deg while the part flexes by {flexing:.2} of its wall: {cure}"
             )));
         }
         Err(self.refuse(
@@ -281,6 +285,15 @@ impl Cutting<'_, '_> {
                 cut.diameter
             ),
         ))
+    }
+
+    /// Largest less smallest radius of a surface before this cut, mm.
+    fn unevenness(&self) -> f64 {
+        let range = |radii: &Vec<f64>| {
+            let most = radii.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+            most - radii.iter().copied().fold(f64::INFINITY, f64::min)
+        };
+        range(&self.lines.outer).max(range(&self.lines.bore))
     }
 
     fn flexing(&self, wall: f64) -> f64 {

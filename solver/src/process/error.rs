@@ -36,6 +36,8 @@ pub enum Reason {
     TooLarge,
     /// The time allowed passed first.
     TimeLimit,
+    /// More work than is taken on without a time limit.
+    WorkLimit,
     /// Somebody ended the run.
     Interrupted,
 }
@@ -63,6 +65,12 @@ impl ProcessError {
             Stop::TimeLimit => {
                 Self::new(Reason::TimeLimit, format!("the time limit passed at {at}"))
             }
+            Stop::WorkLimit => Self::new(
+                Reason::WorkLimit,
+                format!(
+                    "the case takes more work than is taken on without a time limit; it came to {at}"
+                ),
+            ),
         }
     }
 
@@ -78,7 +86,8 @@ impl ProcessError {
 
     /// Adds what was still open when the time ran out: the innermost that can say it does.
     pub(super) fn still(mut self, open: impl FnOnce() -> String) -> Self {
-        if self.reason == Reason::TimeLimit && !self.message.contains(STILL) {
+        let ended = matches!(self.reason, Reason::TimeLimit | Reason::WorkLimit);
+        if ended && !self.message.contains(STILL) {
             self.message += STILL;
             self.message += &open();
         }

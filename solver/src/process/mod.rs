@@ -25,13 +25,17 @@ use crate::contact::Clamped;
 use crate::geometry::Surface;
 use crate::mesh::Mesh;
 use crate::scheme::{EndClamp, EndCondition, Supports, ask};
-use crate::watch::{Aim, Progress, State, Stop, Unwatched, Watch};
+use crate::watch::{Aim, Bounded, Progress, State, Stop, Unwatched, Watch};
 use back_off::{Again, advise};
 use inspect::{Named, outcome_of};
 use step::{Body, Job, Setting};
 
 /// Above this share of the wall a displacement is large for a theory of small displacements.
 const LARGE_FLEXING: f64 = 0.1;
+
+/// Most work of a run whose time nobody limits, elements times rounds of contact: one to five minutes on one core, and some seventy times
+/// what the largest everyday jobs take.
+const MOST_WORK: u64 = 30_000_000;
 
 /// Which states keep their fields for review.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -80,9 +84,10 @@ pub fn run_watched(
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<Outcome, ProcessError> {
+    let bounded = Bounded::new(watch, MOST_WORK);
     let job = Job {
         case,
-        watch,
+        watch: &bounded,
         aim: Aim::Answer,
     };
     let mut body = Body::new(&case.part);
@@ -195,8 +200,8 @@ fn advice_cut_short(job: Job) -> Result<Option<String>, ProcessError> {
     };
     match job.watch.at(&at) {
         Ok(()) => Ok(None),
-        Err(Stop::TimeLimit) => Ok(Some(
-            "the time limit passed while other forces and cuts were tried: what is advised about them may be incomplete".into(),
+        Err(Stop::TimeLimit | Stop::WorkLimit) => Ok(Some(
+            "the limit of time or work passed while other forces and cuts were tried: what is advised about them may be incomplete".into(),
         )),
         Err(stop) => Err(ProcessError::stopped(stop, &at)),
     }

@@ -63,8 +63,8 @@ pub(super) fn ours_in(folder: &Path) -> io::Result<Vec<String>> {
     Ok(names)
 }
 
-/// The first file that a run would replace and that is somebody else's. A folder with a document of ours is ours; in any other,
-/// each file has to show that a run wrote it.
+/// The first file that a run would replace and that is somebody else's. In a folder with a document of ours the
+/// fields, in any other each file has to show that a run wrote it.
 pub(super) fn foreign_in(folder: &Path, ours: &[String]) -> io::Result<Option<PathBuf>> {
     let whole = ours.iter().any(|name| name == DOCUMENT);
     for name in ours {
@@ -72,7 +72,9 @@ pub(super) fn foreign_in(folder: &Path, ours: &[String]) -> io::Result<Option<Pa
         if is_unfinished(name) {
             continue;
         }
-        if path.is_dir() || ((name == DOCUMENT || !whole) && !is_of_a_run(&path, name)?) {
+        // the names of fields leave room for files of the user's own, so these always have to show it
+        let shows = name == DOCUMENT || !whole || name.ends_with(".vtu");
+        if path.is_dir() || (shows && !is_of_a_run(&path, name)?) {
             return Ok(Some(path));
         }
     }

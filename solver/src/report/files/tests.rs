@@ -128,7 +128,13 @@ const WITHOUT_FIELDS: &[&str] = &["profiles.csv", "shape.svg", "result.json"];
 fn write(disk: &'static dyn Disk, dir: &Path, names: &[&str]) -> Result<Vec<PathBuf>, ReportError> {
     let folder = Folder::open_on(disk, dir, &[], "a test")?;
     let text = format!("{{\"format\": \"ringwright-result-1\", \"files\": {names:?}}}");
+    let field = format!("<VTKFile/> {names:?}");
     for name in names {
+        let text = if name.ends_with(".vtu") {
+            &field
+        } else {
+            &text
+        };
         folder.put(name, |out| out.write_all(text.as_bytes()))?;
     }
     folder.appear(names.iter().map(ToString::to_string).collect())
@@ -363,7 +369,7 @@ fn a_run_replaces_its_own_files_and_leaves_others() {
     for name in ["notes.txt", "step-1-mine.vtu"] {
         fs::write(dir.join(name), "keep").unwrap();
     }
-    fs::write(dir.join("step-12-held.vtu"), "old").unwrap();
+    fs::copy(dir.join("step-1-held.vtu"), dir.join("step-12-held.vtu")).unwrap();
     outcome.steps[0].fields.clear();
     write(&outcome);
     let found: Vec<_> = tree(&dir).into_keys().collect();
