@@ -66,6 +66,9 @@ mod system {
     /// What a command gets to end by itself.
     const GRACE: Duration = Duration::from_millis(500);
 
+    /// What sweeping up gets.
+    const MOST_SWEEP: Duration = Duration::from_secs(5);
+
     /// Listens for the signals that ask a program to end, from now on and for the life of the process.
     pub(crate) fn listen() {
         static ONCE: Once = Once::new();
@@ -101,7 +104,13 @@ mod system {
 
     /// Ends the process from beside the command, which is busy and may hold the locks of the streams: past them.
     fn end() {
-        ringwright_solver::report::files::sweep_all();
+        // a write that waits for its disk would keep the sweep waiting: what it leaves is swept by the next run
+        let (done, swept) = std::sync::mpsc::channel();
+        thread::spawn(move || {
+            ringwright_solver::report::files::sweep_all();
+            let _ = done.send(());
+        });
+        let _ = swept.recv_timeout(MOST_SWEEP);
         let failure = super::failure();
         let _ = write(std::io::stderr(), &format!("{}\n", failure.words));
         if super::JSON.load(Ordering::SeqCst) {

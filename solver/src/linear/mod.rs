@@ -42,6 +42,9 @@ pub enum LinearError {
         /// Unknown in elimination order.
         unknown: usize,
     },
+    /// So many columns are of a width of their own that the sparse factor takes less memory.
+    #[error("too few columns of the mesh are alike to factor it from repeated pieces")]
+    ManyPieces,
     /// The solution does not satisfy the equations.
     #[error(
         "the equations are solved to {residual:.1e} of the loads only, {allowed:.1e} is trusted: the wall is too thin for its \

@@ -27,6 +27,10 @@ const FAR: f64 = 0.15;
 /// Widths that differ by less than this (rad) are one: angles carry rounding of a few 1e-16, columns are wider than 1e-6.
 const SAME_WIDTH: f64 = 1e-12;
 
+/// Most memory of the distinct pieces, bytes: dense blocks across the wall, so that many layers and few equal columns take far more than
+/// the sparse factor does.
+const MOST_BYTES: usize = 1_000_000_000;
+
 /// What one kind of piece does when it is eliminated: `L` of its own unknowns and `L^-1` times their coupling to the lines at
 /// both ends, both column-major.
 struct Kind {
@@ -108,14 +112,22 @@ struct Builder<'a> {
     pieces: Vec<Piece>,
     width_kind: Vec<u32>,
     widths: Vec<Vec<[[f64; 16]; 16]>>,
+    /// Memory of the arcs made so far, and the most that they may take, bytes.
+    bytes: usize,
+    most_bytes: usize,
 }
 
 impl Repeated {
     /// Factors a closed mesh whose outlines are circles about the axis.
     ///
     /// # Errors
-    /// [`LinearError::Folded`], [`LinearError::NotPositive`] as for the sparse factor.
+    /// [`LinearError::Folded`], [`LinearError::NotPositive`] as for the sparse factor; [`LinearError::ManyPieces`] where that takes less
+    /// memory.
     pub fn new(mesh: &Mesh, law: &PlaneStress) -> Result<Self, LinearError> {
+        Self::within(mesh, law, MOST_BYTES)
+    }
+
+    fn within(mesh: &Mesh, law: &PlaneStress, most_bytes: usize) -> Result<Self, LinearError> {
         let through = mesh.through();
         let (line, middle) = (2 * (2 * through + 1), 2 * (through + 1));
         let mut builder = Builder {
@@ -128,6 +140,8 @@ impl Repeated {
             pieces: Vec::new(),
             width_kind: Vec::new(),
             widths: Vec::new(),
+            bytes: 0,
+            most_bytes,
         };
         builder.sort_widths(law)?;
         let (arc, top, opposite) = builder.whole()?;
@@ -361,6 +375,11 @@ impl Builder<'_> {
         coupling: Mat<f64>,
         mut outer: Mat<f64>,
     ) -> Result<u32, LinearError> {
+        let numbers = own.nrows() * (own.nrows() + coupling.ncols()) + outer.nrows().pow(2);
+        self.bytes += numbers * size_of::<f64>();
+        if self.bytes > self.most_bytes {
+            return Err(LinearError::ManyPieces);
+        }
         let kind = factor_kind(own, coupling)?;
         let w = MatRef::from_column_major_slice(&kind.coupling, kind.size, 2 * self.line);
         matmul(outer.as_mut(), Accum::Add, w.transpose(), w, -1.0, Par::Seq);
@@ -683,6 +702,36 @@ mod tests {
     use crate::geometry::{Outline, PerSurface};
     use crate::linear::{Cholesky, Factor, Layout};
     use crate::mesh::{Grading, equal_between, graded_between};
+
+    /// Columns that are all of a width of their own are many pieces.
+    #[test]
+    fn many_pieces_are_refused() {
+        let law = PlaneStress {
+            young_modulus: 70e3,
+            poisson_ratio: 0.33,
+            thickness: 20.0,
+        };
+        let outlines = PerSurface {
+            outer: Outline::round(60.0),
+            bore: Outline::round(50.0),
+        };
+        let ends: Vec<f64> = (0..40)
+            .map(|k| 0.15 * (f64::from(k) + 1e-3 * f64::from(k * k)))
+            .collect();
+        let own = Mesh::build(&outlines, &ends, &[0.0, 0.5, 1.0], true).unwrap();
+        let alike = Mesh::build(
+            &outlines,
+            &equal_between(&[0.0], 40),
+            &[0.0, 0.5, 1.0],
+            true,
+        );
+        let most = 100_000;
+        assert_eq!(
+            Repeated::within(&own, &law, most).err(),
+            Some(LinearError::ManyPieces)
+        );
+        assert!(Repeated::within(&alike.unwrap(), &law, most).is_ok());
+    }
 
     /// Both factors solve one matrix: for loads that balance they give one displacement, rigid motion apart.
     #[test]

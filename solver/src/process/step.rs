@@ -12,7 +12,7 @@ use crate::case::{Case, CentreOn, Part, ResidualHoopStress, Step, Tolerance};
 use crate::contact::{Clamp, Clamped, ContactError};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
-use crate::linear::{Cholesky, Factor, Layout, Repeated, rigid_pins};
+use crate::linear::{Cholesky, Factor, Layout, LinearError, Repeated, rigid_pins};
 use crate::mesh::Mesh;
 use crate::metrology::{Profile, least_squares_circle};
 use crate::scheme::{Section, Supports};
@@ -454,12 +454,14 @@ impl<'a> Setting<'a> {
         let round = Surface::BOTH
             .into_iter()
             .all(|s| self.body.outlines.get(s).as_round().is_some());
-        Ok(if round {
-            Box::new(Repeated::new(mesh, law)?)
-        } else {
-            let layout = Arc::new(Layout::new(mesh, &rigid_pins(mesh)));
-            Box::new(Cholesky::new(layout, mesh, law)?)
-        })
+        if round {
+            match Repeated::new(mesh, law) {
+                Err(LinearError::ManyPieces) => {}
+                made => return Ok(Box::new(made?)),
+            }
+        }
+        let layout = Arc::new(Layout::new(mesh, &rigid_pins(mesh)));
+        Ok(Box::new(Cholesky::new(layout, mesh, law)?))
     }
 
     fn clamp(&self, mesh: &Mesh, relaxed: Option<&[[f64; 2]]>) -> Result<Clamp, ProcessError> {

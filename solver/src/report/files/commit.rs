@@ -163,11 +163,8 @@ impl Commit<'_> {
             return Ok(());
         };
         match record.exchanged {
-            // the old folder is still out of sight; what stands in its place is whole and new, and may have been in use since
-            Some(target) if identity_of(&self.work.swap) == Some(target) => {
-                rescue(self.disk, &self.work.swap, self.target, true);
-            }
-            // not begun, or done
+            // not begun, or done; or the old folder is still out of sight, and what stands in its place is whole and new, and may have been
+            // in use since: whatever differs, it is later
             Some(_) => {}
             None if self.target.exists() => self.forward(self.target, &record)?,
             None => {}
