@@ -21,7 +21,7 @@ pub(crate) fn run(
     screen: &mut Screen,
 ) -> Outcome {
     let (case, source) = load(&args.case, registry)?;
-    let file = OneFile::open(&args.out, &outputs::inputs(&args.case, &case))
+    let file = OneFile::open(&args.out, &outputs::inputs(&args.case, &case), "<VTKFile")
         .map_err(|e| Failure::of_report(&e))?;
     let watcher = Watcher::new(common);
     let mesh = with_threads(common.threads, || process::starting_mesh(&case, &watcher))?

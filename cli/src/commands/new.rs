@@ -24,7 +24,7 @@ pub(crate) fn run(args: &NewArgs, screen: &mut Screen) -> Outcome {
         }
         return Ok(Exit::Done);
     };
-    OneFile::open(path, &[])
+    OneFile::open_new(path)
         .and_then(|file| file.write_new(|out| out.write_all(EXAMPLE.as_bytes())))
         .map_err(|e| not_made(path, &e))?;
     if screen.json {

@@ -62,7 +62,7 @@ pub enum ReportError {
     },
     /// A file that a run would replace was not written by one.
     #[error(
-        "{} was not written by ringwright and is left as it is; choose another folder, or move it away",
+        "{} was not written by ringwright and is left as it is; choose another place, or move it away",
         shown(path)
     )]
     Foreign {

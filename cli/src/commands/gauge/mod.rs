@@ -29,6 +29,9 @@ use crate::{interrupt, outputs};
 use cause::causes;
 use measured::{FOR_DIAMETERS, behind, between_the_readings, direct, taken_as};
 
+/// First column of the traces, which tells a file of them.
+const FIRST_COLUMN: &str = "part_angle_deg";
+
 /// What is wrong with readings as a whole.
 struct Stop(FailureKind, String);
 
@@ -69,7 +72,7 @@ fn traces_file(args: &GaugeArgs) -> Result<Option<OneFile>, ReportError> {
         .chain(made_by)
         .map(outputs::file_of)
         .collect();
-    let open = |file: &PathBuf| OneFile::open(file, &inputs);
+    let open = |file: &PathBuf| OneFile::open(file, &inputs, FIRST_COLUMN);
     args.traces.as_ref().map(open).transpose()
 }
 
@@ -171,7 +174,7 @@ fn answer(args: &GaugeArgs) -> Result<(gauge::Answer, String), Failure> {
 fn traces(profile: &Profile, gauges: &[Gauge]) -> Result<String, Failure> {
     let curve = Curve::through(profile).map_err(|e| Failure::new(kind_of(&e), e.to_string()))?;
     let traces: Vec<Trace> = gauges.iter().map(|g| g.trace(&curve)).collect();
-    let mut text = "part_angle_deg".to_owned();
+    let mut text = FIRST_COLUMN.to_owned();
     for gauge in gauges {
         // a name holds commas
         text += &format!(",\"{gauge}\"");

@@ -215,6 +215,10 @@ impl Commit<'_> {
     }
 
     fn read(&self) -> io::Result<Option<Record>> {
+        // opening a pipe would wait for who writes into it
+        if fs::metadata(&self.work.record).is_ok_and(|found| !found.is_file()) {
+            return Err(ErrorKind::InvalidInput.into());
+        }
         match fs::read(&self.work.record) {
             Ok(text) => serde_json::from_slice(&text).map(Some).map_err(|_| {
                 let words = "an earlier run was cut short and what it left cannot be read";

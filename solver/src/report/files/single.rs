@@ -2,7 +2,7 @@
 
 use std::ffi::OsString;
 use std::fs::{self, File};
-use std::io::{self, ErrorKind, Write};
+use std::io::{self, ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicU32, Ordering};
 
@@ -11,6 +11,9 @@ use super::disk::{self, Disk, Real, is_same, leads_nowhere};
 use super::live::{self, Begun, Unfinished};
 use super::lock::is_still;
 use super::work::hidden;
+
+/// As much of a file as is read to see whose it is, bytes.
+const HEAD: u64 = 4096;
 
 /// Ending of a file that is being written.
 const PART: &str = ".part";
@@ -42,13 +45,27 @@ impl std::fmt::Debug for OneFile {
 
 impl OneFile {
     /// Readies a file, before the work for it begins: sees that it can be written and is none of `inputs`, and sweeps what processes that
-    /// were killed have left of it.
+    /// were killed have left of it. What stands there already is replaced only if its head shows `mark`, which tells a file of ours.
     ///
     /// # Errors
+    /// [`ReportError::Foreign`] if something else stands there;
     /// [`ReportError::Write`] if it cannot be written there; [`ReportError::IsInput`] if it is one of the inputs, links followed;
     /// [`ReportError::Interrupted`] after [`super::sweep_all`].
-    pub fn open(path: &Path, inputs: &[PathBuf]) -> Result<Self, ReportError> {
+    pub fn open(path: &Path, inputs: &[PathBuf], mark: &str) -> Result<Self, ReportError> {
+        refuse_input(path, inputs)?;
+        if !is_marked(path, mark).map_err(|source| ReportError::write(path, source))? {
+            let path = path.to_owned();
+            return Err(ReportError::Foreign { path });
+        }
         Self::open_on(&Real, path, inputs)
+    }
+
+    /// As [`OneFile::open`], for a file that is written only where nothing is.
+    ///
+    /// # Errors
+    /// As [`OneFile::open`].
+    pub fn open_new(path: &Path) -> Result<Self, ReportError> {
+        Self::open_on(&Real, path, &[])
     }
 
     pub(super) fn open_on(
@@ -211,4 +228,15 @@ fn is_temporary(name: &OsString, start: &OsString) -> bool {
         .is_some_and(|numbers| {
             !numbers.is_empty() && numbers.iter().all(|b| b.is_ascii_digit() || *b == b'-')
         })
+}
+
+/// Whether nothing stands under a name, or an empty file, or one whose head shows the mark.
+fn is_marked(path: &Path, mark: &str) -> io::Result<bool> {
+    // whatever is no file is told of when it is tried
+    if !fs::metadata(path).is_ok_and(|found| found.is_file()) {
+        return Ok(true);
+    }
+    let mut head = Vec::new();
+    File::open(path)?.take(HEAD).read_to_end(&mut head)?;
+    Ok(head.is_empty() || String::from_utf8_lossy(&head).contains(mark))
 }

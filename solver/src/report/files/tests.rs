@@ -420,7 +420,7 @@ fn a_link_to_the_folder_is_followed() {
     fs::remove_dir_all(&real).unwrap();
     for result in [
         write(&Real, &link, WITHOUT_FIELDS).map(|_| ()),
-        OneFile::open(&link, &[]).map(|_| ()),
+        OneFile::open_on(&Real, &link, &[]).map(|_| ()),
     ] {
         let error = result.unwrap_err().to_string();
         assert!(
@@ -479,7 +479,7 @@ fn an_input_is_not_replaced_whatever_its_name() {
             matches!(&error, ReportError::IsInput { input: i, .. } if *i == input),
             "{error}"
         );
-        let error = OneFile::open(&input, std::slice::from_ref(&input)).unwrap_err();
+        let error = OneFile::open_on(&Real, &input, std::slice::from_ref(&input)).unwrap_err();
         assert!(matches!(error, ReportError::IsInput { .. }), "{error}");
     }
     // one that would be swept
@@ -507,7 +507,7 @@ fn a_single_file_is_whole_or_as_it_was() {
                 fs::write(path, "half").unwrap();
             }
             fs::write(root.path().join(".traces.csv.x.part"), "mine").unwrap();
-            let living = OneFile::open(&path, &[]).unwrap();
+            let living = OneFile::open_on(&Real, &path, &[]).unwrap();
             assert!(dead.iter().all(|d| !d.exists()));
             if !new {
                 fs::write(&path, "old").unwrap();
@@ -527,7 +527,7 @@ fn a_single_file_is_whole_or_as_it_was() {
                 (Err(_), false) => assert_eq!(found.as_deref(), Some("old")),
             }
             drop(living);
-            OneFile::open(&path, &[]).unwrap();
+            OneFile::open_on(&Real, &path, &[]).unwrap();
             let names: Vec<_> = tree(root.path()).into_keys().collect();
             let mine = PathBuf::from(".traces.csv.x.part");
             assert!(
@@ -544,7 +544,7 @@ fn a_single_file_is_whole_or_as_it_was() {
     let root = playground();
     let path = root.path().join("there");
     fs::write(&path, "old").unwrap();
-    let error = OneFile::open(&path, &[])
+    let error = OneFile::open_on(&Real, &path, &[])
         .unwrap()
         .write_new(|o| o.write_all(b"new"));
     assert!(
@@ -583,7 +583,10 @@ fn each_failure_has_its_own_words() {
     let told = |path: &str| {
         let path = root.path().join(path);
         let folder = Folder::open(&path, &[], "").unwrap_err().to_string();
-        [folder, OneFile::open(&path, &[]).unwrap_err().to_string()]
+        [
+            folder,
+            OneFile::open_on(&Real, &path, &[]).unwrap_err().to_string(),
+        ]
     };
     fs::write(root.path().join("file"), "x").unwrap();
     for words in told("file/out") {
