@@ -56,6 +56,7 @@ mod system {
     use std::io::Write;
     use std::os::fd::AsFd;
     use std::sync::atomic::Ordering;
+    use std::sync::mpsc::Receiver;
     use std::sync::{Arc, Once};
     use std::thread;
     use std::time::Duration;
@@ -98,19 +99,25 @@ mod system {
     }
 
     fn end_after_grace() {
+        // at once, so that no more files are made; those that have begun to appear do
+        let _ = sweep();
         thread::sleep(GRACE);
         end();
     }
 
-    /// Ends the process from beside the command, which is busy and may hold the locks of the streams: past them.
-    fn end() {
-        // a write that waits for its disk would keep the sweep waiting: what it leaves is swept by the next run
+    /// Sweeps up beside the caller: a write that waits for its disk would keep it waiting. What it leaves is swept by the next run.
+    fn sweep() -> Receiver<()> {
         let (done, swept) = std::sync::mpsc::channel();
         thread::spawn(move || {
             ringwright_solver::report::files::sweep_all();
             let _ = done.send(());
         });
-        let _ = swept.recv_timeout(MOST_SWEEP);
+        swept
+    }
+
+    /// Ends the process from beside the command, which is busy and may hold the locks of the streams: past them.
+    fn end() {
+        let _ = sweep().recv_timeout(MOST_SWEEP);
         let failure = super::failure();
         let _ = write(std::io::stderr(), &format!("{}\n", failure.words));
         if super::JSON.load(Ordering::SeqCst) {

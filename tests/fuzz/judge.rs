@@ -98,8 +98,10 @@ pub(crate) fn error_document(exit: i32, out: &[u8]) -> Result<String, String> {
                 "exit 3 with a problem that has no file or no line: {p}"
             ));
         }
-        // a text that is not TOML has no keys
-        let has_keys = !p["message"].as_str().is_some_and(|m| m.starts_with("not "));
+        // a text that is not TOML has no keys, and what counts the rest stands for many
+        let whole = ["not ", "the lines end with carriage returns alone", "and "];
+        let says = p["message"].as_str().unwrap_or_default();
+        let has_keys = !whole.iter().any(|start| says.starts_with(start));
         let key = p["key"].as_str().is_some_and(|k| !k.is_empty());
         if exit == 3 && has_keys && !key {
             return Err(format!("exit 3 with a problem that has no key: {p}"));

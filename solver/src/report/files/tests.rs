@@ -299,6 +299,32 @@ fn wherever_a_process_ends_the_folder_is_whole_or_made_whole_by_the_next_run() {
     }
 }
 
+/// What is saved, made and deleted after a process has died stays so when the next run does the rest.
+#[test]
+fn what_changes_after_a_death_is_the_later() {
+    SETTINGS[1].at_every_operation(true, |root, dir, _, [_, new]| {
+        // as editors save
+        let save = |name: &str| {
+            fs::write(dir.join("saving"), "later").unwrap();
+            fs::rename(dir.join("saving"), dir.join(name)).unwrap();
+        };
+        save("notes.txt");
+        save("sub/made.txt");
+        fs::remove_file(dir.join("sub/deeper/step-1-held.vtu")).unwrap();
+        write(&Real, dir, WITHOUT_FIELDS).unwrap();
+        let mut found = tree(root);
+        for name in ["notes.txt", "sub/made.txt"] {
+            let name = dir.strip_prefix(root).unwrap().join(name);
+            assert_eq!(found.remove(&name), Some(Some(b"later".to_vec())), "{name:?}");
+        }
+        let gone = dir.strip_prefix(root).unwrap();
+        let mut wanted = new.clone();
+        wanted.remove(&gone.join("notes.txt"));
+        wanted.remove(&gone.join("sub/deeper/step-1-held.vtu"));
+        assert_eq!(found, wanted);
+    });
+}
+
 /// A disk on which others write while the folders are exchanged.
 struct Busy(PathBuf, AtomicUsize);
 
