@@ -1,7 +1,7 @@
 //! Case files made from a seed: mostly sound, from tiny rings to huge ones and from thin to thick, held by every scheme that is
 //! plugged in, and a share of them spoilt. The same seed gives the same bytes on every machine.
 //!
-//! Start at [`case`]. Nothing here knows a scheme by name: its keys, kinds and ranges come from the registry, and what does not go
+//! Start at [`case()`]. Nothing here knows a scheme by name: its keys, kinds and ranges come from the registry, and what does not go
 //! together is found by asking the reader and rolling again.
 
 mod hold;
