@@ -315,7 +315,11 @@ fn what_changes_after_a_death_is_the_later() {
         let mut found = tree(root);
         for name in ["notes.txt", "sub/made.txt"] {
             let name = dir.strip_prefix(root).unwrap().join(name);
-            assert_eq!(found.remove(&name), Some(Some(b"later".to_vec())), "{name:?}");
+            assert_eq!(
+                found.remove(&name),
+                Some(Some(b"later".to_vec())),
+                "{name:?}"
+            );
         }
         let gone = dir.strip_prefix(root).unwrap();
         let mut wanted = new.clone();
