@@ -50,12 +50,14 @@ const LEAST_SPACING: f64 = 0.35;
 const MOST_LOOKS: usize = 12;
 
 /// Most memory that a graded mesh may take, bytes.
-const MOST_BYTES: f64 = 2.5e9;
+const MOST_BYTES: f64 = 2e9;
 
-/// Memory of a run, bytes, and of each element by how it is factored. Measured: 2.43 GB at 192,294 elements of a cut ring (the sparse
-/// factor), 0.49 at 30,080 and 0.40 at 12,480; 0.38 at 87,516 of a round ring that is held alone.
+/// Memory of a run, bytes; of each element; and of the sparse factors of the stock and of the cut part, whose fill grows with the layers
+/// through the wall, for each element and layer. Measured: 1.12 GB at 192,294 elements in 27 layers, 2.19 at 116,144 in 122, 2.48 at
+/// 140,590 in 85; 0.38 at 87,516 of a round ring that is held alone.
 const BYTES_OF_A_RUN: f64 = 200e6;
-const BYTES_AN_ELEMENT: f64 = 12e3;
+const BYTES_AN_ELEMENT: f64 = 4e3;
+const BYTES_A_LAYER: f64 = 130.0;
 const BYTES_A_ROUND_ELEMENT: f64 = 3e3;
 
 /// Share of the estimate that stands for sampling the shape at a finite number of angles.
@@ -200,7 +202,9 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
                 coarse: coarse_plan,
             });
         }
-        if bytes(setting, 4 * elements) > MOST_BYTES {
+        // twice as fine both ways
+        let next = bytes(setting, 4 * elements, 2 * (plan.layers.len() - 1));
+        if next > MOST_BYTES {
             let why = match unresolved {
                 Some(strip) => format!(
                     "a strip of contact {:.4} deg wide is carried by too few elements",
@@ -213,7 +217,7 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
                     error.absolute,
                     error.relative,
                     setting.accuracy,
-                    bytes(setting, 4 * elements) / 1e9,
+                    next / 1e9,
                     2.0 * error.relative
                 ),
             };
@@ -241,8 +245,8 @@ fn open(last: Option<Difference>, setting: &Setting) -> String {
     }
 }
 
-/// Memory that a step takes on so many elements, bytes.
-fn bytes(setting: &Setting, elements: usize) -> f64 {
+/// Memory that a step takes on so many elements in so many layers, bytes.
+fn bytes(setting: &Setting, elements: usize, through: usize) -> f64 {
     let outlines = &setting.body.outlines;
     let stays_round = setting.step.cuts.is_empty()
         && Surface::BOTH
@@ -251,7 +255,7 @@ fn bytes(setting: &Setting, elements: usize) -> f64 {
     let each = if stays_round {
         BYTES_A_ROUND_ELEMENT
     } else {
-        BYTES_AN_ELEMENT
+        BYTES_AN_ELEMENT + BYTES_A_LAYER * through as f64
     };
     BYTES_OF_A_RUN + each * elements as f64
 }
@@ -259,11 +263,11 @@ fn bytes(setting: &Setting, elements: usize) -> f64 {
 /// Refuses a plan that takes more memory than a run may, with the figures, before any is taken for it.
 fn sized(setting: &Setting, plan: Plan) -> Result<Plan, ProcessError> {
     let elements = plan.elements();
-    let needed = bytes(setting, elements);
+    let through = plan.layers.len() - 1;
+    let needed = bytes(setting, elements, through);
     if needed <= MOST_BYTES {
         return Ok(plan);
     }
-    let through = plan.layers.len() - 1;
     let share = ((MOST_BYTES - BYTES_OF_A_RUN) / (needed - BYTES_OF_A_RUN)).sqrt();
     let fits = |n: usize| (n as f64 * share).floor().max(1.0);
     let message = format!(
