@@ -212,13 +212,17 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
                 ),
                 None => format!(
                     "the {} of two meshes still differs by {:.1e} mm, {:.1e} of it; accuracy {:.1e} is asked for, and the next mesh \
-                     takes {:.1} GB: ask for {:.0e}",
+                     takes {:.1} GB: {}",
                     quantity(setting),
                     error.absolute,
                     error.relative,
                     setting.accuracy,
                     next / 1e9,
-                    2.0 * error.relative
+                    if 2.0 * error.relative <= 0.5 {
+                        format!("ask for {:.1e}", 2.0 * error.relative)
+                    } else {
+                        "no accuracy worth asking for is in reach here".to_owned()
+                    }
                 ),
             };
             return Err(ProcessError::not_converged(format!(
