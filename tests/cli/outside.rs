@@ -526,13 +526,19 @@ fn a_kill_takes_the_programs_along() {
 fn an_interrupt_stops_the_programs_too() {
     for (signal, status) in [("-INT", 130), ("-TERM", 143), ("-HUP", 129), ("-QUIT", 131)] {
         let broken = Broken::new("hang");
-        let mut run = ringwright()
+        // as from a terminal: under `nohup`, or in the background of a shell, some of these signals are ignored
+        let mut run = Command::new("env")
+            .arg("--default-signal=HUP,INT,QUIT")
+            .arg(env!("CARGO_BIN_EXE_ringwright"))
             .args([
                 "check",
                 &broken.path("case.toml"),
                 "--scheme-program",
                 &broken.command(),
             ])
+            .stdin(Stdio::null())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::piped())
             .spawn()
             .unwrap();
         while broken.pids().len() < 2 {
