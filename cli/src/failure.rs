@@ -165,15 +165,12 @@ impl Failure {
 
     /// Why a case has no answer.
     pub(crate) fn of_solve(error: &ProcessError, source: &Source) -> Self {
+        let of_case = |kind| Self::of_case(&[problem(error, kind)], source);
         let (kind, before, after) = match error.reason {
-            Reason::Input => return Self::of_case(&[problem(error, ProblemKind::Input)], source),
-            Reason::Loose => return Self::of_case(&[problem(error, ProblemKind::Loose)], source),
-            Reason::CutThrough => {
-                return Self::of_case(&[problem(error, ProblemKind::CutThrough)], source);
-            }
-            Reason::Program => {
-                return Self::of_case(&[problem(error, ProblemKind::Program)], source);
-            }
+            Reason::Input => return of_case(ProblemKind::Input),
+            Reason::Loose => return of_case(ProblemKind::Loose),
+            Reason::CutThrough => return of_case(ProblemKind::CutThrough),
+            Reason::Program => return of_case(ProblemKind::Program),
             Reason::TooLarge => (FailureKind::TooLarge, "too large: ", ""),
             Reason::Interrupted => (FailureKind::Interrupted, "", ""),
             Reason::WorkLimit => (
@@ -202,18 +199,6 @@ impl Failure {
         }
     }
 
-    /// Why the outputs could not be made.
-    pub(crate) fn of_report(error: &ReportError) -> Self {
-        match error {
-            ReportError::Write { path, .. }
-            | ReportError::Foreign { path }
-            | ReportError::InUse { path, .. }
-            | ReportError::IsInput { output: path, .. } => Self::io(path, error.to_string()),
-            ReportError::Interrupted => interrupt::failure(),
-            _ => Self::new(FailureKind::NotConverged, error.to_string()),
-        }
-    }
-
     /// Exit status of the process.
     pub(crate) fn status(&self) -> u8 {
         match self.exit {
@@ -232,6 +217,20 @@ impl Failure {
         };
         // texts and numbers: there is nothing in it that JSON could not say
         serde_json::to_string_pretty(&document).unwrap_or_default() + "\n"
+    }
+}
+
+/// Why the outputs could not be made.
+impl From<ReportError> for Failure {
+    fn from(error: ReportError) -> Self {
+        match &error {
+            ReportError::Write { path, .. }
+            | ReportError::Foreign { path }
+            | ReportError::InUse { path, .. }
+            | ReportError::IsInput { output: path, .. } => Self::io(path, error.to_string()),
+            ReportError::Interrupted => interrupt::failure(),
+            _ => Self::new(FailureKind::NotConverged, error.to_string()),
+        }
     }
 }
 

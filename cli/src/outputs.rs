@@ -57,7 +57,7 @@ pub(crate) fn open(
                 interrupt::check()?;
                 sleep(BETWEEN);
             }
-            other => return other.map_err(|e| Failure::of_report(&e)),
+            other => return Ok(other?),
         }
     }
 }

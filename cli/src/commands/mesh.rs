@@ -5,14 +5,13 @@ use ringwright_solver::report::files::OneFile;
 use ringwright_solver::report::vtk;
 use ringwright_solver::scheme::Registry;
 
-use super::{load, with_threads};
+use super::{load, solve};
 use crate::Exit;
 use crate::args::{Common, MeshArgs};
-use crate::failure::{Failure, Outcome};
-use crate::progress::Watcher;
+use crate::failure::Outcome;
+use crate::outputs;
 use crate::render::json;
 use crate::screen::Screen;
-use crate::{interrupt, outputs};
 
 pub(crate) fn run(
     args: &MeshArgs,
@@ -21,15 +20,11 @@ pub(crate) fn run(
     screen: &mut Screen,
 ) -> Outcome {
     let (case, source) = load(&args.case, registry)?;
-    let file = OneFile::open(&args.out, &outputs::inputs(&args.case, &case), "<VTKFile")
-        .map_err(|e| Failure::of_report(&e))?;
-    let watcher = Watcher::new(common);
-    let mesh = with_threads(common.threads, || process::starting_mesh(&case, &watcher))?
-        .map_err(|e| Failure::of_solve(&e, &source))?;
-    drop(watcher);
-    interrupt::check()?;
-    file.write(|out| vtk::write_mesh(&mesh, out))
-        .map_err(|e| Failure::of_report(&e))?;
+    let file = OneFile::open(&args.out, &outputs::inputs(&args.case, &case), "<VTKFile")?;
+    let mesh = solve(common, &source, |watcher| {
+        process::starting_mesh(&case, watcher)
+    })?;
+    file.write(|out| vtk::write_mesh(&mesh, out))?;
     if screen.json {
         screen.answer(&json::mesh(&args.out, &mesh));
     }

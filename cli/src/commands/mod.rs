@@ -13,9 +13,13 @@ use std::path::Path;
 use ringwright_solver::case::{
     self, Case, MOST_CASE_BYTES, Problem, ProblemKind, open_input, read_little_over,
 };
+use ringwright_solver::process::ProcessError;
 use ringwright_solver::scheme::Registry;
 
+use crate::args::Common;
 use crate::failure::{Failure, FailureKind};
+use crate::interrupt;
+use crate::progress::Watcher;
 
 /// A case file and its text.
 pub(crate) struct Source {
@@ -94,6 +98,21 @@ fn folder_of(case: &Path) -> &Path {
         Some(folder) if folder != Path::new("") => folder,
         _ => Path::new("."),
     }
+}
+
+/// Solves with the threads asked for, progress shown and signals heeded; nothing is written once a signal has come.
+pub(crate) fn solve<T: Send>(
+    common: &Common,
+    source: &Source,
+    work: impl FnOnce(&Watcher) -> Result<T, ProcessError> + Send,
+) -> Result<T, Failure> {
+    let watcher = Watcher::new(common);
+    let solved = with_threads(common.threads, || work(&watcher))?;
+    // what is said next stands on a line of its own
+    drop(watcher);
+    let answer = solved.map_err(|e| Failure::of_solve(&e, source))?;
+    interrupt::check()?;
+    Ok(answer)
 }
 
 /// Runs `work` with the threads asked for.

@@ -26,7 +26,7 @@ pub(crate) fn run(args: &NewArgs, screen: &mut Screen) -> Outcome {
     };
     OneFile::open_new(path)
         .and_then(|file| file.write_new(|out| out.write_all(EXAMPLE.as_bytes())))
-        .map_err(|e| not_made(path, &e))?;
+        .map_err(|e| not_made(path, e))?;
     if screen.json {
         screen.answer(&json::new(Some(path), EXAMPLE));
     }
@@ -38,13 +38,13 @@ pub(crate) fn run(args: &NewArgs, screen: &mut Screen) -> Outcome {
     Ok(Exit::Done)
 }
 
-fn not_made(path: &Path, error: &ReportError) -> Failure {
-    match error {
+fn not_made(path: &Path, error: ReportError) -> Failure {
+    match &error {
         ReportError::Write { source, .. } if source.kind() == ErrorKind::AlreadyExists => {
             let shown = path.display();
             let words = format!("{shown} is already there and is left as it is; give another name");
             Failure::io(path, words)
         }
-        error => Failure::of_report(error),
+        _ => error.into(),
     }
 }

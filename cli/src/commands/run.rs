@@ -9,14 +9,13 @@ use ringwright_solver::report::files::Folder;
 use ringwright_solver::report::{self, Program, ReportError, ResultDocument};
 use ringwright_solver::scheme::Registry;
 
-use super::{load, with_threads};
+use super::{load, solve};
 use crate::Exit;
 use crate::args::{Common, RunArgs};
-use crate::failure::{Failure, Outcome as CommandOutcome};
-use crate::progress::Watcher;
+use crate::failure::Outcome as CommandOutcome;
+use crate::outputs;
 use crate::render::summary;
 use crate::screen::Screen;
-use crate::{interrupt, outputs};
 
 pub(crate) fn run(
     args: &RunArgs,
@@ -34,15 +33,10 @@ pub(crate) fn run(
         .clone()
         .unwrap_or_else(|| default_folder(&args.case));
     let folder = outputs::open(&dir, &args.case, &case, screen)?;
-    let watcher = Watcher::new(common);
-    let outcome = with_threads(common.threads, || {
-        process::run_watched(&case, &options, &watcher)
-    })?
-    .map_err(|e| Failure::of_solve(&e, &source))?;
-    drop(watcher);
-    interrupt::check()?;
-    let (document, json, files) =
-        write(folder, &case, &outcome).map_err(|e| Failure::of_report(&e))?;
+    let outcome = solve(common, &source, |watcher| {
+        process::run_watched(&case, &options, watcher)
+    })?;
+    let (document, json, files) = write(folder, &case, &outcome)?;
     tell(&case, &outcome, &document, &json, screen);
     screen.say(&summary::written(&dir, &files));
     if common.strict && !limits_met(&document) {

@@ -703,18 +703,23 @@ mod tests {
     use crate::linear::{Cholesky, Factor, Layout};
     use crate::mesh::{Grading, equal_between, graded_between};
 
+    const LAW: PlaneStress = PlaneStress {
+        young_modulus: 70e3,
+        poisson_ratio: 0.33,
+        thickness: 20.0,
+    };
+
+    fn ring() -> PerSurface<Outline> {
+        PerSurface {
+            outer: Outline::round(60.0),
+            bore: Outline::round(50.0),
+        }
+    }
+
     /// Columns that are all of a width of their own are many pieces.
     #[test]
     fn many_pieces_are_refused() {
-        let law = PlaneStress {
-            young_modulus: 70e3,
-            poisson_ratio: 0.33,
-            thickness: 20.0,
-        };
-        let outlines = PerSurface {
-            outer: Outline::round(60.0),
-            bore: Outline::round(50.0),
-        };
+        let outlines = ring();
         let ends: Vec<f64> = (0..40)
             .map(|k| 0.15 * (f64::from(k) + 1e-3 * f64::from(k * k)))
             .collect();
@@ -727,24 +732,16 @@ mod tests {
         );
         let most = 100_000;
         assert_eq!(
-            Repeated::within(&own, &law, most).err(),
+            Repeated::within(&own, &LAW, most).err(),
             Some(LinearError::ManyPieces)
         );
-        assert!(Repeated::within(&alike.unwrap(), &law, most).is_ok());
+        assert!(Repeated::within(&alike.unwrap(), &LAW, most).is_ok());
     }
 
     /// Both factors solve one matrix: for loads that balance they give one displacement, rigid motion apart.
     #[test]
     fn agrees_with_the_sparse_factor() {
-        let law = PlaneStress {
-            young_modulus: 70e3,
-            poisson_ratio: 0.33,
-            thickness: 20.0,
-        };
-        let outlines = PerSurface {
-            outer: Outline::round(60.0),
-            bore: Outline::round(50.0),
-        };
+        let outlines = ring();
         let marks = [0.0, 0.1673, 2.1, 2.2, 4.5];
         let graded: Vec<Grading> = marks
             .iter()
@@ -752,13 +749,13 @@ mod tests {
             .collect();
         for ends in [equal_between(&marks, 97), graded_between(&graded, 0.1, 1.5)] {
             let mesh = Mesh::build(&outlines, &ends, &[0.0, 0.3, 0.7, 1.0], true).unwrap();
-            let repeated = Repeated::new(&mesh, &law).unwrap();
+            let repeated = Repeated::new(&mesh, &LAW).unwrap();
             let pins = [
                 [mesh.node(0, 0), 0],
                 [mesh.node(0, 0), 1],
                 [mesh.node(0, 6), 1],
             ];
-            let sparse = Cholesky::new(Arc::new(Layout::new(&mesh, &pins)), &mesh, &law).unwrap();
+            let sparse = Cholesky::new(Arc::new(Layout::new(&mesh, &pins)), &mesh, &LAW).unwrap();
             // three equal forces 120 degrees apart do not fall on nodes, so balance with the mean of all nodes instead
             let mut load = vec![[0.0; 2]; mesh.nodes()];
             for (k, c) in mesh.coords().iter().enumerate() {

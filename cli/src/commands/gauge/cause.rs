@@ -10,10 +10,9 @@ use ringwright_solver::report::files::refuse_input;
 use ringwright_solver::scheme::Registry;
 
 use crate::args::{Common, GaugeArgs};
-use crate::commands::{load, with_threads};
+use crate::commands::{load, solve};
 use crate::failure::Failure;
 use crate::outputs;
-use crate::progress::Watcher;
 use crate::screen::Screen;
 
 /// Solves the case that the part was made by, and shares the lobes found on a surface out among its steps.
@@ -28,18 +27,15 @@ pub(super) fn causes(
 ) -> Result<Vec<CauseDocument>, Failure> {
     let (case, source) = load(path, registry)?;
     if let Some(traces) = &args.traces {
-        refuse_input(traces, &outputs::inputs(path, &case)).map_err(|e| Failure::of_report(&e))?;
+        refuse_input(traces, &outputs::inputs(path, &case))?;
     }
     let options = Options {
         fields: KeepFields::None,
         estimate: true,
     };
-    let watcher = Watcher::new(common);
-    let outcome = with_threads(common.threads, || {
-        process::run_watched(&case, &options, &watcher)
-    })?
-    .map_err(|e| Failure::of_solve(&e, &source))?;
-    drop(watcher);
+    let outcome = solve(common, &source, |watcher| {
+        process::run_watched(&case, &options, watcher)
+    })?;
     for caution in &outcome.cautions {
         screen.note(&format!("ringwright: {}: {caution}", source.name));
     }

@@ -43,7 +43,7 @@ pub(crate) fn run(
     registry: &Registry,
     screen: &mut Screen,
 ) -> Outcome {
-    let traces = traces_file(args).map_err(|e| Failure::of_report(&e))?;
+    let traces = traces_file(args)?;
     let (mut answer, text) = answer(args)?;
     if let (Some(case), Some(surface)) = (&args.made_by, args.surface) {
         let lobes = answer.known_lobes();
@@ -53,8 +53,7 @@ pub(crate) fn run(
     interrupt::check()?;
     // last, so that a command that fails leaves no file
     if let Some(file) = traces {
-        file.write(|out| out.write_all(text.as_bytes()))
-            .map_err(|e| Failure::of_report(&e))?;
+        file.write(|out| out.write_all(text.as_bytes()))?;
     }
     if screen.json {
         screen.answer(&answer.json());
