@@ -336,6 +336,11 @@ impl Clamp {
         hold.stage(whole, members, start)
     }
 
+    /// Whether a scheme closes by force and is locked before another loads the part.
+    pub(crate) fn locks_early(&self) -> bool {
+        !self.locked_early().is_empty()
+    }
+
     /// Schemes that close by force, are then locked, and have a load after them in the list.
     fn locked_early(&self) -> Vec<usize> {
         let forced = |m: &Member| {

@@ -326,6 +326,25 @@ impl RoundContact {
         }
     }
 
+    /// A state's contact without the part: enough to say where pads carry.
+    pub fn zones(&self, clamp: &Clamp, state: &RoundState) -> Clamped {
+        let solution = state.solution.clone();
+        Clamped {
+            displacement: Vec::new(),
+            load: Vec::new(),
+            body_travels: clamp.body_travels(&state.travels, &solution.travels),
+            travels: solution.travels,
+            bodies: clamp.bodies.clone(),
+            free_shifts: Vec::new(),
+            rounds: solution.rounds,
+            pressures: solution.pressures,
+            gaps: solution.gaps,
+            active: solution.active,
+            dofs: self.dofs.clone(),
+            loads: vec![Vec::new(); self.dofs.len()],
+        }
+    }
+
     /// Which pressures are active where another state of the hold has them, whatever its element ends.
     pub fn carrying(&self, state: &Clamped) -> Vec<bool> {
         state.carrying(&self.dofs)

@@ -213,6 +213,41 @@ pub fn stiffness(
     Ok(())
 }
 
+/// Nodal forces (N) that hold nodal displacements (mm): the stiffness times them, without being made.
+///
+/// # Errors
+/// [`Folded`] if the Jacobian is not positive at every integration point.
+#[inline(always)]
+pub fn internal_force(
+    law: &PlaneStress,
+    coords: &[[f64; 2]; 8],
+    displacement: &[[f64; 2]; 8],
+) -> Result<[[f64; 2]; 8], Folded> {
+    let [d11, d12, d33] = law.moduli();
+    let (mut fx, mut fy) = ([0.0; 8], [0.0; 8]);
+    for point in stiffness_rule() {
+        let (det, gx, gy) = spatial_gradients(coords, &point.gradient);
+        if det.is_nan() || det <= 0.0 {
+            return Err(Folded);
+        }
+        let w = det * point.weight * law.thickness;
+        let (mut exx, mut eyy, mut exy) = (0.0, 0.0, 0.0);
+        for (n, [u, v]) in displacement.iter().enumerate() {
+            exx += gx[n] * u;
+            eyy += gy[n] * v;
+            exy += gy[n] * u + gx[n] * v;
+        }
+        let sxx = w * (d11 * exx + d12 * eyy);
+        let syy = w * (d12 * exx + d11 * eyy);
+        let sxy = w * d33 * exy;
+        for n in 0..8 {
+            fx[n] += gx[n] * sxx + gy[n] * sxy;
+            fy[n] += gy[n] * syy + gx[n] * sxy;
+        }
+    }
+    Ok(std::array::from_fn(|n| [fx[n], fy[n]]))
+}
+
 /// Nodal forces that balance an initial stress: `f_a = -∫ B_a' sigma0 dV` with `sigma0(x, y)` as `[xx, yy, xy]`, MPa.
 /// Applied as loads they let the stress relax.
 pub fn initial_stress_load(

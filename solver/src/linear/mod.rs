@@ -6,6 +6,7 @@
 
 mod cholesky;
 mod factor;
+mod operator;
 mod order;
 mod repeated;
 mod several;
@@ -13,6 +14,7 @@ mod stiffness;
 
 pub use cholesky::Cholesky;
 pub use factor::{Factor, NodeForce, Reduced, Wanted};
+pub use operator::internal_forces;
 pub use repeated::Repeated;
 pub use several::Several;
 pub use stiffness::{Layout, rigid_pins};

@@ -79,7 +79,7 @@ pub fn graded_between(marks: &[Grading], largest: f64, growth: f64) -> Vec<f64> 
     let spans = spans(&marks);
     let mut ends = Vec::new();
     for (k, (mark, &span)) in marks.iter().zip(&spans).enumerate() {
-        let sizes = graded(
+        let sizes = graded_sizes(
             span,
             mark.size,
             marks[(k + 1) % marks.len()].size,
@@ -100,7 +100,7 @@ pub fn graded_between(marks: &[Grading], largest: f64, growth: f64) -> Vec<f64> 
 pub fn graded_layers(bore: f64, outer: f64, largest: f64, growth: f64) -> Vec<f64> {
     let mut ends = vec![0.0];
     let mut at = 0.0;
-    for size in graded(1.0, bore, outer, largest, growth) {
+    for size in graded_sizes(1.0, bore, outer, largest, growth) {
         at += size;
         ends.push(at);
     }
@@ -108,6 +108,41 @@ pub fn graded_layers(bore: f64, outer: f64, largest: f64, growth: f64) -> Vec<f6
         *last = 1.0;
     }
     ends
+}
+
+/// Ends of columns with one at each line (rad), at most `largest` wide and beside each mark at most its size, twice that one such column
+/// further on, and so on. The arcs between lines are halved again and again, so equal arcs come out alike, of few widths.
+pub fn bisected_between(lines: &[f64], marks: &[Grading], largest: f64) -> Vec<f64> {
+    let lines: Vec<Grading> = lines
+        .iter()
+        .map(|&angle| Grading {
+            angle,
+            size: f64::INFINITY,
+        })
+        .collect();
+    let lines = tidy(lines);
+    let mut ends = Vec::new();
+    for (line, span) in lines.iter().zip(spans(&lines)) {
+        bisect([line.angle, line.angle + span], marks, largest, &mut ends);
+    }
+    ends
+}
+
+/// Appends the starts of the columns of an arc.
+fn bisect([from, to]: [f64; 2], marks: &[Grading], largest: f64, ends: &mut Vec<f64>) {
+    let (width, middle) = (to - from, 0.5 * (from + to));
+    let allowed = marks.iter().fold(largest, |least, m| {
+        let apart = m.angle - middle;
+        let apart = (apart - TAU * (apart / TAU).round()).abs();
+        least.min(m.size + (apart - 0.5 * width).max(0.0))
+    });
+    // widths that are equal but for rounding are treated alike
+    if width > allowed * (1.0 + 1e-9) {
+        bisect([from, middle], marks, largest, ends);
+        bisect([middle, to], marks, largest, ends);
+    } else {
+        ends.push(from);
+    }
 }
 
 fn spans(marks: &[Grading]) -> Vec<f64> {
@@ -122,7 +157,7 @@ fn spans(marks: &[Grading]) -> Vec<f64> {
 /// Sizes that fill `span`, wanted size at a place being the smallest of `largest` and what growth from either end
 /// allows. The sizes follow a continuous size function `h(x) = min(largest, first + g x, last + g (span - x))` with
 /// `g = ln growth`, of which equal parts of `∫ dx / h` are taken: a whole number of columns, no sudden change.
-fn graded(span: f64, first: f64, last: f64, largest: f64, growth: f64) -> Vec<f64> {
+pub fn graded_sizes(span: f64, first: f64, last: f64, largest: f64, growth: f64) -> Vec<f64> {
     let slope = growth.ln();
     let (first, last) = (first.min(largest).min(span), last.min(largest).min(span));
     // from an end, size s0 + slope * x up to the crossing or the largest: ∫ dx / (s0 + slope x) is a logarithm
@@ -170,7 +205,7 @@ mod tests {
             (0.01, f64::INFINITY),
             (1e-4, 1e-4),
         ] {
-            let sizes = graded(2.0, first, last, 0.25, 1.4);
+            let sizes = graded_sizes(2.0, first, last, 0.25, 1.4);
             assert!((sizes.iter().sum::<f64>() - 2.0).abs() < 1e-12);
             assert!(
                 sizes.iter().all(|&s| s > 0.0 && s <= 0.25 + 1e-12),

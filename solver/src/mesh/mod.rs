@@ -6,7 +6,7 @@
 
 mod grading;
 
-pub use grading::{Grading, equal_between, graded_between, graded_layers};
+pub use grading::{Grading, bisected_between, equal_between, graded_between, graded_layers, graded_sizes};
 
 use crate::geometry::{Outline, PerSurface, Surface};
 

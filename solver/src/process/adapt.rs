@@ -9,6 +9,7 @@ use std::f64::consts::TAU;
 
 use super::inspect::stress_of_states;
 use super::plan::{Plan, Scale};
+use super::round::{self, RoundMarks, Zones};
 use super::step::{Guess, Setting, Solved};
 use super::{Estimate, ProcessError, Reason, StressSummary};
 use crate::case::FixedMesh;
@@ -49,6 +50,9 @@ const LEAST_SPACING: f64 = 0.35;
 /// Regradings before a strip is given up as unresolvable.
 const MOST_LOOKS: usize = 12;
 
+/// Times that the elements on a mean ring are halved for the accuracy asked.
+const MOST_REFINEMENTS: usize = 4;
+
 /// Most memory that a graded mesh may take, bytes.
 const MOST_BYTES: f64 = 2e9;
 
@@ -84,8 +88,64 @@ pub(super) fn solve(
 ) -> Result<Adapted, ProcessError> {
     match fixed {
         Some(mesh) => on_fixed_mesh(setting, mesh, estimate),
+        None if round::is_nearly_round(setting) => match on_mean_ring(setting) {
+            // too far from round after all, or too large: the mesh alone decides
+            Err(e) if e.reason == Reason::NotConverged => on_graded_meshes(setting),
+            solved => solved,
+        },
         None => on_graded_meshes(setting),
     }
+}
+
+/// Solves a nearly round part by the series of its mean ring: on elements found by looking, then on ones twice as fine.
+fn on_mean_ring(setting: &Setting) -> Result<Adapted, ProcessError> {
+    let mut fixed = marks(setting);
+    let scale = scale(setting);
+    for support in setting.supports {
+        for p in &support.pressures {
+            for angle in [p.angle - p.half_angle, p.angle + p.half_angle] {
+                let size = patch_column(p, scale);
+                fixed.push(Grading { angle, size });
+            }
+        }
+        for p in &support.points {
+            let (angle, size) = (p.angle, scale.angle(PATCH_COLUMN));
+            fixed.push(Grading { angle, size });
+        }
+    }
+    let marks = RoundMarks::new(setting, scale, fixed);
+    let mut marks = round::looked(setting, marks, &setting.start)?;
+    let mut refine = 1.0;
+    let mut plan = marks.plan(refine);
+    let mut coarse = setting.solve(&plan, None)?;
+    for _ in 0..MOST_LOOKS {
+        let states = std::iter::once(&coarse.held).chain(coarse.cut.iter().map(|c| &c.0));
+        if !marks.regrade(states.map(|s| s as &dyn Zones)) {
+            break;
+        }
+        plan = marks.plan(refine);
+        coarse = setting.solve(&plan, Some(&Guess::of(&coarse)))?;
+    }
+    for _ in 0..MOST_REFINEMENTS {
+        refine *= 2.0;
+        let fine_plan = marks.plan(refine);
+        let fine = setting.solve(&fine_plan, Some(&Guess::of(&coarse)))?;
+        let error = difference(&coarse, &fine, setting);
+        if error.relative <= setting.accuracy {
+            return Ok(Adapted {
+                size: [fine_plan.ends.len(), fine_plan.layers.len() - 1],
+                solved: fine,
+                estimate: judged(setting, Some(error)),
+                coarse_stress: Some(stress_of_states(setting, &coarse)),
+                unresolved: false,
+                coarse: plan,
+            });
+        }
+        (coarse, plan) = (fine, fine_plan);
+    }
+    Err(ProcessError::not_converged(
+        "the series of the mean ring did not reach the accuracy asked",
+    ))
 }
 
 /// The mesh on which a step is first solved: the user's, or the finer of the first graded pair.
@@ -462,7 +522,7 @@ impl MeshMarks {
                 break;
             }
             let plan = sized(setting, marks.plan(scale, 1.0))?;
-            let found = held.insert(setting.hold(&plan, held.as_ref())?);
+            let found = held.insert(super::meshed::hold(setting, &plan, held.as_ref())?);
             if !marks.regrade(&[&*found], setting, scale) {
                 break;
             }

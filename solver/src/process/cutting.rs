@@ -1,16 +1,11 @@
 //! Cutting the held body, pass by pass, until its outline agrees with its own equilibrium.
 
 use super::cut::{Mixing, ToolCircle};
-use super::sample::{Sampler, at_lines, mean, roundness, sample_angle};
-use super::statics::{ResidualStress, sparse};
-use super::step::{Against, Guess, Setting};
+use super::sample::{mean, roundness, sample_angle};
+use super::step::{Guess, Setting};
 use super::{CutOutcome, LARGE_FLEXING, ProcessError, Radii, Reason};
 use crate::case::Cut;
-use crate::contact::{Clamp, Clamped};
-use crate::element::PlaneStress;
 use crate::geometry::Surface;
-use crate::linear::Cholesky;
-use crate::mesh::Mesh;
 use crate::watch::{Progress, State};
 
 /// Passes of a cut before it is given up.
@@ -25,24 +20,58 @@ const NOTHING: f64 = 1e-9;
 /// Thinnest wall that a pass may leave, as a share of the wall before.
 const THINNEST: f64 = 0.02;
 
+/// A held part under the tool, whatever it is solved with.
+pub(super) trait HeldBody {
+    /// Angles at which its outlines are given, rad, ends and middles of edges in turn.
+    fn angles(&self) -> Vec<f64>;
+
+    /// Radial and tangential displacement of a surface at those angles, mm.
+    fn displacement(&self, surface: Surface) -> Vec<[f64; 2]>;
+
+    /// The same at [`super::PROFILE_POINTS`] equal angles.
+    fn sampled(&self, surface: Surface) -> Vec<[f64; 2]>;
+
+    /// Hears of a cut before its first pass, with the outlines as they are (mm, at the angles).
+    ///
+    /// # Errors
+    /// See [`ProcessError`].
+    fn begin(&mut self, _cut: &Cut, _lines: &Radii) -> Result<(), ProcessError> {
+        Ok(())
+    }
+
+    /// Takes over the outlines (mm, at the angles) of which one surface is new, and finds where the part lies now.
+    ///
+    /// # Errors
+    /// See [`ProcessError`].
+    fn follow(&mut self, surface: Surface, lines: &Radii, at: &Progress)
+    -> Result<(), ProcessError>;
+
+    /// What it iterates on beside the outline: as the last pass began with it, and as it came out. Empty where a pass leaves nothing
+    /// open.
+    fn inner_before(&self) -> Vec<f64> {
+        Vec::new()
+    }
+
+    /// See [`HeldBody::inner_before`].
+    fn inner(&self) -> Vec<f64> {
+        Vec::new()
+    }
+
+    /// What it is to start the next pass from.
+    fn set_inner(&mut self, _inner: &[f64]) {}
+}
+
 /// The part being cut, pass by pass.
 pub(super) struct Cutting<'a, 'b> {
     pub setting: &'a Setting<'b>,
+    pub held: &'a mut dyn HeldBody,
     /// Where the solve is.
     pub at: Progress,
     /// Where the spindle axis lies in the part's frame, mm.
     pub spindle: [f64; 2],
-    pub law: PlaneStress,
-    pub residual: Option<&'a ResidualStress>,
-    pub sampler: &'a Sampler,
-    /// Made for the first pass; later passes reuse its analysis.
-    pub factor: Option<Cholesky>,
-    pub mesh: &'a mut Mesh,
-    pub clamp: Clamp,
-    pub state: Clamped,
-    /// Radii of the reference at the lattice lines.
+    /// Radii of the reference at the held body's angles.
     pub lines: Radii,
-    /// The same at [`PROFILE_POINTS`] angles, kinks not smeared over an element.
+    /// The same at [`super::PROFILE_POINTS`] angles, kinks not smeared over an element.
     pub sampled: Radii,
     pub unsettled: f64,
 }
@@ -78,7 +107,7 @@ impl Cutting<'_, '_> {
                 .collect()
         };
 
-        let angles = self.mesh.angles().to_vec();
+        let angles = self.held.angles();
         let mut x = leave(
             &match guess.and_then(|g| Some((g.cuts.get(index)?, g.share))) {
                 Some((outline, share)) => angles
@@ -90,7 +119,7 @@ impl Cutting<'_, '_> {
                     .collect::<Vec<f64>>(),
                 None => {
                     // bending grows as the cube of the wall that is lost
-                    let held = at_lines(self.mesh, cut.surface, &self.state.displacement);
+                    let held = self.held.displacement(cut.surface);
                     let rough = leave(&target(&held, &angles));
                     let left = mean(&wall(&rough)).max(THINNEST * before);
                     let growth = (before / left).powi(3).min(8.0);
@@ -110,22 +139,22 @@ impl Cutting<'_, '_> {
                 cuts: self.setting.step.cuts.len(),
                 pass,
             };
-            self.pass(cut.surface, &x).map_err(|e| match pass {
+            let mut lines = self.lines.clone();
+            lines.get_mut(cut.surface).clone_from(&x);
+            let followed = self.held.follow(cut.surface, &lines, &self.at);
+            followed.map_err(|e| match pass {
                 1 => e,
                 _ => e.still(|| {
                     format!("the cut still changed by {change:.1e} mm from pass to pass")
                 }),
             })?;
-            let u = at_lines(self.mesh, cut.surface, &self.state.displacement);
+            let u = self.held.displacement(cut.surface);
             let g = leave(&target(&u, &angles));
-            change = g
-                .iter()
-                .zip(&x)
-                .map(|(a, b)| (a - b).abs())
-                .fold(0.0, f64::max);
+            let (inner_before, inner) = (self.held.inner_before(), self.held.inner());
+            change = largest_change(&g, &x).max(largest_change(&inner, &inner_before));
             let targets: Vec<f64> = self
-                .sampler
-                .displacement(self.mesh, cut.surface, &self.state.displacement)
+                .held
+                .sampled(cut.surface)
                 .iter()
                 .enumerate()
                 .map(|(k, &v)| circle.reference_radius(sample_angle(k), v))
@@ -147,7 +176,10 @@ impl Cutting<'_, '_> {
                 settled = Some((g, targets, left));
                 break;
             }
-            x = leave(&mixing.next(&x, &g));
+            let lines = x.len();
+            let mixed = mixing.next(&[x, inner_before].concat(), &[g, inner].concat());
+            x = leave(&mixed[..lines]);
+            self.held.set_inner(&mixed[lines..]);
             self.check_wall(index, cut, &x, &other, before)?;
         }
         let Some((lines, targets, left)) = settled else {
@@ -223,27 +255,6 @@ impl Cutting<'_, '_> {
         )
     }
 
-    /// Moves the outline, factors again, clamps again.
-    fn pass(&mut self, surface: Surface, radii: &[f64]) -> Result<(), ProcessError> {
-        let mut lines = self.lines.clone();
-        *lines.get_mut(surface) = radii.to_vec();
-        self.mesh.fit_radii(&lines)?;
-        let factor = sparse(&mut self.factor, self.mesh, &self.law)?;
-        let load = self.residual.map(|r| r.load(self.mesh, &self.law));
-        let against = Against {
-            factor,
-            mesh: self.mesh,
-        };
-        self.state = self.setting.clamped(
-            &self.clamp,
-            against,
-            load.as_deref(),
-            Some(&self.state),
-            &self.at,
-        )?;
-        Ok(())
-    }
-
     fn check_wall(
         &self,
         index: usize,
@@ -256,8 +267,8 @@ impl Cutting<'_, '_> {
         let thin = radii
             .iter()
             .zip(other)
-            .zip(self.mesh.angles())
-            .map(|((r, o), t)| (outward * (r - o), *t))
+            .zip(self.held.angles())
+            .map(|((r, o), t)| (outward * (r - o), t))
             .min_by(|a, b| a.0.total_cmp(&b.0));
         let Some((wall, theta)) = thin else {
             return Ok(());
@@ -299,7 +310,7 @@ impl Cutting<'_, '_> {
     fn flexing(&self, wall: f64) -> f64 {
         Surface::BOTH
             .into_iter()
-            .flat_map(|s| at_lines(self.mesh, s, &self.state.displacement))
+            .flat_map(|s| self.held.displacement(s))
             .map(|u| u[0].abs())
             .fold(0.0, f64::max)
             / wall
@@ -310,6 +321,12 @@ impl Cutting<'_, '_> {
             format!("step[{}].cut[{index}].diameter", self.setting.index)
         })
     }
+}
+
+/// Largest change of two lists that go together.
+fn largest_change(a: &[f64], b: &[f64]) -> f64 {
+    let size = |(x, y): (&f64, &f64)| (x - y).abs();
+    a.iter().zip(b).map(size).fold(0.0, f64::max)
 }
 
 fn opposite(surface: Surface) -> Surface {

@@ -8,11 +8,14 @@ mod cutting;
 mod error;
 mod inspect;
 mod measuring;
+mod meshed;
 mod outcome;
 mod placing;
 mod plan;
 mod relief;
+mod round;
 mod sample;
+mod stages;
 mod statics;
 mod step;
 

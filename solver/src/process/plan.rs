@@ -1,6 +1,7 @@
 //! Where a step's mesh must have lines, and how fine it is beside them.
 
 use crate::case::FixedMesh;
+use crate::contact::PadEnds;
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::{Grading, equal_between, graded_between, graded_layers};
 
@@ -9,6 +10,8 @@ use crate::mesh::{Grading, equal_between, graded_between, graded_layers};
 pub(super) struct Plan {
     pub ends: Vec<f64>,
     pub layers: Vec<f64>,
+    /// Element ends of the contact, where a round ring's series carries it instead of the mesh.
+    pub pads: Option<Vec<PadEnds>>,
 }
 
 impl Plan {
@@ -20,6 +23,7 @@ impl Plan {
         Self {
             ends: equal_between(marks, mesh.around),
             layers,
+            pads: None,
         }
     }
 
@@ -42,7 +46,11 @@ impl Plan {
             largest,
             LAYER_GROWTH.powf(1.0 / refine),
         );
-        Self { ends, layers }
+        Self {
+            ends,
+            layers,
+            pads: None,
+        }
     }
 
     /// Number of elements.

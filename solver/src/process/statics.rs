@@ -38,11 +38,16 @@ pub(super) fn energy(factor: &dyn Factor, mesh: &Mesh, held: &Clamped, growth: f
 }
 
 impl ResidualStress {
+    /// Hoop stress at a radius (mm), MPa.
+    pub fn hoop(&self, r: f64) -> f64 {
+        let f = (r - self.nominal.bore) / (self.nominal.outer - self.nominal.bore);
+        self.stress.bore + f * (self.stress.outer - self.stress.bore)
+    }
+
     /// Cartesian stress at a point of the reference, MPa.
     pub fn at(&self, [x, y]: [f64; 2]) -> [f64; 3] {
         let r = x.hypot(y);
-        let f = (r - self.nominal.bore) / (self.nominal.outer - self.nominal.bore);
-        let hoop = self.stress.bore + f * (self.stress.outer - self.stress.bore);
+        let hoop = self.hoop(r);
         let (c, s) = (x / r, y / r);
         [hoop * s * s, hoop * c * c, -hoop * s * c]
     }
@@ -90,17 +95,12 @@ pub(super) fn free(
     Ok(u)
 }
 
-/// Largest force left over at a node between `K u` and the loads, and the moment of all left-overs about the axis.
-pub(super) fn left_over(factor: &dyn Factor, mesh: &Mesh, held: &Clamped) -> [f64; 2] {
+/// Largest force left over at a node between `K u` (`forces`) and the loads, and the moment of all left-overs about the axis.
+pub(super) fn left_over(mesh: &Mesh, forces: &[[f64; 2]], held: &Clamped) -> [f64; 2] {
     let mut sum = [0.0; 2];
     let mut moment = 0.0;
     let mut worst = 0.0_f64;
-    for ((k, f), c) in factor
-        .forces(&held.displacement)
-        .iter()
-        .zip(&held.load)
-        .zip(mesh.coords())
-    {
+    for ((k, f), c) in forces.iter().zip(&held.load).zip(mesh.coords()) {
         let d = [k[0] - f[0], k[1] - f[1]];
         sum[0] += d[0];
         sum[1] += d[1];

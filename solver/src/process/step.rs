@@ -2,17 +2,15 @@
 
 use std::sync::Arc;
 
-use super::cutting::Cutting;
-use super::inspect::StateOf;
 use super::plan::Plan;
-use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile, roundness};
-use super::statics::{ResidualStress, doubt, energy, free, growth_stress, left_over, sparse};
-use super::{CutOutcome, PROFILE_POINTS, ProcessError, Radii, Reason, StressSummary};
+use super::sample::at_lines;
+use super::statics::{ResidualStress, growth_stress};
+use super::{CutOutcome, ProcessError, Radii, Reason, StressSummary};
 use crate::case::{Case, CentreOn, Part, ResidualHoopStress, Step, Tolerance};
 use crate::contact::{Clamp, Clamped, ContactError};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
-use crate::linear::{Cholesky, Factor, Layout, LinearError, Repeated, rigid_pins};
+use crate::linear::Factor;
 use crate::mesh::Mesh;
 use crate::metrology::{Profile, least_squares_circle};
 use crate::scheme::{Section, Supports};
@@ -206,7 +204,7 @@ impl<'a> Setting<'a> {
     }
 
     /// Where a solve on a mesh of this plan starts.
-    fn starts(&self, plan: &Plan) -> Progress {
+    pub fn starts(&self, plan: &Plan) -> Progress {
         Progress {
             mesh: [plan.ends.len(), plan.layers.len() - 1],
             ..self.start
@@ -256,216 +254,25 @@ impl<'a> Setting<'a> {
         (RADIUS_SHARE * self.body.nominal.get(surface)).max(ZONE_SHARE * zone.unwrap_or(0.0))
     }
 
-    fn residual(&self) -> Option<ResidualStress> {
+    pub fn residual(&self) -> Option<ResidualStress> {
         self.body.residual.map(|stress| ResidualStress {
             stress,
             nominal: self.body.stock_nominal.clone(),
         })
     }
 
-    /// Solves the step on a mesh, its cuts from a guess if there is one.
+    /// Solves the step on a plan, its cuts from a guess if there is one: by the series of a round ring where the plan says how its
+    /// contact is divided, else on the mesh alone.
     pub fn solve(&self, plan: &Plan, guess: Option<&Guess>) -> Result<Solved, ProcessError> {
-        let at = self.starts(plan);
-        self.tell(&at)?;
-        let law = self.law();
-        let residual = self.residual();
-        let mut mesh = Mesh::build(&self.body.outlines, &plan.ends, &plan.layers, true)?;
-        let factor = self.factor(&mesh, &law)?;
-        let factor = factor.as_ref();
-        let sampler = Sampler::new(&mesh, PROFILE_POINTS);
-
-        let reference = PerSurface::from_fn(|s| profile(self.body.outlines.get(s)));
-        let load = residual.as_ref().map(|r| r.load(&mesh, &law));
-        let relaxed = load.as_ref().map(|f| free(factor, &mesh, f)).transpose()?;
-        let stock = moved(&sampler, &mesh, &reference, relaxed.as_deref());
-        let clamp = self.clamp(&mesh, relaxed.as_deref())?;
-        let against = Against {
-            factor,
-            mesh: &mesh,
-        };
-        let start = guess.and_then(|g| g.held);
-        let held = self.clamped(&clamp, against, load.as_deref(), start, &at)?;
-        self.check_presses(&clamp, &held, false)?;
-        let held_shape = moved(&sampler, &mesh, &reference, Some(&held.displacement));
-        let held_displacement =
-            PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
-        let balance = left_over(factor, &mesh, &held);
-        let energy = energy(factor, &mesh, &held, clamp.grown());
-        let stock_mesh = Arc::new(mesh.clone());
-        let spindle = self.spindle(&held_shape);
-
-        let mut flexing = flexing_of(&held_displacement, &stock);
-        let mut cutting = Cutting {
-            setting: self,
-            at,
-            spindle,
-            law,
-            residual: residual.as_ref(),
-            sampler: &sampler,
-            factor: None,
-            mesh: &mut mesh,
-            clamp: clamp.after_clamping(&held),
-            state: held.clone(),
-            lines: PerSurface::from_fn(|s| {
-                stock_mesh
-                    .angles()
-                    .iter()
-                    .map(|&t| self.body.outlines.get(s).radius(t))
-                    .collect()
-            }),
-            sampled: reference.clone(),
-            unsettled: 0.0,
-        };
-        let mut body = self.body.clone();
-        let mut cuts = Vec::new();
-        let mut cut_outlines = Vec::new();
-        let mut stress_between_cuts = Vec::new();
-        for (k, cut) in self.step.cuts.iter().enumerate() {
-            let (outcome, kinks) = cutting.cut(k, cut, guess)?;
-            let radii = cutting.lines.get(cut.surface).clone();
-            let outline = SampledOutline::new(stock_mesh.angles().to_vec(), radii);
-            *body.outlines.get_mut(cut.surface) = Outline::Sampled(outline.clone());
-            cut_outlines.push(outline);
-            body.nominal
-                .get_mut(cut.surface)
-                .clone_from(&(0.5 * cut.diameter));
-            body.kinks.extend(kinks);
-            cuts.push(outcome);
-            if k + 1 < self.step.cuts.len() {
-                let state = StateOf {
-                    clamp: &cutting.clamp,
-                    clamped: &cutting.state,
-                    mesh: cutting.mesh,
-                    body: &body,
-                };
-                stress_between_cuts.push(state.stress_summary(self));
-            }
+        match &plan.pads {
+            Some(pads) => super::round::solve(self, plan, pads, guess),
+            None => super::meshed::solve(self, plan, guess),
         }
-        let Cutting {
-            state,
-            lines,
-            sampled,
-            unsettled,
-            factor: mut factor_of_cut,
-            clamp: clamp_of_cut,
-            ..
-        } = cutting;
-        // only now: a part that flexes past all sense has said so by then
-        self.check_corners(&clamp, &held)?;
-        self.check_corners(&clamp_of_cut, &state)?;
-        self.check_presses(&clamp_of_cut, &state, true)?;
-
-        let mut cut = None;
-        let mut relaxed_cut = relaxed.clone();
-        let mut released = stock.clone();
-        if !cuts.is_empty() {
-            let from_spindle =
-                self.distances(spindle, &sampler, &mesh, &sampled, &state.displacement);
-            mesh.fit_radii(&lines)?;
-            if let Some(r) = &residual {
-                let factor = sparse(&mut factor_of_cut, &mesh, &law)?;
-                relaxed_cut = Some(free(factor, &mesh, &r.load(&mesh, &law))?);
-            }
-            released = moved(&sampler, &mesh, &sampled, relaxed_cut.as_deref());
-            let flexed = PerSurface::from_fn(|s| {
-                sampler
-                    .displacement(&mesh, s, &state.displacement)
-                    .iter()
-                    .map(|u| u[0])
-                    .collect::<Vec<_>>()
-            });
-            flexing = flexing.max(flexing_of(&flexed, &released));
-            cut = Some((state, from_spindle));
-        }
-        let driving = if cuts.is_empty() {
-            Surface::BOTH
-                .map(|s| (s, roundness(held_shape.get(s))))
-                .to_vec()
-        } else {
-            cut_surfaces(self.step)
-                .into_iter()
-                .map(|s| (s, roundness(released.get(s))))
-                .collect::<Vec<_>>()
-        };
-        // a cut prints the finished body's displacement with its sign changed
-        let doubt = match (&cut, &factor_of_cut) {
-            (Some((state, _)), Some(factor)) => {
-                doubt(factor, &mesh, &sampler, state, &released, -1.0, &driving)
-            }
-            _ => doubt(
-                factor,
-                &stock_mesh,
-                &sampler,
-                &held,
-                &held_shape,
-                1.0,
-                &driving,
-            ),
-        }?;
-        Ok(Solved {
-            mesh: stock_mesh,
-            cut_mesh: Arc::new(mesh),
-            stock,
-            clamp,
-            held,
-            held_shape,
-            held_displacement,
-            cuts,
-            cut_outlines,
-            cut,
-            clamp_after_clamping: clamp_of_cut,
-            stress_between_cuts,
-            relaxed: relaxed_cut,
-            released,
-            body,
-            driving,
-            unsettled,
-            doubt,
-            flexing,
-            balance,
-            energy,
-            spindle,
-        })
     }
 
-    /// Solves the hold alone: where does it touch? What carried on another mesh is tried first.
-    pub fn hold(&self, plan: &Plan, start: Option<&Clamped>) -> Result<Clamped, ProcessError> {
-        let at = self.starts(plan);
-        self.tell(&at)?;
-        let law = self.law();
-        let mesh = Mesh::build(&self.body.outlines, &plan.ends, &plan.layers, true)?;
-        let factor = self.factor(&mesh, &law)?;
-        let load = self.residual().map(|r| r.load(&mesh, &law));
-        let against = Against {
-            factor: factor.as_ref(),
-            mesh: &mesh,
-        };
-        self.clamped(
-            &self.clamp(&mesh, None)?,
-            against,
-            load.as_deref(),
-            start,
-            &at,
-        )
-    }
-
-    /// Factors a mesh of the body as it stands: from repeated pieces if it is round, else the sparse way.
-    fn factor(&self, mesh: &Mesh, law: &PlaneStress) -> Result<Box<dyn Factor>, ProcessError> {
-        let round = Surface::BOTH
-            .into_iter()
-            .all(|s| self.body.outlines.get(s).as_round().is_some());
-        if round {
-            match Repeated::new(mesh, law) {
-                Err(LinearError::ManyPieces) => {}
-                made => return Ok(Box::new(made?)),
-            }
-        }
-        let layout = Arc::new(Layout::new(mesh, &rigid_pins(mesh)));
-        Ok(Box::new(Cholesky::new(layout, mesh, law)?))
-    }
-
-    fn clamp(&self, mesh: &Mesh, relaxed: Option<&[[f64; 2]]>) -> Result<Clamp, ProcessError> {
-        // jaws first touch the free shape, which residual stress has moved a little off the reference
+    /// The hold against the free shape of the part, which residual stress has moved a little off the reference: `relaxed` is that
+    /// displacement of the nodes of a mesh, mm.
+    pub fn clamp(&self, mesh: &Mesh, relaxed: Option<&[[f64; 2]]>) -> Result<Clamp, ProcessError> {
         let free_shape = relaxed.map(|u| {
             PerSurface::from_fn(|s| {
                 let radii = at_lines(mesh, s, u)
@@ -476,7 +283,15 @@ impl<'a> Setting<'a> {
                 Outline::Sampled(SampledOutline::new(mesh.angles().to_vec(), radii))
             })
         });
-        let outlines = free_shape.as_ref().unwrap_or(&self.body.outlines);
+        self.clamp_on(free_shape.as_ref().unwrap_or(&self.body.outlines))
+    }
+
+    /// The hold against the part as it is without its residual stress: near enough to look where it touches.
+    pub fn clamp_free(&self) -> Result<Clamp, ProcessError> {
+        self.clamp_on(&self.body.outlines)
+    }
+
+    fn clamp_on(&self, outlines: &PerSurface<Outline>) -> Result<Clamp, ProcessError> {
         let surface = |s: Surface, t: f64| outlines.get(s).radius(t);
         let section = self.body.section(self.part.length);
         let growth =
@@ -488,7 +303,7 @@ impl<'a> Setting<'a> {
 
     /// Where the spindle axis lies in the part's frame, mm: off the chuck's axis, or off the centre of the held surface that was
     /// set to run true.
-    fn spindle(&self, held: &Radii) -> [f64; 2] {
+    pub fn spindle(&self, held: &Radii) -> [f64; 2] {
         let [x, y] = match self.step.centre_on {
             CentreOn::Jaws => [0.0, 0.0],
             CentreOn::Surface(s) => least_squares_circle(&Profile::equal(held.get(s))).centre,
@@ -497,34 +312,8 @@ impl<'a> Setting<'a> {
         [x + dx, y + dy]
     }
 
-    /// Distance of the moved surface points from the spindle axis.
-    fn distances(
-        &self,
-        centre: [f64; 2],
-        sampler: &Sampler,
-        mesh: &Mesh,
-        sampled: &Radii,
-        u: &[[f64; 2]],
-    ) -> Radii {
-        PerSurface::from_fn(|s| {
-            sampler
-                .displacement(mesh, s, u)
-                .iter()
-                .zip(sampled.get(s))
-                .enumerate()
-                .map(|(k, ([ur, ut], r))| {
-                    let theta = std::f64::consts::TAU * k as f64 / sampler.len() as f64;
-                    let (sin, cos) = theta.sin_cos();
-                    let along = r + ur - (centre[0] * cos + centre[1] * sin);
-                    let across = ut - (centre[1] * cos - centre[0] * sin);
-                    along.hypot(across)
-                })
-                .collect()
-        })
-    }
-
     /// Refuses a hold in which nothing presses on the part.
-    fn check_presses(&self, clamp: &Clamp, state: &Clamped, cut: bool) -> Result<(), ProcessError> {
+    pub fn check_presses(&self, clamp: &Clamp, state: &Clamped, cut: bool) -> Result<(), ProcessError> {
         let young = self.part.material.young_modulus;
         clamp
             .check_presses(state, young, cut)
@@ -532,7 +321,7 @@ impl<'a> Setting<'a> {
     }
 
     /// Refuses pads that would run into each other when closed.
-    fn check_corners(&self, clamp: &Clamp, state: &Clamped) -> Result<(), ProcessError> {
+    pub fn check_corners(&self, clamp: &Clamp, state: &Clamped) -> Result<(), ProcessError> {
         clamp
             .corners(state)
             .map_err(|e| self.contact(e, &self.start))

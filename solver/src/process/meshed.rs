@@ -1,0 +1,222 @@
+//! A step solved on a mesh alone: contact on the mesh's own elements, a factor for each shape.
+
+use std::sync::Arc;
+
+use super::cutting::HeldBody;
+use super::inspect::StateOf;
+use super::plan::Plan;
+use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile};
+use super::stages::{cut_all, distances, driving, radial, sampler};
+use super::statics::{ResidualStress, doubt, energy, free, left_over, sparse};
+use super::step::{Against, Guess, Setting, Solved};
+use super::{ProcessError, Radii};
+use crate::contact::{Clamp, Clamped};
+use crate::element::PlaneStress;
+use crate::geometry::{PerSurface, Surface};
+use crate::linear::{Cholesky, Factor, Layout, LinearError, Repeated, rigid_pins};
+use crate::mesh::Mesh;
+use crate::watch::Progress;
+
+/// The part on a mesh that follows its outlines.
+struct MeshedBody<'a, 'b> {
+    setting: &'a Setting<'b>,
+    law: PlaneStress,
+    residual: Option<&'a ResidualStress>,
+    sampler: &'a Sampler,
+    /// Made for the first pass; later passes reuse its analysis.
+    factor: Option<Cholesky>,
+    mesh: Mesh,
+    clamp: Clamp,
+    state: Clamped,
+}
+
+impl HeldBody for MeshedBody<'_, '_> {
+    fn angles(&self) -> Vec<f64> {
+        self.mesh.angles().to_vec()
+    }
+
+    fn displacement(&self, surface: Surface) -> Vec<[f64; 2]> {
+        at_lines(&self.mesh, surface, &self.state.displacement)
+    }
+
+    fn sampled(&self, surface: Surface) -> Vec<[f64; 2]> {
+        self.sampler
+            .displacement(&self.mesh, surface, &self.state.displacement)
+    }
+
+    /// Moves the outline, factors again, clamps again.
+    fn follow(&mut self, _: Surface, lines: &Radii, at: &Progress) -> Result<(), ProcessError> {
+        self.mesh.fit_radii(lines)?;
+        let factor = sparse(&mut self.factor, &self.mesh, &self.law)?;
+        let load = self.residual.map(|r| r.load(&self.mesh, &self.law));
+        let against = Against {
+            factor,
+            mesh: &self.mesh,
+        };
+        let start = Some(&self.state);
+        self.state = self
+            .setting
+            .clamped(&self.clamp, against, load.as_deref(), start, at)?;
+        Ok(())
+    }
+}
+
+/// Solves a step on the mesh of a plan.
+pub(super) fn solve(
+    setting: &Setting,
+    plan: &Plan,
+    guess: Option<&Guess>,
+) -> Result<Solved, ProcessError> {
+    let at = setting.starts(plan);
+    setting.tell(&at)?;
+    let law = setting.law();
+    let residual = setting.residual();
+    let mesh = Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)?;
+    let factor = factor(setting, &mesh, &law)?;
+    let factor = factor.as_ref();
+    let sampler = sampler(&mesh);
+
+    let reference = PerSurface::from_fn(|s| profile(setting.body.outlines.get(s)));
+    let load = residual.as_ref().map(|r| r.load(&mesh, &law));
+    let relaxed = load.as_ref().map(|f| free(factor, &mesh, f)).transpose()?;
+    let stock = moved(&sampler, &mesh, &reference, relaxed.as_deref());
+    let clamp = setting.clamp(&mesh, relaxed.as_deref())?;
+    let against = Against {
+        factor,
+        mesh: &mesh,
+    };
+    let start = guess.and_then(|g| g.held);
+    let held = setting.clamped(&clamp, against, load.as_deref(), start, &at)?;
+    setting.check_presses(&clamp, &held, false)?;
+    let held_shape = moved(&sampler, &mesh, &reference, Some(&held.displacement));
+    let held_displacement = PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
+    let balance = left_over(&mesh, &factor.forces(&held.displacement), &held);
+    let energy = energy(factor, &mesh, &held, clamp.grown());
+    let stock_mesh = Arc::new(mesh.clone());
+    let spindle = setting.spindle(&held_shape);
+    let mut flexing = flexing_of(&held_displacement, &stock);
+
+    let mut body = MeshedBody {
+        setting,
+        law,
+        residual: residual.as_ref(),
+        sampler: &sampler,
+        factor: None,
+        mesh,
+        clamp: clamp.after_clamping(&held),
+        state: held.clone(),
+    };
+    let stages = cut_all(setting, at, spindle, &mut body, guess, |b, outlines| {
+        let state = StateOf {
+            clamp: &b.clamp,
+            clamped: &b.state,
+            mesh: &b.mesh,
+            body: outlines,
+        };
+        Ok(state.stress_summary(setting))
+    })?;
+    // only now: a part that flexes past all sense has said so by then
+    setting.check_corners(&clamp, &held)?;
+    setting.check_corners(&body.clamp, &body.state)?;
+    setting.check_presses(&body.clamp, &body.state, true)?;
+
+    let mut cut = None;
+    let mut relaxed_cut = relaxed.clone();
+    let mut released = stock.clone();
+    if !stages.cuts.is_empty() {
+        let from_spindle = distances(spindle, &stages.sampled, &|s| body.sampled(s));
+        body.mesh.fit_radii(&stages.lines)?;
+        if let Some(r) = &residual {
+            let factor = sparse(&mut body.factor, &body.mesh, &law)?;
+            relaxed_cut = Some(free(factor, &body.mesh, &r.load(&body.mesh, &law))?);
+        }
+        released = moved(
+            &sampler,
+            &body.mesh,
+            &stages.sampled,
+            relaxed_cut.as_deref(),
+        );
+        let flexed = PerSurface::from_fn(|s| radial(&body.sampled(s)));
+        flexing = flexing.max(flexing_of(&flexed, &released));
+        cut = Some((body.state, from_spindle));
+    }
+    let driving = driving(setting, &held_shape, &released);
+    // a cut prints the finished body's displacement with its sign changed
+    let doubt = match (&cut, &body.factor) {
+        (Some((state, _)), Some(factor)) => {
+            doubt(factor, &body.mesh, &sampler, state, &released, -1.0, &driving)
+        }
+        _ => doubt(
+            factor,
+            &stock_mesh,
+            &sampler,
+            &held,
+            &held_shape,
+            1.0,
+            &driving,
+        ),
+    }?;
+    Ok(Solved {
+        mesh: stock_mesh,
+        cut_mesh: Arc::new(body.mesh),
+        stock,
+        clamp,
+        held,
+        held_shape,
+        held_displacement,
+        cuts: stages.cuts,
+        cut_outlines: stages.outlines,
+        cut,
+        clamp_after_clamping: body.clamp,
+        stress_between_cuts: stages.stress_between_cuts,
+        relaxed: relaxed_cut,
+        released,
+        body: stages.body,
+        driving,
+        unsettled: stages.unsettled,
+        doubt,
+        flexing,
+        balance,
+        energy,
+        spindle,
+    })
+}
+
+/// Solves the hold alone: where does it touch? What carried on another mesh is tried first.
+pub(super) fn hold(
+    setting: &Setting,
+    plan: &Plan,
+    start: Option<&Clamped>,
+) -> Result<Clamped, ProcessError> {
+    let at = setting.starts(plan);
+    setting.tell(&at)?;
+    let law = setting.law();
+    let mesh = Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)?;
+    let factor = factor(setting, &mesh, &law)?;
+    let load = setting.residual().map(|r| r.load(&mesh, &law));
+    let against = Against {
+        factor: factor.as_ref(),
+        mesh: &mesh,
+    };
+    let clamp = setting.clamp(&mesh, None)?;
+    setting.clamped(&clamp, against, load.as_deref(), start, &at)
+}
+
+/// Factors a mesh of the body as it stands: from repeated pieces if it is round, else the sparse way.
+fn factor(
+    setting: &Setting,
+    mesh: &Mesh,
+    law: &PlaneStress,
+) -> Result<Box<dyn Factor>, ProcessError> {
+    let round = Surface::BOTH
+        .into_iter()
+        .all(|s| setting.body.outlines.get(s).as_round().is_some());
+    if round {
+        match Repeated::new(mesh, law) {
+            Err(LinearError::ManyPieces) => {}
+            made => return Ok(Box::new(made?)),
+        }
+    }
+    let layout = Arc::new(Layout::new(mesh, &rigid_pins(mesh)));
+    Ok(Box::new(Cholesky::new(layout, mesh, law)?))
+}

@@ -1,0 +1,427 @@
+//! The nearly round part in a hold.
+
+use crate::case::Cut;
+use crate::contact::{Clamp, Clamped, RoundBody, RoundContact, RoundState};
+use crate::element::PlaneStress;
+use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
+use crate::linear::{NodeForce, Repeated, internal_forces};
+use crate::mesh::Mesh;
+use crate::process::cut::Mixing;
+use crate::process::cutting::HeldBody;
+use crate::process::plan::Plan;
+use crate::process::sample::{Sampler, mean, sample_angle};
+use crate::process::statics::{ResidualStress, balance, free};
+use crate::process::step::Setting;
+use crate::process::{PROFILE_POINTS, ProcessError, Radii};
+use crate::series::Annulus;
+use crate::watch::Progress;
+
+use super::relaxed::Relaxed;
+use super::{MOST_UNEVEN, unevenness};
+
+/// Passes in which what the outline adds must settle.
+const MOST_PASSES: usize = 25;
+
+/// It has settled when it changes by less than this share of the accuracy asked, times what the hold moves.
+const SETTLED: f64 = 0.1;
+
+/// Deviation from the mean circle, as a share of the radius, that is rounding.
+const ROUND: f64 = 1e-14;
+
+/// A mean ring: its series, and its factor on the mesh's lattice.
+pub(super) struct RoundStage {
+    pub body: RoundBody,
+    pub mesh: Mesh,
+    pub factor: Repeated,
+}
+
+impl RoundStage {
+    pub fn new(
+        setting: &Setting,
+        plan: &Plan,
+        radii: &PerSurface<f64>,
+    ) -> Result<Self, ProcessError> {
+        let law = setting.law();
+        let annulus = Annulus {
+            inner_radius: radii.bore,
+            outer_radius: radii.outer,
+            young_modulus: law.young_modulus,
+            poisson_ratio: law.poisson_ratio,
+            length: law.thickness,
+        };
+        let outlines = PerSurface::from_fn(|s| Outline::round(*radii.get(s)));
+        let mesh = Mesh::build(&outlines, &plan.ends, &plan.layers, true)?;
+        let factor = Repeated::new(&mesh, &law)?;
+        Ok(Self {
+            body: RoundBody::new(annulus, PROFILE_POINTS),
+            mesh,
+            factor,
+        })
+    }
+
+    /// How far each surface moves when residual stress comes to rest in the mean ring, mm.
+    pub fn settled(&self, residual: Option<&ResidualStress>) -> PerSurface<f64> {
+        residual.map_or(PerSurface::default(), |r| {
+            let annulus = self.body.annulus();
+            let at = |s: Surface| r.hoop(annulus.radius(s));
+            annulus.settled(at(Surface::Outer), at(Surface::Bore))
+        })
+    }
+}
+
+/// The part in a hold: mean ring, contact, and what its outline adds.
+pub(super) struct RoundHeld<'a, 'b> {
+    setting: &'a Setting<'b>,
+    plan: &'a Plan,
+    law: PlaneStress,
+    residual: Option<&'a ResidualStress>,
+    sampler: &'a Sampler,
+    stage: RoundStage,
+    contact: RoundContact,
+    clamp: Clamp,
+    /// The true outline on the lattice.
+    mesh: Mesh,
+    /// Whether it is another than the mean ring's.
+    differs: bool,
+    /// Nodal forces of unit pressures and of the dead loads.
+    loads: Vec<Vec<NodeForce>>,
+    dead: Vec<NodeForce>,
+    grown: PerSurface<f64>,
+    /// What the outline adds to the displacement: before a pass, and after it. mm.
+    added: Vec<[f64; 2]>,
+    added_next: Vec<[f64; 2]>,
+    state: Option<RoundState>,
+    /// Displacement of the nodes without shift and growth, mm, and the forces that made it, N.
+    whole: Vec<[f64; 2]>,
+    forces: Vec<[f64; 2]>,
+    /// Radial and tangential displacement at the sampled angles, mm.
+    moved: PerSurface<Vec<[f64; 2]>>,
+    unsettled: f64,
+}
+
+impl<'a, 'b> RoundHeld<'a, 'b> {
+    #[expect(clippy::too_many_arguments, reason = "they are the parts of one thing, made one after the other")]
+    pub fn new(
+        setting: &'a Setting<'b>,
+        plan: &'a Plan,
+        residual: Option<&'a ResidualStress>,
+        sampler: &'a Sampler,
+        stage: RoundStage,
+        contact: RoundContact,
+        clamp: Clamp,
+        mesh: Mesh,
+    ) -> Result<Self, ProcessError> {
+        let nodes = mesh.nodes();
+        let mut held = Self {
+            setting,
+            plan,
+            law: setting.law(),
+            residual,
+            sampler,
+            grown: stage.settled(residual),
+            stage,
+            contact,
+            clamp,
+            mesh,
+            differs: false,
+            loads: Vec::new(),
+            dead: Vec::new(),
+            added: vec![[0.0; 2]; nodes],
+            added_next: vec![[0.0; 2]; nodes],
+            state: None,
+            whole: vec![[0.0; 2]; nodes],
+            forces: vec![[0.0; 2]; nodes],
+            moved: PerSurface::from_fn(|_| vec![[0.0; 2]; sampler.len()]),
+            unsettled: 0.0,
+        };
+        held.fitted();
+        Ok(held)
+    }
+
+    /// Takes over the mesh as it is.
+    fn fitted(&mut self) {
+        let apart = |(a, b): (&[f64; 2], &[f64; 2])| (a[0] - b[0]).abs().max((a[1] - b[1]).abs());
+        let radius = self.stage.body.annulus().outer_radius;
+        self.differs = self
+            .mesh
+            .coords()
+            .iter()
+            .zip(self.stage.mesh.coords())
+            .map(apart)
+            .any(|d| d > ROUND * radius);
+        self.loads = self.contact.loads_on(&self.mesh);
+        self.dead = self.contact.dead_load_on(&self.clamp, &self.mesh);
+    }
+
+    pub fn setting(&self) -> &'a Setting<'b> {
+        self.setting
+    }
+
+    pub fn mesh(&self) -> &Mesh {
+        &self.mesh
+    }
+
+    pub fn clamp(&self) -> &Clamp {
+        &self.clamp
+    }
+
+    /// The same hold as it stands from now on.
+    pub fn lock(&mut self, clamp: Clamp) {
+        self.clamp = clamp;
+    }
+
+    /// What the last pass changed, mm.
+    pub fn unsettled(&self) -> f64 {
+        self.unsettled
+    }
+
+    /// Radial and tangential displacement of a surface at the sampled angles, mm.
+    pub fn moved(&self, surface: Surface) -> Vec<[f64; 2]> {
+        self.moved.get(surface).clone()
+    }
+
+    /// Finds where the part lies, its outline as it is.
+    pub fn settle(&mut self, start: Option<&Clamped>, at: &Progress) -> Result<(), ProcessError> {
+        let start = start.map(|s| self.contact.carrying(s));
+        if self.differs && self.clamp.locks_early() {
+            return Err(ProcessError::not_converged(
+                "schemes that are locked one after the other are solved on a mesh",
+            ));
+        }
+        let mut mixing = Mixing::default();
+        self.pass(start, at)?;
+        for _ in 0..MOST_PASSES {
+            if !self.differs {
+                return Ok(());
+            }
+            let change = largest_change(&self.added, &self.added_next);
+            self.unsettled = change;
+            if change <= SETTLED * self.setting.accuracy * self.stir() {
+                return Ok(());
+            }
+            let next = mixing.next(&flat(&self.added), &flat(&self.added_next));
+            self.added = pairs(&next);
+            self.pass(None, at)?;
+        }
+        Err(ProcessError::not_converged(
+            "the part is too far from round for its mean ring to stand for it",
+        ))
+    }
+
+    /// How far the hold moves the surfaces, largest less smallest, mm.
+    fn stir(&self) -> f64 {
+        let range = |s: Surface| {
+            let u = || self.moved.get(s).iter().map(|u| u[0]);
+            u().fold(f64::NEG_INFINITY, f64::max) - u().fold(f64::INFINITY, f64::min)
+        };
+        let least = 1e-5 * self.stage.body.annulus().outer_radius;
+        range(Surface::Outer).max(range(Surface::Bore)).max(least)
+    }
+
+    /// One pass: contact with what the outline added so far, then what it adds under those forces.
+    fn pass(&mut self, start: Option<Vec<bool>>, at: &Progress) -> Result<(), ProcessError> {
+        let setting = self.setting;
+        setting.tell(at)?;
+        let rounds = |round: usize| setting.watch.at(&Progress { round, ..*at });
+        let offset = self.differs.then(|| weighted(&self.loads, &self.added));
+        let start = start.or_else(|| self.state.as_ref().map(|s| s.active().to_vec()));
+        let state = self
+            .contact
+            .close(&self.clamp, offset.as_deref(), &self.grown, start, &rounds)
+            .map_err(|e| setting.contact(e, at))?;
+        let mut forces = vec![[0.0; 2]; self.mesh.nodes()];
+        for (load, &p) in self.loads.iter().zip(state.pressures()) {
+            if p != 0.0 {
+                add(&mut forces, load, p);
+            }
+        }
+        add(&mut forces, &self.dead, 1.0);
+        balance(&self.mesh, &mut forces);
+        let mut on_mean = forces.clone();
+        if let Some(r) = self.residual {
+            plus(&mut on_mean, &r.load(&self.stage.mesh, &self.law));
+            plus(&mut forces, &r.load(&self.mesh, &self.law));
+        }
+        let mut whole = free(&self.stage.factor, &self.stage.mesh, &on_mean)?;
+        if self.differs {
+            plus(&mut whole, &self.added);
+            let mut residual = internal_forces(&self.mesh, &self.law, &whole)?;
+            for (r, f) in residual.iter_mut().zip(&forces) {
+                *r = [f[0] - r[0], f[1] - r[1]];
+            }
+            balance(&self.stage.mesh, &mut residual);
+            let correction = free(&self.stage.factor, &self.stage.mesh, &residual)?;
+            self.added_next.clone_from(&self.added);
+            plus(&mut self.added_next, &correction);
+            plus(&mut whole, &correction);
+        }
+        let [x, y] = state.shift();
+        self.moved = PerSurface::from_fn(|s| {
+            let added = self
+                .sampler
+                .displacement(&self.mesh, s, &self.added_next);
+            let nodal = self.sampler.displacement(&self.mesh, s, &whole);
+            let profile = state.profile.get(s);
+            (0..profile.len())
+                .map(|k| {
+                    let (sin, cos) = sample_angle(k).sin_cos();
+                    [
+                        profile[k] + added[k][0],
+                        nodal[k][1] + y * cos - x * sin,
+                    ]
+                })
+                .collect()
+        });
+        self.whole = whole;
+        self.forces = forces;
+        self.state = Some(state);
+        Ok(())
+    }
+
+    /// The state on the mesh.
+    pub fn clamped(&self) -> Result<Clamped, ProcessError> {
+        let state = self.state.as_ref().expect("a pass was made");
+        let growth = self.clamp.grown();
+        let [x, y] = state.shift();
+        let mut displacement = self.whole.clone();
+        let mut forces = self.forces.clone();
+        let grown: Vec<[f64; 2]> = self
+            .mesh
+            .coords()
+            .iter()
+            .map(|c| [growth * c[0], growth * c[1]])
+            .collect();
+        if growth != 0.0 {
+            plus(&mut displacement, &grown);
+            plus(&mut forces, &internal_forces(&self.mesh, &self.law, &grown)?);
+        }
+        for u in &mut displacement {
+            u[0] += x;
+            u[1] += y;
+        }
+        Ok(self.contact.clamped(
+            &self.clamp,
+            state,
+            &self.mesh,
+            self.loads.clone(),
+            displacement,
+            forces,
+        ))
+    }
+
+    /// Energy of the strain beyond an even growth, N mm.
+    pub fn energy(&self, growth: f64) -> Result<f64, ProcessError> {
+        let work = |f: &[[f64; 2]], u: &[[f64; 2]]| -> f64 {
+            f.iter().zip(u).map(|(f, u)| f[0] * u[0] + f[1] * u[1]).sum()
+        };
+        let _ = growth;
+        Ok(0.5 * work(&self.forces, &self.whole))
+    }
+
+    /// The part without its hold, where residual stress is left in it.
+    pub fn relaxed(&self) -> Result<Option<Relaxed>, ProcessError> {
+        self.residual
+            .map(|r| Relaxed::new(self.setting, &self.stage, &self.mesh, self.sampler, r))
+            .transpose()
+    }
+}
+
+impl HeldBody for RoundHeld<'_, '_> {
+    fn angles(&self) -> Vec<f64> {
+        (0..PROFILE_POINTS).map(sample_angle).collect()
+    }
+
+    fn displacement(&self, surface: Surface) -> Vec<[f64; 2]> {
+        self.moved(surface)
+    }
+
+    fn sampled(&self, surface: Surface) -> Vec<[f64; 2]> {
+        self.moved(surface)
+    }
+
+    /// Another mean ring stands for the part from now on: as large as the tool leaves it.
+    fn begin(&mut self, cut: &Cut, lines: &Radii) -> Result<(), ProcessError> {
+        let radii = PerSurface::from_fn(|s| {
+            let (stock, tool) = (mean(lines.get(s)), 0.5 * cut.diameter);
+            match s {
+                s if s != cut.surface => stock,
+                Surface::Outer => stock.min(tool),
+                Surface::Bore => stock.max(tool),
+            }
+        });
+        self.stage = RoundStage::new(self.setting, self.plan, &radii)?;
+        self.grown = self.stage.settled(self.residual);
+        self.contact = self.contact.on(&self.clamp, self.stage.body.clone());
+        self.added = vec![[0.0; 2]; self.mesh.nodes()];
+        self.added_next.clone_from(&self.added);
+        Ok(())
+    }
+
+    fn follow(&mut self, _: Surface, lines: &Radii, at: &Progress) -> Result<(), ProcessError> {
+        if unevenness(lines) > MOST_UNEVEN {
+            return Err(ProcessError::not_converged(
+                "the part is too far from round for its mean ring to stand for it",
+            ));
+        }
+        let angles = self.angles();
+        let on_lattice = PerSurface::from_fn(|s| {
+            let outline = SampledOutline::new(angles.clone(), lines.get(s).clone());
+            let radii = self.mesh.angles().iter().map(|&t| outline.radius(t));
+            radii.collect::<Vec<f64>>()
+        });
+        self.mesh.fit_radii(&on_lattice)?;
+        self.fitted();
+        self.pass(None, at)?;
+        self.unsettled = largest_change(&self.added, &self.added_next);
+        Ok(())
+    }
+
+    fn inner_before(&self) -> Vec<f64> {
+        flat(&self.added)
+    }
+
+    fn inner(&self) -> Vec<f64> {
+        flat(&self.added_next)
+    }
+
+    fn set_inner(&mut self, inner: &[f64]) {
+        self.added = pairs(inner);
+    }
+}
+
+/// Nodal displacements (mm) as weighted displacements of pressures with these nodal forces, mm3.
+fn weighted(loads: &[Vec<NodeForce>], displacement: &[[f64; 2]]) -> Vec<f64> {
+    let work = |load: &Vec<NodeForce>| {
+        load.iter()
+            .map(|&(n, f)| f[0] * displacement[n][0] + f[1] * displacement[n][1])
+            .sum()
+    };
+    loads.iter().map(work).collect()
+}
+
+fn add(forces: &mut [[f64; 2]], load: &[NodeForce], size: f64) {
+    for &(node, f) in load {
+        forces[node][0] += size * f[0];
+        forces[node][1] += size * f[1];
+    }
+}
+
+pub(super) fn plus(a: &mut [[f64; 2]], b: &[[f64; 2]]) {
+    for (a, b) in a.iter_mut().zip(b) {
+        a[0] += b[0];
+        a[1] += b[1];
+    }
+}
+
+pub(super) fn flat(pairs: &[[f64; 2]]) -> Vec<f64> {
+    pairs.iter().flatten().copied().collect()
+}
+
+pub(super) fn pairs(flat: &[f64]) -> Vec<[f64; 2]> {
+    flat.chunks_exact(2).map(|p| [p[0], p[1]]).collect()
+}
+
+pub(super) fn largest_change(a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
+    let size = |(x, y): (&[f64; 2], &[f64; 2])| (x[0] - y[0]).abs().max((x[1] - y[1]).abs());
+    a.iter().zip(b).map(size).fold(0.0, f64::max)
+}

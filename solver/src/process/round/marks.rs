@@ -1,0 +1,272 @@
+//! Where a nearly round part's contact and mesh are fine.
+//!
+//! The contact has elements of its own, on a line, and they cost little: they follow the zones that carry, however narrow. The mesh shows
+//! stress and carries what the outline adds, which is smooth: it is fine where something presses, to a share of the wall.
+
+use super::mean_radii;
+use crate::contact::{PadEnds, RoundBody, RoundContact, Strip};
+use crate::geometry::{PerSurface, Surface};
+use crate::mesh::{Grading, bisected_between, graded_layers, graded_sizes};
+use crate::process::plan::{Plan, Scale};
+use crate::process::sample::profile;
+use crate::process::step::Setting;
+use crate::process::{PROFILE_POINTS, ProcessError};
+use crate::scheme::{Body, Supports};
+use crate::watch::Progress;
+
+/// Elements of the contact before anything is known: at a pad's edges and middle, as a share of its arc, and at most.
+const FIRST: f64 = 1.0 / 64.0;
+const LARGEST: f64 = 1.0 / 8.0;
+
+/// Widest element of the contact, rad: four degrees show ninety lobes.
+const WIDEST: f64 = 0.035;
+
+/// From one element of the contact to the next.
+const GROWTH: f64 = 1.6;
+
+/// Elements in a zone that carries, as shares of its width: in its middle, at a free end, at a pad edge, where the pressure grows like
+/// `distance^-1/2`.
+const MIDDLE: f64 = 0.12;
+const FREE_END: f64 = 0.04;
+const PAD_EDGE: f64 = 4e-3;
+
+/// Element edges that a zone must have before it is taken as found.
+const FOUND: usize = 8;
+
+/// Looks for the zones that carry before they are taken as they are.
+const MOST_LOOKS: usize = 12;
+
+/// Element of the mesh where something presses, and where a zone that is wider than that ends, walls.
+const SPOT: f64 = 0.12;
+
+/// Layer of the mesh at a surface that something presses on, and at one that it does not, as shares of the wall.
+const PRESSED_LAYER: f64 = 0.1;
+const FREE_LAYER: f64 = 0.2;
+
+/// From one layer to the next, and the thickest, as a share of the wall.
+const LAYER_GROWTH: f64 = 2.0;
+const THICKEST: f64 = 0.4;
+
+/// What is known of where a part is pressed.
+pub(in crate::process) struct RoundMarks {
+    /// Zones of each piece of each pad, from its body's axis.
+    zones: Vec<Vec<Strip>>,
+    bodies: Vec<Body>,
+    scale: Scale,
+    /// Mesh lines that the hold asks for.
+    fixed: Vec<Grading>,
+}
+
+impl RoundMarks {
+    /// Before anything is known.
+    pub fn new(setting: &Setting, scale: Scale, fixed: Vec<Grading>) -> Self {
+        let bodies: Vec<Body> = setting.supports.iter().flat_map(Supports::faces).collect();
+        let pieces = bodies.iter().map(|b| b.pieces().len()).sum();
+        Self {
+            zones: vec![Vec::new(); pieces],
+            bodies,
+            scale,
+            fixed,
+        }
+    }
+
+    /// The pieces of all pads with their bodies and zones.
+    fn pieces(&self) -> impl Iterator<Item = (&Body, [f64; 2], &Vec<Strip>)> {
+        let arcs = self
+            .bodies
+            .iter()
+            .flat_map(|b| b.pieces().into_iter().map(move |p| (b, p)));
+        arcs.zip(&self.zones).map(|((b, p), z)| (b, p, z))
+    }
+
+    /// Element ends of the contact; `refine` divides every size.
+    pub fn pads(&self, refine: f64) -> Vec<PadEnds> {
+        self.pieces()
+            .map(|(_, arc, zones)| PadEnds {
+                angles: ends(arc, zones, refine),
+            })
+            .collect()
+    }
+
+    /// The mesh and the contact's elements; `refine` divides every size.
+    pub fn plan(&self, refine: f64) -> Plan {
+        let mut marks = self.fixed.clone();
+        let spot = self.scale.angle(SPOT);
+        let mut pressed = PerSurface::from_fn(|_| FREE_LAYER);
+        for (body, _, zones) in self.pieces() {
+            for zone in zones {
+                *pressed.get_mut(body.surface) = PRESSED_LAYER;
+                let width = zone.end - zone.start;
+                let at = [zone.start, zone.end, 0.5 * (zone.start + zone.end)];
+                let places = if width > 2.0 * spot { &at[..2] } else { &at[2..] };
+                for t in places {
+                    marks.push(Grading {
+                        angle: body.angle + t,
+                        size: spot,
+                    });
+                }
+            }
+        }
+        for m in &mut marks {
+            m.size /= refine;
+        }
+        let lines: Vec<f64> = self.fixed.iter().map(|m| m.angle).collect();
+        let growth = LAYER_GROWTH.powf(1.0 / refine);
+        Plan {
+            ends: bisected_between(&lines, &marks, self.scale.largest_column() / refine),
+            layers: graded_layers(
+                pressed.bore / refine,
+                pressed.outer / refine,
+                self.scale.largest_layer().min(THICKEST) / refine,
+                growth,
+            ),
+            pads: Some(self.pads(refine)),
+        }
+    }
+
+    /// Takes over the zones of some states; says whether the elements must be made anew.
+    pub fn regrade<'s>(&mut self, states: impl Iterator<Item = &'s dyn Zones> + Clone) -> bool {
+        let mut piece = 0;
+        let mut zones = vec![Vec::new(); self.zones.len()];
+        let mut found = true;
+        for (k, body) in self.bodies.iter().enumerate() {
+            let arcs = body.pieces();
+            for state in states.clone() {
+                let least = 1e-9 * state.total_force();
+                for zone in state.zones(k).into_iter().filter(|z| z.force > least) {
+                    found &= zone.edges >= FOUND;
+                    let middle = 0.5 * (zone.start + zone.end);
+                    let of = arcs.iter().position(|a| middle <= a[1]);
+                    zones[piece + of.unwrap_or(arcs.len() - 1)].push(zone);
+                }
+            }
+            piece += arcs.len();
+        }
+        let like = |a: &Strip, b: &Strip| {
+            let width = (b.end - b.start).max(a.end - a.start);
+            (a.start - b.start).abs().max((a.end - b.end).abs()) < 0.15 * width
+                && a.from_edge == b.from_edge
+                && a.to_edge == b.to_edge
+        };
+        let known = zones
+            .iter()
+            .zip(&self.zones)
+            .all(|(new, old)| new.iter().all(|z| old.iter().any(|o| like(z, o))));
+        if found && known {
+            return false;
+        }
+        self.zones = zones;
+        true
+    }
+}
+
+/// A state that says where its pads carry.
+pub(in crate::process) trait Zones {
+    fn zones(&self, body: usize) -> Vec<Strip>;
+    fn total_force(&self) -> f64;
+}
+
+impl Zones for crate::contact::Clamped {
+    fn zones(&self, body: usize) -> Vec<Strip> {
+        self.strips(body)
+    }
+
+    fn total_force(&self) -> f64 {
+        self.total_force()
+    }
+}
+
+/// Element ends of one arc whose zones are known, rad.
+fn ends([from, to]: [f64; 2], zones: &[Strip], refine: f64) -> Vec<f64> {
+    let arc = to - from;
+    let largest = (LARGEST * arc).min(WIDEST);
+    let mut marks: Vec<(f64, f64)> = Vec::new();
+    if zones.is_empty() {
+        let first = (FIRST * arc).min(largest);
+        marks.extend([from, 0.5 * (from + to), to].map(|t| (t, first)));
+    } else {
+        marks.extend([(from, largest), (to, largest)]);
+    }
+    for zone in zones {
+        let width = zone.end - zone.start;
+        let size = |edge: bool| width * if edge { PAD_EDGE } else { FREE_END };
+        marks.extend([
+            (zone.start, size(zone.from_edge)),
+            (0.5 * (zone.start + zone.end), width * MIDDLE),
+            (zone.end, size(zone.to_edge)),
+        ]);
+    }
+    marks.retain(|m| (from..=to).contains(&m.0));
+    marks.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    // two states that put an end nearly at one place share a mark
+    marks.dedup_by(|later, kept| {
+        let same = later.0 - kept.0 <= 0.5 * kept.1.min(later.1) && later.0 != to;
+        if same {
+            kept.1 = kept.1.min(later.1);
+        }
+        same
+    });
+    let mut ends = vec![from];
+    for pair in marks.windows(2) {
+        let span = pair[1].0 - pair[0].0;
+        if span <= 0.0 {
+            continue;
+        }
+        let sizes = graded_sizes(
+            span,
+            pair[0].1 / refine,
+            pair[1].1 / refine,
+            largest / refine,
+            GROWTH.powf(1.0 / refine),
+        );
+        let mut at = pair[0].0;
+        for size in sizes {
+            at += size;
+            ends.push(at);
+        }
+        if let Some(last) = ends.last_mut() {
+            *last = pair[1].0;
+        }
+    }
+    ends
+}
+
+/// Finds where the held part touches its mean ring, until every zone is told by enough elements.
+pub(in crate::process) fn looked(
+    setting: &Setting,
+    mut marks: RoundMarks,
+    at: &Progress,
+) -> Result<RoundMarks, ProcessError> {
+    if marks.bodies.is_empty() {
+        return Ok(marks);
+    }
+    let reference = PerSurface::from_fn(|s| profile(setting.body.outlines.get(s)));
+    let radii = mean_radii(&reference);
+    let law = setting.law();
+    let annulus = crate::series::Annulus {
+        inner_radius: radii.bore,
+        outer_radius: radii.outer,
+        young_modulus: law.young_modulus,
+        poisson_ratio: law.poisson_ratio,
+        length: law.thickness,
+    };
+    let ring = RoundBody::new(annulus, PROFILE_POINTS);
+    let clamp = setting.clamp_free()?;
+    let gap_surface = |s: Surface, t: f64| setting.body.outlines.get(s).radius(t);
+    let rounds = |round: usize| setting.watch.at(&Progress { round, ..*at });
+    let none = PerSurface::default();
+    for _ in 0..MOST_LOOKS {
+        setting.tell(at)?;
+        let pads = marks.pads(1.0);
+        let mut contact = RoundContact::new(&clamp, ring.clone(), &pads, &gap_surface)
+            .map_err(|e| setting.contact(e, at))?;
+        let state = contact
+            .close(&clamp, None, &none, None, &rounds)
+            .map_err(|e| setting.contact(e, at))?;
+        let zones = contact.zones(&clamp, &state);
+        if !marks.regrade(std::iter::once(&zones as &dyn Zones)) {
+            break;
+        }
+    }
+    Ok(marks)
+}

@@ -1,0 +1,180 @@
+//! A step on a nearly round ring: the mean ring's series carries the contact, finite elements what differs from it.
+//!
+//! Lobes and cuts are small beside the wall, so the ring is its mean ring and a little more. Contact, and with it everything that is
+//! narrow, is solved on the series of the mean ring (exact, no mesh). With `u0` the mean ring's displacement on a mesh and `w` what the
+//! true outline adds, `K (u0 + w) = f` is solved by `w <- w + K0^-1 (f - K (u0 + w))`: the mean ring's factor comes from repeated pieces, the
+//! true stiffness is applied element by element. `w` is smooth, so the mesh need not resolve the contact; it offsets the gaps and is
+//! added to the series' displacement. Outline, `w` and pressures are iterated together (`cutting`).
+
+mod body;
+mod marks;
+mod relaxed;
+
+use std::sync::Arc;
+
+use body::{RoundHeld, RoundStage};
+pub(super) use marks::{RoundMarks, Zones, looked};
+use relaxed::Relaxed;
+
+use super::inspect::StateOf;
+use super::plan::Plan;
+use super::sample::{difference, flexing_of, profile};
+use super::stages::{cut_all, distances, driving, radial, sampler};
+use super::statics::left_over;
+use super::step::{Body, Guess, Setting, Solved};
+use super::{ProcessError, Radii, StressSummary};
+use crate::contact::{PadEnds, RoundContact};
+use crate::geometry::{PerSurface, Surface};
+use crate::linear::internal_forces;
+use crate::mesh::Mesh;
+
+/// Most that an outline may differ from its mean circle, as a share of the wall, to be solved as one perturbed.
+const MOST_UNEVEN: f64 = 0.3;
+
+/// Whether a step can be solved so: no sleeve, and outlines near circles about the axis.
+pub(super) fn is_nearly_round(setting: &Setting) -> bool {
+    let reference = PerSurface::from_fn(|s| profile(setting.body.outlines.get(s)));
+    setting.supports.iter().all(|s| s.sleeve.is_none()) && unevenness(&reference) <= MOST_UNEVEN
+}
+
+/// Largest deviation of an outline from its mean circle, as a share of the mean wall.
+fn unevenness(radii: &Radii) -> f64 {
+    let mean = |r: &[f64]| super::sample::mean(r);
+    let wall = mean(&radii.outer) - mean(&radii.bore);
+    let off = |r: &Vec<f64>| {
+        let m = mean(r);
+        r.iter().fold(0.0_f64, |most, x| most.max((x - m).abs()))
+    };
+    off(&radii.outer).max(off(&radii.bore)) / wall
+}
+
+/// Solves a step on a plan, with the element ends of its contact.
+pub(super) fn solve(
+    setting: &Setting,
+    plan: &Plan,
+    pads: &[PadEnds],
+    guess: Option<&Guess>,
+) -> Result<Solved, ProcessError> {
+    let at = setting.starts(plan);
+    setting.tell(&at)?;
+    let residual = setting.residual();
+    let reference = PerSurface::from_fn(|s| profile(setting.body.outlines.get(s)));
+    let mesh = Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)?;
+    let sampler = sampler(&mesh);
+    let stage = RoundStage::new(setting, plan, &mean_radii(&reference))?;
+    let relaxed = residual
+        .as_ref()
+        .map(|r| Relaxed::new(setting, &stage, &mesh, &sampler, r))
+        .transpose()?;
+    let nodes = relaxed.as_ref().map(|r| r.displacement.clone());
+    let stock = moved(&reference, relaxed.as_ref());
+    let clamp = setting.clamp(&mesh, nodes.as_deref())?;
+    let gap_surface = |s: Surface, t: f64| setting.body.outlines.get(s).radius(t);
+    let contact = RoundContact::new(&clamp, stage.body.clone(), pads, &gap_surface)
+        .map_err(|e| setting.contact(e, &at))?;
+    let mut body = RoundHeld::new(
+        setting,
+        plan,
+        residual.as_ref(),
+        &sampler,
+        stage,
+        contact,
+        clamp.clone(),
+        mesh,
+    )?;
+    body.settle(guess.and_then(|g| g.held), &at)?;
+    let held = body.clamped()?;
+    setting.check_presses(&clamp, &held, false)?;
+    let held_shape = PerSurface::from_fn(|s| {
+        let moved = radial(&body.moved(s));
+        reference.get(s).iter().zip(moved).map(|(r, u)| r + u).collect::<Vec<_>>()
+    });
+    let held_displacement = PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
+    let law = setting.law();
+    let forces = internal_forces(body.mesh(), &law, &held.displacement)?;
+    let balance = left_over(body.mesh(), &forces, &held);
+    let energy = body.energy(clamp.grown())?;
+    let stock_mesh = Arc::new(body.mesh().clone());
+    let spindle = setting.spindle(&held_shape);
+    let mut flexing = flexing_of(&held_displacement, &stock);
+
+    body.lock(clamp.after_clamping(&held));
+    let settled = body.unsettled();
+    let stages = cut_all(setting, at, spindle, &mut body, guess, |b, outlines| {
+        b.stress(outlines)
+    })?;
+    setting.check_corners(&clamp, &held)?;
+    let mut cut = None;
+    let mut relaxed_cut = relaxed.as_ref().map(|r| r.displacement.clone());
+    let mut released = stock.clone();
+    let unsettled = if stages.cuts.is_empty() {
+        settled
+    } else {
+        let state = body.clamped()?;
+        setting.check_corners(body.clamp(), &state)?;
+        setting.check_presses(body.clamp(), &state, true)?;
+        let from_spindle = distances(spindle, &stages.sampled, &|s| body.moved(s));
+        let relaxed = body.relaxed()?;
+        released = moved(&stages.sampled, relaxed.as_ref());
+        relaxed_cut = relaxed.map(|r| r.displacement);
+        let flexed = PerSurface::from_fn(|s| radial(&body.moved(s)));
+        flexing = flexing.max(flexing_of(&flexed, &released));
+        cut = Some((state, from_spindle));
+        stages.unsettled
+    };
+    let driving = driving(setting, &held_shape, &released);
+    Ok(Solved {
+        mesh: stock_mesh,
+        cut_mesh: Arc::new(body.mesh().clone()),
+        stock,
+        clamp,
+        held,
+        held_shape,
+        held_displacement,
+        cuts: stages.cuts,
+        cut_outlines: stages.outlines,
+        cut,
+        clamp_after_clamping: body.clamp().clone(),
+        stress_between_cuts: stages.stress_between_cuts,
+        relaxed: relaxed_cut,
+        released,
+        body: stages.body,
+        driving,
+        unsettled,
+        doubt: 0.0,
+        flexing,
+        balance,
+        energy,
+        spindle,
+    })
+}
+
+/// Radii of the mean ring.
+fn mean_radii(radii: &Radii) -> PerSurface<f64> {
+    PerSurface::from_fn(|s| super::sample::mean(radii.get(s)))
+}
+
+/// A sampled outline as it lies when its residual stress has come to rest.
+fn moved(reference: &Radii, relaxed: Option<&Relaxed>) -> Radii {
+    match relaxed {
+        None => reference.clone(),
+        Some(relaxed) => PerSurface::from_fn(|s| {
+            let moved = relaxed.profile.get(s);
+            reference.get(s).iter().zip(moved).map(|(r, u)| r + u).collect()
+        }),
+    }
+}
+
+impl RoundHeld<'_, '_> {
+    /// Von Mises figures of the held part with a body's outlines.
+    fn stress(&self, outlines: &Body) -> Result<StressSummary, ProcessError> {
+        let clamped = self.clamped()?;
+        let state = StateOf {
+            clamp: self.clamp(),
+            clamped: &clamped,
+            mesh: self.mesh(),
+            body: outlines,
+        };
+        Ok(state.stress_summary(self.setting()))
+    }
+}
