@@ -11,6 +11,7 @@ use super::pressure::{Against, Ends, Place, PressureDof, Spread, pressure_dofs};
 use super::quadratic::{Gram, Prescribed, Problem, Row, Solution, Travel, UNBALANCED, Unsolved};
 use super::sleeve::Stands;
 use super::{Clear, ContactError, Radius, Rounds};
+use crate::geometry::PerSurface;
 use crate::scheme::{
     AfterClamping, Body, Face, PointForce, PressurePatch, Section, Sleeve, Supports,
 };
@@ -509,6 +510,11 @@ impl Clamp {
         let edges: Vec<_> = dofs.iter().filter_map(edge).collect();
         dofs.retain(|d| edge(d).is_none_or(|e| edges.iter().filter(|&f| *f == e).count() == 1));
         Ok(dofs)
+    }
+
+    /// Nominal radii of the part's surfaces, mm.
+    pub(super) fn gripped(&self) -> PerSurface<f64> {
+        PerSurface::from_fn(|s| self.section.radius(s))
     }
 
     /// The sleeves of the hold.

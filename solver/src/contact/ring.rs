@@ -22,11 +22,20 @@ const FAR: f64 = 100.0;
 /// Ratio of widths from which the narrower of two segments is a few points to the wider: the closed form would cancel.
 const UNLIKE: f64 = 30.0;
 
+/// Widths of a segment from which two points stand for it.
+const APART: f64 = 3.0;
+
 /// Cells on either side of a load within which its displacement is not taken from the grid.
 const CELLS: f64 = 6.0;
 
 /// Widest segment as a share of half the wall (in the logarithm of the radius): the kernel's rest changes over the wall.
 const SMOOTH: f64 = 1.0;
+
+/// Angles that differ by less are one, rad.
+const ALIKE: f64 = 1e-12;
+
+/// Walls within which a load's displacement of the other surface changes fast.
+const ACROSS: f64 = 0.5;
 
 /// Two-point Gauss rule on `[0, 1]`.
 const TWO: [f64; 2] = [0.211_324_865_405_187_13, 0.788_675_134_594_812_9];
@@ -114,6 +123,22 @@ impl RingLoad {
         }
     }
 
+    /// Whether another is the same somewhere else round the ring.
+    fn is_like(&self, other: &Self) -> bool {
+        let same = |a: &Segment, b: &Segment| {
+            let size = a.density[0].abs() + a.density[1].abs();
+            let off = (a.from - self.centre) - (b.from - other.centre);
+            let wide = (a.to - a.from) - (b.to - b.from);
+            off.abs() < ALIKE
+                && wide.abs() < ALIKE
+                && (a.density[0] - b.density[0]).abs() <= 1e-12 * size
+                && (a.density[1] - b.density[1]).abs() <= 1e-12 * size
+        };
+        self.surface == other.surface
+            && self.segments.len() == other.segments.len()
+            && self.segments.iter().zip(&other.segments).all(|(a, b)| same(a, b))
+    }
+
     /// Resultant of a unit along x and y, N.
     pub fn resultant(&self) -> [f64; 2] {
         let inward = -self.surface.outward();
@@ -133,8 +158,14 @@ impl RingLoad {
 
 /// Signed angle from one place to another, in `(-pi, pi]`.
 fn apart(from: f64, to: f64) -> f64 {
-    let t = to - from;
-    t - TAU * (t / TAU).round()
+    let mut t = to - from;
+    while t > 0.5 * TAU {
+        t -= TAU;
+    }
+    while t <= -0.5 * TAU {
+        t += TAU;
+    }
+    t
 }
 
 impl RingKernels {
@@ -195,10 +226,12 @@ impl RingKernels {
             .segments
             .iter()
             .map(|s| {
-                let rest: f64 = s.rule().map(|(t, w)| w * kernel.regular(at - t)).sum();
-                if kernel.logarithm() == 0.0 {
-                    rest
+                let clear = (at - s.from).abs().min((at - s.to).abs());
+                let points = two_points(s);
+                if kernel.logarithm() == 0.0 || clear > APART * (s.to - s.from) {
+                    points.map(|(t, w)| w * kernel.at(at - t)).iter().sum::<f64>()
                 } else {
+                    let rest: f64 = points.map(|(t, w)| w * kernel.regular(at - t)).iter().sum();
                     rest - kernel.logarithm() * inner(s, at)
                 }
             })
@@ -207,15 +240,17 @@ impl RingKernels {
     }
 }
 
+/// Points and weights (mm2) of the two-point rule over a segment.
+fn two_points(s: &Segment) -> [(f64, f64); 2] {
+    let width = s.to - s.from;
+    TWO.map(|x| (s.from + x * width, 0.5 * width * s.at(x)))
+}
+
 /// Double integral of the kernel without its logarithm over two segments.
 fn regular(kernel: &RingKernel, a: &Segment, b: &Segment) -> f64 {
-    let points = |s: &Segment| {
-        let (segment, width) = (*s, s.to - s.from);
-        TWO.map(|x| (segment.from + x * width, 0.5 * width * segment.at(x)))
-    };
     let mut sum = 0.0;
-    for (x, wx) in points(a) {
-        for (y, wy) in points(b) {
+    for (x, wx) in two_points(a) {
+        for (y, wy) in two_points(b) {
             sum += wx * wy * kernel.regular(x - y);
         }
     }
@@ -278,6 +313,10 @@ pub(super) struct Ring {
     resultants: Vec<[f64; 2]>,
     /// Compliances of a pressure with all, as they are asked for.
     columns: Vec<Option<Vec<f64>>>,
+    /// Which pressure each becomes when the ring is turned by the least angle that leaves the hold as it is.
+    turned: Option<Vec<usize>>,
+    /// What each unit pressure adds to the profiles near it, as it is asked for.
+    near: Vec<Option<Vec<Near>>>,
 }
 
 impl Ring {
@@ -293,6 +332,8 @@ impl Ring {
             kernels,
             resultants: loads.iter().map(RingLoad::resultant).collect(),
             columns: vec![None; loads.len()],
+            turned: turned(&loads),
+            near: vec![None; loads.len()],
             loads,
         }
     }
@@ -303,16 +344,84 @@ impl Ring {
     }
 
     fn column(&mut self, pressure: usize) {
-        if self.columns[pressure].is_none() {
-            let own = &self.loads[pressure];
-            let column = self
-                .loads
-                .iter()
-                .map(|other| self.kernels.compliance(own, other))
-                .collect();
-            self.columns[pressure] = Some(column);
+        if self.columns[pressure].is_some() {
+            return;
         }
+        let own = &self.loads[pressure];
+        let column: Vec<f64> = self
+            .loads
+            .iter()
+            .map(|other| self.kernels.compliance(own, other))
+            .collect();
+        if let Some(turned) = &self.turned {
+            let (mut at, mut now) = (turned[pressure], column.clone());
+            while at != pressure {
+                let mut next = vec![0.0; now.len()];
+                for (k, c) in turned.iter().zip(&now) {
+                    next[*k] = *c;
+                }
+                now = next;
+                self.columns[at] = Some(now.clone());
+                at = turned[at];
+            }
+        }
+        self.columns[pressure] = Some(column);
     }
+
+    /// Displacement outwards (mm) of both surfaces at the angles of `profiles`, under these pressures (MPa) and so many units of other
+    /// loads.
+    pub fn profile(
+        &mut self,
+        profiles: &Profiles,
+        pressures: &[f64],
+        others: &[&RingLoad],
+    ) -> PerSurface<Vec<f64>> {
+        let pressed = self.loads.iter().zip(pressures.iter().copied());
+        let mut all: Vec<(&RingLoad, f64)> = pressed.filter(|l| l.1 != 0.0).collect();
+        all.extend(others.iter().map(|l| (*l, 1.0)));
+        let mut moved = profiles.far(&all);
+        for (k, &p) in pressures.iter().enumerate() {
+            if p != 0.0 {
+                let near = self.near[k]
+                    .get_or_insert_with(|| profiles.near(&self.kernels, &self.loads[k]));
+                near.iter().for_each(|n| n.add(p, &mut moved));
+            }
+        }
+        for load in others {
+            let near = profiles.near(&self.kernels, load);
+            near.iter().for_each(|n| n.add(1.0, &mut moved));
+        }
+        moved
+    }
+}
+
+/// Finds which load each becomes when the ring is turned by the least angle that leaves them all as they are; `None` if there is none.
+fn turned(loads: &[RingLoad]) -> Option<Vec<usize>> {
+    let place = |t: f64| t.rem_euclid(TAU);
+    let mut order: Vec<usize> = (0..loads.len()).collect();
+    let key = |k: usize| (loads[k].surface == Surface::Bore, place(loads[k].centre));
+    order.sort_by(|&a, &b| key(a).0.cmp(&key(b).0).then(key(a).1.total_cmp(&key(b).1)));
+    let outside = order.iter().take_while(|&&k| !key(k).0).count();
+    let (outer, bore) = order.split_at(outside);
+    let all = loads.len();
+    (2..=all)
+        .rev()
+        .filter(|p| outer.len().is_multiple_of(*p) && bore.len().is_multiple_of(*p))
+        .find_map(|p| {
+            let mut to = vec![usize::MAX; all];
+            for list in [outer, bore] {
+                let shift = list.len() / p;
+                for (i, &k) in list.iter().enumerate() {
+                    let other = list[(i + shift) % list.len()];
+                    let (a, b) = (&loads[k], &loads[other]);
+                    if apart(a.centre + TAU / p as f64, b.centre).abs() > ALIKE || !a.is_like(b) {
+                        return None;
+                    }
+                    to[k] = other;
+                }
+            }
+            Some(to)
+        })
 }
 
 impl Elastic for Ring {
@@ -390,12 +499,8 @@ impl Profiles {
         }
     }
 
-    /// Displacement outwards (mm) of both surfaces under so many units of each load.
-    pub fn displacement(
-        &self,
-        kernels: &RingKernels,
-        loads: &[(&RingLoad, f64)],
-    ) -> PerSurface<Vec<f64>> {
+    /// Displacement outwards (mm) of both surfaces under so many units of each load, right but near the loads.
+    fn far(&self, loads: &[(&RingLoad, f64)]) -> PerSurface<Vec<f64>> {
         let n = self.count;
         let mut planner = RealFftPlanner::new();
         let (forward, inverse) = (planner.plan_fft_forward(n), planner.plan_fft_inverse(n));
@@ -418,7 +523,7 @@ impl Profiles {
                 *spectra.get_mut(surface) = Some(spectrum);
             }
         }
-        let mut moved = PerSurface::from_fn(|read| {
+        PerSurface::from_fn(|read| {
             let mut sum = inverse.make_input_vec();
             for loaded in Surface::BOTH {
                 if let Some(spectrum) = spectra.get(loaded) {
@@ -436,13 +541,7 @@ impl Profiles {
             let mut out = inverse.make_output_vec();
             inverse.process(&mut sum, &mut out).expect("lengths agree");
             out
-        });
-        for &(load, size) in loads.iter().filter(|l| l.1 != 0.0) {
-            for read in Surface::BOTH {
-                self.correct(kernels, load, size, read, moved.get_mut(read));
-            }
-        }
-        moved
+        })
     }
 
     /// A load on the grid: outward forces (N) on a few of its points with the same moments up to the third.
@@ -467,32 +566,49 @@ impl Profiles {
         })
     }
 
-    /// Puts the exact displacement where the grid's is not good enough: near the load.
-    fn correct(
-        &self,
-        kernels: &RingKernels,
-        load: &RingLoad,
-        size: f64,
-        read: Surface,
-        moved: &mut [f64],
-    ) {
+    /// What a unit of a load adds where the grid is not good enough: near it.
+    fn near(&self, kernels: &RingKernels, load: &RingLoad) -> Vec<Near> {
         let (n, h) = (self.count, TAU / self.count as f64);
-        let grid = &self.grids[Self::index(load.surface, read)];
+        let wall = 2.0 * kernels.annulus.half_log_wall();
         let reach = CELLS * h + load.reach + NEAR * 0.5 * load.widest;
         let reach = reach.min(0.5 * TAU - h);
-        let (from, to) = (
-            ((load.centre - reach) / h).ceil() as i64,
-            ((load.centre + reach) / h).floor() as i64,
-        );
+        let from = ((load.centre - reach) / h).ceil() as i64;
+        let to = ((load.centre + reach) / h).floor() as i64;
         let spread: Vec<(usize, f64)> = self.spread(load).collect();
-        for k in from..=to {
-            let at = k.rem_euclid(n as i64) as usize;
-            let on_grid: f64 = spread
-                .iter()
-                .map(|&(m, w)| w * grid[(at + n - m) % n])
-                .sum();
-            let exact = kernels.displacement(load, read, k as f64 * h);
-            moved[at] += size * (exact - on_grid);
+        Surface::BOTH
+            .into_iter()
+            .filter(|&read| read == load.surface || reach > ACROSS * wall)
+            .map(|read| {
+                let grid = &self.grids[Self::index(load.surface, read)];
+                let values = (from..=to).map(|k| {
+                    let at = k.rem_euclid(n as i64) as usize;
+                    let on_grid: f64 = spread.iter().map(|&(m, w)| w * grid[(at + n - m) % n]).sum();
+                    kernels.displacement(load, read, k as f64 * h) - on_grid
+                });
+                Near {
+                    read,
+                    first: from.rem_euclid(n as i64) as usize,
+                    values: values.collect(),
+                }
+            })
+            .collect()
+    }
+}
+
+/// What a unit load adds to a profile near it, from one point on, mm.
+#[derive(Clone, Debug)]
+struct Near {
+    read: Surface,
+    first: usize,
+    values: Vec<f64>,
+}
+
+impl Near {
+    fn add(&self, size: f64, moved: &mut PerSurface<Vec<f64>>) {
+        let profile = moved.get_mut(self.read);
+        let n = profile.len();
+        for (k, v) in self.values.iter().enumerate() {
+            profile[(self.first + k) % n] += size * v;
         }
     }
 }
@@ -604,8 +720,9 @@ mod tests {
                         kernels.load(surface, &[segment])
                     })
                     .collect();
-                let all: Vec<(&RingLoad, f64)> = loads.iter().map(|l| (l, 1.0)).collect();
-                let u = profiles.displacement(&kernels, &all);
+                let all: Vec<&RingLoad> = loads.iter().collect();
+                let mut ring = Ring::new(Arc::new(kernels.clone()), &[]);
+                let u = ring.profile(&profiles, &[], &all);
                 let series = Response::new(&annulus, &dead, 6000);
                 for read in Surface::BOTH {
                     let exact = series.circle(annulus.radius(read));

@@ -15,6 +15,7 @@ use super::{Clamp, ContactError, Radius, Rounds};
 use crate::geometry::{PerSurface, Surface};
 use crate::linear::NodeForce;
 use crate::mesh::Mesh;
+use crate::scheme::Body;
 use crate::series::Annulus;
 
 /// Half of the arc over which a force on a single line is spread, walls: as wide as the elements that would carry it.
@@ -59,6 +60,10 @@ pub struct RoundContact {
     body: RoundBody,
     ring: Ring,
     gram: Gram,
+    pads: Vec<PadEnds>,
+    bodies: Vec<Body>,
+    /// Nominal radii of what the pads grip, by which areas are measured, mm.
+    gripped: PerSurface<f64>,
     dofs: Vec<PressureDof>,
     /// Dead loads of the hold, patches then points, each in pieces.
     dead: Vec<Vec<RingLoad>>,
@@ -71,8 +76,6 @@ pub struct RoundContact {
 pub struct RoundState {
     solution: Solution,
     travels: Vec<Travel>,
-    /// Radial displacement of both surfaces as the series of the round ring gives it, growth and rigid shift with it, mm.
-    pub profile: PerSurface<Vec<f64>>,
 }
 
 impl RoundContact {
@@ -90,25 +93,23 @@ impl RoundContact {
             return Err(ContactError::NoSleeve);
         }
         let dofs = Self::dofs(clamp, pads, gap_surface)?;
-        let dead = dead_loads(clamp, &body.kernels);
-        let ring = Ring::new(Arc::clone(&body.kernels), &dofs);
-        let dead_on = dead
-            .iter()
-            .map(|pieces| {
-                let on = |l: &RingLoad| -> f64 {
-                    pieces.iter().map(|d| body.kernels.compliance(d, l)).sum()
-                };
-                ring.loads().iter().map(on).collect()
-            })
-            .collect();
-        Ok(Self {
-            ring,
+        Ok(Self::with(clamp, body, pads.to_vec(), dofs))
+    }
+
+    fn with(clamp: &Clamp, body: RoundBody, pads: Vec<PadEnds>, dofs: Vec<PressureDof>) -> Self {
+        let mut contact = Self {
+            ring: Ring::new(Arc::clone(&body.kernels), &dofs),
             gram: Gram::default(),
+            pads,
+            bodies: clamp.bodies.clone(),
+            gripped: clamp.gripped(),
             dofs,
-            dead,
-            dead_on,
+            dead: Vec::new(),
+            dead_on: Vec::new(),
             body,
-        })
+        };
+        contact.set_dead(clamp);
+        contact
     }
 
     fn dofs(
@@ -128,41 +129,58 @@ impl RoundContact {
         })
     }
 
+    /// Whether its compliances are those of the same hold with these pads on a ring, whatever forces, gaps and faces it has.
+    pub fn serves(&self, clamp: &Clamp, annulus: &Annulus, pads: &[PadEnds]) -> bool {
+        let same = |(a, b): (&Body, &Body)| {
+            a.surface == b.surface
+                && a.angle == b.angle
+                && a.half_angle == b.half_angle
+                && a.relief == b.relief
+                && a.bedding == b.bedding
+                && a.stiffness == b.stiffness
+        };
+        self.body.annulus() == annulus
+            && self.pads == pads
+            && self.bodies.len() == clamp.bodies.len()
+            && self.bodies.iter().zip(&clamp.bodies).all(same)
+            && self.gripped == clamp.gripped()
+    }
+
     /// Sets the same pads with other faces, gaps or places along their axes against the ring; compliances are kept.
     ///
     /// # Errors
     /// See [`ContactError`].
-    pub fn set(
-        &mut self,
-        clamp: &Clamp,
-        pads: &[PadEnds],
-        gap_surface: &Radius,
-    ) -> Result<(), ContactError> {
-        self.dofs = Self::dofs(clamp, pads, gap_surface)?;
+    pub fn set(&mut self, clamp: &Clamp, gap_surface: &Radius) -> Result<(), ContactError> {
+        self.dofs = Self::dofs(clamp, &self.pads, gap_surface)?;
+        self.set_dead(clamp);
         Ok(())
+    }
+
+    /// Takes over the dead loads of a hold.
+    fn set_dead(&mut self, clamp: &Clamp) {
+        let kernels = &self.body.kernels;
+        self.dead = dead_loads(clamp, kernels);
+        let on = |pieces: &Vec<RingLoad>| -> Vec<f64> {
+            let of = |l: &RingLoad| pieces.iter().map(|d| kernels.compliance(d, l)).sum();
+            self.ring.loads().iter().map(of).collect()
+        };
+        self.dead_on = self.dead.iter().map(on).collect();
     }
 
     /// The same pads with the same faces on another ring.
     pub fn on(&self, clamp: &Clamp, body: RoundBody) -> Self {
-        let ring = Ring::new(Arc::clone(&body.kernels), &self.dofs);
-        let dead = dead_loads(clamp, &body.kernels);
-        let dead_on = dead
-            .iter()
-            .map(|pieces| {
-                let on = |l: &RingLoad| -> f64 {
-                    pieces.iter().map(|d| body.kernels.compliance(d, l)).sum()
-                };
-                ring.loads().iter().map(on).collect()
-            })
-            .collect();
-        Self {
-            ring,
-            gram: Gram::default(),
-            dofs: self.dofs.clone(),
-            dead,
-            dead_on,
-            body,
-        }
+        Self::with(clamp, body, self.pads.clone(), self.dofs.clone())
+    }
+
+    /// Takes over another's pads with their faces: the hold as it stood when the step began, on this ring.
+    pub fn face(&mut self, clamp: &Clamp, other: &Self) {
+        self.dofs.clone_from(&other.dofs);
+        self.set_dead(clamp);
+    }
+
+    /// The element ends of its pads.
+    pub fn pads(&self) -> &[PadEnds] {
+        &self.pads
     }
 
     /// The ring behind it.
@@ -190,6 +208,7 @@ impl RoundContact {
             dofs,
             dead,
             dead_on,
+            ..
         } = self;
         let annulus = *body.kernels.annulus();
         let even = |members: usize, surface: Surface| {
@@ -243,14 +262,31 @@ impl RoundContact {
             clamp.close(closing, start)?
         };
         let solution = closed.solution;
-        let pressed = ring.loads().iter().zip(solution.pressures.iter().copied());
-        let mut all: Vec<(&RingLoad, f64)> = pressed.collect();
-        for (k, _) in dead_forces(clamp, clamp.members()) {
-            all.extend(dead[k].iter().map(|load| (load, 1.0)));
-        }
-        let mut profile = body.profiles.displacement(&body.kernels, &all);
+        Ok(RoundState {
+            travels: closed.travels,
+            solution,
+        })
+    }
+
+    /// Radial displacement of both surfaces in a state, at equal angles from 0, as the series of the round ring gives it: growth and
+    /// rigid shift with it, and how much each surface has `grown` before any load (mm).
+    pub fn profile(
+        &mut self,
+        clamp: &Clamp,
+        state: &RoundState,
+        grown: &PerSurface<f64>,
+    ) -> PerSurface<Vec<f64>> {
+        let Self {
+            body, ring, dead, ..
+        } = self;
+        let annulus = body.kernels.annulus();
+        let given: Vec<&RingLoad> = dead_forces(clamp, clamp.members())
+            .flat_map(|(k, _)| &dead[k])
+            .collect();
+        let solution = &state.solution;
+        let mut profile = ring.profile(&body.profiles, &solution.pressures, &given);
         for surface in Surface::BOTH {
-            let even = even(clamp.members(), surface);
+            let even = grown.get(surface) + clamp.grown() * annulus.radius(surface);
             let moved = profile.get_mut(surface);
             let n = moved.len() as f64;
             for (k, u) in moved.iter_mut().enumerate() {
@@ -258,11 +294,7 @@ impl RoundContact {
                 *u += even + solution.modes[0] * c + solution.modes[1] * s;
             }
         }
-        Ok(RoundState {
-            travels: closed.travels,
-            profile,
-            solution,
-        })
+        profile
     }
 
     /// Nodal forces on a mesh of the part of each unit pressure, N per MPa.

@@ -90,7 +90,10 @@ pub(super) fn solve(
         Some(mesh) => on_fixed_mesh(setting, mesh, estimate),
         None if round::is_nearly_round(setting) => match on_mean_ring(setting) {
             // too far from round after all, or too large: the mesh alone decides
-            Err(e) if e.reason == Reason::NotConverged => on_graded_meshes(setting),
+            Err(e) if e.reason == Reason::NotConverged => {
+                if std::env::var("RWDBG").is_ok() { eprintln!("{e}"); }
+                on_graded_meshes(setting)
+            }
             solved => solved,
         },
         None => on_graded_meshes(setting),

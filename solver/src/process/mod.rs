@@ -88,10 +88,12 @@ pub fn run_watched(
     watch: &dyn Watch,
 ) -> Result<Outcome, ProcessError> {
     let bounded = Bounded::new(watch, MOST_WORK);
+    let kept = round::Kept::default();
     let job = Job {
         case,
         watch: &bounded,
         aim: Aim::Answer,
+        kept: &kept,
     };
     let mut body = Body::new(&case.part);
     let mut steps = Vec::new();
@@ -313,10 +315,12 @@ pub fn starting_mesh(case: &Case, watch: &dyn Watch) -> Result<Mesh, ProcessErro
         );
     };
     let (_, hold) = supports(case, step, &body, 0)?;
+    let kept = round::Kept::default();
     let job = Job {
         case,
         watch,
         aim: Aim::Answer,
+        kept: &kept,
     };
     let (supports, _) = placing::laid(job, step, &body, 0, hold)?;
     let setting = Setting::new(job, &body, step, &supports, 0);

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use super::plan::Plan;
 use super::sample::at_lines;
 use super::statics::{ResidualStress, growth_stress};
+use super::round::Kept;
 use super::{CutOutcome, ProcessError, Radii, Reason, StressSummary};
 use crate::case::{Case, CentreOn, Part, ResidualHoopStress, Step, Tolerance};
 use crate::contact::{Clamp, Clamped, ContactError};
@@ -61,6 +62,8 @@ pub(super) struct Job<'a> {
     pub watch: &'a dyn Watch,
     /// What steps are solved for.
     pub aim: Aim,
+    /// What is kept from solve to solve.
+    pub kept: &'a Kept,
 }
 
 /// The shape that settles to the drawing's under the residual stress: the drawing is of the part as it lies there.
@@ -94,6 +97,8 @@ pub(super) struct Setting<'a> {
     /// Index of the step, for messages.
     pub index: usize,
     pub watch: &'a dyn Watch,
+    /// What is kept from solve to solve.
+    pub kept: &'a Kept,
     /// Where a solve of this step starts; its mesh is not known yet.
     pub start: Progress,
 }
@@ -185,6 +190,7 @@ impl<'a> Setting<'a> {
             tolerance: &case.tolerance,
             index,
             watch: job.watch,
+            kept: job.kept,
             start: Progress {
                 step: index + 1,
                 steps: case.steps.len(),

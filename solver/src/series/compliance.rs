@@ -17,9 +17,6 @@ const POINTS_A_WAVE: f64 = 8.0;
 /// Least and most points of a table.
 const POINTS: [usize; 2] = [4096, 1 << 20];
 
-/// Cells of the table about the load within which the whole kernel is not interpolated: its logarithm is not smooth there.
-const NEAR: f64 = 48.0;
-
 /// Radial displacement (mm) over the angle from a unit outward line force (1 N over the length): [`BoundaryKernel`] with its series
 /// tabulated.
 ///
@@ -28,16 +25,13 @@ const NEAR: f64 = 48.0;
 /// displacement of the bore zero.
 #[derive(Clone, Debug)]
 pub struct RingKernel {
-    kernel: BoundaryKernel,
     /// Coefficient of `-ln |t|`: `2 / (pi b E)` on the loaded surface, zero across the wall. mm/N.
     logarithm: f64,
-    /// The series part, mm/N.
-    rest: Table,
-    /// All of it, right beyond [`NEAR`] cells, mm/N.
-    whole: Table,
+    /// All but the logarithm, mm/N.
+    regular: Table,
 }
 
-/// An even periodic function at equal angles from 0, with a point before and two after the turn for interpolation.
+/// A function that is smooth over half a turn, at equal angles from one step before 0.
 #[derive(Clone, Debug)]
 struct Table {
     values: Vec<f64>,
@@ -46,28 +40,19 @@ struct Table {
 }
 
 impl Table {
-    fn new(periodic: &[f64]) -> Self {
-        let n = periodic.len();
-        let mut values = Vec::with_capacity(n + 4);
-        values.push(periodic[n - 1]);
-        values.extend_from_slice(periodic);
-        values.extend((0..3).map(|k| periodic[k % n]));
-        Self {
-            values,
-            density: n as f64 / TAU,
-        }
-    }
-
-    /// By the cubic through the four points about `t` in `[0, 2 pi]`.
+    /// By the cubic through the four points about `t` in `[0, pi]`.
     #[inline]
     fn at(&self, t: f64) -> f64 {
         let x = t * self.density;
         let k = x as usize;
         let f = x - k as f64;
-        let [a, b, c, d] = [0, 1, 2, 3].map(|i| self.values[k + i]);
-        let (g, h) = (f - 1.0, f - 2.0);
-        let e = f + 1.0;
-        -f * g * h * a / 6.0 + e * g * h * b / 2.0 - e * f * h * c / 2.0 + e * f * g * d / 6.0
+        let (e, g, h) = (f + 1.0, f - 1.0, f - 2.0);
+        match self.values.get(k..k + 4) {
+            Some(&[a, b, c, d]) => {
+                g * h * (3.0 * e * b - f * a) / 6.0 + e * f * (g * d - 3.0 * h * c) / 6.0
+            }
+            _ => f64::NAN,
+        }
     }
 }
 
@@ -78,34 +63,28 @@ impl RingKernel {
         let mut coefficients = kernel.rest().to_vec();
         coefficients[1] = one_lobe(annulus, loaded, read);
         let points = POINTS_A_WAVE * DECADES / annulus.half_log_wall();
-        let points = (points as usize)
-            .next_power_of_two()
-            .clamp(POINTS[0], POINTS[1]);
+        let points = (points as usize).next_power_of_two().clamp(POINTS[0], POINTS[1]);
         let mut spectrum = vec![Complex::new(0.0, 0.0); points / 2 + 1];
         for (n, &c) in coefficients.iter().enumerate().take(points / 2) {
             let half = if n == 0 { 1.0 } else { 0.5 };
             spectrum[n].re = half * c;
         }
-        let mut values = vec![0.0; points];
+        let mut rest = vec![0.0; points];
         RealFftPlanner::new()
             .plan_fft_inverse(points)
-            .process(&mut spectrum, &mut values)
+            .process(&mut spectrum, &mut rest)
             .expect("lengths agree");
-        let rest = Table::new(&values);
-        let near = NEAR * TAU / points as f64;
-        let whole: Vec<f64> = values
-            .iter()
-            .enumerate()
-            .map(|(k, &r)| {
-                let t = TAU * k as f64 / points as f64;
-                r + kernel.local(t.clamp(0.1 * near, TAU - 0.1 * near))
-            })
+        let step = TAU / points as f64;
+        // the rest is even about 0 and half a turn, the closed part goes on smoothly beyond both
+        let values = (-1..=points as i64 / 2 + 2)
+            .map(|k| rest[k.rem_euclid(points as i64) as usize] + kernel.regular(step * k as f64))
             .collect();
         Self {
             logarithm: -kernel.logarithm(),
-            whole: Table::new(&whole),
-            rest,
-            kernel,
+            regular: Table {
+                values,
+                density: points as f64 / TAU,
+            },
         }
     }
 
@@ -118,28 +97,33 @@ impl RingKernel {
     #[inline]
     pub fn at(&self, t: f64) -> f64 {
         let t = angle(t);
-        if self.logarithm == 0.0 || t * self.whole.density > NEAR {
-            self.whole.at(t)
+        let regular = self.regular.at(t);
+        if self.logarithm == 0.0 {
+            regular
         } else {
-            self.kernel.local(t) + self.rest.at(t)
+            regular - self.logarithm * t.ln()
         }
     }
 
     /// Displacement without its logarithm, `at(t) + logarithm * ln |t|`, mm/N: finite and nearly even about 0.
     #[inline]
     pub fn regular(&self, t: f64) -> f64 {
-        if self.logarithm == 0.0 {
-            return self.at(t);
-        }
-        let t = angle(t).max(f64::MIN_POSITIVE);
-        self.at(t) + self.logarithm * t.ln()
+        self.regular.at(angle(t))
     }
 }
 
-/// The size of an angle difference, in `[0, pi]`.
+/// The size of an angle difference of less than three turns, in `[0, pi]`.
 #[inline]
 fn angle(t: f64) -> f64 {
-    (t - TAU * (t / TAU).round()).abs()
+    let t = t.abs();
+    let t = if t > 1.5 * TAU { t - TAU } else { t };
+    if t > TAU {
+        t - TAU
+    } else if t > 0.5 * TAU {
+        TAU - t
+    } else {
+        t
+    }
 }
 
 /// Coefficient of one lobe, mm/N. For the balanced pair of forces `F` on the outside and `-F` in the bore the displacements are `A F`

@@ -80,6 +80,26 @@ impl BoundaryKernel {
                 - self.beta * (1.0 + 0.5 * c))
     }
 
+    /// The closed form without its logarithm, `local(t) - logarithm() ln |t|`, as it goes on smoothly from positive `t` up to a turn,
+    /// mm/N.
+    pub(super) fn regular(&self, t: f64) -> f64 {
+        if self.scale == 0.0 {
+            return 0.0;
+        }
+        let (s, c) = t.sin_cos();
+        let chord = 2.0 * (0.5 * t).sin();
+        let y = 0.5 * (PI - t);
+        // cos t ln(chord) - ln t, without the difference of two infinities at 0
+        let x = if t.abs() < 1e-8 {
+            0.0
+        } else {
+            -(chord / t).abs().ln() - (c - 1.0) * chord.abs().ln()
+        };
+        self.scale
+            * ((self.alpha + self.beta) * x + (self.beta - self.alpha) * s * y
+                - self.beta * (1.0 + 0.5 * c))
+    }
+
     /// Factor of `ln |t|` as `t` goes to 0: `-2 / (pi b E)`, the half-plane's; 0 across the wall.
     pub fn logarithm(&self) -> f64 {
         -(self.alpha + self.beta) * self.scale

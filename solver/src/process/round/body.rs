@@ -1,5 +1,7 @@
 //! The nearly round part in a hold.
 
+use std::sync::Arc;
+
 use crate::case::Cut;
 use crate::contact::{Clamp, Clamped, RoundBody, RoundContact, RoundState};
 use crate::element::PlaneStress;
@@ -13,7 +15,6 @@ use crate::process::sample::{Sampler, mean, sample_angle};
 use crate::process::statics::{ResidualStress, balance, free};
 use crate::process::step::Setting;
 use crate::process::{PROFILE_POINTS, ProcessError, Radii};
-use crate::series::Annulus;
 use crate::watch::Progress;
 
 use super::relaxed::Relaxed;
@@ -23,40 +24,25 @@ use super::{MOST_UNEVEN, unevenness};
 const MOST_PASSES: usize = 25;
 
 /// It has settled when it changes by less than this share of the accuracy asked, times what the hold moves.
-const SETTLED: f64 = 0.1;
+const SETTLED: f64 = 0.01;
 
 /// Deviation from the mean circle, as a share of the radius, that is rounding.
 const ROUND: f64 = 1e-14;
 
 /// A mean ring: its series, and its factor on the mesh's lattice.
-pub(super) struct RoundStage {
+pub(in crate::process) struct RoundStage {
     pub body: RoundBody,
     pub mesh: Mesh,
     pub factor: Repeated,
 }
 
 impl RoundStage {
-    pub fn new(
-        setting: &Setting,
-        plan: &Plan,
-        radii: &PerSurface<f64>,
-    ) -> Result<Self, ProcessError> {
+    pub fn new(setting: &Setting, plan: &Plan, body: RoundBody) -> Result<Self, ProcessError> {
         let law = setting.law();
-        let annulus = Annulus {
-            inner_radius: radii.bore,
-            outer_radius: radii.outer,
-            young_modulus: law.young_modulus,
-            poisson_ratio: law.poisson_ratio,
-            length: law.thickness,
-        };
-        let outlines = PerSurface::from_fn(|s| Outline::round(*radii.get(s)));
+        let outlines = PerSurface::from_fn(|s| Outline::round(body.annulus().radius(s)));
         let mesh = Mesh::build(&outlines, &plan.ends, &plan.layers, true)?;
         let factor = Repeated::new(&mesh, &law)?;
-        Ok(Self {
-            body: RoundBody::new(annulus, PROFILE_POINTS),
-            mesh,
-            factor,
-        })
+        Ok(Self { body, mesh, factor })
     }
 
     /// How far each surface moves when residual stress comes to rest in the mean ring, mm.
@@ -76,7 +62,7 @@ pub(super) struct RoundHeld<'a, 'b> {
     law: PlaneStress,
     residual: Option<&'a ResidualStress>,
     sampler: &'a Sampler,
-    stage: RoundStage,
+    stage: Arc<RoundStage>,
     contact: RoundContact,
     clamp: Clamp,
     /// The true outline on the lattice.
@@ -106,7 +92,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         plan: &'a Plan,
         residual: Option<&'a ResidualStress>,
         sampler: &'a Sampler,
-        stage: RoundStage,
+        stage: Arc<RoundStage>,
         contact: RoundContact,
         clamp: Clamp,
         mesh: Mesh,
@@ -255,13 +241,14 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             plus(&mut self.added_next, &correction);
             plus(&mut whole, &correction);
         }
+        let profile = self.contact.profile(&self.clamp, &state, &self.grown);
         let [x, y] = state.shift();
         self.moved = PerSurface::from_fn(|s| {
             let added = self
                 .sampler
                 .displacement(&self.mesh, s, &self.added_next);
             let nodal = self.sampler.displacement(&self.mesh, s, &whole);
-            let profile = state.profile.get(s);
+            let profile = profile.get(s);
             (0..profile.len())
                 .map(|k| {
                     let (sin, cos) = sample_angle(k).sin_cos();
@@ -309,13 +296,17 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         ))
     }
 
+    /// Lets go of the contact, to be kept.
+    pub fn into_contact(self) -> RoundContact {
+        self.contact
+    }
+
     /// Energy of the strain beyond an even growth, N mm.
-    pub fn energy(&self, growth: f64) -> Result<f64, ProcessError> {
+    pub fn energy(&self) -> f64 {
         let work = |f: &[[f64; 2]], u: &[[f64; 2]]| -> f64 {
             f.iter().zip(u).map(|(f, u)| f[0] * u[0] + f[1] * u[1]).sum()
         };
-        let _ = growth;
-        Ok(0.5 * work(&self.forces, &self.whole))
+        0.5 * work(&self.forces, &self.whole)
     }
 
     /// The part without its hold, where residual stress is left in it.
@@ -349,9 +340,18 @@ impl HeldBody for RoundHeld<'_, '_> {
                 Surface::Bore => stock.max(tool),
             }
         });
-        self.stage = RoundStage::new(self.setting, self.plan, &radii)?;
+        let kept = self.setting.kept;
+        self.stage = kept.stage(self.setting, self.plan, &radii)?;
         self.grown = self.stage.settled(self.residual);
-        self.contact = self.contact.on(&self.clamp, self.stage.body.clone());
+        let known = kept.take(&self.clamp, &self.stage.body, self.contact.pads());
+        let contact = match known {
+            Some(mut contact) => {
+                contact.face(&self.clamp, &self.contact);
+                contact
+            }
+            None => self.contact.on(&self.clamp, self.stage.body.clone()),
+        };
+        kept.put(std::mem::replace(&mut self.contact, contact));
         self.added = vec![[0.0; 2]; self.mesh.nodes()];
         self.added_next.clone_from(&self.added);
         Ok(())

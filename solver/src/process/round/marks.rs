@@ -4,13 +4,13 @@
 //! stress and carries what the outline adds, which is smooth: it is fine where something presses, to a share of the wall.
 
 use super::mean_radii;
-use crate::contact::{PadEnds, RoundBody, RoundContact, Strip};
+use crate::contact::{PadEnds, RoundContact, Strip};
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::{Grading, bisected_between, graded_layers, graded_sizes};
 use crate::process::plan::{Plan, Scale};
 use crate::process::sample::profile;
 use crate::process::step::Setting;
-use crate::process::{PROFILE_POINTS, ProcessError};
+use crate::process::ProcessError;
 use crate::scheme::{Body, Supports};
 use crate::watch::Progress;
 
@@ -22,16 +22,16 @@ const LARGEST: f64 = 1.0 / 8.0;
 const WIDEST: f64 = 0.035;
 
 /// From one element of the contact to the next.
-const GROWTH: f64 = 1.6;
+const GROWTH: f64 = 2.2;
 
 /// Elements in a zone that carries, as shares of its width: in its middle, at a free end, at a pad edge, where the pressure grows like
 /// `distance^-1/2`.
-const MIDDLE: f64 = 0.12;
-const FREE_END: f64 = 0.04;
-const PAD_EDGE: f64 = 4e-3;
+const MIDDLE: f64 = 0.2;
+const FREE_END: f64 = 0.08;
+const PAD_EDGE: f64 = 0.02;
 
 /// Element edges that a zone must have before it is taken as found.
-const FOUND: usize = 8;
+const FOUND: usize = 6;
 
 /// Looks for the zones that carry before they are taken as they are.
 const MOST_LOOKS: usize = 12;
@@ -242,15 +242,7 @@ pub(in crate::process) fn looked(
     }
     let reference = PerSurface::from_fn(|s| profile(setting.body.outlines.get(s)));
     let radii = mean_radii(&reference);
-    let law = setting.law();
-    let annulus = crate::series::Annulus {
-        inner_radius: radii.bore,
-        outer_radius: radii.outer,
-        young_modulus: law.young_modulus,
-        poisson_ratio: law.poisson_ratio,
-        length: law.thickness,
-    };
-    let ring = RoundBody::new(annulus, PROFILE_POINTS);
+    let ring = setting.kept.ring(setting, &radii);
     let clamp = setting.clamp_free()?;
     let gap_surface = |s: Surface, t: f64| setting.body.outlines.get(s).radius(t);
     let rounds = |round: usize| setting.watch.at(&Progress { round, ..*at });
@@ -265,6 +257,7 @@ pub(in crate::process) fn looked(
             .map_err(|e| setting.contact(e, at))?;
         let zones = contact.zones(&clamp, &state);
         if !marks.regrade(std::iter::once(&zones as &dyn Zones)) {
+            setting.kept.put(contact);
             break;
         }
     }

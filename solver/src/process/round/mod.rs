@@ -7,12 +7,14 @@
 //! added to the series' displacement. Outline, `w` and pressures are iterated together (`cutting`).
 
 mod body;
+mod kept;
 mod marks;
 mod relaxed;
 
 use std::sync::Arc;
 
-use body::{RoundHeld, RoundStage};
+use body::RoundHeld;
+pub(super) use kept::Kept;
 pub(super) use marks::{RoundMarks, Zones, looked};
 use relaxed::Relaxed;
 
@@ -61,7 +63,9 @@ pub(super) fn solve(
     let reference = PerSurface::from_fn(|s| profile(setting.body.outlines.get(s)));
     let mesh = Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)?;
     let sampler = sampler(&mesh);
-    let stage = RoundStage::new(setting, plan, &mean_radii(&reference))?;
+    let stage = setting
+        .kept
+        .stage(setting, plan, &mean_radii(&reference))?;
     let relaxed = residual
         .as_ref()
         .map(|r| Relaxed::new(setting, &stage, &mesh, &sampler, r))
@@ -70,8 +74,11 @@ pub(super) fn solve(
     let stock = moved(&reference, relaxed.as_ref());
     let clamp = setting.clamp(&mesh, nodes.as_deref())?;
     let gap_surface = |s: Surface, t: f64| setting.body.outlines.get(s).radius(t);
-    let contact = RoundContact::new(&clamp, stage.body.clone(), pads, &gap_surface)
-        .map_err(|e| setting.contact(e, &at))?;
+    let contact = match setting.kept.take(&clamp, &stage.body, pads) {
+        Some(mut contact) => contact.set(&clamp, &gap_surface).map(|()| contact),
+        None => RoundContact::new(&clamp, stage.body.clone(), pads, &gap_surface),
+    }
+    .map_err(|e| setting.contact(e, &at))?;
     let mut body = RoundHeld::new(
         setting,
         plan,
@@ -93,7 +100,7 @@ pub(super) fn solve(
     let law = setting.law();
     let forces = internal_forces(body.mesh(), &law, &held.displacement)?;
     let balance = left_over(body.mesh(), &forces, &held);
-    let energy = body.energy(clamp.grown())?;
+    let energy = body.energy();
     let stock_mesh = Arc::new(body.mesh().clone());
     let spindle = setting.spindle(&held_shape);
     let mut flexing = flexing_of(&held_displacement, &stock);
@@ -123,9 +130,11 @@ pub(super) fn solve(
         stages.unsettled
     };
     let driving = driving(setting, &held_shape, &released);
+    let (cut_mesh, clamp_after_clamping) = (Arc::new(body.mesh().clone()), body.clamp().clone());
+    setting.kept.put(body.into_contact());
     Ok(Solved {
         mesh: stock_mesh,
-        cut_mesh: Arc::new(body.mesh().clone()),
+        cut_mesh,
         stock,
         clamp,
         held,
@@ -134,7 +143,7 @@ pub(super) fn solve(
         cuts: stages.cuts,
         cut_outlines: stages.outlines,
         cut,
-        clamp_after_clamping: body.clamp().clone(),
+        clamp_after_clamping,
         stress_between_cuts: stages.stress_between_cuts,
         relaxed: relaxed_cut,
         released,

@@ -1,0 +1,106 @@
+//! What is kept between solves on mean rings: nothing of it depends on forces, gaps or faces.
+
+use std::sync::{Arc, Mutex};
+
+use super::body::RoundStage;
+use crate::contact::{Clamp, PadEnds, RoundBody, RoundContact};
+use crate::geometry::PerSurface;
+use crate::process::plan::Plan;
+use crate::process::step::Setting;
+use crate::process::{PROFILE_POINTS, ProcessError};
+use crate::series::Annulus;
+
+/// Most of each kind that are kept: a step of a few cuts on two meshes takes some ten.
+const MOST: usize = 16;
+
+/// Rings, their factors, and the compliances of holds on them. Each is a pure function of its key, so answers do not depend on what was
+/// asked before.
+#[derive(Default)]
+pub(in crate::process) struct Kept {
+    inner: Mutex<Inner>,
+}
+
+#[derive(Default)]
+struct Inner {
+    rings: Vec<RoundBody>,
+    stages: Vec<(Plan, Arc<RoundStage>)>,
+    contacts: Vec<RoundContact>,
+}
+
+impl Kept {
+    fn with<T>(&self, ask: impl FnOnce(&mut Inner) -> T) -> T {
+        // what a panicking thread left behind is whole: entries are added and removed at once
+        let mut inner = self.inner.lock().unwrap_or_else(|e| e.into_inner());
+        ask(&mut inner)
+    }
+
+    /// The ring of these mean radii.
+    pub fn ring(&self, setting: &Setting, radii: &PerSurface<f64>) -> RoundBody {
+        let law = setting.law();
+        let annulus = Annulus {
+            inner_radius: radii.bore,
+            outer_radius: radii.outer,
+            young_modulus: law.young_modulus,
+            poisson_ratio: law.poisson_ratio,
+            length: law.thickness,
+        };
+        let known = self.with(|k| k.rings.iter().find(|r| *r.annulus() == annulus).cloned());
+        known.unwrap_or_else(|| {
+            let ring = RoundBody::new(annulus, PROFILE_POINTS);
+            self.with(|k| add(&mut k.rings, ring.clone()));
+            ring
+        })
+    }
+
+    /// The same with its factor on the lattice of a plan.
+    ///
+    /// # Errors
+    /// If the ring cannot be factored.
+    pub fn stage(
+        &self,
+        setting: &Setting,
+        plan: &Plan,
+        radii: &PerSurface<f64>,
+    ) -> Result<Arc<RoundStage>, ProcessError> {
+        let ring = self.ring(setting, radii);
+        let known = self.with(|k| {
+            let same = |(p, s): &&(Plan, Arc<RoundStage>)| {
+                p.ends == plan.ends && p.layers == plan.layers && s.body.annulus() == ring.annulus()
+            };
+            k.stages.iter().find(same).map(|s| Arc::clone(&s.1))
+        });
+        if let Some(stage) = known {
+            return Ok(stage);
+        }
+        let stage = Arc::new(RoundStage::new(setting, plan, ring)?);
+        self.with(|k| add(&mut k.stages, (plan.clone(), Arc::clone(&stage))));
+        Ok(stage)
+    }
+
+    /// Takes out a contact that serves a hold.
+    pub fn take(
+        &self,
+        clamp: &Clamp,
+        ring: &RoundBody,
+        pads: &[PadEnds],
+    ) -> Option<RoundContact> {
+        self.with(|k| {
+            let serves = |c: &RoundContact| c.serves(clamp, ring.annulus(), pads);
+            let at = k.contacts.iter().position(serves)?;
+            Some(k.contacts.remove(at))
+        })
+    }
+
+    /// Puts a contact back, or a new one in.
+    pub fn put(&self, contact: RoundContact) {
+        self.with(|k| add(&mut k.contacts, contact));
+    }
+}
+
+/// Adds an entry, the oldest making way.
+fn add<T>(list: &mut Vec<T>, entry: T) {
+    if list.len() >= MOST {
+        list.remove(0);
+    }
+    list.push(entry);
+}
