@@ -121,7 +121,7 @@ impl<'a> Turning<'a> {
         let t = TAU * k as f64 / DIRECTIONS as f64;
         match self.gauge {
             Gauge::Radius => curve.from_origin(t),
-            Gauge::TwoPoint => curve.from_centre(t) + curve.from_centre(t + PI),
+            Gauge::TwoPoint => curve.from_centre_at(k) + curve.from_centre(t + PI),
             Gauge::Plate => curve.reach_at(k) + curve.reach_at(k + DIRECTIONS / 2),
             Gauge::Vee(vee) => in_vee(vee, curve, k, t),
             Gauge::ThreePoint => self.three_point(t),
@@ -205,7 +205,7 @@ fn in_vee(vee: Vee, curve: &Curve, k: usize, t: f64) -> f64 {
     let along = -wa * growth_a - wb * growth_b;
     let aside = -ca * growth_a - cb * growth_b;
     // the place of the profile that has come onto the indicator's line
-    let (mut angle, mut radius) = (t, curve.from_centre(t));
+    let (mut angle, mut radius) = (t, curve.from_centre_at(k));
     for _ in 0..MOST_STEPS {
         let next = t - (aside / radius).asin();
         if (next - angle).abs() < 1e-13 {
