@@ -146,6 +146,26 @@ hold = "bare"
     }
 }
 
+/// Everyday jobs, each a name and a case file: walls of 3 to 25 percent of the radius in one hold or another, cut and released at
+/// default accuracy. What a user waits for.
+pub const EVERYDAY: [(&str, &str); 12] = [
+    ("bored-to-size", include_str!("everyday/bored-to-size.toml")),
+    ("bored-over", include_str!("everyday/bored-over.toml")),
+    ("pie-jaws", include_str!("everyday/pie-jaws.toml")),
+    ("six-jaws", include_str!("everyday/six-jaws.toml")),
+    ("flat-jaws", include_str!("everyday/flat-jaws.toml")),
+    ("crowned", include_str!("everyday/crowned.toml")),
+    ("inside-jaws", include_str!("everyday/inside-jaws.toml")),
+    ("mandrel", include_str!("everyday/mandrel.toml")),
+    ("lined", include_str!("everyday/lined.toml")),
+    ("screws", include_str!("everyday/screws.toml")),
+    (
+        "lobed-two-steps",
+        include_str!("everyday/lobed-two-steps.toml"),
+    ),
+    ("thin", include_str!("everyday/thin.toml")),
+];
+
 /// Seconds of that library for J1 without its start: assembly and solution alone, at each of [`SIZES`].
 pub const LIBRARY_WORK_SECONDS: [f64; 3] = [0.07, 0.85, 12.4];
 
@@ -165,6 +185,12 @@ mod tests {
                     size.map(|s| (s.around, s.through))
                 );
             }
+        }
+        for (name, text) in EVERYDAY {
+            assert!(
+                ringwright_solver::case::read(text, &registry).is_ok(),
+                "{name}"
+            );
         }
     }
 }

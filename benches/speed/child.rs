@@ -58,6 +58,26 @@ impl Program {
         Ok(command)
     }
 
+    /// User and system time of the program with these arguments, in a folder where a case lies as `case.toml`, s.
+    pub fn cost(&self, case: &str, arguments: &[&str]) -> io::Result<f64> {
+        let folder = tempfile::tempdir()?;
+        fs::write(folder.path().join("case.toml"), case)?;
+        let mut command = Command::new(&self.path);
+        command
+            .current_dir(folder.path())
+            .args(arguments)
+            .stdin(Stdio::null())
+            .stdout(Stdio::null())
+            .stderr(Stdio::null());
+        let before = children_seconds()?;
+        let status = command.status()?;
+        let cost = children_seconds()? - before;
+        if !status.success() {
+            return Err(Error::other(format!("the program ended with {status}")));
+        }
+        Ok(cost)
+    }
+
     /// Runs a case once.
     pub fn run(&self, case: &str, flags: &[&str]) -> io::Result<Run> {
         let folder = tempfile::tempdir()?;

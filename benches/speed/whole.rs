@@ -2,7 +2,7 @@
 
 use std::io::{self, Write};
 
-use ringwright_benches::{JOBS, Job, SIZES, Size};
+use ringwright_benches::{EVERYDAY, JOBS, Job, SIZES, Size};
 use serde_json::Value;
 
 use crate::child::Program;
@@ -121,6 +121,9 @@ pub fn tables(program: &Program, sizes: &[Size], out: &mut dyn Write) -> io::Res
 
     extras(program, &costs, out)?;
 
+    start_up(program, out)?;
+    everyday(program, out)?;
+
     let example = include_str!("../../cli/examples/ring.toml");
     let bare = timed(program, None, example, &["--fields", "none"])?;
     let full = timed(program, None, example, &[])?;
@@ -134,6 +137,59 @@ pub fn tables(program: &Program, sizes: &[Size], out: &mut dyn Write) -> io::Res
         program.peak_megabytes(example, &[])?,
     )?;
     Ok(all_right)
+}
+
+/// What a call costs that solves nothing, and the smallest job: little of that is mechanics.
+fn start_up(program: &Program, out: &mut dyn Write) -> io::Result<()> {
+    // a few milliseconds: more of them, and the median is steady
+    const CALLS: usize = 25;
+    writeln!(
+        out,
+        "\n## Start and end of a process\n\nCPU milliseconds, median of {CALLS} calls.\n\n| call | ms | wanted |\n| --- | --- | --- |"
+    )?;
+    let case = Job::J1.case(Some(SIZES[0]));
+    let run = "run case.toml --quiet --threads 1 --fields none --no-estimate";
+    for (name, call, wanted) in [
+        ("--help", "--help", 5.0),
+        ("check of J1", "check case.toml", 5.0),
+        ("whole J1 at 360x4", run, 10.0),
+    ] {
+        let arguments: Vec<&str> = call.split(' ').collect();
+        let costs = (0..CALLS)
+            .map(|_| program.cost(&case, &arguments))
+            .collect::<io::Result<Vec<f64>>>()?;
+        writeln!(out, "| {name} | {:.2} | {wanted} |", 1e3 * median(costs))?;
+    }
+    Ok(())
+}
+
+/// The everyday jobs at default accuracy, each once: their sum is steadier than any of them.
+fn everyday(program: &Program, out: &mut dyn Write) -> io::Result<()> {
+    writeln!(
+        out,
+        "\n## Everyday jobs\n\nCPU seconds at default accuracy, one thread, `--fields none`; estimated error of the last step.\n\n\
+         | job | s | estimate |\n| --- | --- | --- |"
+    )?;
+    let mut costs = Vec::new();
+    for (name, case) in EVERYDAY {
+        let run = program.run(case, &["--fields", "none"])?;
+        let last = run.result["steps"].as_array().and_then(|s| s.last());
+        let error = last.and_then(|s| s["estimate"]["relative_error"].as_f64());
+        writeln!(
+            out,
+            "| {name} | {:.3} | {:.1e} |",
+            run.cpu_seconds,
+            error.unwrap_or(f64::NAN)
+        )?;
+        costs.push(run.cpu_seconds);
+    }
+    let sum: f64 = costs.iter().sum();
+    let most = costs.iter().copied().fold(0.0, f64::max);
+    writeln!(
+        out,
+        "\nMedian {:.3} s, largest {most:.3} s, sum {sum:.2} s.",
+        median(costs)
+    )
 }
 
 /// Memory, and what the second mesh and the fields cost.

@@ -13,7 +13,7 @@ pub(crate) struct Screen<'a> {
     out: &'a mut dyn Write,
     err: &'a mut dyn Write,
     pub(crate) json: bool,
-    quiet: bool,
+    pub(crate) quiet: bool,
     verbose: bool,
     failure: Option<io::Error>,
 }

@@ -123,9 +123,11 @@ pub(crate) fn with_threads<T: Send>(
     let Some(n) = threads else {
         return Ok(work());
     };
-    rayon::ThreadPoolBuilder::new()
-        .num_threads(usize::from(n))
-        .build()
+    let threads = || rayon::ThreadPoolBuilder::new().num_threads(usize::from(n));
+    // one thread is this one, unless an earlier call in the process has taken it: another would cost a memory pool of its own
+    let own = (n == 1).then(|| threads().use_current_thread().build().ok());
+    own.flatten()
+        .map_or_else(|| threads().build(), Ok)
         .map(|pool| pool.install(work))
         .map_err(|e| Failure::new(FailureKind::Usage, format!("cannot start {n} threads: {e}")))
 }

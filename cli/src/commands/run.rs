@@ -36,8 +36,8 @@ pub(crate) fn run(
     let outcome = solve(common, &source, |watcher| {
         process::run_watched(&case, &options, watcher)
     })?;
-    let (document, json, files) = write(folder, &case, &outcome)?;
-    tell(&case, &outcome, &document, &json, screen);
+    let (document, files) = write(folder, &case, &outcome)?;
+    tell(&case, &outcome, &document, screen)?;
     screen.say(&summary::written(&dir, &files));
     if common.strict && !limits_met(&document) {
         screen.note("ringwright: a stated limit is not met (--strict)");
@@ -60,24 +60,22 @@ fn write(
     folder: Folder,
     case: &Case,
     outcome: &Outcome,
-) -> Result<(ResultDocument, String, Vec<PathBuf>), ReportError> {
+) -> Result<(ResultDocument, Vec<PathBuf>), ReportError> {
     let program = Program {
         version: env!("CARGO_PKG_VERSION").into(),
         commit: env!("RINGWRIGHT_COMMIT").into(),
     };
     let document = report::document(case, outcome, &program)?;
-    let json = document.to_json()?;
     let files = folder.write(case, outcome, &document)?;
-    Ok((document, json, files))
+    Ok((document, files))
 }
 
 fn tell(
     case: &Case,
     outcome: &Outcome,
     document: &ResultDocument,
-    json: &str,
     screen: &mut Screen,
-) {
+) -> Result<(), ReportError> {
     for (n, step) in outcome.steps.iter().enumerate() {
         screen.detail(&format!(
             "step {}: {} elements round by {} through; not balanced on the held part: {:.2e} N, {:.2e} N mm",
@@ -89,9 +87,11 @@ fn tell(
         ));
     }
     if screen.json {
-        screen.answer(json);
+        screen.answer(&document.to_json()?);
+    } else if !screen.quiet {
+        screen.say(&summary::summary(case, document));
     }
-    screen.say(&summary::summary(case, document));
+    Ok(())
 }
 
 /// Tolerance and yield: the limits that this version judges.

@@ -3,7 +3,8 @@
 use std::f64::consts::TAU;
 use std::sync::OnceLock;
 
-use super::harmonics::{spectrum, with_spectrum};
+use super::fourier;
+use super::harmonics::with_spectrum;
 use super::{
     Circle, Harmonic, MetrologyError, Profile, harmonics, highest_lobe, least_squares_circle,
     limits,
@@ -33,6 +34,8 @@ pub struct Curve {
     hull: OnceLock<Hull>,
     /// Reach in [`DIRECTIONS`] equal directions from 0, each found when first asked for.
     reach: Vec<OnceLock<f64>>,
+    /// Radii about the centre in the same directions.
+    even: OnceLock<Vec<f64>>,
     smooth: OnceLock<bool>,
 }
 
@@ -63,13 +66,20 @@ impl Curve {
         let about_centre = if x.hypot(y) < CENTRED * circle.radius {
             about_origin.clone()
         } else {
-            let place = |(t, r): (&f64, &f64)| {
-                let (s, c) = t.sin_cos();
+            let place = |([c, s], r): ([f64; 2], &f64)| {
                 let (px, py) = (r * c - x, r * s - y);
-                (py.atan2(px), px.hypot(py))
+                // the lengths of a part neither overflow nor vanish
+                (py.atan2(px), (px * px + py * py).sqrt())
             };
-            let places = about_origin.angles.iter().zip(&about_origin.radii);
-            Polar::through(places.map(place).collect()).ok_or(MetrologyError::Degenerate)?
+            let (angles, radii) = (&about_origin.angles, &about_origin.radii);
+            let places = if profile.is_even() && profile.len() == angles.len() {
+                let directions = profile.directions();
+                directions.iter().copied().zip(radii).map(place).collect()
+            } else {
+                let direction = |t: &f64| [t.cos(), t.sin()];
+                angles.iter().map(direction).zip(radii).map(place).collect()
+            };
+            Polar::through(places).ok_or(MetrologyError::Degenerate)?
         };
         Ok(Self {
             centre: circle.centre,
@@ -78,6 +88,7 @@ impl Curve {
             about_centre,
             hull: OnceLock::new(),
             reach: vec![OnceLock::new(); DIRECTIONS],
+            even: OnceLock::new(),
             smooth: OnceLock::new(),
         })
     }
@@ -121,15 +132,27 @@ impl Curve {
         *self.reach[k].get_or_init(|| self.reach(TAU * k as f64 / DIRECTIONS as f64))
     }
 
+    /// [`Curve::from_centre`] in one of [`DIRECTIONS`] equal directions; kept, since gauges share them.
+    pub(super) fn from_centre_at(&self, direction: usize) -> f64 {
+        self.radii()[direction]
+    }
+
+    fn radii(&self) -> &[f64] {
+        self.even.get_or_init(|| {
+            let angle = |k: usize| TAU * k as f64 / DIRECTIONS as f64;
+            (0..DIRECTIONS)
+                .map(|k| self.from_centre(angle(k)))
+                .collect()
+        })
+    }
+
     /// Whether every [`STRIDE`]th of [`DIRECTIONS`] places shows the curve to a thousandth of its height: what lies between them is
     /// then no more than what a cubic through them says.
     pub(super) fn is_smooth(&self) -> bool {
         *self.smooth.get_or_init(|| {
             let n = DIRECTIONS;
-            let radii: Vec<f64> = (0..n)
-                .map(|k| self.from_centre(TAU * k as f64 / n as f64))
-                .collect();
-            let (low, high) = limits(&radii);
+            let radii = self.radii();
+            let (low, high) = limits(radii);
             // a round curve has no height, only rounding
             let allowed = (1e-3 * (high - low)).max(1e-10 * high);
             let at = |k: usize| radii[k % n];
@@ -199,7 +222,7 @@ fn nodes(profile: &Profile) -> Polar {
 /// The trigonometric polynomial through equally spaced values, at `times` as many places.
 fn finer(values: &[f64], times: usize) -> Vec<f64> {
     let n = values.len();
-    let spectrum = spectrum(&mut values.to_vec());
+    let spectrum = fourier::spectrum(values);
     let mut output = vec![0.0; n * times];
     with_spectrum(&mut output, |wide| {
         for (to, from) in wide.iter_mut().zip(&spectrum) {
@@ -283,10 +306,14 @@ impl Polar {
             let d1 = (polar.radii[(k + 1) % n] - polar.radii[k]) / h1;
             polar.slopes[k] = (d0 * h1 + d1 * h0) / (h0 + h1);
         }
+        let mut before = 0;
         polar.first = (0..n)
             .map(|k| {
                 let start = TAU * k as f64 / n as f64;
-                polar.angles.partition_point(|&a| a <= start) as u32
+                while before < n && polar.angles[before] <= start {
+                    before += 1;
+                }
+                before as u32
             })
             .collect();
         polar
@@ -422,101 +449,4 @@ impl Hull {
 }
 
 #[cfg(test)]
-mod tests {
-    #![allow(clippy::unwrap_used)]
-    use super::*;
-
-    /// Radius at an angle about its own centre.
-    fn lobed(t: f64) -> f64 {
-        30.0 + 0.02 * (3.0 * t).cos() + 0.004 * (8.0 * t - 1.0).sin()
-    }
-
-    fn error(angles: &[f64]) -> f64 {
-        let radii: Vec<f64> = angles.iter().map(|&t| lobed(t)).collect();
-        let curve = Curve::through(&Profile::new(angles, &radii).unwrap()).unwrap();
-        (0..777)
-            .map(|k| f64::from(k) * TAU / 777.0)
-            .map(|t| (curve.from_origin(t) - lobed(t)).abs())
-            .fold(0.0, f64::max)
-    }
-
-    #[test]
-    fn few_even_readings_show_their_lobes_exactly() {
-        for n in [24_u32, 25, 360, 3600] {
-            let radii: Vec<f64> = (0..n)
-                .map(|k| lobed(TAU * f64::from(k) / f64::from(n)))
-                .collect();
-            let curve = Curve::through(&Profile::equal(&radii)).unwrap();
-            for k in 0..777 {
-                let t = TAU * f64::from(k) / 777.0;
-                // left over between 3,600 nodes: (8 * 2 pi / 3600)^3 / 60 of the lobe, from the slopes at the nodes
-                let error = curve.from_origin(t) - lobed(t);
-                assert!(error.abs() < 3e-10, "{n} {t} {error}");
-            }
-        }
-    }
-
-    #[test]
-    fn uneven_readings_show_the_lobes_that_their_gaps_allow() {
-        let uneven = |n: u32| -> Vec<f64> {
-            let jitter = |k: u32| 0.3 * f64::from(k * 7 % 5) / 5.0;
-            (0..n)
-                .map(|k| TAU * (f64::from(k) + jitter(k)) / f64::from(n))
-                .collect()
-        };
-        // as above, with gaps of up to 1.24 thousandths of a turn for the many
-        assert!(error(&uneven(40)) < 3e-10);
-        assert!(error(&uneven(1000)) < 2e-8);
-    }
-
-    #[test]
-    fn a_circle_reaches_as_far_everywhere() {
-        // 36 points of a circle off the origin: a polygon through them would fall short by 0.11
-        let radii: Vec<f64> = (0..36)
-            .map(|k| {
-                let t = TAU * f64::from(k) / 36.0;
-                0.3 * t.cos() + (900.0 - (0.3 * t.sin()).powi(2)).sqrt()
-            })
-            .collect();
-        let curve = Curve::through(&Profile::equal(&radii)).unwrap();
-        assert!((curve.centre()[0] - 0.3).abs() < 1e-12);
-        for k in 0..3600 {
-            for reach in [
-                curve.reach(0.0917 * f64::from(k) - 7.0),
-                curve.reach_at(k as usize),
-            ] {
-                assert!((reach - 30.0).abs() < 1e-11, "{reach}");
-            }
-        }
-    }
-
-    #[test]
-    fn flats_are_bridged() {
-        // an oval so long that its waist is hollow
-        let radii: Vec<f64> = (0..720)
-            .map(|k| 10.0 + 3.0 * (2.0 * TAU * f64::from(k) / 720.0).cos())
-            .collect();
-        let curve = Curve::through(&Profile::equal(&radii)).unwrap();
-        for k in 0..90 {
-            let direction = 0.1 + TAU * f64::from(k) / 90.0;
-            let reach = curve.reach(direction);
-            let by_search = (0..72_000)
-                .map(|j| TAU * f64::from(j) / 72_000.0)
-                .map(|t| curve.from_centre(t) * (t - direction).cos())
-                .fold(f64::NEG_INFINITY, f64::max);
-            assert!(
-                (reach - by_search).abs() < 1e-7,
-                "{direction} {reach} {by_search}"
-            );
-        }
-    }
-
-    #[test]
-    fn readings_on_one_side_make_no_curve() {
-        let angles = [0.0, 0.1, 0.2, 0.3];
-        assert!(
-            Curve::through(&Profile::new(&angles, &[10.0, 11.0, 10.0, 11.0]).unwrap()).is_err()
-        );
-        assert!(Curve::through(&Profile::equal(&[1.0, f64::NAN, 1.0])).is_err());
-    }
-}
+mod tests;

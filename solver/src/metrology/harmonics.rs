@@ -1,12 +1,10 @@
 //! Lobes: the Fourier terms of the distance from a centre.
 
-use std::cell::RefCell;
 use std::f64::consts::{PI, TAU};
 
 use nalgebra::{DMatrix, DVector};
-use realfft::RealFftPlanner;
-use realfft::num_complex::Complex64;
 
+use super::fourier::{self, Complex64, spectrum};
 use super::{Profile, distances, gap_of_sorted};
 
 /// One lobe term, `amplitude * cos(count * (theta - angle))`.
@@ -45,18 +43,13 @@ pub fn harmonics(profile: &Profile, centre: [f64; 2], max_count: u32) -> Vec<Har
     let n = profile.len() as f64;
     let count = lobes_shown(profile, max_count) as usize;
     let directions = profile.directions();
-    let points: Vec<[f64; 2]> = directions
-        .iter()
-        .zip(profile.radii())
-        .map(|(d, r)| [d[0] * r, d[1] * r])
-        .collect();
-    let mut departures = distances(&points, centre);
+    let mut departures = distances(&profile.points(), centre);
     let mean = departures.iter().sum::<f64>() / n;
     for d in &mut departures {
         *d -= mean;
     }
     let terms: Vec<[f64; 2]> = match profile.angles {
-        None => spectrum(&mut departures)[1..=count]
+        None => spectrum(&departures)[1..=count]
             .iter()
             .map(|x| [2.0 * x.re / n, -2.0 * x.im / n])
             .collect(),
@@ -117,20 +110,6 @@ fn well_conditioned(profile: &Profile, count: u32) -> bool {
     matrix.symmetric_eigenvalues().min() >= 0.01 * 0.5 * unknowns
 }
 
-thread_local! {
-    /// Making a plan costs more than using it.
-    static PLANNER: RefCell<RealFftPlanner<f64>> = RefCell::new(RealFftPlanner::new());
-}
-
-/// `sum v_k e^(-i m t_k)` over equal angles from 0, for m from 0 to half the number of values, which are used up.
-pub(super) fn spectrum(values: &mut [f64]) -> Vec<Complex64> {
-    let plan = PLANNER.with_borrow_mut(|p| p.plan_fft_forward(values.len()));
-    let mut spectrum = plan.make_output_vec();
-    let lengths_agree = plan.process(values, &mut spectrum).is_ok();
-    debug_assert!(lengths_agree);
-    spectrum
-}
-
 /// Changes values at equal angles through their spectrum. The transform back is not scaled: it gives `n` times the values.
 pub(super) fn with_spectrum(values: &mut [f64], change: impl FnOnce(&mut [Complex64])) {
     let mut terms = spectrum(values);
@@ -142,9 +121,7 @@ pub(super) fn with_spectrum(values: &mut [f64], change: impl FnOnce(&mut [Comple
     {
         last.im = 0.0;
     }
-    let plan = PLANNER.with_borrow_mut(|p| p.plan_fft_inverse(values.len()));
-    let lengths_agree = plan.process(&mut terms, values).is_ok();
-    debug_assert!(lengths_agree);
+    values.copy_from_slice(&fourier::values(&terms, values.len()));
 }
 
 /// Angle of the first crest of `c cos(n t) + s sin(n t)`, degrees in `[0, 360 / n)`.

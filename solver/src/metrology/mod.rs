@@ -13,6 +13,7 @@ use std::f64::consts::TAU;
 mod cause;
 mod curve;
 mod filter;
+mod fourier;
 mod gauge;
 mod harmonics;
 pub mod inversion;
@@ -134,6 +135,9 @@ fn sort_by_angle<T>(items: &mut [T], vector: impl Fn(&T) -> [f64; 2]) {
 
 /// The largest angle (rad) without a point, seen from a centre.
 fn largest_gap(points: &[[f64; 2]], centre: [f64; 2]) -> f64 {
+    if let Some(gap) = largest_step(points, centre) {
+        return gap;
+    }
     let mut angles: Vec<f64> = points
         .iter()
         .map(|p| (p[1] - centre[1]).atan2(p[0] - centre[0]))
@@ -141,6 +145,28 @@ fn largest_gap(points: &[[f64; 2]], centre: [f64; 2]) -> f64 {
     // stable: takes what is sorted already as it is
     angles.sort_by(f64::total_cmp);
     gap_of_sorted(&angles)
+}
+
+/// The same of points that go round the centre once, one after the other, by less than a quarter of a turn each: one arc tangent in
+/// all. `None` of others.
+fn largest_step(points: &[[f64; 2]], centre: [f64; 2]) -> Option<f64> {
+    let from = |p: &[f64; 2]| [p[0] - centre[0], p[1] - centre[1]];
+    let mut before = from(points.last()?);
+    let (mut turns, mut largest) = (0, [1.0, 0.0]);
+    for p in points {
+        let now = from(p);
+        let along = before[0] * now[0] + before[1] * now[1];
+        let across = before[0] * now[1] - before[1] * now[0];
+        if !(along > 0.0 && across > 0.0) {
+            return None;
+        }
+        if across * largest[0] > largest[1] * along {
+            largest = [along, across];
+        }
+        turns += usize::from(before[1] < 0.0 && now[1] >= 0.0);
+        before = now;
+    }
+    (turns == 1).then(|| largest[1].atan2(largest[0]))
 }
 
 /// The largest step between neighbours of sorted angles (rad), once round.
@@ -158,4 +184,28 @@ fn limits(values: &[f64]) -> (f64, f64) {
         .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &v| {
             (low.min(v), high.max(v))
         })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_gap_is_found_with_and_without_order() {
+        let place = |k: usize| {
+            let t = 0.1 * k as f64;
+            [30.0 * t.cos() + 1.0, 20.0 * t.sin()]
+        };
+        // the step across the end of the turn is the largest: 0.383
+        let ordered: Vec<[f64; 2]> = (0..60).map(place).collect();
+        let mixed: Vec<[f64; 2]> = (0..60).map(|k| place(7 * k % 60)).collect();
+        let twice: Vec<[f64; 2]> = (0..120).map(|k| place(2 * k)).collect();
+        for centre in [[0.0, 0.0], [3.0, -4.0]] {
+            let gap = largest_step(&ordered, centre).unwrap_or(f64::NAN);
+            assert!((gap - largest_gap(&mixed, centre)).abs() < 1e-14);
+            assert!(largest_step(&mixed, centre).is_none());
+            assert!(largest_step(&twice, centre).is_none());
+        }
+        assert!(largest_step(&ordered, [50.0, 0.0]).is_none());
+    }
 }

@@ -1,8 +1,15 @@
 //! Readings of one closed surface: distance from an origin over angle.
 
+use std::cell::RefCell;
 use std::f64::consts::TAU;
+use std::rc::Rc;
 
 use super::{MetrologyError, distances, limits};
+
+thread_local! {
+    /// Of so many equal angles as were asked for last: one profile is read in many ways, and most have as many readings.
+    static EQUAL: RefCell<Rc<[[f64; 2]]>> = RefCell::new(Rc::new([]));
+}
 
 /// A closed profile: radii (mm) over angles (rad) about the origin of the readings.
 #[derive(Clone, Copy, Debug)]
@@ -84,12 +91,23 @@ impl<'a> Profile<'a> {
     }
 
     /// Unit vectors of the reference angles.
-    pub(super) fn directions(&self) -> Vec<[f64; 2]> {
+    pub(super) fn directions(&self) -> Rc<[[f64; 2]]> {
+        if let Some(angles) = self.angles {
+            return angles.iter().map(|a| [a.cos(), a.sin()]).collect();
+        }
+        EQUAL.with_borrow_mut(|kept| {
+            if kept.len() != self.len() {
+                *kept = self.equal_directions();
+            }
+            Rc::clone(kept)
+        })
+    }
+
+    fn equal_directions(&self) -> Rc<[[f64; 2]]> {
         let n = self.len();
-        match self.angles {
-            Some(angles) => angles.iter().map(|a| [a.cos(), a.sin()]).collect(),
+        match n.is_multiple_of(4) {
             // A multiple of four readings needs a quarter of the sines, and is symmetric to the last bit.
-            None if n.is_multiple_of(4) => {
+            true => {
                 let q = n / 4;
                 let quarter: Vec<[f64; 2]> = (0..q)
                     .map(|k| {
@@ -104,7 +122,7 @@ impl<'a> Profile<'a> {
                     })
                     .collect()
             }
-            None => (0..n)
+            false => (0..n)
                 .map(|k| {
                     let (s, c) = self.angle(k).sin_cos();
                     [c, s]
@@ -124,10 +142,8 @@ impl<'a> Profile<'a> {
 
     /// Cartesian points, mm.
     pub(super) fn points(&self) -> Vec<[f64; 2]> {
-        let mut points = self.directions();
-        for (p, r) in points.iter_mut().zip(self.radii) {
-            *p = [p[0] * r, p[1] * r];
-        }
-        points
+        let directions = self.directions();
+        let pairs = directions.iter().zip(self.radii);
+        pairs.map(|(d, r)| [d[0] * r, d[1] * r]).collect()
     }
 }

@@ -36,12 +36,10 @@ impl Resolution {
     /// What the readings of a profile can show; only their angles matter.
     pub fn of(profile: &Profile) -> Self {
         let angles: Vec<f64> = (0..profile.len()).map(|i| profile.angle(i)).collect();
-        let mut turn: Vec<f64> = angles.iter().map(|a| a.rem_euclid(2.0 * PI)).collect();
-        turn.sort_by(f64::total_cmp);
         Self {
             points: angles.len(),
             highest_lobe: highest_lobe(profile),
-            largest_gap_deg: gap_of_sorted(&turn).to_degrees(),
+            largest_gap_deg: largest_gap(profile).to_degrees(),
             angles,
         }
     }
@@ -72,6 +70,16 @@ impl Resolution {
     pub fn up_to(&self, last: u32) -> Vec<Shown> {
         (2..=last).map(|count| self.shown(count)).collect()
     }
+}
+
+/// The largest angle between two readings, rad.
+fn largest_gap(profile: &Profile) -> f64 {
+    let Some(angles) = profile.angles else {
+        return 2.0 * PI / profile.len() as f64;
+    };
+    let mut turn: Vec<f64> = angles.iter().map(|a| a.rem_euclid(2.0 * PI)).collect();
+    turn.sort_by(f64::total_cmp);
+    gap_of_sorted(&turn)
 }
 
 /// A wave of unit amplitude at the readings.

@@ -112,9 +112,14 @@ impl Sheet {
                 limits,
             })
         };
-        let two_point = read(Gauge::TwoPoint).ok_or(MetrologyError::Degenerate)?;
         let readings: Vec<Reading> = wanted.gauges.iter().filter_map(|&g| read(g)).collect();
         let is_read = |g: &Gauge| readings.iter().any(|r| r.gauge == *g);
+        let two_point = readings
+            .iter()
+            .find(|r| r.gauge == Gauge::TwoPoint)
+            .copied()
+            .or_else(|| read(Gauge::TwoPoint))
+            .ok_or(MetrologyError::Degenerate)?;
         Ok(Self {
             points: profile.len(),
             inscribed: maximum_inscribed_from(profile, &least_squares),

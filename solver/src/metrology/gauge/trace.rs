@@ -100,6 +100,8 @@ fn extreme([a, b, c]: [f64; 3], sign: f64) -> f64 {
 struct Turning<'a> {
     gauge: Gauge,
     curve: &'a Curve,
+    /// In a V, from the first reading on.
+    rest: Option<Rest>,
     /// Where a three-point gauge stood last: from one angle to the next it moves little, so that is a good guess.
     centre: [f64; 2],
     opening: f64,
@@ -110,6 +112,7 @@ impl<'a> Turning<'a> {
         Self {
             gauge,
             curve,
+            rest: None,
             centre: [0.0, 0.0],
             opening: curve.radius(),
         }
@@ -121,9 +124,12 @@ impl<'a> Turning<'a> {
         let t = TAU * k as f64 / DIRECTIONS as f64;
         match self.gauge {
             Gauge::Radius => curve.from_origin(t),
-            Gauge::TwoPoint => curve.from_centre(t) + curve.from_centre(t + PI),
+            Gauge::TwoPoint => curve.from_centre_at(k) + curve.from_centre(t + PI),
             Gauge::Plate => curve.reach_at(k) + curve.reach_at(k + DIRECTIONS / 2),
-            Gauge::Vee(vee) => in_vee(vee, curve, k, t),
+            Gauge::Vee(vee) => {
+                let rest = self.rest.get_or_insert_with(|| Rest::of(vee));
+                rest.reading(curve, k, t)
+            }
             Gauge::ThreePoint => self.three_point(t),
         }
     }
@@ -183,38 +189,75 @@ impl<'a> Turning<'a> {
     }
 }
 
-/// The part's centre lies where both flanks touch; the indicator moves on the line through where the centre of a round part of
-/// the same size would be.
-fn in_vee(vee: Vee, curve: &Curve, k: usize, t: f64) -> f64 {
-    let ([a, b], [wa, wb]) = (vee.contacts(), vee.lift());
-    let size = curve.radius();
-    // how a growth at each contact moves the part across the indicator, to the left of its direction
-    let across = (b - a).sin();
-    let (ca, cb) = (-b.cos() / across, a.cos() / across);
-    let growth = |contact: f64| {
-        let steps = contact / TAU * DIRECTIONS as f64;
+/// How a part rests in a V: what is the same at every angle.
+struct Rest {
+    contacts: [Contact; 2],
+    /// Share of a growth at each contact by which the part is lifted along the indicator.
+    lift: [f64; 2],
+    /// The same across it, to the left of its direction.
+    across: [f64; 2],
+}
+
+/// Where a flank touches.
+struct Contact {
+    /// Direction, rad from the indicator.
+    angle: f64,
+    /// The same in steps of [`DIRECTIONS`], if they are whole.
+    steps: Option<usize>,
+}
+
+impl Contact {
+    fn at(angle: f64) -> Self {
+        let steps = angle / TAU * DIRECTIONS as f64;
         let whole = steps.round();
-        let reach = if (steps - whole).abs() < 1e-9 {
-            curve.reach_at(k + whole.rem_euclid(DIRECTIONS as f64) as usize)
-        } else {
-            curve.reach(t + contact)
-        };
-        reach - size
-    };
-    let (growth_a, growth_b) = (growth(a), growth(b));
-    let along = -wa * growth_a - wb * growth_b;
-    let aside = -ca * growth_a - cb * growth_b;
-    // the place of the profile that has come onto the indicator's line
-    let (mut angle, mut radius) = (t, curve.from_centre(t));
-    for _ in 0..MOST_STEPS {
-        let next = t - (aside / radius).asin();
-        if (next - angle).abs() < 1e-13 {
-            return along + radius * (angle - t).cos() - size;
+        let kept = (steps - whole).abs() < 1e-9;
+        Self {
+            angle,
+            steps: kept.then(|| whole.rem_euclid(DIRECTIONS as f64) as usize),
         }
-        angle = next;
-        radius = curve.from_centre(angle);
     }
-    f64::NAN
+
+    /// How far the part reaches there while place `k` of it, at angle `t`, is under the indicator.
+    fn reach(&self, curve: &Curve, k: usize, t: f64) -> f64 {
+        match self.steps {
+            Some(steps) => curve.reach_at(k + steps),
+            None => curve.reach(t + self.angle),
+        }
+    }
+}
+
+impl Rest {
+    fn of(vee: Vee) -> Self {
+        let [a, b] = vee.contacts();
+        let across = (b - a).sin();
+        Self {
+            contacts: [a, b].map(Contact::at),
+            lift: vee.lift(),
+            across: [-b.cos() / across, a.cos() / across],
+        }
+    }
+
+    /// The part's centre lies where both flanks touch; the indicator moves on the line through where the centre of a round part of
+    /// the same size would be.
+    fn reading(&self, curve: &Curve, k: usize, t: f64) -> f64 {
+        let size = curve.radius();
+        let [a, b] = &self.contacts;
+        let growth = [a.reach(curve, k, t) - size, b.reach(curve, k, t) - size];
+        let ([wa, wb], [ca, cb]) = (self.lift, self.across);
+        let along = -wa * growth[0] - wb * growth[1];
+        let aside = -ca * growth[0] - cb * growth[1];
+        // the place of the profile that has come onto the indicator's line
+        let (mut angle, mut radius) = (t, curve.from_centre_at(k));
+        for _ in 0..MOST_STEPS {
+            let next = t - (aside / radius).asin();
+            if (next - angle).abs() < 1e-13 {
+                return along + radius * (angle - t).cos() - size;
+            }
+            angle = next;
+            radius = curve.from_centre(angle);
+        }
+        f64::NAN
+    }
 }
 
 #[cfg(test)]

@@ -193,20 +193,7 @@ fn step_document(case: &Case, n: usize, step: &StepOutcome) -> Result<StepDocume
         turned: step.placing.turned.to_degrees(),
         spindle: step.spindle.map(|x| x + 0.0),
         held: held_document(held, held_outer, held_bore),
-        cuts: step
-            .cuts
-            .iter()
-            .zip(step.stress_after_cuts())
-            .map(|(c, stress)| CutDocument {
-                surface: c.surface,
-                diameter: c.diameter,
-                cleaned_up: c.cleaned_up,
-                depth_min: c.depth_min + 0.0,
-                depth_max: c.depth_max + 0.0,
-                stock_to_clean_up: c.stock_to_clean_up + 0.0,
-                stress: stress_document(stress),
-            })
-            .collect(),
+        cuts: cut_documents(step),
         after_cut: step.after_cut.as_ref().map(|after| AfterCutDocument {
             contacts: after.contacts.iter().map(contact_document).collect(),
             stress: stress_document(&after.stress),
@@ -246,6 +233,22 @@ fn step_document(case: &Case, n: usize, step: &StepOutcome) -> Result<StepDocume
             through: step.mesh_size[1],
         },
     })
+}
+
+fn cut_documents(step: &StepOutcome) -> Vec<CutDocument> {
+    step.cuts
+        .iter()
+        .zip(step.stress_after_cuts())
+        .map(|(c, stress)| CutDocument {
+            surface: c.surface,
+            diameter: c.diameter,
+            cleaned_up: c.cleaned_up,
+            depth_min: c.depth_min + 0.0,
+            depth_max: c.depth_max + 0.0,
+            stock_to_clean_up: c.stock_to_clean_up + 0.0,
+            stress: stress_document(stress),
+        })
+        .collect()
 }
 
 fn held_document(held: &HeldState, outer: Shape, bore: Shape) -> HeldDocument {
@@ -382,37 +385,40 @@ fn wanted(case: &Case, surface: Surface) -> Wanted {
     }
 }
 
+fn contact_is_finite(c: &Contact) -> bool {
+    [
+        c.angle_deg,
+        c.half_angle_deg,
+        c.force,
+        c.approach,
+        c.pressure_integral,
+    ]
+    .into_iter()
+    .chain(c.arcs.iter().chain(&c.pressure).copied().flatten())
+    .chain(
+        [c.peak_pressure, c.set_force, c.edge_force_per_length]
+            .into_iter()
+            .flatten(),
+    )
+    .all(f64::is_finite)
+}
+
 /// JSON has no NaN, and a figure must never turn into `null` on the way: every number is looked at first.
 fn check_finite(n: usize, step: &StepOutcome) -> Result<(), ReportError> {
     let held = &step.held;
     let radii = |r: &Radii| r.outer.iter().chain(&r.bore).all(|x| x.is_finite());
     let some = |x: Option<f64>| x.is_none_or(f64::is_finite);
-    let contact = |c: &Contact| {
-        [
-            c.angle_deg,
-            c.half_angle_deg,
-            c.force,
-            c.approach,
-            c.pressure_integral,
-        ]
-        .into_iter()
-        .chain(c.arcs.iter().chain(&c.pressure).copied().flatten())
-        .all(f64::is_finite)
-            && some(c.peak_pressure)
-            && some(c.set_force)
-            && some(c.edge_force_per_length)
-    };
     let stress = |s: &StressSummary| {
         s.von_mises_away.is_finite() && some(s.von_mises_max) && some(s.yield_margin)
     };
-    let after_cut = |a: &AfterCut| a.contacts.iter().all(contact);
+    let after_cut = |a: &AfterCut| a.contacts.iter().all(contact_is_finite);
     let checks = [
         ("the stock shape", radii(&step.stock)),
         ("the held shape", radii(&held.shape)),
         ("the held displacement", radii(&held.displacement)),
         ("the cut shape", step.cut.as_ref().is_none_or(radii)),
         ("the released shape", radii(&step.released)),
-        ("a contact", held.contacts.iter().all(contact)),
+        ("a contact", held.contacts.iter().all(contact_is_finite)),
         (
             "a contact after the cut",
             step.after_cut.as_ref().is_none_or(after_cut),
@@ -468,42 +474,4 @@ fn check_finite(n: usize, step: &StepOutcome) -> Result<(), ReportError> {
 }
 
 #[cfg(test)]
-mod tests {
-    #![allow(clippy::unwrap_used)]
-    use super::*;
-    use crate::metrology::{MetrologyError, ReferenceCircle};
-    use crate::report::sample::{sample_case, sample_outcome};
-
-    /// A circle that cannot be had is null with its reason; the run stands, and a limit about that circle is left open.
-    #[test]
-    fn a_circle_that_is_not_known_costs_no_run() {
-        let (mut case, outcome) = (sample_case(), sample_outcome());
-        case.tolerance.surfaces.bore.roundness = Some(1.0);
-        case.tolerance.surfaces.bore.circle = Some(ReferenceCircle::MaximumInscribed);
-        let mut document = document(&case, &outcome, &Program::default()).unwrap();
-        assert_eq!(document.verdict.in_tolerance, Some(true));
-        let bore = Profile::equal(&outcome.steps[0].released.bore);
-        let mut sheet = Sheet::of(&bore, &Wanted::default()).unwrap();
-        sheet.inscribed = Err(MetrologyError::InscribedNotProven {
-            radius: 1.0,
-            upper_bound: 2.0,
-        });
-        let read = ReadDocument::of(&sheet, |_| true);
-        assert!(read.maximum_inscribed.is_none() && read.minimum_circumscribed.is_some());
-        assert_eq!(read.unknown.len(), 1);
-        assert_eq!(read.unknown[0].what, "maximum_inscribed");
-        assert!(read.unknown[0].reason.contains("not proven"));
-        let last = document.steps.last_mut().unwrap();
-        last.gauges.released.bore = read;
-        assert!(unknown(0, last)[0].contains("maximum inscribed is not known"));
-        let open = unjudged(&case, last);
-        assert_eq!(open.len(), 1);
-        leave_open(&mut document.verdict, &open);
-        assert_eq!(document.verdict.in_tolerance, None);
-        assert!(document.verdict.says[0].contains("NOT JUDGED"));
-        // a limit that is missed stays missed
-        document.verdict.in_tolerance = Some(false);
-        leave_open(&mut document.verdict, &open);
-        assert_eq!(document.verdict.in_tolerance, Some(false));
-    }
-}
+mod tests;

@@ -182,7 +182,9 @@ fn deviations(radii: &[f64], shape: &Shape) -> Vec<f64> {
         .enumerate()
         .map(|(k, r)| {
             let (s, c) = (TAU * k as f64 / radii.len() as f64).sin_cos();
-            (r * c - zone.centre[0]).hypot(r * s - zone.centre[1]) - zone.radius
+            // lengths of a part neither overflow nor vanish
+            let (x, y) = (r * c - zone.centre[0], r * s - zone.centre[1]);
+            (x * x + y * y).sqrt() - zone.radius
         })
         .collect()
 }

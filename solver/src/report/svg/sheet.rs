@@ -225,12 +225,9 @@ pub(super) fn path(points: &[[f64; 2]], closed: bool) -> String {
     for (k, point) in thinned(points).into_iter().enumerate() {
         let now = point.map(|v| (10.0 * v).round() as i64);
         text.push(if k == 0 { 'M' } else { 'l' });
-        let _ = write!(
-            text,
-            "{} {}",
-            tenths(now[0] - before[0]),
-            tenths(now[1] - before[1])
-        );
+        push_tenths(&mut text, now[0] - before[0]);
+        text.push(' ');
+        push_tenths(&mut text, now[1] - before[1]);
         before = now;
     }
     if closed {
@@ -239,14 +236,26 @@ pub(super) fn path(points: &[[f64; 2]], closed: bool) -> String {
     text
 }
 
-fn tenths(value: i64) -> String {
-    let sign = if value < 0 { "-" } else { "" };
-    let (whole, part) = (value.abs() / 10, value.abs() % 10);
-    match (whole, part) {
-        (whole, 0) => format!("{sign}{whole}"),
-        (0, part) => format!("{sign}.{part}"),
-        (whole, part) => format!("{sign}{whole}.{part}"),
+/// Appends so many tenths as a decimal, without a zero that may be left out. By hand: a drawing has thousands.
+fn push_tenths(text: &mut String, value: i64) {
+    if value < 0 {
+        text.push('-');
     }
+    let (whole, part) = (value.unsigned_abs() / 10, value.unsigned_abs() % 10);
+    if whole > 0 || part == 0 {
+        push_whole(text, whole);
+    }
+    if part > 0 {
+        text.push('.');
+        push_whole(text, part);
+    }
+}
+
+fn push_whole(text: &mut String, value: u64) {
+    if value >= 10 {
+        push_whole(text, value / 10);
+    }
+    text.push(char::from(b'0' + (value % 10) as u8));
 }
 
 /// Both ends, and between two kept points the one farthest from their line while that is beyond the slack.
@@ -263,8 +272,9 @@ fn thinned(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
     kept[n - 1] = true;
     let mut spans = vec![[0, middle], [middle, n - 1]];
     while let Some([from, to]) = spans.pop() {
+        let line = Line::through(points[from], points[to]);
         let farthest = (from + 1..to)
-            .map(|k| (k, distance(points[k], points[from], points[to])))
+            .map(|k| (k, line.distance(points[k])))
             .fold((from, SLACK), |far, d| if d.1 > far.1 { d } else { far });
         if farthest.0 > from {
             kept[farthest.0] = true;
@@ -279,15 +289,31 @@ fn thinned(points: &[[f64; 2]]) -> Vec<[f64; 2]> {
         .collect()
 }
 
-/// Distance of a point from the line through two others; from the first if they coincide.
-fn distance(p: [f64; 2], a: [f64; 2], b: [f64; 2]) -> f64 {
-    let (dx, dy) = (b[0] - a[0], b[1] - a[1]);
-    let (px, py) = (p[0] - a[0], p[1] - a[1]);
-    let length = dx.hypot(dy);
-    if length == 0.0 {
-        px.hypot(py)
-    } else {
-        (dx * py - dy * px).abs() / length
+/// The line through two points.
+struct Line {
+    from: [f64; 2],
+    to: [f64; 2],
+    length: f64,
+}
+
+impl Line {
+    fn through(a: [f64; 2], b: [f64; 2]) -> Self {
+        let to = [b[0] - a[0], b[1] - a[1]];
+        Self {
+            from: a,
+            to,
+            length: to[0].hypot(to[1]),
+        }
+    }
+
+    /// How far a point is from it; from its first point if the two coincide.
+    fn distance(&self, p: [f64; 2]) -> f64 {
+        let (px, py) = (p[0] - self.from[0], p[1] - self.from[1]);
+        if self.length == 0.0 {
+            px.hypot(py)
+        } else {
+            (self.to[0] * py - self.to[1] * px).abs() / self.length
+        }
     }
 }
 
@@ -313,6 +339,22 @@ pub(super) fn escape(words: &str) -> String {
 #[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn tenths_leave_out_zeros() {
+        for (value, words) in [
+            (0, "0"),
+            (3, ".3"),
+            (-3, "-.3"),
+            (20, "2"),
+            (-1234, "-123.4"),
+            (10_005, "1000.5"),
+        ] {
+            let mut text = String::new();
+            push_tenths(&mut text, value);
+            assert_eq!(text, words);
+        }
+    }
 
     /// What a path leaves out lies within the slack, whatever the curve.
     #[test]

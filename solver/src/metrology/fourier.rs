@@ -1,0 +1,328 @@
+//! The discrete Fourier transform of readings at equal angles, of any number.
+//!
+//! Lengths whose prime factors are small are split by them (Cooley and Tukey), others are turned into a convolution of a length that is
+//! a power of two (Bluestein); both common knowledge. Plain arithmetic in a fixed order, so the bits are the same on every processor.
+
+use std::cell::RefCell;
+use std::f64::consts::TAU;
+use std::rc::Rc;
+
+use nalgebra::Complex;
+
+/// A complex number.
+pub(super) type Complex64 = Complex<f64>;
+
+/// The largest prime factor that is split off: a factor `p` costs `p` products a value.
+const LARGEST_FACTOR: usize = 32;
+
+thread_local! {
+    /// Making a plan costs about as much as using it, and most profiles have as many readings as the last.
+    static PLANS: RefCell<Vec<Rc<Plan>>> = const { RefCell::new(Vec::new()) };
+}
+
+/// Plans kept.
+const KEPT: usize = 4;
+
+/// `sum v_k e^(-i m t_k)` over equal angles from 0, for m from 0 to half the number of values.
+pub(super) fn spectrum(values: &[f64]) -> Vec<Complex64> {
+    let n = values.len();
+    let half = n / 2 + 1;
+    if !n.is_multiple_of(2) {
+        let input: Vec<Complex64> = values.iter().map(|&v| Complex64::new(v, 0.0)).collect();
+        let mut terms = forward(&input);
+        terms.truncate(half);
+        return terms;
+    }
+    // two readings as one complex number: the even ones and the odd ones come apart by their symmetry
+    let input: Vec<Complex64> = values
+        .chunks_exact(2)
+        .map(|pair| Complex64::new(pair[0], pair[1]))
+        .collect();
+    let (pairs, m) = (forward(&input), n / 2);
+    (0..half)
+        .map(|k| {
+            let (a, b) = (pairs[k % m], pairs[(m - k) % m].conj());
+            let (even, odd) = (0.5 * (a + b), 0.5 * (a - b));
+            // odd over i, turned by its angle
+            even + Complex64::new(odd.im, -odd.re) * turn(k, n)
+        })
+        .collect()
+}
+
+/// The values with these terms from 0 to half their number `n`, times `n`: undoes [`spectrum`] but for that factor. The others are
+/// their mirror image, so the first has no imaginary part, nor the last of an even number.
+pub(super) fn values(terms: &[Complex64], n: usize) -> Vec<f64> {
+    // the conjugate of the forward transform of the conjugate is the transform back
+    let term = |k: usize| match k {
+        k if k <= n / 2 => terms[k].conj(),
+        k => terms[n - k],
+    };
+    let input: Vec<Complex64> = (0..n).map(term).collect();
+    forward(&input).iter().map(|x| x.re).collect()
+}
+
+/// `e^(-2 pi i k / n)`.
+fn turn(k: usize, n: usize) -> Complex64 {
+    let (s, c) = (TAU * k as f64 / n as f64).sin_cos();
+    Complex64::new(c, -s)
+}
+
+fn forward(input: &[Complex64]) -> Vec<Complex64> {
+    plan(input.len()).forward(input)
+}
+
+fn plan(n: usize) -> Rc<Plan> {
+    let kept = PLANS.with_borrow(|plans| plans.iter().find(|p| p.length() == n).cloned());
+    kept.unwrap_or_else(|| {
+        // not inside of the borrow: a plan may need another
+        let plan = Rc::new(Plan::new(n));
+        PLANS.with_borrow_mut(|plans| {
+            plans.insert(0, Rc::clone(&plan));
+            plans.truncate(KEPT);
+        });
+        plan
+    })
+}
+
+/// What is known of a length beforehand.
+enum Plan {
+    Split(Split),
+    Chirp(Chirp),
+}
+
+impl Plan {
+    fn new(n: usize) -> Self {
+        match factors(n) {
+            Some(factors) => Self::Split(Split::new(n, factors)),
+            None => Self::Chirp(Chirp::new(n)),
+        }
+    }
+
+    fn length(&self) -> usize {
+        match self {
+            Self::Split(split) => split.turns.len(),
+            Self::Chirp(chirp) => chirp.turns.len(),
+        }
+    }
+
+    fn forward(&self, input: &[Complex64]) -> Vec<Complex64> {
+        match self {
+            Self::Split(split) => split.forward(input),
+            Self::Chirp(chirp) => chirp.forward(input),
+        }
+    }
+}
+
+/// Fours first, then primes, if all are small.
+fn factors(n: usize) -> Option<Vec<usize>> {
+    let (mut rest, mut found) = (n, Vec::new());
+    for p in std::iter::once(4).chain(2..=LARGEST_FACTOR) {
+        while rest > 1 && rest.is_multiple_of(p) {
+            found.push(p);
+            rest /= p;
+        }
+    }
+    (rest <= 1).then_some(found)
+}
+
+/// A length that is split by its factors.
+struct Split {
+    factors: Vec<usize>,
+    /// `e^(-2 pi i k / n)`.
+    turns: Vec<Complex64>,
+}
+
+impl Split {
+    fn new(n: usize, factors: Vec<usize>) -> Self {
+        Self {
+            factors,
+            turns: (0..n).map(|k| turn(k, n)).collect(),
+        }
+    }
+
+    fn forward(&self, input: &[Complex64]) -> Vec<Complex64> {
+        let mut output = vec![Complex64::default(); input.len()];
+        self.part(&self.factors, input, 0, 1, &mut output);
+        output
+    }
+
+    /// The transform of every `step`th value from `first` on.
+    fn part(
+        &self,
+        factors: &[usize],
+        input: &[Complex64],
+        first: usize,
+        step: usize,
+        output: &mut [Complex64],
+    ) {
+        let Some((&p, others)) = factors.split_first() else {
+            output[0] = input[first];
+            return;
+        };
+        let q = output.len() / p;
+        for (r, part) in output.chunks_exact_mut(q).enumerate() {
+            self.part(others, input, first + r * step, step * p, part);
+        }
+        let mut parts = [Complex64::default(); LARGEST_FACTOR];
+        for k in 0..q {
+            for (r, part) in parts[..p].iter_mut().enumerate() {
+                *part = output[r * q + k] * self.turns[r * k * step];
+            }
+            match p {
+                2 => two(&mut parts),
+                3 => three(&mut parts),
+                4 => four(&mut parts),
+                5 => five(&mut parts),
+                _ => self.by_definition(&mut parts[..p]),
+            }
+            for (j, part) in parts[..p].iter().enumerate() {
+                output[j * q + k] = *part;
+            }
+        }
+    }
+
+    fn by_definition(&self, parts: &mut [Complex64]) {
+        let p = parts.len();
+        let apart = self.turns.len() / p;
+        let mut sums = [Complex64::default(); LARGEST_FACTOR];
+        for (j, sum) in sums[..p].iter_mut().enumerate() {
+            *sum = (0..p)
+                .map(|r| parts[r] * self.turns[r * j % p * apart])
+                .sum();
+        }
+        parts.copy_from_slice(&sums[..p]);
+    }
+}
+
+/// `-i` times a number.
+fn quarter(x: Complex64) -> Complex64 {
+    Complex64::new(x.im, -x.re)
+}
+
+fn two(x: &mut [Complex64]) {
+    (x[0], x[1]) = (x[0] + x[1], x[0] - x[1]);
+}
+
+fn three(x: &mut [Complex64]) {
+    // sin(120 deg)
+    const SINE: f64 = 0.866_025_403_784_438_6;
+    let (sum, difference) = (x[1] + x[2], quarter(x[1] - x[2]) * SINE);
+    let middle = x[0] - 0.5 * sum;
+    (x[0], x[1], x[2]) = (x[0] + sum, middle + difference, middle - difference);
+}
+
+fn four(x: &mut [Complex64]) {
+    let (a, b) = (x[0] + x[2], x[0] - x[2]);
+    let (c, d) = (x[1] + x[3], quarter(x[1] - x[3]));
+    (x[0], x[1], x[2], x[3]) = (a + c, b + d, a - c, b - d);
+}
+
+fn five(x: &mut [Complex64]) {
+    // cosine and sine of 72 and 144 deg
+    const C1: f64 = 0.309_016_994_374_947_45;
+    const S1: f64 = 0.951_056_516_295_153_5;
+    const C2: f64 = -0.809_016_994_374_947_5;
+    const S2: f64 = 0.587_785_252_292_473_1;
+    let (a, b) = (x[1] + x[4], x[2] + x[3]);
+    let (c, d) = (quarter(x[1] - x[4]), quarter(x[2] - x[3]));
+    let (near, far) = (x[0] + C1 * a + C2 * b, x[0] + C2 * a + C1 * b);
+    let (aside, beyond) = (S1 * c + S2 * d, S2 * c - S1 * d);
+    (x[0], x[1], x[2], x[3], x[4]) = (
+        x[0] + a + b,
+        near + aside,
+        far + beyond,
+        far - beyond,
+        near - aside,
+    );
+}
+
+/// A length with a large prime factor: with `jk = (j^2 + k^2 - (j - k)^2) / 2` the transform is a convolution with a chirp.
+struct Chirp {
+    /// `e^(-pi i k^2 / n)`.
+    turns: Vec<Complex64>,
+    /// The transform of the chirp over the length of the convolution.
+    transformed: Vec<Complex64>,
+}
+
+impl Chirp {
+    fn new(n: usize) -> Self {
+        // whole turns are taken off in whole numbers
+        let turns: Vec<Complex64> = (0..n)
+            .map(|k| turn((k as u64 * k as u64 % (2 * n as u64)) as usize, 2 * n))
+            .collect();
+        let length = (2 * n - 1).next_power_of_two();
+        let mut chirp = vec![Complex64::default(); length];
+        for (k, t) in turns.iter().enumerate() {
+            chirp[k] = t.conj();
+            chirp[(length - k) % length] = t.conj();
+        }
+        Self {
+            transformed: forward(&chirp),
+            turns,
+        }
+    }
+
+    fn forward(&self, input: &[Complex64]) -> Vec<Complex64> {
+        let length = self.transformed.len();
+        let mut wide = vec![Complex64::default(); length];
+        for ((to, from), turn) in wide.iter_mut().zip(input).zip(&self.turns) {
+            *to = from * turn;
+        }
+        let terms = forward(&wide);
+        let product: Vec<Complex64> = terms
+            .iter()
+            .zip(&self.transformed)
+            .map(|(a, b)| (a * b).conj())
+            .collect();
+        forward(&product)
+            .iter()
+            .zip(&self.turns)
+            .map(|(x, turn)| x.conj() * turn / length as f64)
+            .collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn noise(n: usize) -> Vec<f64> {
+        let mut state = n as u64;
+        let mut random = || {
+            state = state
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            (state >> 11) as f64 / (1_u64 << 53) as f64 - 0.5
+        };
+        (0..n).map(|_| random()).collect()
+    }
+
+    /// Small factors, primes below and beyond the largest that is split off, odd and even.
+    #[test]
+    fn terms_are_those_of_the_definition() {
+        for n in [
+            3, 4, 5, 6, 8, 15, 31, 37, 60, 74, 97, 121, 360, 509, 1018, 3600,
+        ] {
+            let values = noise(n);
+            let found = spectrum(&values);
+            assert_eq!(found.len(), n / 2 + 1);
+            for (m, term) in found.iter().enumerate() {
+                let sum: Complex64 = (0..n).map(|k| values[k] * turn(k * m % n, n)).sum();
+                assert!(
+                    (sum - term).norm() < 1e-14 * n as f64,
+                    "{n} {m} {sum} {term}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn values_come_back() {
+        for n in [3, 4, 7, 12, 37, 74, 1001, 3600, 99_991, 100_000] {
+            let given = noise(n);
+            for (a, b) in values(&spectrum(&given), n).iter().zip(&given) {
+                assert!((a / n as f64 - b).abs() < 1e-14, "{n} {a} {b}");
+            }
+        }
+    }
+}
