@@ -10,6 +10,8 @@
 //! Modules may use only those above them in the list below (blank lines keep it from being sorted);
 //! `tests/architecture` guards it.
 
+mod fourier;
+
 pub mod geometry;
 
 pub mod metrology;

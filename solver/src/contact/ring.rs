@@ -7,11 +7,9 @@
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
-use realfft::RealFftPlanner;
-use realfft::num_complex::Complex;
-
 use super::elastic::Elastic;
 use super::pressure::{PressureDof, Segment};
+use crate::fourier::{self, Complex64};
 use crate::geometry::{PerSurface, Surface};
 use crate::series::{Annulus, RingKernel};
 
@@ -464,13 +462,12 @@ pub(super) struct Profiles {
     count: usize,
     /// Kernels at the grid's angles, and their spectra: outside, bore, across.
     grids: [Vec<f64>; 3],
-    spectra: [Vec<Complex<f64>>; 3],
+    spectra: [Vec<f64>; 3],
 }
 
 impl Profiles {
     /// Profiles of `count` points.
     pub fn new(kernels: &RingKernels, count: usize) -> Self {
-        let plan = RealFftPlanner::new().plan_fft_forward(count);
         let list = [&kernels.own.outer, &kernels.own.bore, &kernels.across];
         let grids = list.map(|kernel| {
             let h = TAU / count as f64;
@@ -478,11 +475,10 @@ impl Profiles {
                 .map(|k| kernel.at(if k == 0 { 0.5 * h } else { h * k as f64 }))
                 .collect::<Vec<f64>>()
         });
+        // an even function has a real spectrum
         let spectra = grids.each_ref().map(|grid| {
-            let mut spectrum = plan.make_output_vec();
-            plan.process(&mut grid.clone(), &mut spectrum)
-                .expect("lengths agree");
-            spectrum
+            let terms = fourier::spectrum(grid);
+            terms.iter().map(|t| t.re / count as f64).collect()
         });
         Self {
             count,
@@ -502,9 +498,7 @@ impl Profiles {
     /// Displacement outwards (mm) of both surfaces under so many units of each load, right but near the loads.
     fn far(&self, loads: &[(&RingLoad, f64)]) -> PerSurface<Vec<f64>> {
         let n = self.count;
-        let mut planner = RealFftPlanner::new();
-        let (forward, inverse) = (planner.plan_fft_forward(n), planner.plan_fft_inverse(n));
-        let mut spectra: PerSurface<Option<Vec<Complex<f64>>>> = PerSurface::default();
+        let mut spectra: PerSurface<Option<Vec<Complex64>>> = PerSurface::default();
         for surface in Surface::BOTH {
             let mut grid = vec![0.0; n];
             let mut any = false;
@@ -516,31 +510,20 @@ impl Profiles {
                 }
             }
             if any {
-                let mut spectrum = forward.make_output_vec();
-                forward
-                    .process(&mut grid, &mut spectrum)
-                    .expect("lengths agree");
-                *spectra.get_mut(surface) = Some(spectrum);
+                *spectra.get_mut(surface) = Some(fourier::spectrum(&grid));
             }
         }
         PerSurface::from_fn(|read| {
-            let mut sum = inverse.make_input_vec();
+            let mut sum = vec![Complex64::default(); n / 2 + 1];
             for loaded in Surface::BOTH {
                 if let Some(spectrum) = spectra.get(loaded) {
                     let kernel = &self.spectra[Self::index(loaded, read)];
                     for ((s, f), k) in sum.iter_mut().zip(spectrum).zip(kernel) {
-                        // an even kernel has a real spectrum
-                        *s += f * k.re / n as f64;
+                        *s += f * k;
                     }
                 }
             }
-            sum[0].im = 0.0;
-            if n.is_multiple_of(2) {
-                sum[n / 2].im = 0.0;
-            }
-            let mut out = inverse.make_output_vec();
-            inverse.process(&mut sum, &mut out).expect("lengths agree");
-            out
+            fourier::values(&sum, n)
         })
     }
 

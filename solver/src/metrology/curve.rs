@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 use std::sync::OnceLock;
 
-use super::fourier;
+use crate::fourier;
 use super::harmonics::with_spectrum;
 use super::{
     Circle, Harmonic, MetrologyError, Profile, harmonics, highest_lobe, least_squares_circle,

@@ -4,7 +4,7 @@ use std::f64::consts::{PI, TAU};
 
 use nalgebra::{DMatrix, DVector};
 
-use super::fourier::{self, Complex64, spectrum};
+use crate::fourier::{self, Complex64, spectrum};
 use super::{Profile, distances, gap_of_sorted};
 
 /// One lobe term, `amplitude * cos(count * (theta - angle))`.

@@ -13,7 +13,6 @@ use std::f64::consts::TAU;
 mod cause;
 mod curve;
 mod filter;
-mod fourier;
 mod gauge;
 mod harmonics;
 pub mod inversion;

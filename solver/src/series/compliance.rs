@@ -2,10 +2,8 @@
 
 use std::f64::consts::TAU;
 
-use realfft::RealFftPlanner;
-use realfft::num_complex::Complex;
-
 use super::{Annulus, BoundaryKernel, HarmonicField, Traction};
+use crate::fourier::{self, Complex64};
 use crate::geometry::Surface;
 
 /// Decades of `exp(-2 n L)` that the table must show: coefficients beyond are below a ten-thousandth of a millionth.
@@ -64,16 +62,12 @@ impl RingKernel {
         coefficients[1] = one_lobe(annulus, loaded, read);
         let points = POINTS_A_WAVE * DECADES / annulus.half_log_wall();
         let points = (points as usize).next_power_of_two().clamp(POINTS[0], POINTS[1]);
-        let mut spectrum = vec![Complex::new(0.0, 0.0); points / 2 + 1];
+        let mut spectrum = vec![Complex64::new(0.0, 0.0); points / 2 + 1];
         for (n, &c) in coefficients.iter().enumerate().take(points / 2) {
             let half = if n == 0 { 1.0 } else { 0.5 };
             spectrum[n].re = half * c;
         }
-        let mut rest = vec![0.0; points];
-        RealFftPlanner::new()
-            .plan_fft_inverse(points)
-            .process(&mut spectrum, &mut rest)
-            .expect("lengths agree");
+        let rest = fourier::values(&spectrum, points);
         let step = TAU / points as f64;
         // the rest is even about 0 and half a turn, the closed part goes on smoothly beyond both
         let values = (-1..=points as i64 / 2 + 2)

@@ -10,7 +10,7 @@ use std::rc::Rc;
 use nalgebra::Complex;
 
 /// A complex number.
-pub(super) type Complex64 = Complex<f64>;
+pub(crate) type Complex64 = Complex<f64>;
 
 /// The largest prime factor that is split off: a factor `p` costs `p` products a value.
 const LARGEST_FACTOR: usize = 32;
@@ -24,7 +24,7 @@ thread_local! {
 const KEPT: usize = 4;
 
 /// `sum v_k e^(-i m t_k)` over equal angles from 0, for m from 0 to half the number of values.
-pub(super) fn spectrum(values: &[f64]) -> Vec<Complex64> {
+pub(crate) fn spectrum(values: &[f64]) -> Vec<Complex64> {
     let n = values.len();
     let half = n / 2 + 1;
     if !n.is_multiple_of(2) {
@@ -51,7 +51,7 @@ pub(super) fn spectrum(values: &[f64]) -> Vec<Complex64> {
 
 /// The values with these terms from 0 to half their number `n`, times `n`: undoes [`spectrum`] but for that factor. The others are
 /// their mirror image, so the first has no imaginary part, nor the last of an even number.
-pub(super) fn values(terms: &[Complex64], n: usize) -> Vec<f64> {
+pub(crate) fn values(terms: &[Complex64], n: usize) -> Vec<f64> {
     // the conjugate of the forward transform of the conjugate is the transform back
     let term = |k: usize| match k {
         k if k <= n / 2 => terms[k].conj(),
