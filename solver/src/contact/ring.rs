@@ -349,7 +349,12 @@ impl Ring {
         let column: Vec<f64> = self
             .loads
             .iter()
-            .map(|other| self.kernels.compliance(own, other))
+            .enumerate()
+            .map(|(k, other)| match k < pressure {
+                // the same either way
+                true => self.kernels.compliance(other, own),
+                false => self.kernels.compliance(own, other),
+            })
             .collect();
         if let Some(turned) = &self.turned {
             let (mut at, mut now) = (turned[pressure], column.clone());
