@@ -32,6 +32,8 @@ pub mod contact;
 
 pub mod process;
 
+pub mod judge;
+
 pub mod report;
 
 pub mod conformance;

@@ -223,10 +223,7 @@ fn roundness(case: &Case, part: &Radii, surface: Surface) -> Result<Option<Worst
         return Ok(None);
     };
     let profile = Profile::equal(part.get(surface));
-    let roundness = wanted
-        .about
-        .of(&profile)
-        .map_err(ProcessError::not_converged)?;
+    let roundness = wanted.about.of(&profile)?;
     Ok(Some(Worst {
         surface,
         roundness,

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::Caution;
 use crate::case::Support;
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::Mesh;
@@ -13,10 +14,8 @@ use crate::scheme::Placing;
 pub struct Outcome {
     /// One entry a step.
     pub steps: Vec<StepOutcome>,
-    /// What the solver took for granted beyond the case's own list.
-    pub assumed: Vec<String>,
-    /// Warnings in the user's words.
-    pub cautions: Vec<String>,
+    /// What has to be known of it.
+    pub cautions: Vec<Caution>,
     /// What other forces would do about missed roundness limits: one entry a step at fault, in order.
     pub advice: Vec<Advice>,
     /// Surfaces that did not clean up in their last cut.
@@ -34,9 +33,17 @@ pub struct GaugeFlex {
     /// Own weight; `None` where the part lies on its face, or without a density.
     pub weight: Option<WeightFlex>,
     /// What was asked for and not computed, and which input is missing.
-    pub not_computed: Vec<String>,
+    pub not_computed: Vec<NotComputed>,
     /// Largest left-over of `K u - f` at a node, N.
     pub balance: f64,
+}
+
+/// What an inspection asks for and was not computed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum NotComputed {
+    /// The part's own weight: the material has no density.
+    Weight,
 }
 
 /// What the force of a gauge does to its reading.
@@ -224,6 +231,13 @@ pub struct StressSummary {
     pub at: StressPlace,
     /// Yield strength over `von_mises_away`, minus 1; `None` without a yield strength, and where there is no stress.
     pub yield_margin: Option<f64>,
+}
+
+impl StressSummary {
+    /// Whether it passes yield, as far as a yield strength is known.
+    pub fn yields(&self) -> bool {
+        self.yield_margin.is_some_and(|margin| margin < 0.0)
+    }
 }
 
 /// A place in the section, in the stress-free shape.

@@ -7,7 +7,7 @@ use super::inspect::StateOf;
 use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile, roundness};
 use super::statics::{ResidualStress, doubt, energy, free, growth_stress, left_over, sparse};
-use super::{CutOutcome, PROFILE_POINTS, ProcessError, Radii, Reason, StressSummary};
+use super::{CutOutcome, PROFILE_POINTS, ProcessError, Radii, StressSummary};
 use crate::case::{Case, CentreOn, Part, ResidualHoopStress, Step, Tolerance};
 use crate::contact::{Clamp, Clamped, ContactError};
 use crate::element::{self, PlaneStress};
@@ -540,14 +540,7 @@ impl<'a> Setting<'a> {
 
     /// What a contact that has no answer is to the user, met at this place.
     pub fn contact(&self, error: ContactError, at: &Progress) -> ProcessError {
-        let reason = match error {
-            ContactError::Stopped(stop) => return ProcessError::stopped(stop, at),
-            ContactError::Loose { .. } | ContactError::NothingPresses { .. } => Reason::Loose,
-            ContactError::FaceTooNarrow { .. } | ContactError::PadsCollide { .. } => Reason::Input,
-            ContactError::TooLarge { .. } => Reason::TooLarge,
-            _ => return ProcessError::not_converged(error),
-        };
-        ProcessError::new(reason, error).at(self.step.line, || format!("step[{}].hold", self.index))
+        ProcessError::of_contact(error, at, self.index)
     }
 
     /// Nodal stress `[xx, yy, xy]`, MPa, averaged over the elements that meet at each node.

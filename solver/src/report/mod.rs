@@ -11,7 +11,9 @@ pub mod units;
 pub mod vtk;
 pub mod words;
 
+mod caution;
 mod json;
+mod refusal;
 #[cfg(test)]
 mod sample;
 mod verdict;

@@ -106,8 +106,8 @@ impl Bounds {
 
 impl ParameterKind {
     /// The numbers it takes; `None` for words.
-    pub fn bounds(self) -> Option<Bounds> {
-        let (least, above, most) = match self {
+    pub fn bounds(&self) -> Option<Bounds> {
+        let (least, above, most) = match *self {
             ParameterKind::Length | ParameterKind::Modulus | ParameterKind::Stiffness => {
                 (0.0, true, Bounds::LARGEST)
             }
@@ -153,16 +153,16 @@ impl Parameter {
     pub fn check(&self, value: &Value) -> Result<(), SchemeError> {
         let wrong = |message: String| {
             Err(SchemeError {
-                parameter: Some(self.key.to_owned()),
+                parameter: Some(self.key.to_string()),
                 message,
             })
         };
-        let numbers = match (self.kind, value) {
-            (ParameterKind::Choice(words), Value::Text(t)) if words.contains(&t.as_str()) => {
+        let numbers = match (&self.kind, value) {
+            (ParameterKind::Choice(words), Value::Text(t)) if words.has(t) => {
                 return Ok(());
             }
             (ParameterKind::Choice(words), _) => {
-                return wrong(format!("is not one of {}", words.join(", ")));
+                return wrong(format!("is not one of {}", words.list().join(", ")));
             }
             (_, Value::Number(x)) => std::slice::from_ref(x),
             (kind, Value::Numbers(list)) if kind.takes_list() => list,
@@ -214,11 +214,11 @@ impl Values {
             });
         }
         for p in parameters {
-            match self.get(p.key) {
+            match self.get(&p.key) {
                 Some(value) => p.check(value)?,
                 None if p.required => {
                     return Err(SchemeError {
-                        parameter: Some(p.key.to_owned()),
+                        parameter: Some(p.key.to_string()),
                         message: format!("missing; give {}", p.about),
                     });
                 }

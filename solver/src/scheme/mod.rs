@@ -19,7 +19,7 @@ pub use supports::{
     AfterClamping, Bedding, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce,
     PressurePatch, Push, Section, Sleeve, Supports,
 };
-pub use values::{Limits, Need, Parameter, ParameterKind, Planned, Value, Values};
+pub use values::{Limits, Need, Parameter, ParameterKind, Planned, Text, Value, Values, Words};
 
 /// More than one of what a noun names: "jaws", "patches", "bodies".
 pub fn plural(noun: &str) -> String {
