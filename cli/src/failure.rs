@@ -184,7 +184,7 @@ impl Failure {
             Reason::CutThrough { .. } => return of_case(ProblemKind::CutThrough),
             Reason::Program(_) => return of_case(ProblemKind::Program),
             Reason::TooLarge(_) => (FailureKind::TooLarge, "too large: ", ""),
-            Reason::Stopped { by, .. } => match by {
+            Reason::Stopped(stopped) => match stopped.by {
                 Stop::Interrupted => (FailureKind::Interrupted, "", ""),
                 Stop::WorkLimit => (
                     FailureKind::TooLarge,

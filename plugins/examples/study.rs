@@ -1,5 +1,7 @@
 //! What the force of the jaws does to a ring that is bored thin, and where a cut has no answer: a study tells a loose hold from a cut
 //! through the wall by the reason, not by words. `cargo run --release -p ringwright-plugins --example study`.
+// what a program finds goes to its screen
+#![allow(clippy::print_stdout)]
 
 use std::error::Error;
 

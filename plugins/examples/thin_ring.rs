@@ -1,4 +1,6 @@
 //! A thin ring in three jaws, bored and released, without a case file: `cargo run --release -p ringwright-plugins --example thin_ring`.
+// what a program finds goes to its screen
+#![allow(clippy::print_stdout)]
 
 use std::error::Error;
 

@@ -1,8 +1,9 @@
 //! A case made in code is what the same case read from a file is, and of what is wrong with it the same is said.
 
-use ringwright_solver::case::{Case, CaseBuilder, HoldMember, Member, Problem, Step, read};
+use ringwright_solver::case::{Case, CaseBuilder, HoldMember, Member, Place, Problem, Step, read};
 use ringwright_solver::geometry::Surface;
-use ringwright_solver::process::{Options, run};
+use ringwright_solver::process::{Options, Reason, Unfit, run, starting_mesh};
+use ringwright_solver::watch::Unwatched;
 
 const HEAD: &str = "[part]\nouter_diameter = 110.0\nbore_diameter = 100.0\nlength = 20.0\nmaterial = \"aluminium 6061-T6\"\n";
 
@@ -236,4 +237,22 @@ fn what_is_wrong_is_told_alike() {
         told += made.0.len();
     }
     assert!(told > 30, "{told}");
+}
+
+/// A case that is changed after its checks is refused all the same, with its place and its reason.
+#[test]
+fn a_case_spoilt_after_its_checks_is_refused() {
+    let mut case = held([jaws()])
+        .build(&ringwright_plugins::registry())
+        .unwrap();
+    case.steps[0].hold = "gone".into();
+    let error = run(&case, &Options::default()).unwrap_err();
+    assert_eq!(error.at, Place::HoldOfStep(0));
+    let name = "gone".to_owned();
+    assert_eq!(error.reason, Reason::Input(Unfit::NoHold { name }));
+    assert_eq!(error.to_string(), "there is no hold \"gone\" in the case");
+    case.steps.clear();
+    let error = starting_mesh(&case, &Unwatched).unwrap_err();
+    assert_eq!(error.at.to_string(), "step");
+    assert_eq!(error.reason, Reason::Input(Unfit::NoStep));
 }

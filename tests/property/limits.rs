@@ -1,6 +1,9 @@
 //! What only the solver can find out about a case: refusals with the place in the file, warnings, and no answer rather than a wrong one.
 
-use ringwright_solver::process::{Caution, Options, Outcome, ProcessError, Reason, run};
+use ringwright_solver::process::{
+    Caution, Open, Options, Outcome, ProcessError, Reason, run, run_watched,
+};
+use ringwright_solver::watch::{Progress, State, Stop, Watch};
 use ringwright_tests::files;
 
 use crate::{jaws, patches, ring, step};
@@ -184,4 +187,36 @@ fn a_cut_that_does_not_settle_is_no_answer() {
         ran += 1;
     }
     assert_eq!(ran, 2);
+}
+
+/// A run that is ended in the second pass of a cut says where it was, and by how much the cut still changed: as data and in words.
+/// Truth: analytical; by construction of the watch
+#[test]
+fn a_run_that_is_ended_says_what_was_open() {
+    struct SecondPass;
+    impl Watch for SecondPass {
+        fn at(&self, progress: &Progress) -> Result<(), Stop> {
+            match progress.state {
+                State::Cut { pass: 2.., .. } => Err(Stop::TimeLimit),
+                _ => Ok(()),
+            }
+        }
+    }
+    let text = ring() + &jaws(55.125, 500.0, 0.0) + &step(Some(("bore", 96.0)));
+    let error = run_watched(&files::read(&text), &Options::default(), &SecondPass).unwrap_err();
+    let words = error.to_string();
+    let Reason::Stopped(stopped) = error.reason else {
+        panic!("{words}");
+    };
+    assert_eq!(stopped.by, Stop::TimeLimit);
+    assert!(matches!(stopped.at.state, State::Cut { pass: 2, .. }));
+    let Some(Open::Cut { change }) = stopped.open else {
+        panic!("{words}");
+    };
+    assert!(change > 0.0 && change < 1.0, "{change}");
+    assert!(
+        words.contains("the time limit passed at step 1 of 1, cut 1 of 1, pass 2"),
+        "{words}"
+    );
+    assert!(words.contains("the cut still changed by"), "{words}");
 }

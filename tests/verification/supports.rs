@@ -6,7 +6,7 @@ use std::f64::consts::{PI, TAU};
 use nalgebra::{DMatrix, DVector};
 use ringwright_solver::case::{Case, FixedMesh};
 use ringwright_solver::geometry::{Lobe, Surface};
-use ringwright_solver::process::{Caution, Contact, HeldState, Outcome, run};
+use ringwright_solver::process::{Caution, Contact, HeldState, Outcome, Reason, Unfit, run};
 use ringwright_solver::scheme::{
     AfterClamping, Bedding, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce, Push,
     Supports,
@@ -649,6 +649,9 @@ fn pads_that_meet_when_closed_are_refused() {
             Err(e) => {
                 let said = e.to_string();
                 assert!(!fits && said.contains("bodies 1 and 2"), "{share}: {said}");
+                let why = &e.reason;
+                let collide = |u: &Unfit| matches!(u, Unfit::PadsCollide { bodies: [1, 2], .. });
+                assert!(matches!(why, Reason::Input(u) if collide(u)), "{why:?}");
             }
         }
     }

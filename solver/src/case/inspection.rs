@@ -7,6 +7,7 @@ const REFERENCE_TEMPERATURE: f64 = 20.0;
 
 /// How the part stands while it is measured.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub enum Support {
     /// On its face, axis upright: its weight does not bend the section.
     #[default]

@@ -267,6 +267,7 @@ pub enum Turned {
 
 /// What the part is centred on the spindle by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum CentreOn {
     /// The jaws: it lies where they put it, the spindle runs about the chuck's axis.
     Jaws,

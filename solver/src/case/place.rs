@@ -35,7 +35,7 @@ pub enum Place {
 
 impl Place {
     /// Whether it is no place at all.
-    pub fn is_unknown(&self) -> bool {
+    pub(crate) fn is_unknown(&self) -> bool {
         *self == Place::Unknown
     }
 }

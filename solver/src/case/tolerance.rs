@@ -34,7 +34,7 @@ pub struct SurfaceTolerance {
 
 impl Tolerance {
     /// Whether it limits anything but roundness.
-    pub fn limits_more_than_roundness(&self) -> bool {
+    pub(crate) fn limits_more_than_roundness(&self) -> bool {
         Surface::BOTH.into_iter().any(|s| {
             let own = self.surfaces.get(s);
             own.diameter.is_some()

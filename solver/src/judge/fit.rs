@@ -8,6 +8,7 @@ use crate::metrology::Sheet;
 /// goes over the outside, is not: an odd count of lobes is the same across everywhere (ISO 14405-1 keeps the two-point size and the sizes
 /// of the inscribed and the circumscribed circle apart).
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Fit {
     /// The surface.
     pub surface: Surface,

@@ -51,6 +51,7 @@ pub enum Aim {
 
 /// What an average diameter is aimed at.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Target {
     /// The diameter cut, as there are no limits.
     AsCut,
@@ -62,6 +63,7 @@ pub enum Target {
 
 /// What a missed size means for the part in hand.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Misfit {
     /// It is not missed.
     None,

@@ -7,6 +7,7 @@ const NO_STRESS: f64 = 1e-3;
 
 /// The state of the held part that is stressed most.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct WorstStress {
     /// Index of the step.
     pub step: usize,

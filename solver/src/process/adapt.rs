@@ -222,7 +222,7 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
             return Err(NotConverged::Accuracy {
                 step: setting.index,
                 elements,
-                open,
+                open: Box::new(open),
             }
             .into());
         }

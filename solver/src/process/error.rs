@@ -43,14 +43,19 @@ pub enum Reason {
     /// The answer would take more memory or time than the solver takes on.
     TooLarge(TooLarge),
     /// Somebody ended the run, or a limit of time or work did.
-    Stopped {
-        /// Who or what.
-        by: Stop,
-        /// Where the run was.
-        at: Progress,
-        /// What was still open there, if that is known.
-        open: Option<Open>,
-    },
+    Stopped(Box<Stopped>),
+}
+
+/// How a run was ended.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Stopped {
+    /// Who or what ended it.
+    pub by: Stop,
+    /// Where the run was.
+    pub at: Progress,
+    /// What was still open there, if that is known.
+    pub open: Option<Open>,
 }
 
 /// A case that is wrong in a way that only solving it shows.
@@ -124,7 +129,7 @@ pub enum NotConverged {
         /// Elements of the last mesh.
         elements: usize,
         /// What of the step is not accurate enough.
-        open: Unresolved,
+        open: Box<Unresolved>,
     },
     /// The passes of a cut did not settle.
     Cut {
@@ -246,7 +251,7 @@ impl ProcessError {
     /// The run was ended from outside when it was so far.
     pub(super) fn stopped(by: Stop, at: &Progress) -> Self {
         let (at, open) = (*at, None);
-        Reason::Stopped { by, at, open }.into()
+        Reason::Stopped(Box::new(Stopped { by, at, open })).into()
     }
 
     /// Contact that has no answer, met when a run was so far in a step.
@@ -284,13 +289,7 @@ impl ProcessError {
     /// The same with the place of the case that it is about, if it has none yet.
     pub(super) fn in_step(mut self, step: usize) -> Self {
         // who interrupts a run finds no fault with the case
-        let interrupted = matches!(
-            self.reason,
-            Reason::Stopped {
-                by: Stop::Interrupted,
-                ..
-            }
-        );
+        let interrupted = matches!(&self.reason, Reason::Stopped(s) if s.by == Stop::Interrupted);
         if self.at.is_unknown() && !interrupted {
             self.at = Place::Step(step);
         }
@@ -299,13 +298,11 @@ impl ProcessError {
 
     /// Adds what was still open when the time ran out: the innermost that can say it does.
     pub(super) fn still(mut self, found: impl FnOnce() -> Open) -> Self {
-        if let Reason::Stopped {
-            by: Stop::TimeLimit | Stop::WorkLimit,
-            open: open @ None,
-            ..
-        } = &mut self.reason
+        if let Reason::Stopped(stopped) = &mut self.reason
+            && stopped.by != Stop::Interrupted
+            && stopped.open.is_none()
         {
-            *open = Some(found());
+            stopped.open = Some(found());
         }
         self
     }

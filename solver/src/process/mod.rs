@@ -7,6 +7,7 @@ mod clean_up;
 mod cut;
 mod cutting;
 mod error;
+mod forces;
 mod inspect;
 mod measuring;
 mod outcome;
@@ -18,7 +19,9 @@ mod statics;
 mod step;
 
 pub use caution::Caution;
-pub use error::{Looseness, NotConverged, Open, ProcessError, Reason, TooLarge, Unfit, Unresolved};
+pub use error::{
+    Looseness, NotConverged, Open, ProcessError, Reason, Stopped, TooLarge, Unfit, Unresolved,
+};
 pub use measuring::gauge_flex;
 pub use outcome::*;
 
@@ -36,6 +39,7 @@ const MOST_WORK: u64 = 30_000_000;
 
 /// Which states keep their fields for review.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum KeepFields {
     /// Every state of every step.
     #[default]

@@ -5,6 +5,21 @@ use std::fmt;
 use super::words::orientation;
 use crate::process::Caution;
 
+const NO_SECOND_MESH: &str = "no second mesh was solved, so the mesh error is not known";
+const CONTACT_UNRESOLVED: &str = "on the fixed mesh a contact is carried by fewer than four element edges: where it presses, how far it closes and the \
+                 stress, so also whether it yields, are not resolved";
+const WORST_BY_ROUNDNESS: &str = "turned = \"any\" looks for the way that leaves most out-of-roundness; wall, runout and diameters may come out worse \
+                 another way";
+const POINT_FORCE: &str = "under a point force stress has no maximum, and the displacement right under it grows, slowly, with every finer mesh; \
+                 elsewhere both are sound";
+const ENDS_STICK: &str =
+    "the slice shows even growth only; ends that stick bulge between the plates";
+const AXIAL_STRESS_NOT_IN_FIELDS: &str = "stress fields are those in the plane; the axial stress of the end clamp is counted in the von Mises figures of the held \
+                 part, not in the fields";
+const AXIAL_STRESS_BEFORE_CUTS: &str = "the stress from the end plates is taken as it was before the first cut; where their force stays (hydraulics, a weight) \
+                 it rises as the section gets smaller";
+const ADVICE_CUT_SHORT: &str = "the limit of time or work passed while other forces and cuts were tried: what is advised about them may be incomplete";
+
 /// The caution in full; one of a step begins with its number.
 impl fmt::Display for Caution {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -20,38 +35,19 @@ impl fmt::Display for Caution {
                 f,
                 "the part moves by {share:.2} of its wall while held; above 0.1 a theory of small displacements is no longer exact"
             ),
-            Caution::NoSecondMesh { .. } => {
-                f.write_str("no second mesh was solved, so the mesh error is not known")
-            }
+            Caution::NoSecondMesh { .. } => f.write_str(NO_SECOND_MESH),
             Caution::AccuracyNotReached {
                 error, accuracy, ..
             } => write!(
                 f,
                 "the fixed mesh does not reach the accuracy asked ({error:.1e}, asked for {accuracy:.1e})"
             ),
-            Caution::ContactUnresolved { .. } => f.write_str(
-                "on the fixed mesh a contact is carried by fewer than four element edges: where it presses, how far it closes and the \
-                 stress, so also whether it yields, are not resolved",
-            ),
-            Caution::WorstByRoundness { .. } => f.write_str(
-                "turned = \"any\" looks for the way that leaves most out-of-roundness; wall, runout and diameters may come out worse \
-                 another way",
-            ),
-            Caution::PointForce { .. } => f.write_str(
-                "under a point force stress has no maximum, and the displacement right under it grows, slowly, with every finer mesh; \
-                 elsewhere both are sound",
-            ),
-            Caution::EndsStick { .. } => f.write_str(
-                "the slice shows even growth only; ends that stick bulge between the plates",
-            ),
-            Caution::AxialStressNotInFields { .. } => f.write_str(
-                "stress fields are those in the plane; the axial stress of the end clamp is counted in the von Mises figures of the held \
-                 part, not in the fields",
-            ),
-            Caution::AxialStressBeforeCuts { .. } => f.write_str(
-                "the stress from the end plates is taken as it was before the first cut; where their force stays (hydraulics, a weight) \
-                 it rises as the section gets smaller",
-            ),
+            Caution::ContactUnresolved { .. } => f.write_str(CONTACT_UNRESOLVED),
+            Caution::WorstByRoundness { .. } => f.write_str(WORST_BY_ROUNDNESS),
+            Caution::PointForce { .. } => f.write_str(POINT_FORCE),
+            Caution::EndsStick { .. } => f.write_str(ENDS_STICK),
+            Caution::AxialStressNotInFields { .. } => f.write_str(AXIAL_STRESS_NOT_IN_FIELDS),
+            Caution::AxialStressBeforeCuts { .. } => f.write_str(AXIAL_STRESS_BEFORE_CUTS),
             Caution::SpringPass { surface, depth, .. } => {
                 write!(f, "a spring pass on the {} ", surface.in_words())?;
                 if *depth > 0.0 {
@@ -77,9 +73,7 @@ impl fmt::Display for Caution {
                  them over the full length; see that the tool clears them",
                 surface.in_words()
             ),
-            Caution::AdviceCutShort => f.write_str(
-                "the limit of time or work passed while other forces and cuts were tried: what is advised about them may be incomplete",
-            ),
+            Caution::AdviceCutShort => f.write_str(ADVICE_CUT_SHORT),
             Caution::GaugeForce {
                 surface,
                 force,

@@ -37,8 +37,9 @@ impl fmt::Display for Reason {
             Reason::Program(error) => error.fmt(f),
             Reason::NotConverged(why) => f.write_str(&not_converged(why)),
             Reason::TooLarge(what) => f.write_str(&too_large(what)),
-            Reason::Stopped { by, at, open } => {
-                match by {
+            Reason::Stopped(stopped) => {
+                let at = stopped.at;
+                match stopped.by {
                     Stop::Interrupted => write!(f, "interrupted at {at}")?,
                     Stop::TimeLimit => write!(f, "the time limit passed at {at}")?,
                     Stop::WorkLimit => write!(
@@ -46,7 +47,7 @@ impl fmt::Display for Reason {
                         "the case takes more work than is taken on without a time limit; it came to {at}"
                     )?,
                 }
-                match open {
+                match &stopped.open {
                     Some(open) => write!(f, ": {}", still_open(open)),
                     None => Ok(()),
                 }
@@ -254,5 +255,49 @@ fn still_open(open: &Open) -> String {
         Open::Cut { change } => {
             format!("the cut still changed by {change:.1e} mm from pass to pass")
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// What takes gigabytes or hours to meet in a run.
+    #[test]
+    fn what_is_out_of_reach_is_said_with_its_cure() {
+        let accuracy = |relative| {
+            let open = Unresolved::Meshes {
+                quantity: "held out-of-roundness of outside and bore".into(),
+                absolute: 1e-4,
+                relative,
+                accuracy: 1e-6,
+                next_bytes: 2.5e10,
+            };
+            not_converged(&NotConverged::Accuracy {
+                step: 1,
+                elements: 500_000,
+                open: Box::new(open),
+            })
+        };
+        assert_eq!(
+            accuracy(0.01),
+            "step 2: with 500000 elements the held out-of-roundness of outside and bore of two meshes still differs by 1.0e-4 mm, 1.0e-2 \
+             of it; accuracy 1.0e-6 is asked for, and the next mesh takes 25.0 GB: ask for 2.0e-2"
+        );
+        assert!(accuracy(0.4).ends_with("no accuracy worth asking for is in reach here"));
+        let strip = unresolved(&Unresolved::Strip { width_deg: 0.0123 });
+        assert!(
+            strip.starts_with("a strip of contact 0.0123 deg wide"),
+            "{strip}"
+        );
+        let open = still_open(&Open::Meshes {
+            quantity: "released out-of-roundness of bore".into(),
+            relative: 0.02,
+            accuracy: 0.01,
+        });
+        assert!(
+            open.contains("differs by 2.0e-2 of it, and accuracy 1.0e-2"),
+            "{open}"
+        );
     }
 }

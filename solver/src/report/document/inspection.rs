@@ -22,7 +22,7 @@ pub struct InspectionDocument {
     pub temperature: f64,
     /// Reference circle where a surface's own roundness limit names none; `[tolerance] roundness` is always the minimum zone, unfiltered.
     pub circle: &'static str,
-    /// Cut-off of the Gaussian filter, undulations a turn; null: unfiltered.
+    /// Cut-off of the Gaussian filter, undulations per revolution; null: unfiltered.
     pub filter_upr: Option<f64>,
     /// The gauge named, in words.
     pub gauge: Option<String>,

@@ -364,7 +364,7 @@ pub struct CutDocument {
     pub stress: StressDocument,
 }
 
-/// The part let go.
+/// The part released.
 #[derive(Clone, Debug, Serialize)]
 pub struct ReleasedDocument {
     /// Outside.
@@ -384,7 +384,7 @@ pub struct ReleasedDocument {
 pub struct GaugesDocument {
     /// In the hold, before the first cut.
     pub held: PerSurface<ReadDocument>,
-    /// Let go.
+    /// Released.
     pub released: PerSurface<ReadDocument>,
 }
 

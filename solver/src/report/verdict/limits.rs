@@ -85,7 +85,10 @@ pub(super) fn judged(
             false => g.to_string(),
         };
         let gauges: Vec<String> = limit.passed_by.iter().map(judged).collect();
-        words.push_str(&format!(" Would pass on: {}.", gauges.join(", ")));
+        words.push_str(&format!(
+            " These gauges would have passed it: {}.",
+            gauges.join(", ")
+        ));
     }
     words
 }
