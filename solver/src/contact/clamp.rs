@@ -1,17 +1,16 @@
 //! A hold set against a part, and closing it.
 
+use std::f64::consts::TAU;
 use std::ops::Range;
 
-use super::clamped::{Clamped, settle};
-use super::drive::{self, Given, Travel};
+use super::clamped::Clamped;
+use super::drive;
+use super::elastic::{Elastic, Subset};
 use super::face::first_touch;
-use super::pads::{self, Against, Hat, Spread};
-use super::programme::{Programme, UNBALANCED};
-use super::search::Unsolved;
-use super::sleeve::{Stands, Wall};
+use super::pressure::{Against, Ends, Place, PressureDof, Spread, pressure_dofs};
+use super::quadratic::{Gram, Prescribed, Problem, Row, Solution, Travel, UNBALANCED, Unsolved};
+use super::sleeve::Stands;
 use super::{Clear, ContactError, Radius, Rounds};
-use crate::linear::{Factor, Several};
-use crate::mesh::Mesh;
 use crate::scheme::{
     AfterClamping, Body, Face, PointForce, PressurePatch, Section, Sleeve, Supports,
 };
@@ -20,8 +19,8 @@ use crate::scheme::{
 /// strained by a millionth of a millionth, which is 2e-5 N.
 const ROUNDING: f64 = 1e-12;
 
-/// Share of the dead loads below which their resultant is rounding.
-const BALANCED: f64 = 1e-13;
+/// Pad edges nearer to each other than this are one place, rad.
+const SAME_PLACE: f64 = 1e-9;
 
 /// Share of the greatest gap of a pad within which its middle or edges stand as near to the part as the nearest place does.
 const NEAR: f64 = 1e-3;
@@ -46,7 +45,7 @@ pub struct Clamp {
 
 /// What one scheme of the hold has in the lists of [`Clamp`].
 #[derive(Clone, Debug)]
-struct Member {
+pub(super) struct Member {
     bodies: Range<usize>,
     travels: Range<usize>,
     patches: Range<usize>,
@@ -57,27 +56,31 @@ struct Member {
     locks: bool,
 }
 
-/// The body that a hold closes on.
-struct Part<'a> {
-    /// The part, and the sleeves after it.
-    factor: &'a dyn Factor,
-    mesh: &'a Mesh,
-    /// Nodes of the part and the sleeves.
-    nodes: usize,
-    /// Nodal forces that balance among themselves, N.
-    load: Option<&'a [[f64; 2]]>,
+/// What the dead loads of a stage of closing do to the pressures.
+pub(super) struct Dead {
+    /// Weighted displacement under them alone, one a pressure, mm3.
+    pub weighted: Vec<f64>,
+    /// Resultant along each rigid-body mode, N.
+    pub resultant: Vec<f64>,
+    /// Sum of the sizes of the forces, N.
+    pub size: f64,
 }
 
-/// What loads the part beside contact.
-struct Dead {
-    load: Vec<[f64; 2]>,
-    resultant: [f64; 2],
-    /// Sum of the sizes of the forces, N.
-    size: f64,
-    /// Displacement under them alone, with the growth, mm.
-    shape: Vec<[f64; 2]>,
-    /// Even growth in the plane, strain.
-    growth: f64,
+/// A closed hold: the solution of its last stage, with what was prescribed in it.
+pub(super) struct Closed {
+    pub solution: Solution,
+    pub travels: Vec<Travel>,
+}
+
+/// What closes on a body: its pressures and what makes the dead loads of a stage.
+pub(super) struct Closing<'a> {
+    pub body: &'a mut dyn Elastic,
+    pub dofs: &'a [PressureDof],
+    /// Compliances kept from earlier solves on the same body and pressures.
+    pub gram: &'a mut Gram,
+    /// Dead loads of the first so many schemes of the hold.
+    pub dead: &'a mut dyn FnMut(usize) -> Result<Dead, ContactError>,
+    pub rounds: &'a Rounds<'a>,
 }
 
 impl Clamp {
@@ -231,7 +234,8 @@ impl Clamp {
         let driven = self.travels.iter().any(|t| {
             let moves = |b: usize| t.share(b) != 0.0;
             let bodies = 0..self.bodies.len();
-            matches!(t.given, Given::Force(f) if f != 0.0) && bodies.filter(on_part).any(moves)
+            matches!(t.prescribed, Prescribed::Force(f) if f != 0.0)
+                && bodies.filter(on_part).any(moves)
         });
         let given = self.axial_force() != 0.0 || driven || dead.into_iter().any(|f| f != 0.0);
         let bodies = 0..self.bodies.len();
@@ -280,60 +284,56 @@ impl Clamp {
 
     fn lock(&mut self, travels: Range<usize>, at: &[f64]) {
         for k in travels {
-            self.travels[k].given = Given::Position(at[k]);
+            self.travels[k].prescribed = Prescribed::Displacement(at[k]);
         }
     }
 
-    /// Clamps the body behind `factor` and `mesh`.
+    /// Closes the hold on a body.
     ///
     /// Bodies at fixed positions stand there from the start; schemes with forces close in the order of the list, and one that
     /// keeps its position is locked before the next closes. Forces alone have one answer whatever their order, so nothing is
     /// solved in between unless something is locked.
-    ///
-    /// `gap_surface` is what the gaps are measured from (mm over rad), `body_load` further nodal forces that balance
-    /// among themselves (residual stress), `start` an earlier state of the same hold, on any mesh: what carried there is tried first.
-    /// `rounds` hears of every round.
-    ///
-    /// # Errors
-    /// See [`ContactError`].
-    pub fn clamp(
+    pub(super) fn close(
         &self,
-        factor: &dyn Factor,
-        mesh: &Mesh,
-        gap_surface: &Radius,
-        body_load: Option<&[[f64; 2]]>,
-        start: Option<&Clamped>,
-        rounds: &Rounds,
-    ) -> Result<Clamped, ContactError> {
-        let walls = self.walls(mesh)?;
-        let several = Several::new(
-            std::iter::once((factor, mesh.nodes())).chain(
-                walls
-                    .iter()
-                    .map(|w| (&w.factor as &dyn Factor, w.mesh.nodes())),
-            ),
-        );
-        let hats = self.hats(mesh, &walls, gap_surface)?;
-        let part = Part {
-            factor: if walls.is_empty() { factor } else { &several },
-            mesh,
-            nodes: mesh.nodes() + walls.iter().map(|w| w.mesh.nodes()).sum::<usize>(),
-            load: body_load,
-        };
+        closing: Closing,
+        start: Option<Vec<bool>>,
+    ) -> Result<Closed, ContactError> {
         let mut hold = self.clone();
         for member in self.locked_early() {
-            let standing: Vec<Hat> = hats
-                .iter()
-                .filter(|h| hold.stands(h.body, member))
-                .cloned()
+            let list: Vec<usize> = (0..closing.dofs.len())
+                .filter(|&k| hold.stands(closing.dofs[k].body, member))
                 .collect();
+            let dofs: Vec<PressureDof> = list.iter().map(|&k| closing.dofs[k].clone()).collect();
+            let mut dead = |members: usize| {
+                let mut all = (closing.dead)(members)?;
+                all.weighted = list.iter().map(|&k| all.weighted[k]).collect();
+                Ok(all)
+            };
+            let mut part = Subset::new(&mut *closing.body, list.clone());
+            let stage = Closing {
+                body: &mut part,
+                dofs: &dofs,
+                gram: &mut Gram::default(),
+                dead: &mut dead,
+                rounds: closing.rounds,
+            };
             let closed = hold
-                .close(&part, standing, member, None, rounds)
+                .stage(stage, member + 1, None)
                 .map_err(|e| e.at_scheme(member + 1))?;
-            hold.lock(self.members[member].travels.clone(), &closed.travels);
+            hold.lock(
+                self.members[member].travels.clone(),
+                &closed.solution.travels,
+            );
         }
-        let last = self.members.len().saturating_sub(1);
-        hold.close(&part, hats, last, start, rounds)
+        let members = self.members.len();
+        let whole = Closing {
+            body: &mut *closing.body,
+            dofs: closing.dofs,
+            gram: &mut *closing.gram,
+            dead: &mut *closing.dead,
+            rounds: closing.rounds,
+        };
+        hold.stage(whole, members, start)
     }
 
     /// Schemes that close by force, are then locked, and have a load after them in the list.
@@ -365,234 +365,150 @@ impl Clamp {
                 .any(|t| t.is_forced() && t.share(body) != 0.0)
     }
 
-    /// The equilibrium once the scheme `last` of the list has closed, on the hats of what stands by then.
-    fn close(
+    /// The equilibrium once the first so many schemes have closed, on the pressures of what stands by then.
+    fn stage(
         &self,
-        part: &Part,
-        hats: Vec<Hat>,
-        last: usize,
-        start: Option<&Clamped>,
-        rounds: &Rounds,
-    ) -> Result<Clamped, ContactError> {
-        let members = &self.members[..self.members.len().min(last + 1)];
-        let dead = self.dead(part, members)?;
-        let driven = members.last().map_or(0, |m| m.travels.end);
+        closing: Closing,
+        members: usize,
+        start: Option<Vec<bool>>,
+    ) -> Result<Closed, ContactError> {
+        let Closing {
+            body,
+            dofs,
+            gram,
+            dead,
+            rounds,
+        } = closing;
+        let driven = members
+            .checked_sub(1)
+            .map_or(0, |k| self.members[k].travels.end);
         let travels: Vec<Travel> = self
             .travels
             .iter()
             .enumerate()
-            .map(|(k, t)| match t.given {
-                Given::Force(_) if k >= driven => Travel {
-                    given: Given::Position(0.0),
+            .map(|(k, t)| match t.prescribed {
+                Prescribed::Force(_) if k >= driven => Travel {
+                    prescribed: Prescribed::Displacement(0.0),
                     ..t.clone()
                 },
                 _ => t.clone(),
             })
             .collect();
-        let weighted: Vec<f64> = hats
+        let dead = dead(members)?;
+        let rows: Vec<Row> = dofs
             .iter()
-            .map(|h| {
-                h.load
-                    .iter()
-                    .map(|&(n, f)| f[0] * dead.shape[n][0] + f[1] * dead.shape[n][1])
-                    .sum()
+            .zip(&dead.weighted)
+            .map(|(d, &dead)| Row {
+                body: d.body,
+                along: d.along,
+                area: d.area,
+                gap: d.gap,
+                dead,
             })
             .collect();
-        let springs: Vec<f64> = self.bodies.iter().map(spring).collect();
-        let programme = Programme {
-            factor: part.factor,
-            hats: &hats,
-            travels: &travels,
-            springs: &springs,
-            dead: &weighted,
-            dead_resultant: dead.resultant,
-            sleeves: self.sleeves.len(),
-            watch: rounds,
-        };
-        let start = start.map_or_else(|| first_to_touch(&hats), |s| s.carrying(&hats));
-        let solution = programme.solve(start).map_err(|unsolved| match unsolved {
-            Unsolved::Stopped(stop) => ContactError::Stopped(stop),
-            Unsolved::Cycled { rounds, hat } => ContactError::Cycled {
-                rounds,
-                body: hats[hat].body + 1,
-                offset_deg: hats[hat].t.to_degrees(),
-            },
-            Unsolved::TooMany { carrying, most } => ContactError::TooLarge { carrying, most },
-        })?;
-        let forces: f64 = dead.size
-            + hats
-                .iter()
-                .zip(&solution.pressures)
-                .map(|(h, p)| h.along * p)
-                .sum::<f64>()
-            + driving_force(&travels);
-        if solution.unbalanced > UNBALANCED * forces {
+        let problem = Problem::new(&*body, &rows, &travels, &dead.resultant, rounds);
+        let start = start.unwrap_or_else(|| first_to_touch(dofs));
+        let solution = problem
+            .solve(body, gram, start)
+            .map_err(|unsolved| match unsolved {
+                Unsolved::Stopped(stop) => ContactError::Stopped(stop),
+                Unsolved::Cycled { rounds, pressure } => ContactError::Cycled {
+                    rounds,
+                    body: dofs[pressure].body + 1,
+                    offset_deg: dofs[pressure].t.to_degrees(),
+                },
+                Unsolved::TooMany { carrying, most } => ContactError::TooLarge { carrying, most },
+            })?;
+        let carried: f64 = rows
+            .iter()
+            .zip(&solution.pressures)
+            .map(|(r, p)| r.along * p)
+            .sum();
+        if solution.residual > UNBALANCED * (dead.size + carried + driving_force(&travels)) {
             return Err(ContactError::Loose {
-                left: solution.unbalanced,
+                left: solution.residual,
                 scheme: None,
             });
         }
-        let mut load = dead.load;
-        for (node, f) in programme.load(&solution.pressures) {
-            load[node][0] += f[0];
-            load[node][1] += f[1];
-        }
-        let mut displacement = if hats.is_empty() {
-            dead.shape
-        } else {
-            let mut u = part.factor.solve(&load)?;
-            grow(part.mesh, dead.growth, &mut u);
-            u
-        };
-        if dead.growth != 0.0 {
-            let mut grown = vec![[0.0; 2]; part.nodes];
-            grow(part.mesh, dead.growth, &mut grown);
-            for (f, g) in load.iter_mut().zip(part.factor.forces(&grown)) {
-                f[0] += g[0];
-                f[1] += g[1];
-            }
-        }
-        displacement.truncate(part.mesh.nodes());
-        load.truncate(part.mesh.nodes());
-        for u in &mut displacement {
-            u[0] += solution.shift[0];
-            u[1] += solution.shift[1];
-        }
-        let mut moved = solution.travels;
-        let free_shifts = settle(part.mesh, &mut displacement, &mut moved, &solution.free);
-        let of_body = |b| {
-            travels
-                .iter()
-                .zip(&moved)
-                .map(|(t, d)| t.share(b) * d)
-                .sum()
-        };
-        Ok(Clamped {
-            displacement,
-            load,
-            body_travels: (0..self.bodies.len()).map(of_body).collect(),
-            travels: moved,
-            bodies: self.bodies.clone(),
-            free_shifts,
-            rounds: solution.rounds,
-            pressures: solution.pressures,
-            gaps: solution.gaps,
-            active: solution.active,
-            hats,
-        })
+        Ok(Closed { solution, travels })
     }
 
-    /// The dead loads of some schemes and what they do to the part.
-    fn dead(&self, part: &Part, members: &[Member]) -> Result<Dead, ContactError> {
-        let mut load = vec![[0.0; 2]; part.nodes];
-        if let Some(body) = part.load {
-            load[..body.len()].copy_from_slice(body);
-        }
-        let mut resultant = [0.0; 2];
-        let mut size = 0.0;
-        let mut add = |(node, f): (usize, [f64; 2])| {
-            for axis in 0..2 {
-                load[node][axis] += f[axis];
-                resultant[axis] += f[axis];
-            }
-        };
-        let no_line = |k: usize, angle: f64| ContactError::NoLine {
-            index: k + 1,
-            angle_deg: angle.to_degrees(),
-        };
-        for k in members.iter().flat_map(|m| m.patches.clone()) {
-            let patch = &self.patches[k];
-            let span = pads::span(
-                part.mesh,
-                patch.angle - patch.half_angle,
-                patch.angle + patch.half_angle,
-            )
-            .ok_or(no_line(k, patch.angle))?;
-            size += patch.force.abs();
-            pads::patch_load(part.mesh, patch, span)
-                .into_iter()
-                .for_each(&mut add);
-        }
-        for k in members.iter().flat_map(|m| m.points.clone()) {
-            let point = &self.points[k];
-            size += point.force.abs();
-            add(pads::point_load(part.mesh, point).ok_or(no_line(k, point.angle))?);
-        }
-        // loads that balance among themselves leave their rounding
-        if resultant[0].hypot(resultant[1]) <= BALANCED * size {
-            resultant = [0.0; 2];
-        }
-        let growth = self.growth * members.iter().map(|m| m.axial).sum::<f64>();
-        let mut shape = if part.load.is_some() || size > 0.0 {
-            part.factor.solve(&load)?
-        } else {
-            vec![[0.0; 2]; part.nodes]
-        };
-        grow(part.mesh, growth, &mut shape);
-        Ok(Dead {
-            load,
-            resultant,
-            size,
-            shape,
-            growth,
-        })
+    /// Patches and point forces of the first so many schemes, by their places in the lists.
+    pub(super) fn dead_loads(&self, members: usize) -> (Vec<usize>, Vec<usize>) {
+        let members = &self.members[..members];
+        (
+            members.iter().flat_map(|m| m.patches.clone()).collect(),
+            members.iter().flat_map(|m| m.points.clone()).collect(),
+        )
     }
 
-    /// The sleeves on the lines of a mesh of the part.
-    fn walls(&self, mesh: &Mesh) -> Result<Vec<Wall>, ContactError> {
-        let mut first = mesh.nodes();
-        let mut walls = Vec::new();
-        for sleeve in &self.sleeves {
-            let wall = Wall::new(*sleeve, mesh, self.section.length, first)?;
-            first += wall.mesh.nodes();
-            walls.push(wall);
-        }
-        Ok(walls)
+    /// Strain by which the part grows in the plane once the first so many schemes have closed.
+    pub(super) fn growth_of(&self, members: usize) -> f64 {
+        self.growth * self.members[..members].iter().map(|m| m.axial).sum::<f64>()
     }
 
-    fn hats(
+    /// Number of schemes.
+    pub(super) fn members(&self) -> usize {
+        self.members.len()
+    }
+
+    /// What moves each body, from the displacements of the travels.
+    pub(super) fn body_travels(&self, travels: &[Travel], moved: &[f64]) -> Vec<f64> {
+        let of_body = |b| travels.iter().zip(moved).map(|(t, d)| t.share(b) * d).sum();
+        (0..self.bodies.len()).map(of_body).collect()
+    }
+
+    /// The pressure degrees of freedom of all bodies, with the element ends that `ends` gives for each piece of a body.
+    pub(super) fn pressure_dofs(
         &self,
-        mesh: &Mesh,
-        walls: &[Wall],
         gap_surface: &Radius,
-    ) -> Result<Vec<Hat>, ContactError> {
-        let mut hats = Vec::new();
+        ends: &mut dyn FnMut(usize, [f64; 2]) -> Result<Ends, ContactError>,
+    ) -> Result<Vec<PressureDof>, ContactError> {
+        let mut dofs = Vec::new();
         for (k, body) in self.bodies.iter().enumerate() {
-            let outline = |theta: f64| gap_surface(body.surface, theta);
+            let back = match self.stands[k] {
+                Stands::OnSleeve(s) => Some(self.sleeves[s].back()),
+                Stands::OnPart | Stands::AsSleeve(_) => None,
+            };
+            let outline = |theta: f64| match back {
+                Some(radius) => radius,
+                None => gap_surface(body.surface, theta),
+            };
             let against = Against {
                 outline: &outline,
-                nominal_radius: self.section.radius(body.surface),
+                nominal_radius: self.nominal_radius(k),
                 length: self.section.length,
             };
-            for piece in 0..body.pieces().len() {
-                let place = pads::Place {
+            for (piece, arc) in body.pieces().into_iter().enumerate() {
+                let place = Place {
                     body: k,
                     piece,
                     position: self.positions[k],
                     round: self.goes_round(k),
+                    presses: self.stands[k].presses(body.surface),
                 };
-                let on_part = || pads::hats(mesh, body, place, &against);
-                let pressed = match self.stands[k] {
-                    Stands::OnPart => on_part(),
-                    Stands::OnSleeve(s) => walls[s].back_hats(s, body, place, self.section.length),
-                    Stands::AsSleeve(s) => on_part().and_then(|mut list| {
-                        walls[s].push_back(s, &mut list, place, &against)?;
-                        Some(list)
-                    }),
-                };
-                hats.extend(pressed.ok_or(ContactError::NoLine {
-                    index: k + 1,
-                    angle_deg: body.angle.to_degrees(),
-                })?);
+                let ends = ends(k, arc)?;
+                dofs.extend(pressure_dofs(&ends, body, &place, &against));
             }
         }
-        // where two pads meet their edge forces are one load and could not be told apart; the hats share it
-        let edge_node = |h: &Hat| (h.spread == Spread::EdgeForce).then(|| h.load[0].0);
-        let nodes: Vec<usize> = hats.iter().filter_map(edge_node).collect();
-        hats.retain(|h| {
-            edge_node(h).is_none_or(|n| nodes.iter().filter(|&&m| m == n).count() == 1)
-        });
-        Ok(hats)
+        // where two pads meet their edge forces are one load and could not be told apart; the shape functions share it
+        let edge = |d: &PressureDof| {
+            let place = (d.segments[0].from / SAME_PLACE).round() as i64;
+            (d.spread == Spread::EdgeForce).then(|| {
+                (
+                    place.rem_euclid((TAU / SAME_PLACE).round() as i64),
+                    d.presses.clone(),
+                )
+            })
+        };
+        let edges: Vec<_> = dofs.iter().filter_map(edge).collect();
+        dofs.retain(|d| edge(d).is_none_or(|e| edges.iter().filter(|&f| *f == e).count() == 1));
+        Ok(dofs)
+    }
+
+    /// The sleeves of the hold.
+    pub(super) fn sleeves(&self) -> &[Sleeve] {
+        &self.sleeves
     }
 }
 
@@ -601,16 +517,6 @@ fn extend<T>(list: &mut Vec<T>, more: impl IntoIterator<Item = T>) -> Range<usiz
     let start = list.len();
     list.extend(more);
     start..list.len()
-}
-
-/// Adds an even growth to displacements.
-fn grow(mesh: &Mesh, strain: f64, displacement: &mut [[f64; 2]]) {
-    if strain != 0.0 {
-        for (u, c) in displacement.iter_mut().zip(mesh.coords()) {
-            u[0] += strain * c[0];
-            u[1] += strain * c[1];
-        }
-    }
 }
 
 /// Where a face first touches the free part, mm; `None` if it does not reach the edges of its pad. A full circle is centred on
@@ -636,33 +542,25 @@ fn face_arc(body: &Body) -> f64 {
     }
 }
 
-/// Give of what carries a body, mm/N. A full circle has no axis along which it could give.
-fn spring(body: &Body) -> f64 {
-    match body.stiffness {
-        Some(stiffness) if !body.is_full_circle() => 1.0 / stiffness,
-        _ => 0.0,
-    }
-}
-
 fn driving_force(travels: &[Travel]) -> f64 {
     travels
         .iter()
-        .map(|t| match t.given {
-            Given::Force(f) => f.abs(),
-            Given::Position(_) => 0.0,
+        .map(|t| match t.prescribed {
+            Prescribed::Force(f) => f.abs(),
+            Prescribed::Displacement(_) => 0.0,
         })
         .sum()
 }
 
 /// Starting guess: of each piece of a pad its place that stands nearest to the part, and of its middle and its two edge forces
 /// those that stand no farther off. Those three where all touch: never everything at once.
-fn first_to_touch(hats: &[Hat]) -> Vec<bool> {
-    let mut active = vec![false; hats.len()];
-    let same = |a: &Hat, b: &Hat| a.body == b.body && a.piece == b.piece;
-    for piece in hats.chunk_by(same) {
-        let first = hats.iter().position(|h| same(h, &piece[0])).unwrap_or(0);
+fn first_to_touch(dofs: &[PressureDof]) -> Vec<bool> {
+    let mut active = vec![false; dofs.len()];
+    let same = |a: &PressureDof, b: &PressureDof| a.body == b.body && a.piece == b.piece;
+    for piece in dofs.chunk_by(same) {
+        let first = dofs.iter().position(|h| same(h, &piece[0])).unwrap_or(0);
         let gap = |k: usize| piece[k].gap / piece[k].area;
-        let spread = |k: &usize| piece[*k].spread == Spread::Hat;
+        let spread = |k: &usize| piece[*k].spread == Spread::Shape;
         let off = |k: usize| (piece[k].t - piece[k].middle).abs();
         let all = 0..piece.len();
         let middle = all

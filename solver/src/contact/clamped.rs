@@ -2,8 +2,9 @@
 
 use std::f64::consts::TAU;
 
-use super::pads::{Hat, Spread, bore_means};
+use super::pressure::{PressureDof, Spread};
 use super::strips::{self, Strip};
+use super::surface::bore_means;
 use crate::linear::NodeForce;
 use crate::mesh::Mesh;
 use crate::scheme::Body;
@@ -77,8 +78,6 @@ pub struct Clamped {
     pub displacement: Vec<[f64; 2]>,
     /// All nodal forces on the body, N.
     pub load: Vec<[f64; 2]>,
-    /// Carrying hats, to start a similar problem from.
-    pub active: Vec<bool>,
     /// Directions in which the part is free to shift.
     pub free_shifts: Vec<[f64; 2]>,
     /// Rounds of the active set.
@@ -86,7 +85,11 @@ pub struct Clamped {
     pub(super) travels: Vec<f64>,
     pub(super) body_travels: Vec<f64>,
     pub(super) bodies: Vec<Body>,
-    pub(super) hats: Vec<Hat>,
+    pub(super) dofs: Vec<PressureDof>,
+    /// Nodal forces on the part of each unit pressure, N per MPa.
+    pub(super) loads: Vec<Vec<NodeForce>>,
+    /// Which pressures are active, to start a similar problem from.
+    pub(super) active: Vec<bool>,
     pub(super) pressures: Vec<f64>,
     pub(super) gaps: Vec<f64>,
 }
@@ -105,17 +108,17 @@ impl Clamped {
         self.travel(body) - give
     }
 
-    /// Which of some hats, of the same hold on any mesh, carry where this state carries: each as its nearest does here.
-    pub(super) fn carrying(&self, hats: &[Hat]) -> Vec<bool> {
-        let key = |h: &Hat| (h.body, h.piece, h.spread == Spread::EdgeForce);
+    /// Which of some pressures, of the same hold on any mesh, are active where this state's are: each as its nearest is here.
+    pub(super) fn carrying(&self, dofs: &[PressureDof]) -> Vec<bool> {
+        let key = |h: &PressureDof| (h.body, h.piece, h.spread == Spread::EdgeForce);
         let mut own: Vec<(_, f64, bool)> = self
-            .hats
+            .dofs
             .iter()
             .zip(&self.active)
             .map(|(h, &active)| (key(h), h.t, active))
             .collect();
         own.sort_by(|a, b| a.0.cmp(&b.0).then(a.1.total_cmp(&b.1)));
-        let nearest = |h: &Hat| {
+        let nearest = |h: &PressureDof| {
             let of = own.partition_point(|o| o.0 < key(h))..own.partition_point(|o| o.0 <= key(h));
             let same = &own[of];
             let after = same.partition_point(|o| o.1 < h.t);
@@ -123,7 +126,7 @@ impl Clamped {
                 .iter()
                 .min_by(|a, b| (a.1 - h.t).abs().total_cmp(&(b.1 - h.t).abs()))
         };
-        hats.iter()
+        dofs.iter()
             .map(|h| nearest(h).is_some_and(|o| o.2))
             .collect()
     }
@@ -131,13 +134,13 @@ impl Clamped {
     /// Resultant of a body along its axis, N.
     pub fn force(&self, body: usize) -> f64 {
         self.of(body)
-            .map(|h| self.hats[h].along * self.pressures[h])
+            .map(|h| self.dofs[h].along * self.pressures[h])
             .sum()
     }
 
     /// Sum of the forces of all bodies along their axes, N.
     pub fn total_force(&self) -> f64 {
-        self.hats
+        self.dofs
             .iter()
             .zip(&self.pressures)
             .map(|(h, p)| h.along * p)
@@ -155,7 +158,7 @@ impl Clamped {
     /// the line forces at the edges.
     pub fn pressures(&self, body: usize) -> Vec<[f64; 2]> {
         self.spread(body)
-            .map(|h| [self.hats[h].t, self.pressures[h]])
+            .map(|h| [self.dofs[h].t, self.pressures[h]])
             .collect()
     }
 
@@ -164,8 +167,11 @@ impl Clamped {
     /// presses. The eigenvalues of the integral of `p n n' dA`, whose trace is the integral of pressure.
     pub fn weakest(&self) -> Option<(f64, f64)> {
         let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
-        for (hat, pressure) in self.hats.iter().zip(&self.pressures) {
-            let [fx, fy] = hat.resultant;
+        for (k, (hat, pressure)) in self.dofs.iter().zip(&self.pressures).enumerate() {
+            if !hat.on_part() {
+                continue;
+            }
+            let [fx, fy] = resultant(&self.loads[k]);
             let force = fx.hypot(fy);
             if force > 0.0 {
                 let [x, y] = [fx / force, fy / force];
@@ -185,7 +191,7 @@ impl Clamped {
     /// Integral of the pressure of a body over the area that it acts on, edge forces included, N.
     pub fn pressure_integral(&self, body: usize) -> f64 {
         self.of(body)
-            .map(|h| self.hats[h].area * self.pressures[h])
+            .map(|h| self.dofs[h].area * self.pressures[h])
             .sum()
     }
 
@@ -196,7 +202,7 @@ impl Clamped {
         for hats in self.pieces(body) {
             let mut places: Vec<[f64; 2]> = hats
                 .iter()
-                .map(|&h| [self.hats[h].t, self.pressures[h]])
+                .map(|&h| [self.dofs[h].t, self.pressures[h]])
                 .collect();
             if self.bodies[body].is_full_circle() {
                 open_at_a_gap(&mut places);
@@ -209,7 +215,7 @@ impl Clamped {
     /// Nodal forces of the contact of one body, N.
     pub fn body_load(&self, body: usize) -> Vec<NodeForce> {
         self.of(body)
-            .flat_map(|h| self.on_part(h).map(move |(n, f)| (n, f, h)))
+            .flat_map(|h| self.loads[h].iter().map(move |&(n, f)| (n, f, h)))
             .map(|(n, f, h)| (n, f.map(|x| x * self.pressures[h])))
             .collect()
     }
@@ -223,18 +229,18 @@ impl Clamped {
     }
 
     fn strips_of(&self, body: usize, hats: &[usize]) -> Vec<Strip> {
-        let force = |h: usize| self.hats[h].along * self.pressures[h];
+        let force = |h: usize| self.dofs[h].along * self.pressures[h];
         let (first, last) = (hats[0], hats[hats.len() - 1]);
         let at_edge = |end: usize| {
             self.of(body)
                 .filter(|&h| {
-                    self.hats[h].spread == Spread::EdgeForce && self.hats[h].t == self.hats[end].t
+                    self.dofs[h].spread == Spread::EdgeForce && self.dofs[h].t == self.dofs[end].t
                 })
                 .map(force)
                 .sum()
         };
         let load = strips::PadLoad {
-            angles: hats.iter().map(|&h| self.hats[h].t).collect(),
+            angles: hats.iter().map(|&h| self.dofs[h].t).collect(),
             pressures: hats.iter().map(|&h| self.pressures[h]).collect(),
             forces: hats.iter().map(|&h| force(h)).collect(),
             edge_forces: (!self.bodies[body].is_full_circle())
@@ -247,15 +253,16 @@ impl Clamped {
     /// By how much the load may be misplaced where a strip is carried by fewer than [`RESOLVED`] elements: nodal forces (N)
     /// of a sixth of each such strip moved to the next element end, off a pad edge or apart from the middle.
     ///
-    /// On such a strip the mesh cannot tell where in the element the force lies. A hat's own centre is a third of an element
+    /// On such a strip the mesh cannot tell where in the element the force lies. The centre of a shape function is a third of an element
     /// off its node, and the strip lies anywhere between, so half of that third is the fair doubt (derived here).
     pub fn doubt(&self) -> Vec<NodeForce> {
         let mut doubt: Vec<NodeForce> = Vec::new();
         let mut add = |h: usize, force: f64| {
-            let hat = &self.hats[h];
+            let hat = &self.dofs[h];
             doubt.extend(
-                self.on_part(h)
-                    .map(|(n, f)| (n, f.map(|x| x * force / hat.along))),
+                self.loads[h]
+                    .iter()
+                    .map(|&(n, f)| (n, f.map(|x| x * force / hat.along))),
             );
         };
         let pieces = (0..self.bodies.len())
@@ -274,7 +281,7 @@ impl Clamped {
                     (false, true) => last,
                     _ if last < 2 => 0,
                     _ => hats
-                        .partition_point(|&h| self.hats[h].t < middle)
+                        .partition_point(|&h| self.dofs[h].t < middle)
                         .clamp(1, last - 1),
                 };
                 add(hats[at], -sixth);
@@ -291,36 +298,26 @@ impl Clamped {
         doubt
     }
 
-    /// Forces of a hat on the part, N per MPa: on a sleeve its nodes come after the part's.
-    fn on_part(&self, hat: usize) -> impl Iterator<Item = NodeForce> + '_ {
-        let nodes = self.displacement.len();
-        self.hats[hat]
-            .load
-            .iter()
-            .copied()
-            .filter(move |l| l.0 < nodes)
-    }
-
     /// Least gap of a body (mm), and where, rad from its axis.
     pub fn least_gap(&self, body: usize) -> (f64, f64) {
         self.of(body)
-            .map(|h| (self.gaps[h], self.hats[h].t))
+            .map(|h| (self.gaps[h], self.dofs[h].t))
             .min_by(|a, b| a.0.total_cmp(&b.0))
             .unwrap_or((f64::INFINITY, 0.0))
     }
 
-    /// The hats of a body from pad edge to pad edge, without its edge forces.
+    /// The pressures of a body from pad edge to pad edge, without its edge forces.
     fn spread(&self, body: usize) -> impl Iterator<Item = usize> + '_ {
         self.of(body)
-            .filter(|&h| self.hats[h].spread == Spread::Hat)
+            .filter(|&h| self.dofs[h].spread == Spread::Shape)
     }
 
-    /// The hats of each piece of a pad (two where its middle is relieved), from edge to edge.
+    /// The pressures of each piece of a pad (two where its middle is relieved), from edge to edge.
     fn pieces(&self, body: usize) -> Vec<Vec<usize>> {
         let mut pieces: Vec<Vec<usize>> = Vec::new();
         for h in self.spread(body) {
             match pieces.last_mut() {
-                Some(piece) if self.hats[piece[0]].piece == self.hats[h].piece => piece.push(h),
+                Some(piece) if self.dofs[piece[0]].piece == self.dofs[h].piece => piece.push(h),
                 _ => pieces.push(vec![h]),
             }
         }
@@ -328,8 +325,14 @@ impl Clamped {
     }
 
     fn of(&self, body: usize) -> impl Iterator<Item = usize> + '_ {
-        (0..self.hats.len()).filter(move |&h| self.hats[h].body == body)
+        (0..self.dofs.len()).filter(move |&h| self.dofs[h].body == body)
     }
+}
+
+/// Sum of nodal forces.
+fn resultant(load: &[NodeForce]) -> [f64; 2] {
+    load.iter()
+        .fold([0.0; 2], |r, (_, f)| [r[0] + f[0], r[1] + f[1]])
 }
 
 /// Starts the places of a full circle, which have no first, at one that carries nothing, and repeats that at the end; where all

@@ -1,44 +1,13 @@
-//! Linkages: which travels move the bodies of a scheme, and what is given of each travel.
+//! Linkages: which travels move the bodies of a scheme, and what is prescribed of each travel.
 
+use super::quadratic::{Prescribed, Travel};
 use crate::scheme::{Body, Drive, Pairs, Push};
 
-/// One freedom of a linkage.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Travel {
-    /// Bodies that it moves, and by how much of it each.
-    pub shares: Vec<(usize, f64)>,
-    /// What is given.
-    pub given: Given,
-}
-
-/// What drives a travel.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Given {
-    /// Its force, N: the sum of the bodies' forces, each times its share.
-    Force(f64),
-    /// The travel, mm.
-    Position(f64),
-}
-
-impl Travel {
-    /// How far a unit of it moves a body.
-    pub fn share(&self, body: usize) -> f64 {
-        self.shares
-            .iter()
-            .filter(|s| s.0 == body)
-            .map(|s| s.1)
-            .sum()
-    }
-
-    pub fn is_forced(&self) -> bool {
-        matches!(self.given, Given::Force(_))
-    }
-
-    fn shared(bodies: &[usize], force: f64) -> Self {
-        Self {
-            shares: bodies.iter().map(|&b| (b, 1.0)).collect(),
-            given: Given::Force(force * bodies.len() as f64),
-        }
+/// A travel that these bodies share, driven by this force on each.
+fn shared(bodies: &[usize], force: f64) -> Travel {
+    Travel {
+        shares: bodies.iter().map(|&b| (b, 1.0)).collect(),
+        prescribed: Prescribed::Force(force * bodies.len() as f64),
     }
 }
 
@@ -56,10 +25,10 @@ pub(super) fn travels(
             .enumerate()
             .map(|(k, (push, body))| Travel {
                 shares: vec![(first + k, 1.0)],
-                given: match push {
-                    Push::Force(force) => Given::Force(force * force_scale),
-                    Push::Gap(_) if body.is_full_circle() => Given::Position(0.0),
-                    Push::Gap(gap) => Given::Position(-gap),
+                prescribed: match push {
+                    Push::Force(force) => Prescribed::Force(force * force_scale),
+                    Push::Gap(_) if body.is_full_circle() => Prescribed::Displacement(0.0),
+                    Push::Gap(gap) => Prescribed::Displacement(-gap),
                 },
             })
             .collect(),
@@ -68,7 +37,7 @@ pub(super) fn travels(
                 .iter()
                 .map(|group| {
                     let group: Vec<usize> = group.iter().map(|k| first + k).collect();
-                    Travel::shared(&group, force * force_scale)
+                    shared(&group, force * force_scale)
                 })
                 .collect()
         }
@@ -81,7 +50,7 @@ pub(super) fn travels(
         // a rocker turns freely about its pivot, so its two ends press alike
         travels.extend((0..bodies.len() / 2).map(|pair| Travel {
             shares: vec![(first + 2 * pair, 1.0), (first + 2 * pair + 1, -1.0)],
-            given: Given::Force(0.0),
+            prescribed: Prescribed::Force(0.0),
         }));
     }
     travels

@@ -2,26 +2,31 @@
 //!
 //! Bodies are rigid, there is no friction and no adhesion, pressure acts along the part's radius. Nothing is assumed
 //! about symmetry or about how many arcs of a pad carry. No penalty enters: contact is exact on the mesh. Read [`Clamp`] and
-//! [`Clamped`] first; `programme` holds the algorithm.
+//! [`Clamped`] first; `quadratic` holds the algorithm, [`elastic::Elastic`] what it asks of a body.
 
 mod clamp;
 mod clamped;
 mod corners;
 mod drive;
-mod equilibrium;
+pub mod elastic;
 mod face;
-mod feasible;
-mod pads;
-mod programme;
-mod search;
+mod meshed;
+mod pressure;
+mod quadratic;
+mod ring;
+mod round;
+mod section;
 mod sleeve;
 mod strips;
+mod surface;
+mod winkler;
 
 pub use clamp::Clamp;
 pub use clamped::{Clamped, RESOLVED, settle_free};
 pub use face::{face_radius, first_touch};
-pub use pads::bore_means;
+pub use round::{PadEnds, RoundBody, RoundContact, RoundState};
 pub use strips::Strip;
+pub use surface::bore_means;
 
 use crate::geometry::Surface;
 use crate::linear::LinearError;

@@ -3,12 +3,13 @@
 use std::f64::consts::TAU;
 
 use super::ContactError;
-use super::pads::{self, Against, Hat, Place};
+use super::pressure::Pressed;
+use super::surface;
 use crate::element::PlaneStress;
 use crate::geometry::{Outline, PerSurface, Surface};
 use crate::linear::{Cholesky, Layout, rigid_pins};
 use crate::mesh::{Mesh, graded_layers};
-use crate::scheme::{Body, Sleeve};
+use crate::scheme::Sleeve;
 use std::sync::Arc;
 
 /// Layers of a sleeve at its faces, in its wall: as fine as the part's own, within these.
@@ -29,9 +30,24 @@ pub(super) enum Stands {
     AsSleeve(usize),
 }
 
+impl Stands {
+    /// What pressure on a body that faces this surface presses.
+    pub fn presses(self, surface: Surface) -> Vec<Pressed> {
+        let other = match surface {
+            Surface::Outer => Surface::Bore,
+            Surface::Bore => Surface::Outer,
+        };
+        let on = |wall: usize, surface: Surface| Pressed { wall, surface };
+        match self {
+            Self::OnPart => vec![on(0, surface)],
+            Self::OnSleeve(k) => vec![on(k + 1, surface)],
+            Self::AsSleeve(k) => vec![on(0, surface), on(k + 1, other)],
+        }
+    }
+}
+
 /// A sleeve meshed and factored for a mesh of the part.
 pub(super) struct Wall {
-    sleeve: Sleeve,
     pub mesh: Mesh,
     pub factor: Cholesky,
     /// Number of its first node, after those of the part and of the sleeves before it.
@@ -48,7 +64,7 @@ impl Wall {
         first: usize,
     ) -> Result<Self, ContactError> {
         let face = sleeve.face();
-        let span = pads::span(
+        let span = surface::span(
             part,
             face.angle - face.half_angle,
             face.angle + face.half_angle,
@@ -94,65 +110,10 @@ impl Wall {
         let layout = Arc::new(Layout::new(&mesh, &rigid_pins(&mesh)));
         let factor = Cholesky::new(layout, &mesh, &law)?;
         Ok(Self {
-            sleeve,
             mesh,
             factor,
             first,
         })
-    }
-
-    /// The hats of a pad on the sleeve's back.
-    pub fn back_hats(
-        &self,
-        number: usize,
-        body: &Body,
-        at: Place,
-        length: f64,
-    ) -> Option<Vec<Hat>> {
-        let radius = self.sleeve.back();
-        let against = Against {
-            outline: &|_| radius,
-            nominal_radius: radius,
-            length,
-        };
-        let mut hats = pads::hats(&self.mesh, body, at, &against)?;
-        for hat in &mut hats {
-            let resultant = std::mem::take(&mut hat.resultant);
-            self.renumber(hat);
-            hat.sleeve = Some((number, resultant));
-        }
-        Some(hats)
-    }
-
-    /// Lets the hats of the sleeve's face push the sleeve back as they push the part.
-    pub fn push_back(
-        &self,
-        number: usize,
-        hats: &mut [Hat],
-        at: Place,
-        against: &Against,
-    ) -> Option<()> {
-        let face = self.sleeve.face();
-        let back = Body {
-            surface: match face.surface {
-                Surface::Outer => Surface::Bore,
-                Surface::Bore => Surface::Outer,
-            },
-            ..face
-        };
-        let on_sleeve = pads::hats(&self.mesh, &back, at, against)?;
-        for (hat, mut own) in hats.iter_mut().zip(on_sleeve) {
-            self.renumber(&mut own);
-            hat.load.extend(own.load);
-            hat.sleeve = Some((number, own.resultant));
-        }
-        Some(())
-    }
-
-    fn renumber(&self, hat: &mut Hat) {
-        for (node, _) in &mut hat.load {
-            *node += self.first;
-        }
     }
 }
 

@@ -25,7 +25,7 @@ pub(super) struct PadLoad {
     pub angles: Vec<f64>,
     /// Pressure at each node, MPa.
     pub pressures: Vec<f64>,
-    /// Force of each node's hat, N.
+    /// Force of each node's shape function, N.
     pub forces: Vec<f64>,
     /// Line forces at the two pad edges, N; `None` round a full circle.
     pub edge_forces: Option<[f64; 2]>,

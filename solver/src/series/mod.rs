@@ -19,12 +19,14 @@
 //! Loads that press on one surface only must balance as a whole; the part that does not balance is left out
 //! (see [`HarmonicField::new`]), and the free motion is fixed by zero mean displacement of the bore.
 
+mod compliance;
 mod harmonic;
 mod kernel;
 mod response;
 mod settled;
 mod slit;
 
+pub use compliance::RingKernel;
 pub use harmonic::{Amplitudes, HarmonicField, Traction};
 pub use kernel::BoundaryKernel;
 pub use response::{CircleResponse, PointState, RadialLoad, Response};

@@ -2,19 +2,19 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::programme::Programme;
+use super::problem::Problem;
 
 /// Share of the forces that may be left over before the pressures are taken to balance them.
 const BALANCED: f64 = 1e-12;
 
-impl Programme<'_> {
+impl Problem<'_> {
     /// Pressures, not negative, that meet the equalities as well as they can be met: non-negative least squares on the few
     /// equalities (Lawson and Hanson, *Solving Least Squares Problems*, 1974, ch. 23; from memory).
     pub(super) fn feasible(&self) -> Vec<f64> {
         let driven = self.driven();
-        let rhs = self.wanted_forces(&driven);
-        let (m, n) = (rhs.len(), self.hats.len());
-        let columns = DMatrix::from_fn(m, n, |k, h| self.drives(&driven, h, k));
+        let rhs = self.equality_forces(&driven);
+        let (m, n) = (rhs.len(), self.rows.len());
+        let columns = DMatrix::from_fn(m, n, |k, h| self.equality(&driven, h, k));
         let lengths: Vec<f64> = (0..n).map(|h| columns.column(h).norm()).collect();
         let mut pressures = vec![0.0; n];
         let mut list: Vec<usize> = Vec::new();
@@ -39,7 +39,7 @@ impl Programme<'_> {
         pressures
     }
 
-    /// Least squares over the hats of a list, those left out of it whose pressure would pass zero on the way.
+    /// Least squares over the pressures of a list, those left out of it whose pressure would pass zero on the way.
     fn least_squares(
         &self,
         columns: &DMatrix<f64>,

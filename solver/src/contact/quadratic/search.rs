@@ -1,14 +1,15 @@
-//! Which hats carry: the search for the set whose equilibrium has neither overlap nor pull.
+//! Which pressures are active: the search for the set whose equilibrium has neither overlap nor pull.
 //!
-//! First by whole sets (primal-dual active set: Hintermüller, Ito and Kunisch, SIAM J. Optim. 13 (2003) 865; from memory): every hat that
+//! First by whole sets (primal-dual active set: Hintermüller, Ito and Kunisch, SIAM J. Optim. 13 (2003) 865; from memory): every pressure that
 //! overlaps is taken in, every one that pulls is let go. That takes a few rounds, but has no proof that sets don't come back. When one
 //! does, descent from a feasible set: the energy falls from each equilibrium to the next, so none comes back. Rounding may hide
-//! whether it falls; a hat that lowers it by less than rounding when it is taken in alone stays out for good, so the descent ends
+//! whether it falls; a pressure that lowers it by less than rounding when it is taken in alone stays out for good, so the descent ends
 //! whatever the arithmetic does. Both ways are held to a budget of arithmetic besides.
 
-use super::equilibrium::{Compliance, Trial};
-use super::programme::{Programme, ROUNDING, Solution, UNBALANCED};
-use crate::linear::Wanted;
+use super::equilibrium::Trial;
+use super::gram::Gram;
+use super::problem::{Problem, ROUNDING, Solution, UNBALANCED};
+use crate::contact::elastic::Elastic;
 use crate::watch::Stop;
 
 /// Sets tried before the search goes on by descent. Ordinary cases take 3 to 10, a full circle that opens up to 35.
@@ -18,11 +19,11 @@ const MOST_SETS: usize = 60;
 /// on the largest meshes a tenth of a second.
 const MOST_ROUNDS: usize = 300;
 
-/// Hats that are taken in at once without counting what it costs; beyond, a set grows no more than twofold in a round, so that a few
+/// Pressures that are taken in at once without counting what it costs; beyond, a set grows no more than twofold in a round, so that a few
 /// wide pads that turn out to carry on a line do not cost a factorisation of all that they cover.
 const AT_ONCE: usize = 400;
 
-/// Most hats that may carry at once: their compliances take `n²` numbers and each round `n³ / 3` multiplications, here 150 MB
+/// Most pressures that may be active at once: their compliances take `n²` numbers and each round `n³ / 3` multiplications, here 150 MB
 /// and a second.
 const MOST_CARRYING: usize = 3000;
 
@@ -41,28 +42,28 @@ const MOST_NOISE: f64 = 1e-7;
 /// Steps of iterative refinement at most: what one leaves is the rounding of the gaps themselves.
 const REFINEMENTS: usize = 1;
 
-/// Offences that differ by less than this factor are taken alike, as those of equal jaws are but for rounding.
+/// Violations that differ by less than this factor are taken alike, as those of equal jaws are but for rounding.
 const ALIKE: f64 = 1.0 - 1e-6;
 
 /// Share of its terms by which an energy must fall to have fallen.
 const FALL: f64 = 1e-13;
 
-/// No set of carrying hats was found.
+/// No set of active pressures was found.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Unsolved {
+pub(in crate::contact) enum Unsolved {
     /// The set kept changing.
     Cycled {
         rounds: usize,
-        /// The hat that changed last.
-        hat: usize,
+        /// The pressure that changed last.
+        pressure: usize,
     },
-    /// More hats would carry at once than can be solved for.
+    /// More pressures would be active at once than can be solved for.
     TooMany { carrying: usize, most: usize },
     /// Whoever watches ended the search.
     Stopped(Stop),
 }
 
-/// Gaps of all hats at a trial, and which are rounding, mm.
+/// Gaps of all pressures at a trial, and which are rounding, mm.
 struct Gaps {
     gaps: Vec<f64>,
     /// Gaps within these are none.
@@ -71,26 +72,26 @@ struct Gaps {
     most_noise: f64,
 }
 
-/// What makes a hat offend: its size relative to the worst of its kind.
-struct Offences {
-    /// Gap of each hat, mm.
+/// What makes a pressure violate the conditions: its size relative to the worst of its kind.
+struct Violations {
+    /// Gap of each pressure, mm.
     gaps: Vec<f64>,
     /// Most that the arithmetic may be off, mm.
     most_noise: f64,
     /// Pressures below these are rounding, MPa.
     least: Vec<f64>,
-    /// Zero for hats that do not offend.
+    /// Zero for pressures that do not.
     size: Vec<f64>,
 }
 
-impl Offences {
+impl Violations {
     fn worst(&self) -> Option<usize> {
         (0..self.size.len())
             .filter(|&h| self.size[h] > 0.0)
             .max_by(|&a, &b| self.size[a].total_cmp(&self.size[b]).then(b.cmp(&a)))
     }
 
-    /// The least offence among the `most` worst of some hats, and of those that are worse by rounding only.
+    /// The least violation among the `most` worst of some pressures, and of those that are worse by rounding only.
     fn least_of(&self, most: usize, of: impl Fn(usize) -> bool) -> f64 {
         let offends = |h: &usize| self.size[*h] > 0.0 && of(*h);
         let mut sizes: Vec<f64> = (0..self.size.len())
@@ -104,8 +105,8 @@ impl Offences {
     /// Takes in what overlaps, within what a round may cost, and lets go what pulls.
     fn exchange(&self, active: &mut [bool], carrying: usize) {
         let least = self.least_of(carrying.max(AT_ONCE), |h| !active[h]);
-        for (a, &offence) in active.iter_mut().zip(&self.size) {
-            *a ^= offence > 0.0 && (*a || offence >= least);
+        for (a, &violation) in active.iter_mut().zip(&self.size) {
+            *a ^= violation > 0.0 && (*a || violation >= least);
         }
     }
 }
@@ -117,85 +118,82 @@ struct Descent {
     active: Vec<bool>,
     /// Energy of the last equilibrium, N mm.
     energy: f64,
-    /// Hats taken in at once.
+    /// Pressures taken in at once.
     reach: usize,
-    /// The hats taken in last.
+    /// The pressures taken in last.
     fresh: Vec<usize>,
-    /// Hats whose overlap is rounding.
+    /// Pressures whose overlap is rounding.
     out: Vec<bool>,
 }
 
-/// What a search needs beside the programme.
+/// What a search needs beside the problem.
 struct Search<'a> {
-    programme: &'a Programme<'a>,
-    compliance: Compliance<'a>,
-    nodes: Vec<usize>,
-    wanted: Wanted,
-    scratch: Vec<f64>,
+    problem: &'a Problem<'a>,
+    body: &'a mut dyn Elastic,
+    gram: &'a mut Gram,
     rounds: usize,
     /// Multiplications so far.
     work: f64,
-    /// The hat that changed last.
+    /// The pressure that changed last.
     last: usize,
 }
 
-impl<'a> Programme<'a> {
-    /// Solves the programme, starting from a set of carrying hats.
-    pub(super) fn solve(&'a self, start: Vec<bool>) -> Result<Solution, Unsolved> {
-        let loaded = self.hats.iter().flat_map(|h| h.load.iter().map(|l| l.0));
-        let mut nodes: Vec<usize> = loaded.collect();
-        nodes.sort_unstable();
-        nodes.dedup();
+impl Problem<'_> {
+    /// Solves the programme on a body, starting from a set of active pressures; compliances are taken from `gram` and added to it.
+    pub fn solve(
+        &self,
+        body: &mut dyn Elastic,
+        gram: &mut Gram,
+        start: Vec<bool>,
+    ) -> Result<Solution, Unsolved> {
         let mut search = Search {
-            programme: self,
-            compliance: Compliance::new(self),
-            wanted: self.factor.wanted(&nodes),
-            nodes,
-            scratch: Vec::new(),
+            problem: self,
+            body,
+            gram,
             rounds: 0,
             work: 0.0,
             last: 0,
         };
-        match search.by_sets(start)? {
-            Ok(solution) => Ok(solution),
-            Err(()) => search.by_descent(),
+        match search.primal_dual_active_set(start)? {
+            Some(solution) => Ok(solution),
+            None => search.feasible_descent(),
         }
     }
 }
 
 impl Search<'_> {
-    /// Takes in every hat that overlaps and lets go every one that pulls, until none does. The sets can come back; then there is no
+    /// Takes in every pressure that overlaps and lets go every one that pulls, until none does. The sets can come back; then there is no
     /// answer this way.
-    fn by_sets(&mut self, start: Vec<bool>) -> Result<Result<Solution, ()>, Unsolved> {
+    fn primal_dual_active_set(&mut self, start: Vec<bool>) -> Result<Option<Solution>, Unsolved> {
         let mut active = start;
         let mut seen: Vec<Vec<bool>> = Vec::new();
         for _ in 0..MOST_SETS {
-            self.programme.keep_drivable(&mut active);
+            self.problem.activate_driven(&mut active);
             if seen.contains(&active) {
                 break;
             }
             let Some(mut trial) = self.trial(&active, FREE)? else {
                 break;
             };
-            let offences = self.offences(&mut trial, &active);
-            if offences.worst().is_none() {
+            let violations = self.violations(&mut trial, &active);
+            if violations.worst().is_none() {
                 // a set that has let go too much cannot balance the forces, and looks settled
-                if trial.unbalanced > UNBALANCED * self.programme.forces(&trial) {
+                if trial.residual > UNBALANCED * self.problem.forces(&trial) {
                     break;
                 }
-                return Ok(Ok(self.solution(trial, active, offences)));
+                return Ok(Some(self.solution(trial, active, violations)));
             }
             seen.push(active.clone());
-            offences.exchange(&mut active, trial.list().len());
+            violations.exchange(&mut active, trial.list().len());
         }
-        Ok(Err(()))
+        Ok(None)
     }
 
-    /// Goes down the energy from one feasible set of pressures to the next, as Lawson and Hanson do for least squares: hats are taken in
+    /// Goes down the energy from one feasible set of pressures to the next, as Lawson and Hanson do for least squares: pressures are taken in
     /// by their overlap, and a step that would make a pressure negative stops where it reaches zero.
-    fn by_descent(&mut self) -> Result<Solution, Unsolved> {
-        let n = self.programme.hats.len();
-        let pressures = self.programme.feasible();
+    fn feasible_descent(&mut self) -> Result<Solution, Unsolved> {
+        let n = self.problem.rows.len();
+        let pressures = self.problem.feasible();
         let mut at = Descent {
             active: pressures.iter().map(|&p| p > 0.0).collect(),
             pressures,
@@ -211,19 +209,19 @@ impl Search<'_> {
                 }
                 break;
             };
-            let offences = self.offences(&mut trial, &at.active);
-            if let Some(stop) = at.step(&trial, &offences.least) {
+            let violations = self.violations(&mut trial, &at.active);
+            if let Some(stop) = at.step(&trial, &violations.least) {
                 self.last = stop;
                 continue;
             }
-            let (energy, terms) = trial.energy(self.programme);
+            let (energy, terms) = trial.energy(self.problem);
             at.learn(energy, terms);
             at.energy = at.energy.min(energy);
-            let Some(worst) = at.take_in(&offences) else {
-                if !at.is_sound(&offences) {
+            let Some(worst) = at.take_in(&violations) else {
+                if !at.is_sound(&violations) {
                     break;
                 }
-                return Ok(self.solution(trial, at.active, offences));
+                return Ok(self.solution(trial, at.active, violations));
             };
             self.last = worst;
         }
@@ -233,14 +231,14 @@ impl Search<'_> {
     fn cycled(&self) -> Unsolved {
         Unsolved::Cycled {
             rounds: self.rounds,
-            hat: self.last,
+            pressure: self.last,
         }
     }
 
-    /// The equilibrium with these hats carrying; `None` if rounding has made their compliances dependent.
+    /// The equilibrium with these pressures active; `None` if rounding has made their compliances dependent.
     fn trial(&mut self, active: &[bool], free: f64) -> Result<Option<Trial>, Unsolved> {
         self.rounds += 1;
-        (self.programme.watch)(self.rounds).map_err(Unsolved::Stopped)?;
+        (self.problem.watch)(self.rounds).map_err(Unsolved::Stopped)?;
         let list: Vec<usize> = (0..active.len()).filter(|&h| active[h]).collect();
         let carrying = list.len();
         if carrying > MOST_CARRYING {
@@ -252,17 +250,17 @@ impl Search<'_> {
             return Err(self.cycled());
         }
         for &h in &list {
-            self.compliance.make(h);
+            self.gram.make(self.body, h);
         }
-        Ok(Trial::new(self.programme, list, &self.compliance, free))
+        Ok(Trial::new(self.problem, list, self.gram, free))
     }
 
-    /// Gap of each hat, and what of it is rounding; the pressures refined until the carrying hats are as closed as the arithmetic can
+    /// Gap of each pressure, and what of it is rounding; the pressures refined until the active pressures are as closed as the arithmetic can
     /// tell, or as they get.
     fn gaps(&mut self, trial: &mut Trial) -> Gaps {
-        let programme = self.programme;
-        let mut gaps =
-            |trial: &Trial| programme.gaps(trial, &self.nodes, &self.wanted, &mut self.scratch);
+        let problem = self.problem;
+        let body = &mut *self.body;
+        let mut gaps = |trial: &Trial| problem.gaps(trial, &body.respond(&trial.pressures));
         let ajar = |trial: &Trial, (gaps, closed): &(Vec<f64>, Vec<f64>)| {
             let shares = trial.list().iter().map(|&h| gaps[h].abs() / closed[h]);
             shares.fold(0.0_f64, |m, x| m.max(x))
@@ -273,17 +271,17 @@ impl Search<'_> {
             if worst <= 1.0 {
                 break;
             }
-            let correction = trial.refine(programme, &found.0);
-            trial.correct(programme, &correction, 1.0);
+            let correction = trial.refine(problem, &found.0);
+            trial.correct(problem, &correction, 1.0);
             let again = gaps(trial);
             let better = ajar(trial, &again);
             if better >= worst || better.is_nan() {
-                trial.correct(programme, &correction, -1.0);
+                trial.correct(problem, &correction, -1.0);
                 break;
             }
             (found, worst) = (again, better);
         }
-        // how far from closed the carrying hats come out is how far from zero any gap may
+        // how far from closed the active pressures come out is how far from zero any gap may
         let (gaps, mut closed) = found;
         let largest = |values: &[f64]| {
             trial
@@ -303,23 +301,24 @@ impl Search<'_> {
         }
     }
 
-    /// Which carrying hats pull and which open ones overlap, beyond what rounding can do.
-    fn offences(&mut self, trial: &mut Trial, active: &[bool]) -> Offences {
-        let hats = self.programme.hats;
+    /// Which active pressures pull and which open ones overlap, beyond what rounding can do.
+    fn violations(&mut self, trial: &mut Trial, active: &[bool]) -> Violations {
+        let rows = self.problem.rows;
         let Gaps {
             mut gaps,
             closed,
             most_noise,
         } = self.gaps(trial);
-        self.programme.make_way(trial, active, &mut gaps, &closed);
+        self.problem
+            .drop_singular_modes(trial, active, &mut gaps, &closed);
         let largest = |values: &[f64]| values.iter().fold(f64::MIN_POSITIVE, |m, v| m.max(v.abs()));
         let (p_scale, g_scale) = (largest(&trial.pressures), largest(&gaps));
-        let mut least = trial.stirred(self.programme, &closed);
+        let mut least = trial.stirred(self.problem, &closed);
         for &h in trial.list() {
-            let alone = closed[h] * hats[h].area / self.compliance.alone(h);
+            let alone = closed[h] * rows[h].area / self.gram.own(h);
             least[h] = least[h].max(alone);
         }
-        let size = (0..hats.len())
+        let size = (0..rows.len())
             .map(|h| {
                 if active[h] {
                     let p = trial.pressures[h];
@@ -331,7 +330,7 @@ impl Search<'_> {
                 }
             })
             .collect();
-        Offences {
+        Violations {
             gaps,
             most_noise,
             least,
@@ -339,27 +338,27 @@ impl Search<'_> {
         }
     }
 
-    fn solution(&self, trial: Trial, active: Vec<bool>, offences: Offences) -> Solution {
+    fn solution(&self, trial: Trial, active: Vec<bool>, violations: Violations) -> Solution {
         Solution {
             pressures: trial
                 .pressures
                 .iter()
-                .zip(&offences.least)
+                .zip(&violations.least)
                 .map(|(&p, &least)| if p > least { p } else { 0.0 })
                 .collect(),
-            gaps: offences.gaps,
+            gaps: violations.gaps,
             active,
             travels: trial.travels,
-            shift: trial.shifts[0],
-            free: trial.free.into_iter().map(|(d, q)| (d, q[0])).collect(),
-            unbalanced: trial.unbalanced,
+            modes: trial.modes,
+            free: trial.free,
+            residual: trial.residual,
             rounds: self.rounds,
         }
     }
 }
 
 impl Descent {
-    /// Goes towards an equilibrium as far as no pressure gets negative; returns the hat that stopped it short, which is let go.
+    /// Goes towards an equilibrium as far as no pressure gets negative; returns the pressure that stopped it short, which is let go.
     fn step(&mut self, trial: &Trial, least: &[f64]) -> Option<usize> {
         let pulls = |h: usize| trial.pressures[h] < -least[h];
         let way = |h: usize| {
@@ -388,7 +387,7 @@ impl Descent {
         Some(stop)
     }
 
-    /// What an equilibrium says of the hats taken in before it: if the energy has not fallen, fewer are taken in next; one alone lowers
+    /// What an equilibrium says of the pressures taken in before it: if the energy has not fallen, fewer are taken in next; one alone lowers
     /// it unless its overlap is rounding.
     fn learn(&mut self, energy: f64, terms: f64) {
         let fell = energy < self.energy - FALL * terms;
@@ -401,7 +400,7 @@ impl Descent {
         }
     }
 
-    /// Lets go again the hats taken in last, whose compliances rounding has made dependent on the others; says whether there were any.
+    /// Lets go again the pressures taken in last, whose compliances rounding has made dependent on the others; says whether there were any.
     fn take_back(&mut self) -> bool {
         for &h in &self.fresh {
             self.active[h] = false;
@@ -414,15 +413,15 @@ impl Descent {
         !std::mem::take(&mut self.fresh).is_empty()
     }
 
-    /// Takes in the hats that overlap most; returns the worst, `None` if none overlaps.
-    fn take_in(&mut self, offences: &Offences) -> Option<usize> {
+    /// Takes in the pressures that overlap most; returns the worst, `None` if none overlaps.
+    fn take_in(&mut self, violations: &Violations) -> Option<usize> {
         let n = self.active.len();
         let mut over: Vec<usize> = (0..n)
-            .filter(|&h| !self.active[h] && !self.out[h] && offences.size[h] > 0.0)
+            .filter(|&h| !self.active[h] && !self.out[h] && violations.size[h] > 0.0)
             .collect();
         over.sort_by(|&a, &b| {
-            offences.size[b]
-                .total_cmp(&offences.size[a])
+            violations.size[b]
+                .total_cmp(&violations.size[a])
                 .then(a.cmp(&b))
         });
         over.truncate(self.reach.min(n));
@@ -433,8 +432,8 @@ impl Descent {
         self.fresh.first().copied()
     }
 
-    /// Whether the hats that were left out for the rounding of their overlap overlap by no more than that.
-    fn is_sound(&self, offences: &Offences) -> bool {
-        (0..self.out.len()).all(|h| !self.out[h] || offences.gaps[h] >= -offences.most_noise)
+    /// Whether the pressures that were left out for the rounding of their overlap overlap by no more than that.
+    fn is_sound(&self, violations: &Violations) -> bool {
+        (0..self.out.len()).all(|h| !self.out[h] || violations.gaps[h] >= -violations.most_noise)
     }
 }

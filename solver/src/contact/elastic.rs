@@ -1,0 +1,132 @@
+//! What contact asks of a body: how it yields to the pressures on it, and how it moves as a rigid whole.
+
+/// An elastic body, known by its pressure degrees of freedom (numbered from 0) alone. Contact never learns what it is made of: a
+/// mesh, a series, a spring.
+///
+/// Weighted displacements are the work of a unit pressure: the displacement along which a pressure pushes, integrated over its shape
+/// function, mm3 for pressures in MPa. So compliances are symmetric, and positive definite for independent loads.
+///
+/// Loads that do not balance give a displacement that is right but for a rigid motion, linear in the load; contact balances them with
+/// the rigid-body modes as unknowns of its own.
+pub trait Elastic {
+    /// Number of pressure degrees of freedom.
+    fn pressures(&self) -> usize;
+
+    /// Number of rigid-body modes. A unit of each moves the body by about a millimetre, rotations too.
+    fn rigid_body_modes(&self) -> usize;
+
+    /// Work of a unit pressure on a unit of a rigid-body mode: its resultant along the mode, N/MPa for a shift in mm.
+    fn rigid_work(&self, pressure: usize, mode: usize) -> f64;
+
+    /// Weighted displacements that a unit pressure makes at some others, in their order, mm3/MPa.
+    fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64>;
+
+    /// Weighted displacements of all under given pressures (MPa, one a degree of freedom), mm3.
+    fn respond(&mut self, pressures: &[f64]) -> Vec<f64>;
+}
+
+/// Bodies behind the same pressures, whose displacements add: a part and a sleeve that it presses on, a layer in between.
+pub struct Sum<'a> {
+    /// The bodies, each with the number of its first rigid-body mode among those of all.
+    bodies: Vec<(&'a mut dyn Elastic, usize)>,
+    modes: usize,
+}
+
+impl<'a> Sum<'a> {
+    /// Bodies with equally many pressure degrees of freedom; their rigid-body modes follow each other.
+    ///
+    /// # Panics
+    /// If the numbers of pressures differ or there is no body.
+    pub fn new(bodies: Vec<&'a mut dyn Elastic>) -> Self {
+        let pressures = bodies[0].pressures();
+        let mut modes = 0;
+        let bodies = bodies
+            .into_iter()
+            .map(|body| {
+                assert_eq!(body.pressures(), pressures);
+                let first = modes;
+                modes += body.rigid_body_modes();
+                (body, first)
+            })
+            .collect();
+        Self { bodies, modes }
+    }
+}
+
+impl Elastic for Sum<'_> {
+    fn pressures(&self) -> usize {
+        self.bodies[0].0.pressures()
+    }
+
+    fn rigid_body_modes(&self) -> usize {
+        self.modes
+    }
+
+    fn rigid_work(&self, pressure: usize, mode: usize) -> f64 {
+        self.bodies
+            .iter()
+            .find(|(body, first)| (*first..first + body.rigid_body_modes()).contains(&mode))
+            .map_or(0.0, |(body, first)| body.rigid_work(pressure, mode - first))
+    }
+
+    fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64> {
+        let mut sum = vec![0.0; others.len()];
+        for (body, _) in &mut self.bodies {
+            for (s, c) in sum.iter_mut().zip(body.compliances(pressure, others)) {
+                *s += c;
+            }
+        }
+        sum
+    }
+
+    fn respond(&mut self, pressures: &[f64]) -> Vec<f64> {
+        let mut sum = vec![0.0; pressures.len()];
+        for (body, _) in &mut self.bodies {
+            for (s, u) in sum.iter_mut().zip(body.respond(pressures)) {
+                *s += u;
+            }
+        }
+        sum
+    }
+}
+
+/// Some pressures of a body: what stands against it while the rest of a hold is still open.
+pub struct Subset<'a> {
+    body: &'a mut dyn Elastic,
+    list: Vec<usize>,
+}
+
+impl<'a> Subset<'a> {
+    /// The pressures of a list, numbered by their places in it.
+    pub fn new(body: &'a mut dyn Elastic, list: Vec<usize>) -> Self {
+        Self { body, list }
+    }
+}
+
+impl Elastic for Subset<'_> {
+    fn pressures(&self) -> usize {
+        self.list.len()
+    }
+
+    fn rigid_body_modes(&self) -> usize {
+        self.body.rigid_body_modes()
+    }
+
+    fn rigid_work(&self, pressure: usize, mode: usize) -> f64 {
+        self.body.rigid_work(self.list[pressure], mode)
+    }
+
+    fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64> {
+        let others: Vec<usize> = others.iter().map(|&k| self.list[k]).collect();
+        self.body.compliances(self.list[pressure], &others)
+    }
+
+    fn respond(&mut self, pressures: &[f64]) -> Vec<f64> {
+        let mut all = vec![0.0; self.body.pressures()];
+        for (&k, &p) in self.list.iter().zip(pressures) {
+            all[k] = p;
+        }
+        let moved = self.body.respond(&all);
+        self.list.iter().map(|&k| moved[k]).collect()
+    }
+}

@@ -1,0 +1,276 @@
+//! A hold closed on a meshed section.
+
+use super::clamp::{Closing, Dead};
+use super::clamped::{Clamped, settle};
+use super::elastic::{Elastic, Sum};
+use super::pressure::{Ends, PressureDof};
+use super::quadratic::Gram;
+use super::section::{MeshedWall, Section};
+use super::sleeve::Wall;
+use super::surface;
+use super::winkler::Winkler;
+use super::{Clamp, ContactError, Radius, Rounds};
+use crate::linear::{Factor, NodeForce, Several};
+use crate::mesh::Mesh;
+
+/// Share of the dead loads below which their resultant is rounding.
+const BALANCED: f64 = 1e-13;
+
+/// What a hold closes on: the factor of part and sleeves, and the mesh of the part.
+struct Part<'a> {
+    factor: &'a dyn Factor,
+    mesh: &'a Mesh,
+    /// Nodes of the part and the sleeves.
+    nodes: usize,
+    /// Nodal forces that balance among themselves, N.
+    load: Option<&'a [[f64; 2]]>,
+    /// Rigid-body modes of the part and the sleeves.
+    modes: usize,
+}
+
+/// Dead loads of a stage as nodal forces.
+struct DeadLoad {
+    load: Vec<[f64; 2]>,
+    resultant: [f64; 2],
+    /// Sum of the sizes of the forces, N.
+    size: f64,
+    /// Displacement under them alone, with the growth, mm.
+    shape: Vec<[f64; 2]>,
+    /// Even growth in the plane, strain.
+    growth: f64,
+}
+
+impl Clamp {
+    /// Clamps the body behind `factor` and `mesh`.
+    ///
+    /// `gap_surface` is what the gaps are measured from (mm over rad), `body_load` further nodal forces that balance
+    /// among themselves (residual stress), `start` an earlier state of the same hold, on any mesh: what carried there is tried first.
+    /// `rounds` hears of every round.
+    ///
+    /// # Errors
+    /// See [`ContactError`].
+    pub fn clamp(
+        &self,
+        factor: &dyn Factor,
+        mesh: &Mesh,
+        gap_surface: &Radius,
+        body_load: Option<&[[f64; 2]]>,
+        start: Option<&Clamped>,
+        rounds: &Rounds,
+    ) -> Result<Clamped, ContactError> {
+        let walls = self.walls(mesh)?;
+        let several = Several::new(
+            std::iter::once((factor, mesh.nodes())).chain(
+                walls
+                    .iter()
+                    .map(|w| (&w.factor as &dyn Factor, w.mesh.nodes())),
+            ),
+        );
+        let part = Part {
+            factor: if walls.is_empty() { factor } else { &several },
+            mesh,
+            nodes: mesh.nodes() + walls.iter().map(|w| w.mesh.nodes()).sum::<usize>(),
+            load: body_load,
+            modes: 2 + 2 * walls.len(),
+        };
+        let mut meshed = vec![MeshedWall { mesh, first: 0 }];
+        meshed.extend(walls.iter().map(|w| MeshedWall {
+            mesh: &w.mesh,
+            first: w.first,
+        }));
+        let dofs = self.dofs_on(mesh, gap_surface)?;
+        let mut section = Section::new(part.factor, &meshed, &dofs);
+        let loads = section.loads().to_vec();
+        let mut dead = |members: usize| {
+            let dead = self.dead_on(&part, members)?;
+            let mut resultant = vec![0.0; part.modes];
+            resultant[..2].copy_from_slice(&dead.resultant);
+            Ok(Dead {
+                weighted: weighted(&loads, &dead.shape),
+                resultant,
+                size: dead.size,
+            })
+        };
+        let closed = {
+            let mut layer = Winkler::new(&dofs, &self.bodies);
+            let mut bodies: Vec<&mut dyn Elastic> = vec![&mut section];
+            bodies.extend(layer.as_mut().map(|l| l as &mut dyn Elastic));
+            let closing = Closing {
+                body: &mut Sum::new(bodies),
+                dofs: &dofs,
+                gram: &mut Gram::default(),
+                dead: &mut dead,
+                rounds,
+            };
+            self.close(closing, start.map(|s| s.carrying(&dofs)))?
+        };
+        self.state(&part, dofs, loads, closed)
+    }
+
+    /// The state of the part under a solution.
+    fn state(
+        &self,
+        part: &Part,
+        dofs: Vec<PressureDof>,
+        mut loads: Vec<Vec<NodeForce>>,
+        closed: super::clamp::Closed,
+    ) -> Result<Clamped, ContactError> {
+        let dead = self.dead_on(part, self.members())?;
+        let solution = closed.solution;
+        let mut load = dead.load;
+        for (on, &p) in loads.iter().zip(&solution.pressures) {
+            if p != 0.0 {
+                for &(node, f) in on {
+                    load[node][0] += p * f[0];
+                    load[node][1] += p * f[1];
+                }
+            }
+        }
+        let mut displacement = if dofs.is_empty() {
+            dead.shape
+        } else {
+            let mut u = part.factor.solve(&load)?;
+            grow(part.mesh, dead.growth, &mut u);
+            u
+        };
+        if dead.growth != 0.0 {
+            let mut grown = vec![[0.0; 2]; part.nodes];
+            grow(part.mesh, dead.growth, &mut grown);
+            for (f, g) in load.iter_mut().zip(part.factor.forces(&grown)) {
+                f[0] += g[0];
+                f[1] += g[1];
+            }
+        }
+        let nodes = part.mesh.nodes();
+        displacement.truncate(nodes);
+        load.truncate(nodes);
+        for on in &mut loads {
+            on.retain(|l| l.0 < nodes);
+        }
+        for u in &mut displacement {
+            u[0] += solution.modes[0];
+            u[1] += solution.modes[1];
+        }
+        let mut moved = solution.travels;
+        let free: Vec<(Vec<f64>, [f64; 2])> = solution
+            .free
+            .into_iter()
+            .map(|(d, q)| (d, [q[0], q[1]]))
+            .collect();
+        let free_shifts = settle(part.mesh, &mut displacement, &mut moved, &free);
+        Ok(Clamped {
+            displacement,
+            load,
+            body_travels: self.body_travels(&closed.travels, &moved),
+            travels: moved,
+            bodies: self.bodies.clone(),
+            free_shifts,
+            rounds: solution.rounds,
+            pressures: solution.pressures,
+            gaps: solution.gaps,
+            active: solution.active,
+            dofs,
+            loads,
+        })
+    }
+
+    /// The pressure degrees of freedom on the lines of a mesh.
+    fn dofs_on(&self, mesh: &Mesh, gap_surface: &Radius) -> Result<Vec<PressureDof>, ContactError> {
+        self.pressure_dofs(gap_surface, &mut |body, [from, to]| {
+            let axis = self.bodies[body].angle;
+            let span = surface::span(mesh, axis + from, axis + to).ok_or(ContactError::NoLine {
+                index: body + 1,
+                angle_deg: axis.to_degrees(),
+            })?;
+            Ok(Ends {
+                angles: span.ends(mesh),
+                closed: span.closed,
+                edge_forces: true,
+            })
+        })
+    }
+
+    /// The dead loads of the first so many schemes and what they do to the part.
+    fn dead_on(&self, part: &Part, members: usize) -> Result<DeadLoad, ContactError> {
+        let mut load = vec![[0.0; 2]; part.nodes];
+        if let Some(body) = part.load {
+            load[..body.len()].copy_from_slice(body);
+        }
+        let mut resultant = [0.0; 2];
+        let mut size = 0.0;
+        let mut add = |(node, f): NodeForce| {
+            for axis in 0..2 {
+                load[node][axis] += f[axis];
+                resultant[axis] += f[axis];
+            }
+        };
+        let no_line = |k: usize, angle: f64| ContactError::NoLine {
+            index: k + 1,
+            angle_deg: angle.to_degrees(),
+        };
+        let (patches, points) = self.dead_loads(members);
+        for k in patches {
+            let patch = &self.patches()[k];
+            size += patch.force.abs();
+            surface::patch_load(part.mesh, patch)
+                .ok_or(no_line(k, patch.angle))?
+                .into_iter()
+                .for_each(&mut add);
+        }
+        for k in points {
+            let point = &self.points()[k];
+            size += point.force.abs();
+            add(surface::point_load(part.mesh, point).ok_or(no_line(k, point.angle))?);
+        }
+        // loads that balance among themselves leave their rounding
+        if resultant[0].hypot(resultant[1]) <= BALANCED * size {
+            resultant = [0.0; 2];
+        }
+        let growth = self.growth_of(members);
+        let mut shape = if part.load.is_some() || size > 0.0 {
+            part.factor.solve(&load)?
+        } else {
+            vec![[0.0; 2]; part.nodes]
+        };
+        grow(part.mesh, growth, &mut shape);
+        Ok(DeadLoad {
+            load,
+            resultant,
+            size,
+            shape,
+            growth,
+        })
+    }
+
+    /// The sleeves on the lines of a mesh of the part.
+    fn walls(&self, mesh: &Mesh) -> Result<Vec<Wall>, ContactError> {
+        let mut first = mesh.nodes();
+        let mut walls = Vec::new();
+        for sleeve in self.sleeves() {
+            let wall = Wall::new(*sleeve, mesh, self.section.length, first)?;
+            first += wall.mesh.nodes();
+            walls.push(wall);
+        }
+        Ok(walls)
+    }
+}
+
+/// Nodal displacements (mm) as weighted displacements of pressures with these nodal forces, mm3.
+fn weighted(loads: &[Vec<NodeForce>], displacement: &[[f64; 2]]) -> Vec<f64> {
+    let work = |load: &Vec<NodeForce>| {
+        load.iter()
+            .map(|&(n, f)| f[0] * displacement[n][0] + f[1] * displacement[n][1])
+            .sum()
+    };
+    loads.iter().map(work).collect()
+}
+
+/// Adds an even growth to displacements.
+fn grow(mesh: &Mesh, strain: f64, displacement: &mut [[f64; 2]]) {
+    if strain != 0.0 {
+        for (u, c) in displacement.iter_mut().zip(mesh.coords()) {
+            u[0] += strain * c[0];
+            u[1] += strain * c[1];
+        }
+    }
+}

@@ -1,0 +1,233 @@
+//! The equilibrium with a given set of active pressures: compliance between them, and the equalities on top.
+
+use faer::dyn_stack::{MemBuffer, MemStack};
+use faer::linalg::cholesky::llt;
+use faer::{Mat, Par};
+use nalgebra::{DMatrix, DVector, SymmetricEigen};
+
+use super::gram::Gram;
+use super::problem::{Prescribed, Problem};
+
+/// Travels by entry, then rigid-body modes.
+pub(in crate::contact) type Motion = (Vec<f64>, Vec<f64>);
+
+/// The equations of one set of active pressures, factored: `C p - H z = -g`, `H' p = b`, with `z` the driven travels and the modes.
+struct Equations {
+    /// Cholesky factor of `C`.
+    factor: Mat<f64>,
+    /// `H`, a row a pressure, and `C^-1 H`.
+    sides: Mat<f64>,
+    eased: Mat<f64>,
+    eigen: SymmetricEigen<f64, nalgebra::Dyn>,
+    /// Directions of the travels and modes that the contact resists less than this share of the stiffest are free.
+    free: f64,
+}
+
+impl Equations {
+    /// `None` if rounding has made the compliances dependent.
+    fn new(problem: &Problem, list: &[usize], gram: &Gram, free: f64) -> Option<Self> {
+        let n = list.len();
+        let driven = problem.driven();
+        let m = problem.equality_forces(&driven).len();
+        let mut factor = gram.between(list);
+        factorise(&mut factor)?;
+        let sides = Mat::<f64>::from_fn(n, m, |i, k| problem.equality(&driven, list[i], k));
+        let mut eased = sides.clone();
+        back(&factor, &mut eased);
+        let weigh =
+            |a: usize, b: usize| -> f64 { (0..n).map(|i| sides[(i, a)] * eased[(i, b)]).sum() };
+        let stiffness = DMatrix::from_fn(m, m, |a, b| 0.5 * (weigh(a, b) + weigh(b, a)));
+        Some(Self {
+            factor,
+            sides,
+            eased,
+            eigen: SymmetricEigen::new(stiffness),
+            free,
+        })
+    }
+
+    /// Which eigenvectors are directions that something resists.
+    fn resisted(&self) -> impl Iterator<Item = (usize, bool)> {
+        let values = &self.eigen.eigenvalues;
+        let stiffest = values.iter().fold(0.0_f64, |a, &b| a.max(b));
+        let least = self.free * stiffest;
+        (0..values.len()).map(move |k| (k, values[k] > least))
+    }
+
+    /// `p` and `z` for gaps `g` and a right-hand side `b`.
+    fn solve(&self, gaps: &[f64], rhs: &DVector<f64>) -> (Vec<f64>, DVector<f64>) {
+        let (n, m) = (gaps.len(), rhs.len());
+        let mut y = Mat::<f64>::from_fn(n, 1, |i, _| gaps[i]);
+        back(&self.factor, &mut y);
+        let load = DVector::from_fn(m, |k, _| {
+            rhs[k] + (0..n).map(|i| self.sides[(i, k)] * y[(i, 0)]).sum::<f64>()
+        });
+        let mut z = DVector::zeros(m);
+        for (k, _) in self.resisted().filter(|r| r.1) {
+            let v = self.eigen.eigenvectors.column(k);
+            z += v * (v.dot(&load) / self.eigen.eigenvalues[k]);
+        }
+        let pressures = (0..n)
+            .map(|i| (0..m).map(|k| self.eased[(i, k)] * z[k]).sum::<f64>() - y[(i, 0)])
+            .collect();
+        (pressures, z)
+    }
+}
+
+/// The equilibrium with some pressures active.
+pub(super) struct Trial {
+    list: Vec<usize>,
+    equations: Equations,
+    z: DVector<f64>,
+    /// Pressures, MPa.
+    pub pressures: Vec<f64>,
+    pub travels: Vec<f64>,
+    /// Rigid-body modes.
+    pub modes: Vec<f64>,
+    pub free: Vec<Motion>,
+    pub residual: f64,
+}
+
+impl Trial {
+    /// The equilibrium with the pressures of `list` active; directions that they resist less than the share `free` of the stiffest are
+    /// left free. `None` if rounding has made their compliances dependent.
+    pub fn new(problem: &Problem, list: Vec<usize>, gram: &Gram, free: f64) -> Option<Self> {
+        let driven = problem.driven();
+        let rhs = problem.equality_forces(&driven);
+        let equations = Equations::new(problem, &list, gram, free)?;
+        let gaps: Vec<f64> = list.iter().map(|&h| problem.start_gap(h)).collect();
+        let (pressures, z) = equations.solve(&gaps, &rhs);
+        let mut trial = Self {
+            free: equations
+                .resisted()
+                .filter(|r| !r.1)
+                .map(|(k, _)| {
+                    problem.motion(&driven, equations.eigen.eigenvectors.column(k).as_slice())
+                })
+                .collect(),
+            pressures: vec![0.0; problem.rows.len()],
+            travels: Vec::new(),
+            modes: Vec::new(),
+            residual: 0.0,
+            list,
+            equations,
+            z,
+        };
+        for (&h, p) in trial.list.iter().zip(pressures) {
+            trial.pressures[h] = p;
+        }
+        trial.update(problem);
+        Some(trial)
+    }
+
+    /// Travels, shifts and the residual, from `z` and the pressures.
+    fn update(&mut self, problem: &Problem) {
+        let driven = problem.driven();
+        let (mut travels, modes) = problem.motion(&driven, self.z.as_slice());
+        for (t, travel) in travels.iter_mut().zip(problem.travels) {
+            if let Prescribed::Displacement(d) = travel.prescribed {
+                *t = d;
+            }
+        }
+        self.travels = travels;
+        self.modes = modes;
+        self.residual = self.residual_of(problem).amax();
+    }
+
+    /// Residual of the equalities, N.
+    fn residual_of(&self, problem: &Problem) -> DVector<f64> {
+        let mut left = problem.equality_forces(&problem.driven());
+        for (k, left) in left.iter_mut().enumerate() {
+            for (i, &h) in self.list.iter().enumerate() {
+                *left -= self.equations.sides[(i, k)] * self.pressures[h];
+            }
+        }
+        left
+    }
+
+    /// One step of iterative refinement: takes off what the gaps (mm, over all pressures) of the active pressures and the equalities still lack.
+    pub fn refine(&self, problem: &Problem, gaps: &[f64]) -> (Vec<f64>, DVector<f64>) {
+        let weighted: Vec<f64> = self
+            .list
+            .iter()
+            .map(|&h| gaps[h] * problem.rows[h].area)
+            .collect();
+        self.equations.solve(&weighted, &self.residual_of(problem))
+    }
+
+    /// Adds a correction of pressures and `z`, `sign` times.
+    pub fn correct(
+        &mut self,
+        problem: &Problem,
+        (pressures, z): &(Vec<f64>, DVector<f64>),
+        sign: f64,
+    ) {
+        for (&h, p) in self.list.iter().zip(pressures) {
+            self.pressures[h] += sign * p;
+        }
+        self.z += sign * z;
+        self.update(problem);
+    }
+
+    /// Pressures that errors of these sizes (mm, over all pressures) in the gaps of the active pressures make, if they change sign from each
+    /// to the next: what rounding puts onto each, MPa.
+    pub fn stirred(&self, problem: &Problem, closed: &[f64]) -> Vec<f64> {
+        let mut x = Mat::<f64>::from_fn(self.list.len(), 1, |i, _| {
+            let h = self.list[i];
+            let sign = if i % 2 == 0 { 1.0 } else { -1.0 };
+            sign * closed[h] * problem.rows[h].area
+        });
+        back(&self.equations.factor, &mut x);
+        let mut stirred = vec![0.0; problem.rows.len()];
+        for (i, &h) in self.list.iter().enumerate() {
+            stirred[h] = x[(i, 0)].abs();
+        }
+        stirred
+    }
+
+    /// The active pressures.
+    pub fn list(&self) -> &[usize] {
+        &self.list
+    }
+
+    /// Energy of the equilibrium, N mm, and the size of the terms it is summed from.
+    pub fn energy(&self, problem: &Problem) -> (f64, f64) {
+        let rhs = problem.equality_forces(&problem.driven());
+        let driven = rhs.dot(&self.z);
+        let gaps: f64 = self
+            .list
+            .iter()
+            .map(|&h| problem.start_gap(h) * self.pressures[h])
+            .sum();
+        (0.5 * (driven + gaps), driven.abs() + gaps.abs())
+    }
+}
+
+/// Cholesky factor of a symmetric matrix in place, serially; `None` if it is not positive definite, as compliances between independent
+/// loads are.
+fn factorise(c: &mut Mat<f64>) -> Option<()> {
+    let scratch =
+        llt::factor::cholesky_in_place_scratch::<f64>(c.nrows(), Par::Seq, Default::default());
+    let mut memory = MemBuffer::new(scratch);
+    llt::factor::cholesky_in_place(
+        c.as_mut(),
+        Default::default(),
+        Par::Seq,
+        MemStack::new(&mut memory),
+        Default::default(),
+    )
+    .ok()?;
+    Some(())
+}
+
+/// Solves `C X = B` in place with the factor of `C`, serially.
+fn back(factor: &Mat<f64>, x: &mut Mat<f64>) {
+    let scratch = llt::solve::solve_in_place_scratch::<f64>(factor.nrows(), x.ncols(), Par::Seq);
+    let mut memory = MemBuffer::new(scratch);
+    llt::solve::solve_in_place(
+        factor.as_ref(),
+        x.as_mut(),
+        Par::Seq,
+        MemStack::new(&mut memory),
+    );
+}

@@ -1,0 +1,627 @@
+//! A round ring behind contact, by its closed-form series: no mesh, any width of contact.
+//!
+//! The displacement at an angle from a unit line force is the series' kernel: a logarithm, and a rest that is smooth. Compliances
+//! between pressures are double integrals of it over their shape functions. Where two are close the logarithm is integrated in closed
+//! form, else both are replaced by two points with their area, centre and spread.
+
+use std::f64::consts::TAU;
+use std::sync::Arc;
+
+use realfft::RealFftPlanner;
+use realfft::num_complex::Complex;
+
+use super::elastic::Elastic;
+use super::pressure::{PressureDof, Segment};
+use crate::geometry::{PerSurface, Surface};
+use crate::series::{Annulus, RingKernel};
+
+/// Distance in halves of their extents up to which two loads are integrated exactly, and from which each is one point.
+const NEAR: f64 = 6.0;
+const FAR: f64 = 100.0;
+
+/// Ratio of widths from which the narrower of two segments is a few points to the wider: the closed form would cancel.
+const UNLIKE: f64 = 30.0;
+
+/// Cells on either side of a load within which its displacement is not taken from the grid.
+const CELLS: f64 = 6.0;
+
+/// Widest segment as a share of half the wall (in the logarithm of the radius): the kernel's rest changes over the wall.
+const SMOOTH: f64 = 1.0;
+
+/// Two-point Gauss rule on `[0, 1]`.
+const TWO: [f64; 2] = [0.211_324_865_405_187_13, 0.788_675_134_594_812_9];
+
+/// The kernels of a ring's two surfaces, made once for its radii and material.
+#[derive(Clone, Debug)]
+pub(super) struct RingKernels {
+    annulus: Annulus,
+    /// On the loaded surface itself.
+    own: PerSurface<RingKernel>,
+    /// Across the wall, either way.
+    across: RingKernel,
+}
+
+impl RingKernels {
+    pub fn new(annulus: Annulus) -> Self {
+        Self {
+            own: PerSurface::from_fn(|s| RingKernel::new(&annulus, s, s)),
+            across: RingKernel::new(&annulus, Surface::Outer, Surface::Bore),
+            annulus,
+        }
+    }
+
+    /// A load on this ring.
+    pub fn load(&self, surface: Surface, segments: &[Segment]) -> RingLoad {
+        RingLoad::new(surface, segments, SMOOTH * self.annulus.half_log_wall())
+    }
+
+    fn between(&self, a: Surface, b: Surface) -> &RingKernel {
+        if a == b {
+            self.own.get(a)
+        } else {
+            &self.across
+        }
+    }
+}
+
+/// A load on one surface: segments whose unit is a pressure or a whole force, pressing on the metal.
+#[derive(Clone, Debug)]
+pub(super) struct RingLoad {
+    pub surface: Surface,
+    segments: Vec<Segment>,
+    area: f64,
+    centre: f64,
+    /// Root of its second moment about the centre over its area, rad: two halves of it at `centre ± spread` have the same.
+    spread: f64,
+    /// Half of what it covers, rad.
+    reach: f64,
+    /// Width of its widest segment, rad.
+    widest: f64,
+}
+
+impl RingLoad {
+    /// A load whose segments are halved until none is wider than `widest` (rad), within which the rest of the kernel is smooth.
+    fn new(surface: Surface, segments: &[Segment], widest: f64) -> Self {
+        let segments: Vec<Segment> = segments.iter().flat_map(|s| s.split(widest)).collect();
+        let area: f64 = segments.iter().map(Segment::area).sum();
+        // segments of a closed pad's first shape function lie on both sides of the seam
+        let first = segments[0].from;
+        let near = |s: &Segment| {
+            let turn = ((s.from - first) / TAU).round() * TAU;
+            Segment {
+                from: s.from - turn,
+                to: s.to - turn,
+                ..*s
+            }
+        };
+        let segments: Vec<Segment> = segments.iter().map(near).collect();
+        let moment = |about: f64, power: i32| -> f64 {
+            let of =
+                |s: &Segment| -> f64 { s.rule().map(|(t, w)| w * (t - about).powi(power)).sum() };
+            segments.iter().map(of).sum::<f64>() / area
+        };
+        let centre = first + moment(first, 1);
+        let from = segments.iter().fold(f64::INFINITY, |m, s| m.min(s.from));
+        let to = segments.iter().fold(f64::NEG_INFINITY, |m, s| m.max(s.to));
+        Self {
+            surface,
+            area,
+            centre,
+            spread: moment(centre, 2).max(0.0).sqrt(),
+            reach: 0.5 * (to - from),
+            widest: segments.iter().fold(0.0, |m, s| m.max(s.to - s.from)),
+            segments,
+        }
+    }
+
+    /// Resultant of a unit along x and y, N.
+    pub fn resultant(&self) -> [f64; 2] {
+        let inward = -self.surface.outward();
+        let mut sum = [0.0; 2];
+        for (t, w) in self.segments.iter().flat_map(Segment::rule) {
+            sum[0] += inward * w * t.cos();
+            sum[1] += inward * w * t.sin();
+        }
+        sum
+    }
+
+    /// Points with half its area each.
+    fn points(&self) -> [f64; 2] {
+        [self.centre - self.spread, self.centre + self.spread]
+    }
+}
+
+/// Signed angle from one place to another, in `(-pi, pi]`.
+fn apart(from: f64, to: f64) -> f64 {
+    let t = to - from;
+    t - TAU * (t / TAU).round()
+}
+
+impl RingKernels {
+    /// Sign of what loads on two surfaces do to each other: both press on the metal, outwards in the bore and inwards on the outside.
+    fn sign(a: Surface, b: Surface) -> f64 {
+        if a == b { 1.0 } else { -1.0 }
+    }
+
+    /// Work of a unit of one load on the displacement of a unit of another, mm N.
+    pub fn compliance(&self, a: &RingLoad, b: &RingLoad) -> f64 {
+        let kernel = self.between(a.surface, b.surface);
+        let sign = Self::sign(a.surface, b.surface);
+        let distance = apart(a.centre, b.centre);
+        let extent = a.reach + b.reach;
+        let clear = distance.abs() - extent;
+        let value = if clear > FAR * extent {
+            a.area * b.area * kernel.at(distance)
+        } else if clear > NEAR * a.widest.max(b.widest) {
+            let sum: f64 = [-a.spread, a.spread]
+                .iter()
+                .flat_map(|s| [-b.spread, b.spread].map(|t| kernel.at(distance + t - s)))
+                .sum();
+            0.25 * a.area * b.area * sum
+        } else {
+            self.close(kernel, a, b)
+        };
+        sign * value
+    }
+
+    /// As [`Self::compliance`], segment by segment.
+    fn close(&self, kernel: &RingKernel, a: &RingLoad, b: &RingLoad) -> f64 {
+        let turn = b.centre - a.centre - apart(a.centre, b.centre);
+        let mut sum = 0.0;
+        for s in &a.segments {
+            for t in &b.segments {
+                let t = Segment {
+                    from: t.from - turn,
+                    to: t.to - turn,
+                    ..*t
+                };
+                sum += regular(kernel, s, &t) - kernel.logarithm() * logarithm(s, &t);
+            }
+        }
+        sum
+    }
+
+    /// The ring itself.
+    pub fn annulus(&self) -> &Annulus {
+        &self.annulus
+    }
+
+    /// Displacement outwards of a surface at an angle (rad) under a unit of a load, mm.
+    fn displacement(&self, load: &RingLoad, read: Surface, theta: f64) -> f64 {
+        let kernel = self.between(load.surface, read);
+        let inward = -load.surface.outward();
+        let at = apart(load.centre, theta) + load.centre;
+        let value: f64 = load
+            .segments
+            .iter()
+            .map(|s| {
+                let rest: f64 = s.rule().map(|(t, w)| w * kernel.regular(at - t)).sum();
+                if kernel.logarithm() == 0.0 {
+                    rest
+                } else {
+                    rest - kernel.logarithm() * inner(s, at)
+                }
+            })
+            .sum();
+        inward * value
+    }
+}
+
+/// Double integral of the kernel without its logarithm over two segments.
+fn regular(kernel: &RingKernel, a: &Segment, b: &Segment) -> f64 {
+    let points = |s: &Segment| {
+        let (segment, width) = (*s, s.to - s.from);
+        TWO.map(|x| (segment.from + x * width, 0.5 * width * segment.at(x)))
+    };
+    let mut sum = 0.0;
+    for (x, wx) in points(a) {
+        for (y, wy) in points(b) {
+            sum += wx * wy * kernel.regular(x - y);
+        }
+    }
+    sum
+}
+
+/// Integral of a segment's density times `ln |x - y|` over the segment, at `x`.
+///
+/// With `L1`, `L2` the first two integrals of `ln |u|` from 0, by parts: `-[g L1(x - y)] - g' [L2(x - y)]`.
+fn inner(s: &Segment, x: f64) -> f64 {
+    let width = s.to - s.from;
+    let slope = (s.density[1] - s.density[0]) / width;
+    let at = |y: f64, g: f64| {
+        let u = x - y;
+        if u == 0.0 {
+            return 0.0;
+        }
+        let l = u.abs().ln();
+        -g * u * (l - 1.0) - slope * u * u * (0.5 * l - 0.75)
+    };
+    at(s.to, s.density[1]) - at(s.from, s.density[0])
+}
+
+/// Integral of two segments' densities times `ln |x - y|`.
+///
+/// By parts as in [`inner`], with the second to fourth integrals `L2`, `L3`, `L4` of `ln |u|`; derived here.
+fn logarithm(a: &Segment, b: &Segment) -> f64 {
+    let (wa, wb) = (a.to - a.from, b.to - b.from);
+    if wa * UNLIKE < wb {
+        return a.rule().map(|(x, w)| w * inner(b, x)).sum();
+    }
+    if wb * UNLIKE < wa {
+        return b.rule().map(|(y, w)| w * inner(a, y)).sum();
+    }
+    let (fa, gb) = (
+        (a.density[1] - a.density[0]) / wa,
+        (b.density[1] - b.density[0]) / wb,
+    );
+    let mut sum = 0.0;
+    for (h, g, s) in [(b.from, b.density[0], -1.0), (b.to, b.density[1], 1.0)] {
+        for (e, f, r) in [(a.from, a.density[0], -1.0), (a.to, a.density[1], 1.0)] {
+            let u: f64 = e - h;
+            if u == 0.0 {
+                continue;
+            }
+            let (l, u2) = (u.abs().ln(), u * u);
+            let l2 = u2 * (0.5 * l - 0.75);
+            let l3 = u2 * u * (l / 6.0 - 11.0 / 36.0);
+            let l4 = u2 * u2 * (l / 24.0 - 25.0 / 288.0);
+            sum -= s * r * (g * (f * l2 - fa * l3) + gb * (f * l3 - fa * l4));
+        }
+    }
+    sum
+}
+
+/// A round ring under the pressures of a hold.
+pub(super) struct Ring {
+    kernels: Arc<RingKernels>,
+    loads: Vec<RingLoad>,
+    resultants: Vec<[f64; 2]>,
+    /// Compliances of a pressure with all, as they are asked for.
+    columns: Vec<Option<Vec<f64>>>,
+}
+
+impl Ring {
+    /// Of each pressure only what it does to the part counts.
+    pub fn new(kernels: Arc<RingKernels>, dofs: &[PressureDof]) -> Self {
+        let load = |d: &PressureDof| {
+            let on_part = d.presses.iter().find(|p| p.wall == 0);
+            let surface = on_part.map_or(Surface::Outer, |p| p.surface);
+            kernels.load(surface, &d.segments)
+        };
+        let loads: Vec<RingLoad> = dofs.iter().map(load).collect();
+        Self {
+            kernels,
+            resultants: loads.iter().map(RingLoad::resultant).collect(),
+            columns: vec![None; loads.len()],
+            loads,
+        }
+    }
+
+    /// The pressures as loads.
+    pub fn loads(&self) -> &[RingLoad] {
+        &self.loads
+    }
+
+    fn column(&mut self, pressure: usize) {
+        if self.columns[pressure].is_none() {
+            let own = &self.loads[pressure];
+            let column = self
+                .loads
+                .iter()
+                .map(|other| self.kernels.compliance(own, other))
+                .collect();
+            self.columns[pressure] = Some(column);
+        }
+    }
+}
+
+impl Elastic for Ring {
+    fn pressures(&self) -> usize {
+        self.loads.len()
+    }
+
+    fn rigid_body_modes(&self) -> usize {
+        2
+    }
+
+    fn rigid_work(&self, pressure: usize, mode: usize) -> f64 {
+        self.resultants[pressure][mode]
+    }
+
+    fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64> {
+        self.column(pressure);
+        let column = self.columns[pressure].as_ref().expect("made above");
+        others.iter().map(|&k| column[k]).collect()
+    }
+
+    fn respond(&mut self, pressures: &[f64]) -> Vec<f64> {
+        let mut moved = vec![0.0; self.loads.len()];
+        for (k, &p) in pressures.iter().enumerate() {
+            if p != 0.0 {
+                self.column(k);
+                let column = self.columns[k].as_ref().expect("made above");
+                for (m, c) in moved.iter_mut().zip(column) {
+                    *m += p * c;
+                }
+            }
+        }
+        moved
+    }
+}
+
+/// Both surfaces at equal angles from 0: displacements of loads by convolution on that grid, and exactly near each load.
+#[derive(Clone, Debug)]
+pub(super) struct Profiles {
+    count: usize,
+    /// Kernels at the grid's angles, and their spectra: outside, bore, across.
+    grids: [Vec<f64>; 3],
+    spectra: [Vec<Complex<f64>>; 3],
+}
+
+impl Profiles {
+    /// Profiles of `count` points.
+    pub fn new(kernels: &RingKernels, count: usize) -> Self {
+        let plan = RealFftPlanner::new().plan_fft_forward(count);
+        let list = [&kernels.own.outer, &kernels.own.bore, &kernels.across];
+        let grids = list.map(|kernel| {
+            let h = TAU / count as f64;
+            (0..count)
+                .map(|k| kernel.at(if k == 0 { 0.5 * h } else { h * k as f64 }))
+                .collect::<Vec<f64>>()
+        });
+        let spectra = grids.each_ref().map(|grid| {
+            let mut spectrum = plan.make_output_vec();
+            plan.process(&mut grid.clone(), &mut spectrum)
+                .expect("lengths agree");
+            spectrum
+        });
+        Self {
+            count,
+            grids,
+            spectra,
+        }
+    }
+
+    fn index(a: Surface, b: Surface) -> usize {
+        match (a, b) {
+            (Surface::Outer, Surface::Outer) => 0,
+            (Surface::Bore, Surface::Bore) => 1,
+            _ => 2,
+        }
+    }
+
+    /// Displacement outwards (mm) of both surfaces under so many units of each load.
+    pub fn displacement(
+        &self,
+        kernels: &RingKernels,
+        loads: &[(&RingLoad, f64)],
+    ) -> PerSurface<Vec<f64>> {
+        let n = self.count;
+        let mut planner = RealFftPlanner::new();
+        let (forward, inverse) = (planner.plan_fft_forward(n), planner.plan_fft_inverse(n));
+        let mut spectra: PerSurface<Option<Vec<Complex<f64>>>> = PerSurface::default();
+        for surface in Surface::BOTH {
+            let mut grid = vec![0.0; n];
+            let mut any = false;
+            let here = |l: &&(&RingLoad, f64)| l.0.surface == surface && l.1 != 0.0;
+            for &(load, size) in loads.iter().filter(here) {
+                any = true;
+                for (k, w) in self.spread(load) {
+                    grid[k] += w * size;
+                }
+            }
+            if any {
+                let mut spectrum = forward.make_output_vec();
+                forward
+                    .process(&mut grid, &mut spectrum)
+                    .expect("lengths agree");
+                *spectra.get_mut(surface) = Some(spectrum);
+            }
+        }
+        let mut moved = PerSurface::from_fn(|read| {
+            let mut sum = inverse.make_input_vec();
+            for loaded in Surface::BOTH {
+                if let Some(spectrum) = spectra.get(loaded) {
+                    let kernel = &self.spectra[Self::index(loaded, read)];
+                    for ((s, f), k) in sum.iter_mut().zip(spectrum).zip(kernel) {
+                        // an even kernel has a real spectrum
+                        *s += f * k.re / n as f64;
+                    }
+                }
+            }
+            sum[0].im = 0.0;
+            if n.is_multiple_of(2) {
+                sum[n / 2].im = 0.0;
+            }
+            let mut out = inverse.make_output_vec();
+            inverse.process(&mut sum, &mut out).expect("lengths agree");
+            out
+        });
+        for &(load, size) in loads.iter().filter(|l| l.1 != 0.0) {
+            for read in Surface::BOTH {
+                self.correct(kernels, load, size, read, moved.get_mut(read));
+            }
+        }
+        moved
+    }
+
+    /// A load on the grid: outward forces (N) on a few of its points with the same moments up to the third.
+    fn spread(&self, load: &RingLoad) -> impl Iterator<Item = (usize, f64)> {
+        let (n, h) = (self.count as i64, TAU / self.count as f64);
+        let half = -0.5 * load.surface.outward() * load.area;
+        load.points().into_iter().flat_map(move |t| {
+            let x = t / h;
+            let k = x.floor();
+            let f = x - k;
+            let (e, g, i) = (f + 1.0, f - 1.0, f - 2.0);
+            let weights = [
+                -f * g * i / 6.0,
+                e * g * i / 2.0,
+                -e * f * i / 2.0,
+                e * f * g / 6.0,
+            ];
+            (0..4).map(move |m| {
+                let at = (k as i64 + m - 1).rem_euclid(n) as usize;
+                (at, half * weights[m as usize])
+            })
+        })
+    }
+
+    /// Puts the exact displacement where the grid's is not good enough: near the load.
+    fn correct(
+        &self,
+        kernels: &RingKernels,
+        load: &RingLoad,
+        size: f64,
+        read: Surface,
+        moved: &mut [f64],
+    ) {
+        let (n, h) = (self.count, TAU / self.count as f64);
+        let grid = &self.grids[Self::index(load.surface, read)];
+        let reach = CELLS * h + load.reach + NEAR * 0.5 * load.widest;
+        let reach = reach.min(0.5 * TAU - h);
+        let (from, to) = (
+            ((load.centre - reach) / h).ceil() as i64,
+            ((load.centre + reach) / h).floor() as i64,
+        );
+        let spread: Vec<(usize, f64)> = self.spread(load).collect();
+        for k in from..=to {
+            let at = k.rem_euclid(n as i64) as usize;
+            let on_grid: f64 = spread
+                .iter()
+                .map(|&(m, w)| w * grid[(at + n - m) % n])
+                .sum();
+            let exact = kernels.displacement(load, read, k as f64 * h);
+            moved[at] += size * (exact - on_grid);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::series::{RadialLoad, Response};
+
+    fn ring(wall: f64) -> Annulus {
+        Annulus {
+            inner_radius: 50.0 - wall,
+            outer_radius: 50.0,
+            young_modulus: 70_000.0,
+            poisson_ratio: 0.33,
+            length: 20.0,
+        }
+    }
+
+    /// The same by halving: pieces far from each other by two points, touching ones halved on.
+    fn by_halving(a: Segment, b: Segment, depth: u32) -> f64 {
+        let halves = |s: Segment| {
+            let middle = 0.5 * (s.from + s.to);
+            let value = 0.5 * (s.density[0] + s.density[1]);
+            [
+                Segment {
+                    to: middle,
+                    density: [s.density[0], value],
+                    ..s
+                },
+                Segment {
+                    from: middle,
+                    density: [value, s.density[1]],
+                    ..s
+                },
+            ]
+        };
+        let clear = (b.from - a.to).max(a.from - b.to);
+        if clear > 2.0 * (a.to - a.from).max(b.to - b.from) || depth == 0 {
+            let rule = |s: Segment| s.rule().collect::<Vec<_>>();
+            let mut sum = 0.0;
+            for (x, v) in rule(a) {
+                for (y, w) in rule(b) {
+                    sum += v * w * if x == y { 0.0 } else { (x - y).abs().ln() };
+                }
+            }
+            return sum;
+        }
+        let mut sum = 0.0;
+        for p in halves(a) {
+            for q in halves(b) {
+                sum += by_halving(p, q, depth - 1);
+            }
+        }
+        sum
+    }
+
+    #[test]
+    fn the_logarithm_in_closed_form() {
+        let segment = |from: f64, to: f64, density: [f64; 2]| Segment { from, to, density };
+        let a = segment(0.1, 0.3, [1.0, 0.2]);
+        for b in [
+            a,
+            segment(0.3, 0.4, [0.5, 2.0]),
+            segment(0.05, 0.1, [0.0, 1.0]),
+            segment(0.3, 0.301, [1.0, 1.0]),
+            segment(0.3, 0.30001, [0.0, 1.0]),
+            segment(0.6, 0.8, [0.0, 1.0]),
+        ] {
+            let (exact, numeric) = (logarithm(&a, &b), by_halving(a, b, 11));
+            assert!(
+                (exact - numeric).abs() < 1e-3 * numeric.abs(),
+                "{b:?}: {exact} {numeric}"
+            );
+            assert!((logarithm(&b, &a) - exact).abs() < 1e-9 * exact.abs());
+        }
+    }
+
+    #[test]
+    fn the_logarithm_over_one_square() {
+        let a = Segment {
+            from: 0.1,
+            to: 0.3,
+            density: [1.0, 1.0],
+        };
+        // the integral of ln |x - y| over the unit square is -3/2
+        let exact = 0.04 * (0.2_f64.ln() - 1.5);
+        assert!((logarithm(&a, &a) - exact).abs() < 1e-12);
+    }
+
+    /// Dead patches of uniform pressure have a plain Fourier series.
+    #[test]
+    fn patches_are_those_of_the_series() {
+        for (wall, half_angle) in [(5.0, 0.1), (0.5, 0.03), (15.0, 0.004)] {
+            let annulus = ring(wall);
+            let kernels = RingKernels::new(annulus);
+            let profiles = Profiles::new(&kernels, 3600);
+            for surface in Surface::BOTH {
+                let dead = RadialLoad::ring_of(3, surface, half_angle, 100.0);
+                let loads: Vec<RingLoad> = dead
+                    .iter()
+                    .map(|d| {
+                        let density = d.force / (2.0 * half_angle.sin());
+                        let segment = Segment {
+                            from: d.angle - half_angle,
+                            to: d.angle + half_angle,
+                            density: [density, density],
+                        };
+                        kernels.load(surface, &[segment])
+                    })
+                    .collect();
+                let all: Vec<(&RingLoad, f64)> = loads.iter().map(|l| (l, 1.0)).collect();
+                let u = profiles.displacement(&kernels, &all);
+                let series = Response::new(&annulus, &dead, 6000);
+                for read in Surface::BOTH {
+                    let exact = series.circle(annulus.radius(read));
+                    let u = u.get(read);
+                    let size = u.iter().fold(0.0_f64, |m, x| m.max(x.abs()));
+                    for k in (0..3600).step_by(7) {
+                        let theta = TAU * k as f64 / 3600.0;
+                        let e = exact.at(theta).radial_displacement;
+                        assert!(
+                            (u[k] - e).abs() < 3e-5 * size,
+                            "{wall} {surface:?} {read:?} {k}: {} {e}",
+                            u[k]
+                        );
+                    }
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,394 @@
+//! A hold closed on a nearly round ring: the ring's series behind contact, and what differs from it as an offset of the gaps.
+
+use std::f64::consts::TAU;
+use std::sync::Arc;
+
+use super::clamp::{Closing, Dead};
+use super::clamped::{Clamped, settle};
+use super::elastic::{Elastic, Sum};
+use super::pressure::{Ends, PressureDof, Segment};
+use super::quadratic::{Gram, Solution, Travel};
+use super::ring::{Profiles, Ring, RingKernels, RingLoad};
+use super::surface;
+use super::winkler::Winkler;
+use super::{Clamp, ContactError, Radius, Rounds};
+use crate::geometry::{PerSurface, Surface};
+use crate::linear::NodeForce;
+use crate::mesh::Mesh;
+use crate::series::Annulus;
+
+/// Half of the arc over which a force on a single line is spread, walls: as wide as the elements that would carry it.
+const POINT_REACH: f64 = 0.015;
+
+/// Share of the dead loads below which their resultant is rounding.
+const BALANCED: f64 = 1e-12;
+
+/// A round ring, whose answers to any loads are known: made once for its radii and material.
+#[derive(Clone, Debug)]
+pub struct RoundBody {
+    kernels: Arc<RingKernels>,
+    profiles: Arc<Profiles>,
+}
+
+impl RoundBody {
+    /// The ring, its profiles given at so many equal angles from 0.
+    pub fn new(annulus: Annulus, points: usize) -> Self {
+        let kernels = RingKernels::new(annulus);
+        Self {
+            profiles: Arc::new(Profiles::new(&kernels, points)),
+            kernels: Arc::new(kernels),
+        }
+    }
+
+    /// The ring itself.
+    pub fn annulus(&self) -> &Annulus {
+        self.kernels.annulus()
+    }
+}
+
+/// Element ends of one piece of a pad, from its body's axis, rad.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PadEnds {
+    /// From edge to edge; round a full circle, with the first end a turn on at the end.
+    pub angles: Vec<f64>,
+}
+
+/// A hold against a round ring: pressures, and their compliances as far as they were asked for. They depend on the ring and on where
+/// the pads are alone, so the same one serves other forces, gaps and faces.
+pub struct RoundContact {
+    body: RoundBody,
+    ring: Ring,
+    gram: Gram,
+    dofs: Vec<PressureDof>,
+    /// Dead loads of the hold, patches then points, each in pieces.
+    dead: Vec<Vec<RingLoad>>,
+    /// Compliances of each dead load with each pressure.
+    dead_on: Vec<Vec<f64>>,
+}
+
+/// Where a hold has come to rest on a nearly round ring.
+#[derive(Clone, Debug)]
+pub struct RoundState {
+    solution: Solution,
+    travels: Vec<Travel>,
+    /// Radial displacement of both surfaces as the series of the round ring gives it, growth and rigid shift with it, mm.
+    pub profile: PerSurface<Vec<f64>>,
+}
+
+impl RoundContact {
+    /// A hold on a ring, with the element ends of each piece of each pad, in order.
+    ///
+    /// # Errors
+    /// [`ContactError::NoSleeve`] with a sleeve, which is no part of the ring.
+    pub fn new(
+        clamp: &Clamp,
+        body: RoundBody,
+        pads: &[PadEnds],
+        gap_surface: &Radius,
+    ) -> Result<Self, ContactError> {
+        if !clamp.sleeves().is_empty() {
+            return Err(ContactError::NoSleeve);
+        }
+        let dofs = Self::dofs(clamp, pads, gap_surface)?;
+        let dead = dead_loads(clamp, &body.kernels);
+        let ring = Ring::new(Arc::clone(&body.kernels), &dofs);
+        let dead_on = dead
+            .iter()
+            .map(|pieces| {
+                let on = |l: &RingLoad| -> f64 {
+                    pieces.iter().map(|d| body.kernels.compliance(d, l)).sum()
+                };
+                ring.loads().iter().map(on).collect()
+            })
+            .collect();
+        Ok(Self {
+            ring,
+            gram: Gram::default(),
+            dofs,
+            dead,
+            dead_on,
+            body,
+        })
+    }
+
+    fn dofs(
+        clamp: &Clamp,
+        pads: &[PadEnds],
+        gap_surface: &Radius,
+    ) -> Result<Vec<PressureDof>, ContactError> {
+        let mut pads = pads.iter();
+        clamp.pressure_dofs(gap_surface, &mut |body, _| {
+            let axis = clamp.bodies[body].angle;
+            let ends = &pads.next().expect("ends for every piece").angles;
+            Ok(Ends {
+                angles: ends.iter().map(|t| axis + t).collect(),
+                closed: clamp.bodies[body].is_full_circle(),
+                edge_forces: false,
+            })
+        })
+    }
+
+    /// Sets the same pads with other faces, gaps or places along their axes against the ring; compliances are kept.
+    ///
+    /// # Errors
+    /// See [`ContactError`].
+    pub fn set(
+        &mut self,
+        clamp: &Clamp,
+        pads: &[PadEnds],
+        gap_surface: &Radius,
+    ) -> Result<(), ContactError> {
+        self.dofs = Self::dofs(clamp, pads, gap_surface)?;
+        Ok(())
+    }
+
+    /// The same pads with the same faces on another ring.
+    pub fn on(&self, clamp: &Clamp, body: RoundBody) -> Self {
+        let ring = Ring::new(Arc::clone(&body.kernels), &self.dofs);
+        let dead = dead_loads(clamp, &body.kernels);
+        let dead_on = dead
+            .iter()
+            .map(|pieces| {
+                let on = |l: &RingLoad| -> f64 {
+                    pieces.iter().map(|d| body.kernels.compliance(d, l)).sum()
+                };
+                ring.loads().iter().map(on).collect()
+            })
+            .collect();
+        Self {
+            ring,
+            gram: Gram::default(),
+            dofs: self.dofs.clone(),
+            dead,
+            dead_on,
+            body,
+        }
+    }
+
+    /// The ring behind it.
+    pub fn body(&self) -> &RoundBody {
+        &self.body
+    }
+
+    /// Closes the hold. `offset` is what each pressure's weighted displacement has beside the round ring's own under these loads (mm3),
+    /// `grown` how much each surface has moved outwards evenly before any load (mm), `start` an earlier state of the same hold.
+    ///
+    /// # Errors
+    /// See [`ContactError`].
+    pub fn close(
+        &mut self,
+        clamp: &Clamp,
+        offset: Option<&[f64]>,
+        grown: &PerSurface<f64>,
+        start: Option<Vec<bool>>,
+        rounds: &Rounds,
+    ) -> Result<RoundState, ContactError> {
+        let Self {
+            body,
+            ring,
+            gram,
+            dofs,
+            dead,
+            dead_on,
+        } = self;
+        let annulus = *body.kernels.annulus();
+        let even = |members: usize, surface: Surface| {
+            grown.get(surface) + clamp.growth_of(members) * annulus.radius(surface)
+        };
+        let mut dead_stage = |members: usize| {
+            let mut weighted: Vec<f64> = dofs
+                .iter()
+                .map(|d| {
+                    let on = d.presses.iter().find(|p| p.wall == 0);
+                    on.map_or(0.0, |p| {
+                        -p.surface.outward() * even(members, p.surface) * d.area
+                    })
+                })
+                .collect();
+            if let Some(offset) = offset {
+                weighted.iter_mut().zip(offset).for_each(|(w, o)| *w += o);
+            }
+            let mut resultant = vec![0.0; 2];
+            let mut size = 0.0;
+            for (k, force) in dead_forces(clamp, members) {
+                for (w, c) in weighted.iter_mut().zip(&dead_on[k]) {
+                    *w += c;
+                }
+                for [x, y] in dead[k].iter().map(RingLoad::resultant) {
+                    resultant[0] += x;
+                    resultant[1] += y;
+                }
+                size += force.abs();
+            }
+            if resultant[0].hypot(resultant[1]) <= BALANCED * size {
+                resultant = vec![0.0; 2];
+            }
+            Ok(Dead {
+                weighted,
+                resultant,
+                size,
+            })
+        };
+        let closed = {
+            let mut layer = Winkler::new(dofs, &clamp.bodies);
+            let mut bodies: Vec<&mut dyn Elastic> = vec![ring];
+            bodies.extend(layer.as_mut().map(|l| l as &mut dyn Elastic));
+            let closing = Closing {
+                body: &mut Sum::new(bodies),
+                dofs,
+                gram,
+                dead: &mut dead_stage,
+                rounds,
+            };
+            clamp.close(closing, start)?
+        };
+        let solution = closed.solution;
+        let pressed = ring.loads().iter().zip(solution.pressures.iter().copied());
+        let mut all: Vec<(&RingLoad, f64)> = pressed.collect();
+        for (k, _) in dead_forces(clamp, clamp.members()) {
+            all.extend(dead[k].iter().map(|load| (load, 1.0)));
+        }
+        let mut profile = body.profiles.displacement(&body.kernels, &all);
+        for surface in Surface::BOTH {
+            let even = even(clamp.members(), surface);
+            let moved = profile.get_mut(surface);
+            let n = moved.len() as f64;
+            for (k, u) in moved.iter_mut().enumerate() {
+                let (s, c) = (TAU * k as f64 / n).sin_cos();
+                *u += even + solution.modes[0] * c + solution.modes[1] * s;
+            }
+        }
+        Ok(RoundState {
+            travels: closed.travels,
+            profile,
+            solution,
+        })
+    }
+
+    /// Nodal forces on a mesh of the part of each unit pressure, N per MPa.
+    pub fn loads_on(&self, mesh: &Mesh) -> Vec<Vec<NodeForce>> {
+        self.dofs
+            .iter()
+            .map(|d| {
+                let mut load = Vec::with_capacity(6);
+                for pressed in d.presses.iter().filter(|p| p.wall == 0) {
+                    for segment in &d.segments {
+                        surface::add_load(mesh, pressed.surface, segment, &mut load);
+                    }
+                }
+                load
+            })
+            .collect()
+    }
+
+    /// Nodal forces on a mesh of the part of all dead loads, N.
+    pub fn dead_load_on(&self, clamp: &Clamp, mesh: &Mesh) -> Vec<NodeForce> {
+        let mut load = Vec::new();
+        for (surface, segments) in dead_segments(clamp, self.body.annulus()) {
+            for segment in &segments {
+                surface::add_load(mesh, surface, segment, &mut load);
+            }
+        }
+        load
+    }
+
+    /// The state as one of the part on a mesh, with the displacement of its nodes (mm), free motions settled, and all nodal forces (N).
+    pub fn clamped(
+        &self,
+        clamp: &Clamp,
+        state: &RoundState,
+        mesh: &Mesh,
+        loads: Vec<Vec<NodeForce>>,
+        mut displacement: Vec<[f64; 2]>,
+        load: Vec<[f64; 2]>,
+    ) -> Clamped {
+        let solution = state.solution.clone();
+        let mut moved = solution.travels;
+        let free: Vec<(Vec<f64>, [f64; 2])> = solution
+            .free
+            .iter()
+            .map(|(d, q)| (d.clone(), [q[0], q[1]]))
+            .collect();
+        let free_shifts = settle(mesh, &mut displacement, &mut moved, &free);
+        Clamped {
+            displacement,
+            load,
+            body_travels: clamp.body_travels(&state.travels, &moved),
+            travels: moved,
+            bodies: clamp.bodies.clone(),
+            free_shifts,
+            rounds: solution.rounds,
+            pressures: solution.pressures,
+            gaps: solution.gaps,
+            active: solution.active,
+            dofs: self.dofs.clone(),
+            loads,
+        }
+    }
+
+    /// Which pressures are active where another state of the hold has them, whatever its element ends.
+    pub fn carrying(&self, state: &Clamped) -> Vec<bool> {
+        state.carrying(&self.dofs)
+    }
+}
+
+impl RoundState {
+    /// Pressures, MPa.
+    pub fn pressures(&self) -> &[f64] {
+        &self.solution.pressures
+    }
+
+    /// Which pressures are active.
+    pub fn active(&self) -> &[bool] {
+        &self.solution.active
+    }
+
+    /// Shift of the part, mm.
+    pub fn shift(&self) -> [f64; 2] {
+        [self.solution.modes[0], self.solution.modes[1]]
+    }
+}
+
+/// The dead loads of the first so many schemes: their places among all patches, then all points, and their forces, N.
+fn dead_forces(clamp: &Clamp, members: usize) -> impl Iterator<Item = (usize, f64)> {
+    let (patches, points) = clamp.dead_loads(members);
+    let first = clamp.patches().len();
+    let patches = patches.into_iter().map(|k| (k, clamp.patches()[k].force));
+    let points = points
+        .into_iter()
+        .map(move |k| (first + k, clamp.points()[k].force));
+    patches.chain(points)
+}
+
+/// All dead loads as segments whose unit is their whole force: patches, then points.
+fn dead_segments(clamp: &Clamp, annulus: &Annulus) -> Vec<(Surface, Vec<Segment>)> {
+    let patches = clamp
+        .patches()
+        .iter()
+        .map(|p| (p.surface, vec![surface::patch_segment(p)]));
+    let points = clamp.points().iter().map(|p| {
+        let reach = POINT_REACH * 2.0 * annulus.half_log_wall();
+        let density = p.force / (2.0 * reach);
+        let segment = Segment {
+            from: p.angle - reach,
+            to: p.angle + reach,
+            density: [density, density],
+        };
+        (p.surface, vec![segment])
+    });
+    patches.chain(points).collect()
+}
+
+/// All dead loads on a ring, each in pieces that are narrow to its wall.
+fn dead_loads(clamp: &Clamp, kernels: &RingKernels) -> Vec<Vec<RingLoad>> {
+    let annulus = kernels.annulus();
+    dead_segments(clamp, annulus)
+        .into_iter()
+        .map(|(surface, segments)| {
+            let pieces = segments
+                .iter()
+                .flat_map(|s| s.split(annulus.half_log_wall()));
+            pieces.map(|s| kernels.load(surface, &[s])).collect()
+        })
+        .collect()
+}

@@ -1,0 +1,129 @@
+//! A meshed section behind contact, with the sleeves that stand beside it.
+
+use super::elastic::Elastic;
+use super::pressure::PressureDof;
+use super::surface;
+use crate::linear::{Factor, NodeForce, Reduced, Wanted};
+use crate::mesh::Mesh;
+
+/// A wall of the section: the part or a sleeve, and the number of its first node.
+pub(super) struct MeshedWall<'a> {
+    pub mesh: &'a Mesh,
+    pub first: usize,
+}
+
+/// Finite elements behind pressures: their compliances come from the factor of the stiffness, reduced to the loads.
+pub(super) struct Section<'a> {
+    factor: &'a dyn Factor,
+    /// Nodal forces of each unit pressure, N per MPa.
+    loads: Vec<Vec<NodeForce>>,
+    /// Their sum on each wall, `[x, y]` in turn, N per MPa.
+    resultants: Vec<Vec<f64>>,
+    modes: usize,
+    /// Reduced loads as they are asked for.
+    reduced: Vec<Option<Reduced>>,
+    nodes: Vec<usize>,
+    wanted: Wanted,
+    work: Vec<f64>,
+}
+
+impl<'a> Section<'a> {
+    /// The walls behind `factor`, whose nodes follow each other, under these pressures.
+    pub fn new(factor: &'a dyn Factor, walls: &[MeshedWall], dofs: &[PressureDof]) -> Self {
+        let modes = 2 * walls.len();
+        let mut loads = Vec::with_capacity(dofs.len());
+        let mut resultants = Vec::with_capacity(dofs.len());
+        for dof in dofs {
+            let mut resultant = vec![0.0; modes];
+            let mut load = Vec::with_capacity(5);
+            for pressed in &dof.presses {
+                let wall = &walls[pressed.wall];
+                let mut on_wall = Vec::with_capacity(5);
+                for segment in &dof.segments {
+                    surface::add_load(wall.mesh, pressed.surface, segment, &mut on_wall);
+                }
+                for (node, f) in on_wall {
+                    resultant[2 * pressed.wall] += f[0];
+                    resultant[2 * pressed.wall + 1] += f[1];
+                    load.push((wall.first + node, f));
+                }
+            }
+            loads.push(load);
+            resultants.push(resultant);
+        }
+        let mut nodes: Vec<usize> = loads.iter().flatten().map(|l| l.0).collect();
+        nodes.sort_unstable();
+        nodes.dedup();
+        Self {
+            factor,
+            reduced: vec![None; loads.len()],
+            wanted: factor.wanted(&nodes),
+            nodes,
+            loads,
+            resultants,
+            modes,
+            work: Vec::new(),
+        }
+    }
+
+    /// Nodal forces of unit pressures, N per MPa.
+    pub fn loads(&self) -> &[Vec<NodeForce>] {
+        &self.loads
+    }
+
+    /// Nodal forces of pressures, N.
+    pub fn nodal_forces(&self, pressures: &[f64]) -> Vec<NodeForce> {
+        let mut forces: Vec<NodeForce> = Vec::new();
+        for (load, &p) in self.loads.iter().zip(pressures) {
+            if p != 0.0 {
+                forces.extend(load.iter().map(|&(n, f)| (n, [p * f[0], p * f[1]])));
+            }
+        }
+        forces
+    }
+
+    fn reduce(&mut self, pressure: usize) {
+        if self.reduced[pressure].is_none() {
+            let reduced = self.factor.reduce(&self.loads[pressure], &mut self.work);
+            self.reduced[pressure] = Some(reduced);
+        }
+    }
+}
+
+impl Elastic for Section<'_> {
+    fn pressures(&self) -> usize {
+        self.loads.len()
+    }
+
+    fn rigid_body_modes(&self) -> usize {
+        self.modes
+    }
+
+    fn rigid_work(&self, pressure: usize, mode: usize) -> f64 {
+        self.resultants[pressure][mode]
+    }
+
+    fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64> {
+        self.reduce(pressure);
+        others.iter().for_each(|&other| self.reduce(other));
+        let of = |k: usize| self.reduced[k].as_ref().expect("reduced above");
+        of(pressure).dots(others.iter().map(|&other| of(other)))
+    }
+
+    fn respond(&mut self, pressures: &[f64]) -> Vec<f64> {
+        let load = self.nodal_forces(pressures);
+        let moved = self.factor.respond(&load, &self.wanted, &mut self.work);
+        let at = |node: usize| {
+            moved[self
+                .nodes
+                .binary_search(&node)
+                .expect("every loaded node is wanted")]
+        };
+        let work = |load: &Vec<NodeForce>| {
+            load.iter()
+                .map(|&(n, f)| f[0] * at(n)[0] + f[1] * at(n)[1])
+                .sum()
+        };
+        self.loads.iter().map(work).collect()
+    }
+}
