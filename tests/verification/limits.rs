@@ -231,7 +231,7 @@ fn a_zone_is_about_the_circle_and_the_filter_that_were_asked_for() {
                         false => g.clone(),
                     })
                     .collect();
-                let missed = format!("These gauges would have passed it: {}.", told.join(", "));
+                let missed = format!("Would pass on: {}.", told.join(", "));
                 assert!(says.contains(&missed), "{says}");
             }
         }

@@ -17,7 +17,6 @@ use crate::scheme::{HoldingScheme, Registry, Section, Value, Values, number_in_w
 impl CaseBuilder {
     pub(super) fn checked(self, f: &mut Findings, registry: &Registry) -> Option<Case> {
         let mut of_part = Vec::new();
-        let mut of_inspection = Vec::new();
         let title = check::title(f, &self.title);
         let accuracy = match self.accuracy {
             Some(asked) => {
@@ -39,10 +38,7 @@ impl CaseBuilder {
         let tolerance = tolerance(f, &self.tolerance, finished.as_ref());
         let inspection = match &self.inspection {
             Some(inspection) => inspected(f, inspection),
-            None => {
-                of_inspection.push(check::LYING.to_owned());
-                Inspection::default()
-            }
+            None => Inspection::default(),
         };
         let parts = Parts {
             title,
@@ -55,7 +51,8 @@ impl CaseBuilder {
             steps,
             tolerance,
             inspection,
-            assumed: [of_part, of_inspection],
+            // an inspection made in code says how the part stands
+            assumed: [of_part, Vec::new()],
         };
         parts.together(f)
     }

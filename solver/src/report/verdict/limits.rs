@@ -85,10 +85,7 @@ pub(super) fn judged(
             false => g.to_string(),
         };
         let gauges: Vec<String> = limit.passed_by.iter().map(judged).collect();
-        words.push_str(&format!(
-            " These gauges would have passed it: {}.",
-            gauges.join(", ")
-        ));
+        words.push_str(&format!(" Would pass on: {}.", gauges.join(", ")));
     }
     words
 }
