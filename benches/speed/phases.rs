@@ -72,7 +72,7 @@ fn supports(out: &mut dyn Write) -> io::Result<()> {
         out,
         "\n## What a scheme costs\n\nMicroseconds to say its bodies and loads (wanted: a few).\n\n| scheme | |\n| --- | --- |"
     )?;
-    for scheme in ringwright_plugins::BUILT_IN {
+    for scheme in ringwright_plugins::built_in() {
         let case = case::read(scheme.example(), &ringwright_plugins::registry())
             .map_err(|problems| Error::other(format!("{problems:?}")))?;
         let section = case.part.section();
@@ -108,7 +108,7 @@ fn outside(out: &mut dyn Write) -> io::Result<()> {
         .schemes()
         .next()
         .ok_or_else(|| Error::other("the program has no scheme"))?;
-    let case = case::read(scheme.example(), &registry.add(scheme))
+    let case = case::read(scheme.example(), &registry.add(Arc::clone(&scheme)))
         .map_err(|problems| Error::other(format!("{problems:?}")))?;
     let values = &case.holds[0].members[0].values;
     let mut section = case.part.section();

@@ -5,6 +5,7 @@ use std::path::Path;
 use ringwright_solver::case::{Problem, ProblemKind};
 use ringwright_solver::process::{ProcessError, Reason};
 use ringwright_solver::report::ReportError;
+use ringwright_solver::watch::Stop;
 use serde::Serialize;
 
 use crate::commands::{Source, name_of};
@@ -165,34 +166,47 @@ impl Failure {
 
     /// Why a case has no answer.
     pub(crate) fn of_solve(error: &ProcessError, source: &Source) -> Self {
-        let of_case = |kind| Self::of_case(&[problem(error, kind)], source);
-        let (kind, before, after) = match error.reason {
-            Reason::Input => return of_case(ProblemKind::Input),
-            Reason::Loose => return of_case(ProblemKind::Loose),
-            Reason::CutThrough => return of_case(ProblemKind::CutThrough),
-            Reason::Program => return of_case(ProblemKind::Program),
-            Reason::TooLarge => (FailureKind::TooLarge, "too large: ", ""),
-            Reason::Interrupted => (FailureKind::Interrupted, "", ""),
-            Reason::WorkLimit => (
-                FailureKind::TooLarge,
-                "too large: ",
-                "; give it time with --time-limit SECONDS, or ask for less accuracy, fewer cuts or a coarser [mesh]",
-            ),
-            Reason::TimeLimit => (
-                FailureKind::NotConverged,
-                "no trustworthy answer: ",
-                "; give more time with --time-limit, or ask for less accuracy",
-            ),
+        let line = source.origin.line_of(&error.at).unwrap_or(0);
+        let key = error.at.to_string();
+        let of_case = |kind| {
+            let problem = Problem {
+                line,
+                column: 1,
+                field: key.clone(),
+                message: error.to_string(),
+                kind,
+            };
+            Self::of_case(&[problem], source)
+        };
+        let (kind, before, after) = match &error.reason {
+            Reason::Input(_) => return of_case(ProblemKind::Input),
+            Reason::Loose(_) => return of_case(ProblemKind::Loose),
+            Reason::CutThrough { .. } => return of_case(ProblemKind::CutThrough),
+            Reason::Program(_) => return of_case(ProblemKind::Program),
+            Reason::TooLarge(_) => (FailureKind::TooLarge, "too large: ", ""),
+            Reason::Stopped(stopped) => match stopped.by {
+                Stop::Interrupted => (FailureKind::Interrupted, "", ""),
+                Stop::WorkLimit => (
+                    FailureKind::TooLarge,
+                    "too large: ",
+                    "; give it time with --time-limit SECONDS, or ask for less accuracy, fewer cuts or a coarser [mesh]",
+                ),
+                Stop::TimeLimit => (
+                    FailureKind::NotConverged,
+                    "no trustworthy answer: ",
+                    "; give more time with --time-limit, or ask for less accuracy",
+                ),
+            },
             _ => (FailureKind::NotConverged, "no trustworthy answer: ", ""),
         };
-        let message = format!("{}{after}", error.message);
+        let message = format!("{error}{after}");
         Self {
             words: format!("ringwright: {before}{message}\nNothing was written."),
             problems: vec![ProblemDocument {
                 file: Some(source.name.clone()),
-                line: known(error.line),
+                line: known(line),
                 column: None,
-                key: Some(error.field.clone()).filter(|key| !key.is_empty()),
+                key: Some(key).filter(|key| !key.is_empty()),
                 message,
             }],
             ..Self::of(kind)
@@ -237,16 +251,6 @@ impl From<ReportError> for Failure {
 /// A place that is not known is 0.
 fn known(place: usize) -> Option<usize> {
     (place > 0).then_some(place)
-}
-
-fn problem(error: &ProcessError, kind: ProblemKind) -> Problem {
-    Problem {
-        line: error.line,
-        column: 1,
-        field: error.field.clone(),
-        message: error.message.clone(),
-        kind,
-    }
 }
 
 /// The kind of a case with problems: a program that failed comes first, for its answer may have caused the rest; else what all of

@@ -98,7 +98,7 @@ struct Asked {
 }
 
 impl Asked {
-    fn schemes(&self) -> impl Iterator<Item = &'static dyn HoldingScheme> {
+    fn schemes(&self) -> impl Iterator<Item = Arc<dyn HoldingScheme>> {
         self.started.iter().flat_map(Programs::schemes)
     }
 }
@@ -126,7 +126,7 @@ impl Configured {
 }
 
 impl Elsewhere for Configured {
-    fn find(&self, name: &str) -> Result<Option<&'static dyn HoldingScheme>, String> {
+    fn find(&self, name: &str) -> Result<Option<Arc<dyn HoldingScheme>>, String> {
         let mut asked = self.lock();
         loop {
             if let Some(scheme) = asked.schemes().find(|s| s.name() == name) {

@@ -4,25 +4,24 @@ use std::f64::consts::{PI, TAU};
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    AfterClamping, Bedding, Body, Face, Limits, Need, Parameter, ParameterKind, SchemeError,
-    Values, plural,
+    AfterClamping, Bedding, Body, Face, Need, Parameter, ParameterKind, SchemeError, Values, plural,
 };
 
 /// Half-angle beyond which a face that is flat or curves away would have to be wider than the part, rad.
 const WIDEST_STRAIGHT: f64 = 85.0 * PI / 180.0;
 
-pub(crate) const COUNT: Parameter = optional(
+pub(crate) const COUNT: Parameter = Parameter::optional(
     "count",
     ParameterKind::Count,
     "number, equally spaced (give count or angles)",
 );
-pub(crate) const FIRST_ANGLE: Parameter = defaulting(
+pub(crate) const FIRST_ANGLE: Parameter = Parameter::defaulting(
     "first_angle",
     ParameterKind::Angle,
     "0",
     "angle of the first (jaw 1, screw 1, ...), counter-clockwise from the part's zero mark seen from the tailstock",
 );
-pub(crate) const ANGLES: Parameter = optional(
+pub(crate) const ANGLES: Parameter = Parameter::optional(
     "angles",
     ParameterKind::Angles,
     "their angles if spaced unevenly, counter-clockwise, counted from first_angle",
@@ -39,65 +38,27 @@ pub(crate) const SIZE: Need = Need {
 };
 pub(crate) const AFTER_CLAMPING: &[&str] = &["keeps-force", "keeps-position"];
 pub(crate) const SIDES: &[&str] = &["outside", "inside"];
-pub(crate) const SURFACE: Parameter = defaulting(
+pub(crate) const SURFACE: Parameter = Parameter::defaulting(
     "surface",
-    ParameterKind::Choice(&["outer", "bore"]),
+    ParameterKind::choice(&["outer", "bore"]),
     "\"outer\"",
     "the surface pressed on, always towards the metal",
 );
-pub(crate) const SHIM_THICKNESS: Parameter = optional(
+pub(crate) const SHIM_THICKNESS: Parameter = Parameter::optional(
     "shim_thickness",
     ParameterKind::Length,
     "thickness of a soft lining on the face (give shim_modulus too)",
 );
-pub(crate) const SHIM_MODULUS: Parameter = optional(
+pub(crate) const SHIM_MODULUS: Parameter = Parameter::optional(
     "shim_modulus",
     ParameterKind::Modulus,
     "modulus of that lining, pressed through its thickness",
 );
-pub(crate) const MOUNT_STIFFNESS: Parameter = optional(
+pub(crate) const MOUNT_STIFFNESS: Parameter = Parameter::optional(
     "mount_stiffness",
     ParameterKind::Stiffness,
     "stiffness of what carries each of them, along its axis; left out: rigid",
 );
-
-pub(crate) const fn required(
-    key: &'static str,
-    kind: ParameterKind,
-    about: &'static str,
-) -> Parameter {
-    Parameter {
-        required: true,
-        ..optional(key, kind, about)
-    }
-}
-
-pub(crate) const fn optional(
-    key: &'static str,
-    kind: ParameterKind,
-    about: &'static str,
-) -> Parameter {
-    Parameter {
-        key,
-        kind,
-        default: None,
-        required: false,
-        about,
-        limits: Limits::NONE,
-    }
-}
-
-pub(crate) const fn defaulting(
-    key: &'static str,
-    kind: ParameterKind,
-    default: &'static str,
-    about: &'static str,
-) -> Parameter {
-    Parameter {
-        default: Some(default),
-        ..optional(key, kind, about)
-    }
-}
 
 pub(crate) fn wrong(parameter: &str, message: impl Into<String>) -> SchemeError {
     SchemeError {

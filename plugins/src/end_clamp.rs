@@ -6,26 +6,26 @@ use ringwright_solver::scheme::{
     Section, Supports, Values,
 };
 
-use crate::common::{self, defaulting, optional, required, wrong};
+use crate::common::{self, wrong};
 
 /// Plates on both ends.
 #[derive(Clone, Copy, Debug)]
 pub struct EndClamp;
 
 const PARAMETERS: &[Parameter] = &[
-    required(
+    Parameter::required(
         "axial_force",
         ParameterKind::Force,
         "the force that presses the two plates together",
     ),
-    optional(
+    Parameter::optional(
         "friction",
         ParameterKind::Ratio,
         "the friction coefficient between an end and its plate",
     ),
-    defaulting(
+    Parameter::defaulting(
         "end_condition",
-        ParameterKind::Choice(&["sliding", "stuck", "friction"]),
+        ParameterKind::choice(&["sliding", "stuck", "friction"]),
         "\"sliding\"",
         "what the ends do on the plates: sliding (if left out, and the hopeful case: the wall grows evenly and only its size changes); stuck: the ends are held and the wall barrels between them; friction: they slide where friction cannot hold them",
     ),

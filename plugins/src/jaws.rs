@@ -8,7 +8,7 @@ use ringwright_solver::scheme::{
     Planned, Push, Recipe, SchemeError, Section, Supports, Values,
 };
 
-use crate::common::{self, defaulting, optional, wrong};
+use crate::common::{self, wrong};
 
 /// Chuck jaws. See the module's file for what the keys mean.
 #[derive(Clone, Copy, Debug)]
@@ -18,15 +18,15 @@ const PARAMETERS: &[Parameter] = &[
     common::COUNT,
     common::FIRST_ANGLE,
     common::ANGLES,
-    defaulting(
+    Parameter::defaulting(
         "side",
-        ParameterKind::Choice(common::SIDES),
+        ParameterKind::choice(common::SIDES),
         "\"outside\"",
         "outside: the jaws grip inward on the outside diameter; inside: outward in the bore",
     ),
-    defaulting(
+    Parameter::defaulting(
         "drive",
-        ParameterKind::Choice(&[
+        ParameterKind::choice(&[
             "self-centring",
             "equal-force",
             "equalised-pairs",
@@ -35,52 +35,52 @@ const PARAMETERS: &[Parameter] = &[
         "\"self-centring\"",
         "self-centring: the jaws share one travel, force is their mean; equal-force: each jaw has its force and finds its own travel; equalised-pairs: jaws share their force two by two; independent: each jaw has its own force or travel",
     ),
-    optional(
+    Parameter::optional(
         "pairs",
-        ParameterKind::Choice(&["neighbouring", "opposite"]),
+        ParameterKind::choice(&["neighbouring", "opposite"]),
         "with equalised-pairs: neighbouring (if left out): jaws 1 and 2, 3 and 4, ... hang on rockers; opposite: two jaws that face each other share one travel",
     ),
-    optional(
+    Parameter::optional(
         "force",
         ParameterKind::Forces,
         "the force of one jaw (give force or total_force); a list, one for each jaw, if they are independent",
     ),
-    optional(
+    Parameter::optional(
         "total_force",
         ParameterKind::Force,
         "the force of all jaws together",
     ),
-    optional(
+    Parameter::optional(
         "travel",
         ParameterKind::Offsets,
         "how far independent jaws go on after each has touched the free part (instead of force)",
     ),
-    optional(
+    Parameter::optional(
         "bored_diameter",
         ParameterKind::Length,
         "the diameter that pads gripping outside are bored to; leave out for a flat pad",
     ),
-    optional(
+    Parameter::optional(
         "turned_diameter",
         ParameterKind::Length,
         "the diameter that pads gripping in a bore are turned to; leave out for a flat pad",
     ),
-    optional(
+    Parameter::optional(
         "crown_radius",
         ParameterKind::Length,
         "the radius of a crowned pad, instead of bored_diameter or turned_diameter",
     ),
-    optional(
+    Parameter::optional(
         "width",
         ParameterKind::Length,
         "the width of a pad, measured straight across (give width or arc)",
     ),
-    optional(
+    Parameter::optional(
         "arc",
         ParameterKind::Arc { most: 180.0 },
         "the arc that a pad covers (give width or arc)",
     ),
-    optional(
+    Parameter::optional(
         "relief_width",
         ParameterKind::Length,
         "the width of the middle of a pad that is cut back and never touches",
@@ -88,9 +88,9 @@ const PARAMETERS: &[Parameter] = &[
     common::SHIM_THICKNESS,
     common::SHIM_MODULUS,
     common::MOUNT_STIFFNESS,
-    defaulting(
+    Parameter::defaulting(
         "after_clamping",
-        ParameterKind::Choice(common::AFTER_CLAMPING),
+        ParameterKind::choice(common::AFTER_CLAMPING),
         "\"keeps-force\"",
         "while metal goes: keeps-force is a power chuck, keeps-position a hand-operated scroll",
     ),

@@ -1,10 +1,36 @@
-//! The holding schemes that ringwright ships: one file each, named as the scheme, and one line in [`BUILT_IN`].
+//! The holding schemes that ringwright ships: one file each, named as the scheme, and one line in [`built_in`].
+//!
+//! With them a ring, a hold, a cut and a result take a few lines, without a case file; keys that are left out take the schemes' own
+//! defaults, and what is wrong is told by the key that it would have in a file (`ringwright schemes NAME` lists the keys):
+//!
+//! ```
+//! use ringwright_solver::case::{CaseBuilder, Member, Step};
+//! use ringwright_solver::geometry::Surface;
+//! use ringwright_solver::judge::judge;
+//! use ringwright_solver::process::{Options, run};
+//!
+//! let jaws = Member::of("jaws").with("count", 3).with("force", 600.0).with("width", 12.0);
+//! let case = CaseBuilder::ring(110.0, 100.0, 20.0, "aluminium 6061-T6")
+//!     .hold("chuck", [jaws])
+//!     .step(Step::held_by("chuck").cut(Surface::Bore, 101.0))
+//!     .roundness(0.02)
+//!     .build(&ringwright_plugins::registry())?;
+//! let outcome = run(&case, &Options::default())?;
+//! let roundness = &judge(&case, &outcome)?.limits[0];
+//! assert_eq!(roundness.surface, Surface::Bore);
+//! assert!(roundness.found[1] > 0.02 && !roundness.is_met());
+//! # Ok::<(), Box<dyn std::error::Error>>(())
+//! ```
+//!
+//! `examples/thin_ring.rs` and `examples/study.rs` are programs to start from.
 
 mod common;
 mod free;
 pub mod outside;
 
 pub use free::FREE;
+
+use std::sync::Arc;
 
 use ringwright_solver::scheme::{HoldingScheme, Registry};
 
@@ -17,7 +43,9 @@ macro_rules! built_in {
         )*
 
         /// The built-in schemes, in the order they are listed.
-        pub const BUILT_IN: &[&dyn HoldingScheme] = &[$(&$scheme),*];
+        pub fn built_in() -> Vec<Arc<dyn HoldingScheme>> {
+            vec![$(Arc::new($scheme)),*]
+        }
     };
 }
 
@@ -34,7 +62,7 @@ built_in! {
 
 /// Everything the program ships.
 pub fn registry() -> Registry {
-    Registry::with(BUILT_IN).held_free(FREE)
+    Registry::with(built_in()).held_free(FREE)
 }
 
 #[cfg(test)]
@@ -49,9 +77,9 @@ mod tests {
 
     #[test]
     fn built_in_schemes_conform() {
-        assert!(!BUILT_IN.is_empty());
-        for scheme in BUILT_IN {
-            let faults = conformance::check(*scheme, &registry());
+        assert!(!built_in().is_empty());
+        for scheme in &built_in() {
+            let faults = conformance::check(scheme, &registry());
             assert!(faults.is_empty(), "{}: {faults:#?}", scheme.name());
         }
     }
@@ -65,7 +93,7 @@ mod tests {
             case::read(r.example, &registry).unwrap_or_else(|p| panic!("{}: {p:?}", r.name))
         };
         let mut names: Vec<&str> = Vec::new();
-        for scheme in BUILT_IN {
+        for scheme in built_in() {
             for recipe in scheme.recipes() {
                 let case = read(recipe);
                 let members = case.holds.iter().flat_map(|h| &h.members);

@@ -8,54 +8,54 @@ use ringwright_solver::scheme::{
     Section, Supports, Values,
 };
 
-use crate::common::{self, defaulting, optional, required, wrong};
+use crate::common::{self, wrong};
 
 /// An expanding mandrel.
 #[derive(Clone, Copy, Debug)]
 pub struct Mandrel;
 
 const PARAMETERS: &[Parameter] = &[
-    required(
+    Parameter::required(
         "segments",
         ParameterKind::Count,
         "the number of segments, three or more, spaced evenly",
     ),
     common::FIRST_ANGLE,
-    required(
+    Parameter::required(
         "diameter",
         ParameterKind::Length,
         "the diameter that the segments are ground to",
     ),
-    optional(
+    Parameter::optional(
         "arc",
         ParameterKind::Arc { most: 120.0 },
         "the arc of the bore that a segment covers (give arc or slot_width)",
     ),
-    optional(
+    Parameter::optional(
         "slot_width",
         ParameterKind::Length,
         "the width of the slot between two segments, straight across at the bore (give arc or slot_width)",
     ),
-    optional(
+    Parameter::optional(
         "force",
         ParameterKind::Force,
         "the mean force of a segment (give force, total_force or travel)",
     ),
-    optional(
+    Parameter::optional(
         "total_force",
         ParameterKind::Force,
         "the force of all segments together",
     ),
-    optional(
+    Parameter::optional(
         "travel",
         ParameterKind::Offset,
         "how far each segment goes on after it has touched the free bore, and stays there",
     ),
     common::SHIM_THICKNESS,
     common::SHIM_MODULUS,
-    defaulting(
+    Parameter::defaulting(
         "after_clamping",
-        ParameterKind::Choice(common::AFTER_CLAMPING),
+        ParameterKind::choice(common::AFTER_CLAMPING),
         "\"keeps-position\"",
         "while metal goes: keeps-position is a cone that locks itself or is drawn by a nut, keeps-force one under a drawbar",
     ),

@@ -6,7 +6,7 @@ use ringwright_solver::scheme::{
     Supports, Values,
 };
 
-use crate::common::{self, required, wrong};
+use crate::common::{self, wrong};
 
 /// A round plug in the bore.
 #[derive(Clone, Copy, Debug)]
@@ -16,7 +16,7 @@ pub struct Plug;
 const MOST_INTERFERENCE: f64 = 0.1;
 
 const PARAMETERS: &[Parameter] = &[
-    required(
+    Parameter::required(
         "diameter",
         ParameterKind::Length,
         "the diameter of the plug, over its lining if it has one; larger than the bore: interference, smaller: clearance",

@@ -5,7 +5,7 @@ use ringwright_solver::scheme::{
     Values,
 };
 
-use crate::common::{self, required};
+use crate::common::{self};
 
 /// Dead radial point forces.
 #[derive(Clone, Copy, Debug)]
@@ -15,7 +15,7 @@ const PARAMETERS: &[Parameter] = &[
     common::COUNT,
     common::FIRST_ANGLE,
     common::ANGLES,
-    required(
+    Parameter::required(
         "force",
         ParameterKind::Forces,
         "the force at a point: one for all, or a list with one for each",

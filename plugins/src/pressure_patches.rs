@@ -5,7 +5,7 @@ use ringwright_solver::scheme::{
     Values,
 };
 
-use crate::common::{self, required, wrong};
+use crate::common::{self, wrong};
 
 /// Patches of even pressure.
 #[derive(Clone, Copy, Debug)]
@@ -15,12 +15,12 @@ const PARAMETERS: &[Parameter] = &[
     common::COUNT,
     common::FIRST_ANGLE,
     common::ANGLES,
-    required(
+    Parameter::required(
         "half_angle",
         ParameterKind::Arc { most: 180.0 },
         "half of the arc that a patch covers",
     ),
-    required(
+    Parameter::required(
         "force",
         ParameterKind::Forces,
         "the resultant of one patch: one for all, or a list with one for each",

@@ -8,7 +8,7 @@ use ringwright_solver::scheme::{
     SchemeError, Section, Supports, Values,
 };
 
-use crate::common::{self, defaulting, optional, required, wrong};
+use crate::common::{self, wrong};
 
 /// Jack screws. See the module's file for what the keys mean.
 #[derive(Clone, Copy, Debug)]
@@ -21,33 +21,33 @@ const PARAMETERS: &[Parameter] = &[
     common::COUNT,
     common::FIRST_ANGLE,
     common::ANGLES,
-    defaulting(
+    Parameter::defaulting(
         "side",
-        ParameterKind::Choice(common::SIDES),
+        ParameterKind::choice(common::SIDES),
         "\"inside\"",
         "inside: the screws push outward in the bore; outside: inward on the outside diameter",
     ),
-    required(
+    Parameter::required(
         "crown_radius",
         ParameterKind::Length,
         "the radius of the crowned end of a screw",
     ),
-    optional(
+    Parameter::optional(
         "width",
         ParameterKind::Length,
         "the width of the crown that may touch, straight across; left out (with arc): as wide as crown_radius",
     ),
-    optional(
+    Parameter::optional(
         "arc",
         ParameterKind::Arc { most: 180.0 },
         "the arc of the part that a crown may touch, instead of width",
     ),
-    optional(
+    Parameter::optional(
         "gap",
         ParameterKind::Offsets,
         "how far a screw stands from first touch with the free part (give gap or force); negative: set out past it",
     ),
-    optional(
+    Parameter::optional(
         "force",
         ParameterKind::Forces,
         "the force a screw is set to (give gap or force)",
@@ -55,9 +55,9 @@ const PARAMETERS: &[Parameter] = &[
     common::SHIM_THICKNESS,
     common::SHIM_MODULUS,
     common::MOUNT_STIFFNESS,
-    defaulting(
+    Parameter::defaulting(
         "after_clamping",
-        ParameterKind::Choice(common::AFTER_CLAMPING),
+        ParameterKind::choice(common::AFTER_CLAMPING),
         "\"keeps-position\"",
         "once set: keeps-position is a screw with its nut tightened, keeps-force a spring plunger",
     ),

@@ -10,41 +10,41 @@ use ringwright_solver::scheme::{
 };
 
 use crate::Jaws;
-use crate::common::{self, defaulting, optional, required, wrong};
+use crate::common::{self, wrong};
 
 /// Jaws on a split sleeve. The jaws take every key of the scheme `jaws`; their sizes are those on the sleeve.
 #[derive(Clone, Copy, Debug)]
 pub struct SplitSleeve;
 
 const OWN: &[Parameter] = &[
-    required(
+    Parameter::required(
         "sleeve_thickness",
         ParameterKind::Length,
         "the wall of the sleeve",
     ),
-    optional(
+    Parameter::optional(
         "sleeve_diameter",
         ParameterKind::Length,
         "the diameter of the sleeve's face towards the part, unstressed; left out: the part's",
     ),
-    defaulting(
+    Parameter::defaulting(
         "slit_width",
         ParameterKind::Length,
         "2",
         "how wide the slit is at that face",
     ),
-    optional(
+    Parameter::optional(
         "slit_angle",
         ParameterKind::Angle,
         "where the slit is, counter-clockwise from the part's zero mark; left out: midway between the last jaw and the first",
     ),
-    defaulting(
+    Parameter::defaulting(
         "sleeve_modulus",
         ParameterKind::Modulus,
         "210000",
         "Young's modulus of the sleeve; steel if left out",
     ),
-    defaulting(
+    Parameter::defaulting(
         "sleeve_poisson_ratio",
         ParameterKind::Ratio,
         "0.3",

@@ -1,4 +1,4 @@
-//! Section mechanics of a ring that is squeezed by its holding, cut round while squeezed, and let go.
+//! Section mechanics of a ring that is squeezed by its holding, cut round while squeezed, and released.
 //!
 //! The crate meshes the section, solves unilateral contact and plane-stress elasticity, finds the shape that
 //! the tool leaves, releases it and inspects what is left. It never prints and never reads the clock or the
@@ -33,6 +33,8 @@ pub mod linear;
 pub mod contact;
 
 pub mod process;
+
+pub mod judge;
 
 pub mod report;
 

@@ -125,14 +125,133 @@ fn is_met(variant: &Variant, tests: &str, expected: &[String]) -> bool {
     tests.contains(&variant.name) || variant.pieces.iter().any(says)
 }
 
-#[test]
-fn every_error_is_met_by_a_test() {
-    let mut tests = String::new();
-    for path in sources(&root().join("tests")) {
-        if !path.ends_with("architecture/errors.rs") {
-            tests += &fs::read_to_string(path).unwrap();
+/// Reasons of a run that no input known reaches, or that carry an error met by itself.
+const UNREACHED_REASONS: [(&str, &str); 12] = [
+    (
+        "NotConverged::CutWithoutNumber",
+        "a guard: every solution is put back into its equations before a cut uses it",
+    ),
+    (
+        "Unfit::FaceTooNarrow",
+        "the face of a body is looked at where its scheme answers; the contact's own error is met",
+    ),
+    (
+        "TooLarge::Contact",
+        "has the figures of a ContactError that is met by itself",
+    ),
+    (
+        "Unresolved::Strip",
+        "needs a mesh of gigabytes; its words are held beside them",
+    ),
+    (
+        "Unresolved::Meshes",
+        "needs a mesh of gigabytes; its words are held beside them",
+    ),
+    (
+        "Open::Meshes",
+        "needs a third mesh; its words are held beside them",
+    ),
+    (
+        "NotConverged::Contact",
+        "carries a ContactError, whose variants are met one by one",
+    ),
+    (
+        "NotConverged::Equations",
+        "carries a LinearError, whose variants are met one by one",
+    ),
+    (
+        "NotConverged::Mesh",
+        "carries a MeshError, whose variants are met one by one",
+    ),
+    (
+        "NotConverged::Measure",
+        "carries a MetrologyError, whose variants are met one by one",
+    ),
+    (
+        "Reason::Program",
+        "carries what an outside program did, whose words are met one by one",
+    ),
+    (
+        "Unfit::Scheme",
+        "carries the words of a scheme, each with tests of its own",
+    ),
+];
+
+/// Enums of reasons, whose words stand in one file.
+const REASONS: [&str; 7] = [
+    "Reason",
+    "Unfit",
+    "Looseness",
+    "NotConverged",
+    "Unresolved",
+    "TooLarge",
+    "Open",
+];
+
+/// The variants that a file of words puts into words: each with the pieces of what follows it.
+fn worded(text: &str) -> Vec<Variant> {
+    let mut marks: Vec<(usize, String)> = Vec::new();
+    for of in REASONS {
+        for (at, found) in text.match_indices(&format!("{of}::")) {
+            let before = text[..at].chars().next_back();
+            let name: String = text[at + found.len()..]
+                .chars()
+                .take_while(|c| c.is_alphanumeric())
+                .collect();
+            let whole = !before.is_some_and(|c| c.is_alphanumeric() || c == '_');
+            if whole && name.starts_with(char::is_uppercase) {
+                marks.push((at, format!("{of}::{name}")));
+            }
         }
     }
+    marks.sort();
+    let ends = marks.iter().skip(1).map(|m| m.0).chain([text.len()]);
+    marks
+        .iter()
+        .zip(ends)
+        .map(|((from, name), to)| Variant {
+            name: name.clone(),
+            pieces: literals(&text[*from..to])
+                .iter()
+                .flat_map(|l| pieces(l))
+                .collect(),
+        })
+        .collect()
+}
+
+#[test]
+fn every_reason_is_met_by_a_test() {
+    let tests = all_tests();
+    let mut expected = literals(&tests);
+    expected.retain(|e| e.trim().len() >= EXPECTED);
+    let text = fs::read_to_string(root().join("solver/src/report/refusal.rs")).unwrap();
+    let all = worded(text.split("#[cfg(test)]").next().unwrap_or_default());
+    assert!(all.len() > 18, "{}", all.len());
+    let unreached = |v: &&Variant| UNREACHED_REASONS.iter().any(|(name, _)| *name == v.name);
+    let groups = |v: &&Variant| v.pieces.is_empty();
+    let unmet: Vec<&str> = all
+        .iter()
+        .filter(|v| !unreached(v) && !groups(v) && !is_met(v, &tests, &expected))
+        .map(|v| v.name.as_str())
+        .collect();
+    assert!(unmet.is_empty(), "no test meets {unmet:?}");
+    for (name, _) in UNREACHED_REASONS {
+        assert!(all.iter().any(|v| v.name == name), "there is no {name}");
+    }
+}
+
+/// The text of all tests outside the sources, but for this file.
+fn all_tests() -> String {
+    sources(&root().join("tests"))
+        .into_iter()
+        .filter(|path| !path.ends_with("architecture/errors.rs"))
+        .map(|path| fs::read_to_string(path).unwrap())
+        .collect()
+}
+
+#[test]
+fn every_error_is_met_by_a_test() {
+    let mut tests = all_tests();
     let mut all = Vec::new();
     for path in CRATES.iter().flat_map(|c| sources(&root().join(c))) {
         let text = fs::read_to_string(&path).unwrap();
@@ -179,4 +298,9 @@ fn the_scan_reads_errors_as_they_are_written() {
     assert!(said("the wall of 3.0 mm is much too thin for \"foil\"") || said("much too thin for"));
     assert!(is_met(&found[1], "WallError::Inner(_)", &[]));
     assert!(!said("the wall is sound") && !is_met(&found[1], "", &[]));
+    let arms = "match why { Reason::TooLarge(_) => \"much too large here\", xReason::No => \"a\", Unfit::NoStep => \"nothing at all to do\" }";
+    let found = worded(arms);
+    let names: Vec<&str> = found.iter().map(|v| v.name.as_str()).collect();
+    assert_eq!(names, ["Reason::TooLarge", "Unfit::NoStep"]);
+    assert_eq!(found[1].pieces, ["nothing at all to do"]);
 }

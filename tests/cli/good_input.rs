@@ -2,14 +2,20 @@
 
 use std::f64::consts::PI;
 
-use ringwright_solver::case::{Case, read};
+use ringwright_solver::case::quantity::UnitSystem;
+use ringwright_solver::case::{self, Case, Origin, Place, read_with_origin};
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{Drive, Supports};
 
 use crate::CASE;
 
 fn case(text: &str) -> Case {
-    read(text, &ringwright_plugins::registry()).unwrap_or_else(|p| panic!("{p:?}"))
+    with_origin(text).0
+}
+
+fn with_origin(text: &str) -> (Case, Origin) {
+    read_with_origin(text, &ringwright_plugins::registry(), None)
+        .unwrap_or_else(|p| panic!("{p:?}"))
 }
 
 fn supports(case: &Case, hold: usize) -> Supports {
@@ -22,9 +28,9 @@ fn supports(case: &Case, hold: usize) -> Supports {
 
 #[test]
 fn everything_arrives_in_our_units() {
-    let c = case(CASE);
+    let (c, origin) = with_origin(CASE);
     assert_eq!(c.title, "Ring");
-    assert_eq!(c.sha256.len(), 64);
+    assert_eq!(origin.sha256.len(), 64);
     assert_eq!(c.part.stock.outer.radius, 60.0);
     assert_eq!(c.part.stock.bore.lobes.len(), 1);
     assert!((c.part.stock.outer.lobes[0].phase - PI / 18.0).abs() < 1e-15);
@@ -36,8 +42,18 @@ fn everything_arrives_in_our_units() {
     let half = case(&CASE.replace("force_scale = 1.0", "force_scale = 0.5"));
     assert_eq!(half.steps[0].force_scale, 0.5);
     // lines count from 1
-    assert_eq!(c.holds[0].members[0].line, 16);
-    assert_eq!(c.steps[0].cuts[0].line, 32);
+    let scheme = Place::Scheme {
+        hold: "bare".into(),
+        scheme: 0,
+        parameter: Some("count".into()),
+    };
+    assert_eq!(origin.line_of(&scheme), Some(16));
+    let cut = Place::CutDiameter { step: 0, cut: 0 };
+    assert_eq!(origin.line_of(&cut), Some(32));
+    assert_eq!(
+        origin.line_of(&Place::CutDiameter { step: 0, cut: 7 }),
+        None
+    );
     assert_eq!(supports(&c, 0).drive, Drive::SelfCentring { force: 150.0 });
 }
 
@@ -108,8 +124,9 @@ fn inch_and_millimetre_files_agree() {
         );
     }
     text = text.replace("force = 150.0", &format!("force = {}", lbf(150.0)));
-    let (a, b) = (case(CASE), case(&text));
-    assert!(b.inch && !a.inch);
+    let ((a, of_a), (b, of_b)) = (with_origin(CASE), with_origin(&text));
+    assert_eq!(of_a.units, UnitSystem::Millimetre);
+    assert_eq!(of_b.units, UnitSystem::Inch);
     let near = |x: f64, y: f64| assert!((x - y).abs() <= 1e-12 * x.abs(), "{x} {y}");
     near(a.part.stock.outer.radius, b.part.stock.outer.radius);
     near(a.part.stock.bore.radius, b.part.stock.bore.radius);
@@ -250,7 +267,9 @@ fn the_other_surface_follows_the_one_that_was_measured() {
         LOBED,
         "[part.readings]\nouter = \"round\"\nbore = \"round\"\n",
     );
-    let problems = read(&none, &ringwright_plugins::registry()).err().unwrap();
+    let problems = case::read(&none, &ringwright_plugins::registry())
+        .err()
+        .unwrap();
     assert!(
         problems[0].message.contains("neither surface was measured"),
         "{problems:?}"

@@ -570,7 +570,7 @@ fn programs_end_with_their_owner() {
     let values = Values::from([("force", Value::Number(100.0))]);
     let broken = Broken::new("good");
     let programs = start(broken.command());
-    let scheme: &dyn HoldingScheme = programs.schemes().next().unwrap();
+    let scheme = programs.schemes().next().unwrap();
     assert!(scheme.program().unwrap().contains("broken.py"));
     assert_eq!(
         scheme.supports(&section, &values).unwrap().pressures.len(),

@@ -595,7 +595,7 @@ fn the_shipped_example_and_every_scheme_example_and_recipe_run() {
         words.contains("whether that still grips is not checked"),
         "{words}"
     );
-    let schemes = ringwright_plugins::BUILT_IN;
+    let schemes = ringwright_plugins::built_in();
     assert!(!schemes.is_empty());
     let examples = schemes.iter().map(|s| (s.name(), s.example()));
     let recipes = schemes.iter().flat_map(|s| s.recipes());

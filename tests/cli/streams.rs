@@ -74,7 +74,7 @@ fn json_stands_alone_on_standard_output() {
 fn schemes_show_what_they_take() {
     let list = call(&["schemes"]).out;
     let mut recipes = 0;
-    for scheme in ringwright_plugins::BUILT_IN {
+    for scheme in ringwright_plugins::built_in() {
         let name = scheme.name();
         assert!(list.contains(&format!("\n{name} ")) || list.starts_with(name));
         let page = call(&["schemes", name]).out;
@@ -85,8 +85,11 @@ fn schemes_show_what_they_take() {
                 .find(|l| l.starts_with(&format!("  {} (", p.key)))
                 .unwrap_or_else(|| panic!("{name}: {} is not shown", p.key));
             assert!(line.contains(unit), "{name}: {line}");
-            assert!(line.contains(p.default.unwrap_or("")), "{name}: {line}");
-            assert!(page.contains(p.about), "{name}: {}", p.key);
+            assert!(
+                line.contains(p.default.as_deref().unwrap_or("")),
+                "{name}: {line}"
+            );
+            assert!(page.contains(&*p.about), "{name}: {}", p.key);
         }
         for r in scheme.recipes() {
             assert!(list.contains(&format!("{}, with {name}", r.name)));

@@ -97,7 +97,7 @@ fn generated_cases_use_every_key_of_every_scheme() {
     let mut missing: std::collections::BTreeSet<(&str, &str)> = registry
         .all()
         .iter()
-        .flat_map(|s| s.parameters().iter().map(|p| (s.name(), p.key)))
+        .flat_map(|s| s.parameters().iter().map(|p| (s.name(), &*p.key)))
         .collect();
     for _ in 0..3000 {
         let case = generator::sound(&mut random, &registry);

@@ -1,6 +1,9 @@
 //! What only the solver can find out about a case: refusals with the place in the file, warnings, and no answer rather than a wrong one.
 
-use ringwright_solver::process::{Options, Outcome, ProcessError, Reason, run};
+use ringwright_solver::process::{
+    Caution, Open, Options, Outcome, ProcessError, Reason, run, run_watched,
+};
+use ringwright_solver::watch::{Progress, State, Stop, Watch};
 use ringwright_tests::files;
 
 use crate::{jaws, patches, ring, step};
@@ -11,14 +14,16 @@ fn attempt(text: &str) -> Result<Outcome, ProcessError> {
 
 /// Expects wrong input (exit 3) that names a field and its line, and says something.
 fn refused(text: &str, field: &str, says: &[&str]) {
-    match attempt(text) {
-        Err(ProcessError {
-            reason: Reason::Input | Reason::Loose | Reason::CutThrough,
-            line,
-            field: found,
-            message,
-        }) => {
-            assert_eq!(found, field, "{message}");
+    let (case, origin) = files::read_with_origin(text);
+    match run(&case, &Options::default()) {
+        Err(e)
+            if matches!(
+                e.reason,
+                Reason::Input(_) | Reason::Loose(_) | Reason::CutThrough { .. }
+            ) =>
+        {
+            let (line, message) = (origin.line_of(&e.at).unwrap_or(0), e.to_string());
+            assert_eq!(e.at.to_string(), field, "{message}");
             let named = text.lines().nth(line.wrapping_sub(1)).unwrap_or_default();
             let key = field.rsplit('.').next().unwrap();
             assert!(
@@ -93,7 +98,7 @@ fn a_spring_pass_takes_what_the_last_pass_left() {
         let says = |o: &Outcome| {
             o.cautions
                 .iter()
-                .filter(|c| c.contains("a spring pass"))
+                .filter(|c| matches!(c, Caution::SpringPass { .. }))
                 .count()
         };
         assert_eq!((says(&once), says(&twice)), (0, 1), "{:?}", twice.cautions);
@@ -106,11 +111,11 @@ fn a_spring_pass_takes_what_the_last_pass_left() {
         "{:?}",
         outcome.steps[0].cuts
     );
-    let caution = outcome
-        .cautions
-        .iter()
-        .find(|c| c.contains("a spring pass"));
-    assert!(caution.is_some_and(|c| c.contains("takes what the pass before left")));
+    let found =
+        |c: &Caution| matches!(c, Caution::SpringPass { cut: 2, depth, .. } if *depth > 1e-3);
+    let caution = outcome.cautions.iter().find(|c| found(c)).unwrap();
+    let words = caution.to_string();
+    assert!(words.contains("takes what the pass before left"), "{words}");
 }
 
 /// Two patches that push the same way leave the part loose, and the message says by how much.
@@ -132,7 +137,9 @@ fn forces_without_equilibrium_are_refused() {
         }
     };
     match run(&case, &Options::default()) {
-        Err(e) if e.reason == Reason::Loose => assert!(e.message.contains("50"), "{e}"),
+        Err(e) if matches!(e.reason, Reason::Loose(_)) => {
+            assert!(e.to_string().contains("50"), "{e}");
+        }
         other => panic!("not refused: {:?}", other.map(|o| o.cautions)),
     }
 }
@@ -145,19 +152,16 @@ fn large_flexing_is_said() {
         attempt(&(ring() + &jaws(55.125, force, 0.0) + &step(None)))
             .unwrap()
             .cautions
+            .into_iter()
+            .find_map(|c| match c {
+                Caution::LargeFlexing { share, .. } => Some(share),
+                _ => None,
+            })
     };
     // independent calculation: 0.1434 mm at the jaw under 1000 N, 0.029 of the wall, nearly in proportion to force
-    assert!(!at(2000.0).iter().any(|c| c.contains("of its wall")));
-    let cautions = at(6000.0);
-    let said = cautions
-        .iter()
-        .find(|c| c.contains("of its wall"))
-        .unwrap_or_else(|| panic!("{cautions:?}"));
-    let figure: f64 = said
-        .split_whitespace()
-        .find_map(|w| w.parse().ok().filter(|x: &f64| *x < 1.0))
-        .unwrap();
-    assert!(figure > 0.1 && figure < 0.18, "{said}");
+    assert_eq!(at(2000.0), None);
+    let share = at(6000.0).unwrap();
+    assert!(share > 0.1 && share < 0.18, "{share}");
 }
 
 /// A cut on a part that flexes by most of its wall does not settle, or runs through: no answer (exit 4), with the figure, and never a shape.
@@ -168,11 +172,8 @@ fn a_cut_that_does_not_settle_is_no_answer() {
     for force in [12_000.0, 30_000.0] {
         let text = ring() + &patches(force) + &step(Some(("outer", 100.0)));
         match attempt(&text) {
-            Err(ProcessError {
-                reason: Reason::NotConverged,
-                message,
-                ..
-            }) => {
+            Err(e) if matches!(e.reason, Reason::NotConverged(_)) => {
+                let message = e.to_string();
                 assert!(message.contains("flexes by"), "{message}");
                 let figure: f64 = message
                     .split_whitespace()
@@ -186,4 +187,36 @@ fn a_cut_that_does_not_settle_is_no_answer() {
         ran += 1;
     }
     assert_eq!(ran, 2);
+}
+
+/// A run that is ended in the second pass of a cut says where it was, and by how much the cut still changed: as data and in words.
+/// Truth: analytical; by construction of the watch
+#[test]
+fn a_run_that_is_ended_says_what_was_open() {
+    struct SecondPass;
+    impl Watch for SecondPass {
+        fn at(&self, progress: &Progress) -> Result<(), Stop> {
+            match progress.state {
+                State::Cut { pass: 2.., .. } => Err(Stop::TimeLimit),
+                _ => Ok(()),
+            }
+        }
+    }
+    let text = ring() + &jaws(55.125, 500.0, 0.0) + &step(Some(("bore", 96.0)));
+    let error = run_watched(&files::read(&text), &Options::default(), &SecondPass).unwrap_err();
+    let words = error.to_string();
+    let Reason::Stopped(stopped) = error.reason else {
+        panic!("{words}");
+    };
+    assert_eq!(stopped.by, Stop::TimeLimit);
+    assert!(matches!(stopped.at.state, State::Cut { pass: 2, .. }));
+    let Some(Open::Cut { change }) = stopped.open else {
+        panic!("{words}");
+    };
+    assert!(change > 0.0 && change < 1.0, "{change}");
+    assert!(
+        words.contains("the time limit passed at step 1 of 1, cut 1 of 1, pass 2"),
+        "{words}"
+    );
+    assert!(words.contains("the cut still changed by"), "{words}");
 }

@@ -1,5 +1,6 @@
 //! The same bits every time, on one thread and on two.
 
+use ringwright_solver::case::Origin;
 use ringwright_solver::process::{KeepFields, Options, run};
 use ringwright_solver::report::{Program, document};
 use ringwright_tests::files;
@@ -21,7 +22,7 @@ fn answer(text: &str, threads: usize) -> (String, Vec<u8>) {
         };
         let outcome = run(&case, &options).unwrap();
         let folder = tempfile::tempdir().unwrap();
-        let document = document(&case, &outcome, &Program::default()).unwrap();
+        let document = document(&case, &Origin::default(), &outcome, &Program::default()).unwrap();
         ringwright_solver::report::write_all(folder.path(), &case, &outcome, &document).unwrap();
         let read = |name: &str| std::fs::read(folder.path().join(name)).unwrap();
         let json = String::from_utf8(read("result.json")).unwrap();

@@ -3,6 +3,7 @@
 
 use std::sync::{Arc, Mutex};
 
+use ringwright_solver::case::Origin;
 use ringwright_solver::process::{KeepFields, Options, run};
 use ringwright_solver::report::{Program, document};
 use ringwright_tests::files;
@@ -61,7 +62,8 @@ fn the_search_for_the_worst_way_gives_the_same_bits_on_any_number_of_threads() {
                 estimate: true,
             };
             let outcome = run(&case, &options).unwrap();
-            let document = document(&case, &outcome, &Program::default()).unwrap();
+            let document =
+                document(&case, &Origin::default(), &outcome, &Program::default()).unwrap();
             document.to_json().unwrap()
         })
     };

@@ -1,6 +1,7 @@
 //! Cases made in code: a round ring, one hold, one step.
 
 use std::f64::consts::PI;
+use std::sync::Arc;
 
 use ringwright_plugins::{Jaws as JawsScheme, PressurePatches};
 use ringwright_solver::case::material::Class;
@@ -35,8 +36,6 @@ pub const OPTIONS: Options = Options {
 pub fn ring(annulus: &Annulus) -> Case {
     Case {
         title: "made in code".to_owned(),
-        sha256: String::new(),
-        inch: false,
         accuracy: 0.01,
         tolerance: Tolerance::default(),
         inspection: Inspection::default(),
@@ -68,21 +67,21 @@ pub fn ring(annulus: &Annulus) -> Case {
 }
 
 /// Adds a scheme to the first hold. Values that are left out take the scheme's defaults.
-pub fn hold(mut case: Case, scheme: &'static dyn HoldingScheme, mut values: Values) -> Case {
+pub fn hold(mut case: Case, scheme: impl HoldingScheme + 'static, mut values: Values) -> Case {
     for parameter in scheme.parameters() {
-        let given = values.number(parameter.key).is_some() || values.text(parameter.key).is_some();
-        if let (false, Some(default)) = (given, parameter.default) {
+        let given =
+            values.number(&parameter.key).is_some() || values.text(&parameter.key).is_some();
+        if let (false, Some(default)) = (given, &parameter.default) {
             let value = match default.parse() {
                 Ok(number) => Value::Number(number),
                 Err(_) => Value::Text(default.trim_matches('"').to_owned()),
             };
-            values.set(parameter.key, value);
+            values.set(&parameter.key, value);
         }
     }
     case.holds[0].members.push(HoldMember {
-        scheme,
+        scheme: Arc::new(scheme),
         values,
-        line: 0,
     });
     case
 }
@@ -114,7 +113,7 @@ impl HoldingScheme for Given {
 
 /// Adds supports to the first hold.
 pub fn supported(case: Case, supports: Supports) -> Case {
-    hold(case, Box::leak(Box::new(Given(supports))), Values::from([]))
+    hold(case, Given(supports), Values::from([]))
 }
 
 /// The same set-up as the oracle's, outside: self-centring jaws from angle 0.
@@ -133,7 +132,7 @@ pub fn jaws(set_up: &Jaws) -> Case {
         Face::Convex { radius } => values.set("crown_radius", Value::Number(radius)),
         Face::Flat => {}
     }
-    hold(ring(&set_up.annulus), &JawsScheme, values)
+    hold(ring(&set_up.annulus), JawsScheme, values)
 }
 
 /// `count` equal outside patches of resultant `force` (N).
@@ -143,15 +142,11 @@ pub fn patches(annulus: &Annulus, count: u32, half_angle: f64, force: f64) -> Ca
         ("force", Value::Number(force)),
         ("half_angle", Value::Number(half_angle.to_degrees())),
     ]);
-    hold(ring(annulus), &PressurePatches, values)
+    hold(ring(annulus), PressurePatches, values)
 }
 
 /// Adds a cut to the only step.
 pub fn cut(mut case: Case, surface: Surface, diameter: f64) -> Case {
-    case.steps[0].cuts.push(Cut {
-        surface,
-        diameter,
-        line: 0,
-    });
+    case.steps[0].cuts.push(Cut { surface, diameter });
     case
 }

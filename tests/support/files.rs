@@ -1,6 +1,6 @@
 //! Cases written as files, and what `result.json` says of them.
 
-use ringwright_solver::case::{self, Case};
+use ringwright_solver::case::{self, Case, Origin};
 use ringwright_solver::process::{KeepFields, Options, Outcome, run};
 use ringwright_solver::report::{Program, document};
 use serde_json::Value;
@@ -20,7 +20,16 @@ pub struct Solved {
 /// # Panics
 /// If it has problems.
 pub fn read(text: &str) -> Case {
-    case::read(text, &ringwright_plugins::registry()).unwrap_or_else(|p| panic!("{p:?}\n{text}"))
+    read_with_origin(text).0
+}
+
+/// Reads the text of a case file, with what is known of the file.
+///
+/// # Panics
+/// If it has problems.
+pub fn read_with_origin(text: &str) -> (Case, Origin) {
+    case::read_with_origin(text, &ringwright_plugins::registry(), None)
+        .unwrap_or_else(|p| panic!("{p:?}\n{text}"))
 }
 
 /// Solves the text of a case file, keeping the fields.
@@ -28,13 +37,13 @@ pub fn read(text: &str) -> Case {
 /// # Panics
 /// If it has problems or no answer.
 pub fn solve(text: &str) -> Solved {
-    let case = read(text);
+    let (case, origin) = read_with_origin(text);
     let options = Options {
         fields: KeepFields::All,
         estimate: true,
     };
     let outcome = run(&case, &options).unwrap_or_else(|e| panic!("{e}\n{text}"));
-    let json = json(&case, &outcome);
+    let json = written(&case, &origin, &outcome);
     Solved {
         case,
         outcome,
@@ -47,7 +56,11 @@ pub fn solve(text: &str) -> Solved {
 /// # Panics
 /// If it cannot be written.
 pub fn json(case: &Case, outcome: &Outcome) -> Value {
-    let text = document(case, outcome, &Program::default())
+    written(case, &Origin::default(), outcome)
+}
+
+fn written(case: &Case, origin: &Origin, outcome: &Outcome) -> Value {
+    let text = document(case, origin, outcome, &Program::default())
         .and_then(|d| d.to_json())
         .expect("every figure is a number");
     serde_json::from_str(&text).expect("the document is JSON")

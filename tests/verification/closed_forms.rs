@@ -6,8 +6,8 @@ use ringwright_solver::case::Case;
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::process::{KeepFields, Options, Outcome, run};
 use ringwright_solver::scheme::{
-    Body, Drive, Face, HoldingScheme, Limits, Parameter, ParameterKind, SchemeError, Section,
-    Supports, Value, Values,
+    Body, Drive, Face, HoldingScheme, Parameter, ParameterKind, SchemeError, Section, Supports,
+    Value, Values,
 };
 use ringwright_solver::series::Annulus;
 use ringwright_tests::{body, cases, oracle};
@@ -20,14 +20,11 @@ const OPTIONS: Options = Options {
 /// A rigid full circle that is too small for the outside, or too large for the bore, by `interference` (mm on the radius).
 struct FullCircle(Surface);
 
-const INTERFERENCE: &[Parameter] = &[Parameter {
-    limits: Limits::NONE,
-    key: "interference",
-    kind: ParameterKind::Length,
-    default: None,
-    required: true,
-    about: "on the radius",
-}];
+const INTERFERENCE: &[Parameter] = &[Parameter::required(
+    "interference",
+    ParameterKind::Length,
+    "on the radius",
+)];
 
 impl HoldingScheme for FullCircle {
     fn name(&self) -> &str {
@@ -70,19 +67,17 @@ const RING: Annulus = Annulus {
 /// Truth: analytical
 #[test]
 fn a_rigid_circle_with_interference_is_lame_s() {
-    static OUTSIDE: FullCircle = FullCircle(Surface::Outer);
-    static INSIDE: FullCircle = FullCircle(Surface::Bore);
     let by = 0.05;
     let (ri, ro, e, nu) = (45.0_f64, 50.0_f64, 70_000.0, 0.33);
     let across = ro * ro - ri * ri;
     let shape = (ro * ro + ri * ri) / across;
     let mut ran = 0;
-    for scheme in [&OUTSIDE, &INSIDE] {
+    for surface in Surface::BOTH {
         let values = Values::from([("interference", Value::Number(by))]);
-        let case = cases::hold(cases::ring(&RING), scheme, values);
+        let case = cases::hold(cases::ring(&RING), FullCircle(surface), values);
         let outcome = run(&case, &OPTIONS).unwrap();
         let held = &outcome.steps[0].held;
-        let (r, p, u_free, hoop_free, free) = match scheme.0 {
+        let (r, p, u_free, hoop_free, free) = match surface {
             Surface::Outer => {
                 let p = e * by / (ro * (shape - nu));
                 let u = -p * 2.0 * ro * ro * ri / (e * across);
@@ -109,7 +104,7 @@ fn a_rigid_circle_with_interference_is_lame_s() {
         for u in held.displacement.get(free) {
             assert!((u / u_free - 1.0).abs() < 1e-4, "{u} {u_free}");
         }
-        for u in held.displacement.get(scheme.0) {
+        for u in held.displacement.get(surface) {
             assert!((u.abs() / by - 1.0).abs() < 1e-6, "{u}");
         }
         let field = &outcome.steps[0].fields[0];

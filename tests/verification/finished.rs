@@ -204,7 +204,7 @@ fn a_part_that_nothing_holds_is_refused_as_loose() {
             let read = ringwright_solver::case::read(&text, &ringwright_plugins::registry());
             let message = match read.map(|case| run(&case, &Options::default())) {
                 Err(problems) => format!("{problems:?}"),
-                Ok(Err(e)) if e.reason == Reason::Loose => e.message,
+                Ok(Err(e)) if matches!(e.reason, Reason::Loose(_)) => e.to_string(),
                 Ok(other) => panic!("not refused: {:?}\n{text}", other.map(|o| o.cautions)),
             };
             assert!(
@@ -376,7 +376,9 @@ fn the_estimate_of_stress_holds_on_random_rings() {
 #[test]
 fn what_cannot_be_solved_is_refused_in_plain_words() {
     let refused = |text: &str| match run(&files::read(text), &Options::default()) {
-        Err(e) if [Reason::NotConverged, Reason::TooLarge].contains(&e.reason) => e.message,
+        Err(e) if matches!(e.reason, Reason::NotConverged(_) | Reason::TooLarge(_)) => {
+            e.to_string()
+        }
         other => panic!("not refused: {:?}", other.map(|o| o.cautions)),
     };
     let foil =

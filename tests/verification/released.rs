@@ -213,7 +213,7 @@ fn trial(ring: usize, random: &mut impl FnMut(f64, f64) -> f64) -> Trial {
             ("half_angle", Value::Number(half_angle.to_degrees())),
         ]);
         values.set("surface", Value::Text(gripped.name().to_owned()));
-        cases::hold(cases::ring(&stock), &PressurePatches, values)
+        cases::hold(cases::ring(&stock), PressurePatches, values)
     } else {
         cases::jaws(&jaws(stock, rho, force))
     };

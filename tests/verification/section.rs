@@ -46,7 +46,7 @@ fn patches_in_the_bore_agree_with_the_series() {
         ("half_angle", Value::Number(half_angle.to_degrees())),
     ]);
     values.set("surface", Value::Text("bore".to_owned()));
-    let case = cases::hold(cases::ring(&RING), &PressurePatches, values);
+    let case = cases::hold(cases::ring(&RING), PressurePatches, values);
     let held = &run(&case, &OPTIONS).unwrap().steps[0].held;
     let loads = RadialLoad::ring_of(3, Surface::Bore, half_angle, force);
     let response = Response::new(&RING, &loads, 2000);

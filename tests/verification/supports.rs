@@ -6,7 +6,7 @@ use std::f64::consts::{PI, TAU};
 use nalgebra::{DMatrix, DVector};
 use ringwright_solver::case::{Case, FixedMesh};
 use ringwright_solver::geometry::{Lobe, Surface};
-use ringwright_solver::process::{Contact, HeldState, Outcome, run};
+use ringwright_solver::process::{Caution, Contact, HeldState, Outcome, Reason, Unfit, run};
 use ringwright_solver::scheme::{
     AfterClamping, Bedding, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce, Push,
     Supports,
@@ -450,7 +450,12 @@ fn s2_as_a_hold_of_points() {
     // 111.25 and 68.14 MPa are the bore's hoop stresses; farther from a load than a tenth of the wall stress is finite
     assert!(held.stress.von_mises_away > 111.0 && held.stress.von_mises_away < 1000.0);
     assert!(held.balance.force < 1e-6 * 1000.0 && held.balance.moment < 1e-4 * 1000.0);
-    assert!(outcome.cautions.iter().any(|c| c.contains("point force")));
+    assert!(
+        outcome
+            .cautions
+            .iter()
+            .any(|c| matches!(c, Caution::PointForce { .. }))
+    );
 }
 
 fn screws(after_clamping: AfterClamping, push: Push) -> Supports {
@@ -589,7 +594,12 @@ fn an_end_clamp_grows_the_section() {
         "stress",
     );
     assert!(step.held.energy.abs() < 1e-9);
-    assert!(!outcome.cautions.iter().any(|c| c.contains("bulge")));
+    assert!(
+        !outcome
+            .cautions
+            .iter()
+            .any(|c| matches!(c, Caution::EndsStick { .. }))
+    );
 
     let fit = with(vec![Body::circle(Surface::Outer, ro)], Drive::fixed(1, 0.0));
     let outcome = in_order(&[&fit, &plates(force, EndCondition::Stuck)]);
@@ -605,7 +615,7 @@ fn an_end_clamp_grows_the_section() {
         outcome
             .cautions
             .iter()
-            .any(|c| c.contains("ends that stick bulge"))
+            .any(|c| matches!(c, Caution::EndsStick { .. }))
     );
 }
 
@@ -639,6 +649,9 @@ fn pads_that_meet_when_closed_are_refused() {
             Err(e) => {
                 let said = e.to_string();
                 assert!(!fits && said.contains("bodies 1 and 2"), "{share}: {said}");
+                let why = &e.reason;
+                let collide = |u: &Unfit| matches!(u, Unfit::PadsCollide { bodies: [1, 2], .. });
+                assert!(matches!(why, Reason::Input(u) if collide(u)), "{why:?}");
             }
         }
     }

@@ -11,7 +11,7 @@ pub(crate) mod schemes;
 use std::path::Path;
 
 use ringwright_solver::case::{
-    self, Case, MOST_CASE_BYTES, Problem, ProblemKind, open_input, read_little_over,
+    self, Case, MOST_CASE_BYTES, Origin, Problem, ProblemKind, open_input, read_little_over,
 };
 use ringwright_solver::process::ProcessError;
 use ringwright_solver::scheme::Registry;
@@ -26,6 +26,18 @@ pub(crate) struct Source {
     /// How messages call it.
     pub(crate) name: String,
     pub(crate) text: String,
+    /// What was read of it beside the case.
+    pub(crate) origin: Origin,
+}
+
+impl Source {
+    pub(crate) fn new(name: String, text: String) -> Self {
+        Self {
+            name,
+            text,
+            origin: Origin::default(),
+        }
+    }
 }
 
 /// A case that cannot be read.
@@ -71,14 +83,17 @@ pub(crate) fn load(path: &Path, registry: &Registry) -> Result<(Case, Source), F
         Ok(text) => text,
         Err(NoText::Io(message)) => return Err(Failure::io(path, message)),
         Err(NoText::NotText(problem)) => {
-            let text = String::new();
-            return Err(Failure::of_case(&[problem], &Source { name, text }));
+            let source = Source::new(name, String::new());
+            return Err(Failure::of_case(&[problem], &source));
         }
     };
-    let read = case::read_beside(&text, registry, folder_of(path));
-    let source = Source { name, text };
+    let read = case::read_with_origin(&text, registry, Some(folder_of(path)));
+    let mut source = Source::new(name, text);
     match read {
-        Ok(case) => Ok((case, source)),
+        Ok((case, origin)) => {
+            source.origin = origin;
+            Ok((case, source))
+        }
         Err(problems) => Err(Failure::of_case(&problems, &source)),
     }
 }

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use ringwright_solver::case::Case;
+use ringwright_solver::case::{Case, Origin};
 use ringwright_solver::process::{self, Options, Outcome};
 use ringwright_solver::report::document::StressDocument;
 use ringwright_solver::report::files::Folder;
@@ -36,7 +36,7 @@ pub(crate) fn run(
     let outcome = solve(common, &source, |watcher| {
         process::run_watched(&case, &options, watcher)
     })?;
-    let (document, files) = write(folder, &case, &outcome)?;
+    let (document, files) = write(folder, (&case, &source.origin), &outcome)?;
     tell(&case, &outcome, &document, screen)?;
     screen.say(&summary::written(&dir, &files));
     if common.strict && !limits_met(&document) {
@@ -58,14 +58,14 @@ fn default_folder(case: &Path) -> PathBuf {
 
 fn write(
     folder: Folder,
-    case: &Case,
+    (case, origin): (&Case, &Origin),
     outcome: &Outcome,
 ) -> Result<(ResultDocument, Vec<PathBuf>), ReportError> {
     let program = Program {
         version: env!("CARGO_PKG_VERSION").into(),
         commit: env!("RINGWRIGHT_COMMIT").into(),
     };
-    let document = report::document(case, outcome, &program)?;
+    let document = report::document(case, origin, outcome, &program)?;
     let files = folder.write(case, outcome, &document)?;
     Ok((document, files))
 }

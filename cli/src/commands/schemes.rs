@@ -1,5 +1,7 @@
 //! `schemes`: the holding schemes plugged in, their descriptions in several forms, and whether they conform.
 
+use std::sync::Arc;
+
 use ringwright_solver::case::{self, FREE};
 use ringwright_solver::conformance::{self, Report};
 use ringwright_solver::scheme::{HoldingScheme, Registry};
@@ -35,7 +37,7 @@ pub(crate) fn run(
         (None, _) if screen.json => json::schemes(registry.all(), registry.free_recipes()),
         (None, _) => schemes::list(registry),
         (_, Some(scheme)) if screen.json => json::schemes(&[scheme], &[]),
-        (_, Some(scheme)) => schemes::detail(scheme),
+        (_, Some(scheme)) => schemes::detail(&*scheme),
         (Some(FREE), _) if screen.json => json::schemes(&[], registry.free_recipes()),
         (Some(FREE), _) => schemes::free(registry),
         (Some(name), None) => {
@@ -64,14 +66,16 @@ fn unknown(name: &str, registry: &Registry) -> String {
 }
 
 fn conform(
-    chosen: &[&'static dyn HoldingScheme],
+    chosen: &[Arc<dyn HoldingScheme>],
     common: &Common,
     registry: &Registry,
     screen: &mut Screen,
 ) -> Outcome {
     let all = || -> Vec<(&str, Report)> {
-        let check = |s: &&'static dyn HoldingScheme| (s.name(), conformance::report(*s, registry));
-        chosen.iter().map(check).collect()
+        let checked = chosen.iter();
+        checked
+            .map(|s| (s.name(), conformance::report(s, registry)))
+            .collect()
     };
     let found = with_threads(common.threads, all)?;
     if screen.json {

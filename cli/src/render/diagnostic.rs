@@ -59,10 +59,7 @@ mod tests {
 
     #[test]
     fn the_caret_stands_under_the_place() {
-        let source = Source {
-            name: "case.toml".into(),
-            text: "a = 1\nµ = -2\n".into(),
-        };
+        let source = Source::new("case.toml".into(), "a = 1\nµ = -2\n".into());
         let problem = Problem {
             line: 2,
             column: 5,

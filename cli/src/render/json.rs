@@ -5,6 +5,8 @@ use std::path::Path;
 use ringwright_solver::case::material::BuiltIn;
 use ringwright_solver::conformance::{Check, Fault, Report, Verdict};
 use ringwright_solver::mesh::Mesh;
+use std::sync::Arc;
+
 use ringwright_solver::scheme::{HoldingScheme, ParameterKind, Recipe};
 use serde_json::{Value, json};
 
@@ -66,7 +68,7 @@ fn recipes(list: &[Recipe]) -> Vec<Value> {
 }
 
 /// `free` are the recipes of the built-in hold "free".
-pub(crate) fn schemes(schemes: &[&dyn HoldingScheme], free: &[Recipe]) -> String {
+pub(crate) fn schemes(schemes: &[Arc<dyn HoldingScheme>], free: &[Recipe]) -> String {
     let list: Vec<_> = schemes
         .iter()
         .map(|s| {
@@ -74,8 +76,8 @@ pub(crate) fn schemes(schemes: &[&dyn HoldingScheme], free: &[Recipe]) -> String
                 .parameters()
                 .iter()
                 .map(|p| {
-                    let choices = match p.kind {
-                        ParameterKind::Choice(words) => json!(words),
+                    let choices = match &p.kind {
+                        ParameterKind::Choice(words) => json!(words.list()),
                         _ => Value::Null,
                     };
                     json!({
@@ -86,7 +88,7 @@ pub(crate) fn schemes(schemes: &[&dyn HoldingScheme], free: &[Recipe]) -> String
                         "whole": p.is_whole(),
                         "min": p.limits.least,
                         "max": p.limits.most,
-                        "default": p.default.map(|d| d.trim_matches('"')),
+                        "default": p.default.as_ref().map(|d| d.trim_matches('"')),
                         "required": p.required,
                         "about": p.about,
                     })

@@ -16,7 +16,7 @@ pub(crate) fn page(registry: &Registry) -> String {
         text += &format!("| [`{0}`](#{0}) | {1} |\n", s.name(), cell(s.summary()));
     }
     for s in registry.all() {
-        text += &scheme(*s);
+        text += &scheme(&**s);
     }
     if !registry.free_recipes().is_empty() {
         text += &format!(
@@ -58,5 +58,5 @@ fn recipes(list: &[Recipe]) -> String {
 
 fn row(p: &Parameter) -> String {
     let (takes, need) = (cell(&takes(p)), cell(&need(p)));
-    format!("| `{}` | {takes} | {need} | {} |\n", p.key, cell(p.about))
+    format!("| `{}` | {takes} | {need} | {} |\n", p.key, cell(&p.about))
 }

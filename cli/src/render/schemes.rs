@@ -56,7 +56,7 @@ pub(crate) fn free(registry: &Registry) -> String {
 
 /// Whether a parameter must be given, in one word.
 pub(crate) fn need(p: &Parameter) -> String {
-    match (p.required, p.default) {
+    match (p.required, &p.default) {
         (true, _) => "required".to_owned(),
         (false, Some(d)) => format!("default {d}"),
         (false, None) => "optional".to_owned(),
@@ -75,7 +75,7 @@ pub(crate) fn takes(p: &Parameter) -> String {
         };
         return format!("{}{list}", bounds.in_words(p.is_whole(), p.kind.unit()));
     }
-    match p.kind {
+    match &p.kind {
         ParameterKind::Length => "length above zero, mm".to_owned(),
         ParameterKind::Offset => "length of either sign, mm".to_owned(),
         ParameterKind::Offsets => {

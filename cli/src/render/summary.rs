@@ -6,7 +6,6 @@ use std::path::{Path, PathBuf};
 use ringwright_solver::case::Case;
 use ringwright_solver::report::ResultDocument;
 use ringwright_solver::report::document::GRIP_CAUTION;
-use ringwright_solver::report::units::Units;
 
 use super::{readings, step};
 
@@ -18,7 +17,7 @@ const WIDTH: usize = 100;
 
 /// The whole summary, ending in a line break.
 pub(crate) fn summary(case: &Case, document: &ResultDocument) -> String {
-    let units = Units::new(case.inch);
+    let units = document.shown;
     let mut text = wrapped("", &one_line(&case.title));
     text += &verdict(document);
     for n in 0..document.steps.len() {

@@ -56,7 +56,7 @@ pub struct ProgramError(String);
 
 /// Programs at work. They are stopped, with all they started, when this is dropped.
 pub struct Programs {
-    schemes: Vec<&'static OutsideScheme>,
+    schemes: Vec<Arc<OutsideScheme>>,
 }
 
 impl Programs {
@@ -77,9 +77,8 @@ impl Programs {
             let name = scheme.name.clone();
             let taken =
                 registry.get(&name).is_some() || programs.schemes.iter().any(|s| s.name == name);
-            // A registry hands out schemes for the life of the process, so a few hundred bytes a program live as long; the
-            // program itself is stopped on drop.
-            programs.schemes.push(Box::leak(Box::new(scheme)));
+            // a registry or a case may keep the scheme for longer; the program itself is stopped on drop
+            programs.schemes.push(Arc::new(scheme));
             if taken {
                 return Err(ProgramError(format!(
                     "the program `{command}` calls its scheme \"{name}\", and there is one of that name already; it \
@@ -91,8 +90,9 @@ impl Programs {
     }
 
     /// The schemes, in the order of the commands.
-    pub fn schemes(&self) -> impl Iterator<Item = &'static dyn HoldingScheme> {
-        self.schemes.iter().map(|s| *s as &dyn HoldingScheme)
+    pub fn schemes(&self) -> impl Iterator<Item = Arc<dyn HoldingScheme>> {
+        let own = |s: &Arc<OutsideScheme>| Arc::clone(s) as Arc<dyn HoldingScheme>;
+        self.schemes.iter().map(own)
     }
 }
 
@@ -241,7 +241,7 @@ impl OutsideScheme {
             reply::Answer::Refused(no) => {
                 let parameter = no
                     .parameter
-                    .filter(|p| self.parameters.iter().any(|known| known.key == p));
+                    .filter(|p| self.parameters.iter().any(|known| known.key == *p));
                 Err(self.error(parameter, &refused(&no.message)))
             }
             reply::Answer::Hold(reply) => {
@@ -303,9 +303,9 @@ impl HoldingScheme for OutsideScheme {
         // what is not a number cannot be said in JSON
         values.check(&self.parameters, &[])?;
         // a case has filled the defaults in; a program may count on every value
-        if let Some(p) = self.parameters.iter().find(|p| !values.has(p.key)) {
+        if let Some(p) = self.parameters.iter().find(|p| !values.has(&p.key)) {
             return Err(SchemeError {
-                parameter: Some(p.key.to_owned()),
+                parameter: Some(p.key.to_string()),
                 message: format!("missing; give {}", p.about),
             });
         }

@@ -3,7 +3,7 @@
 use ringwright_solver::case::FREE;
 use ringwright_solver::case::quantity::{self, Dimension, UnitSystem};
 use ringwright_solver::scheme::{
-    Limits, Parameter, ParameterKind, Section, Value, Values, number_in_words,
+    Limits, Parameter, ParameterKind, Section, Value, Values, Words, number_in_words,
 };
 use serde_json::json;
 
@@ -184,12 +184,6 @@ fn is_name(text: &str, joint: char) -> bool {
             .all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || c == joint)
 }
 
-/// The descriptions of built-in parameters are constants; so that these fit the same type their few strings, read once
-/// a program, live as long as the process.
-fn keep(text: String) -> &'static str {
-    Box::leak(text.into_boxed_str())
-}
-
 fn parameter(p: ParameterLine) -> Result<Parameter, String> {
     if !is_name(&p.key, '_') || p.key == "scheme" {
         return Err(format!(
@@ -206,12 +200,11 @@ fn parameter(p: ParameterLine) -> Result<Parameter, String> {
         "MPa" => (ParameterKind::Modulus, Dimension::Stress),
         "N/mm" => (ParameterKind::Stiffness, Dimension::Stiffness),
         "" if !p.choices.is_empty() => {
-            let words: Vec<&'static str> = p
-                .choices
-                .iter()
-                .map(|w| keep(one_line(w).replace('"', "'")))
-                .collect();
-            (ParameterKind::Choice(Vec::leak(words)), Dimension::Plain)
+            let words = p.choices.iter().map(|w| one_line(w).replace('"', "'"));
+            (
+                ParameterKind::Choice(Words::Told(words.collect())),
+                Dimension::Plain,
+            )
         }
         "" => (ParameterKind::Number, Dimension::Plain),
         other => {
@@ -228,10 +221,10 @@ fn parameter(p: ParameterLine) -> Result<Parameter, String> {
             p.key
         ))
     };
-    let default = match (p.default, kind) {
+    let default = match (p.default, &kind) {
         (None, _) => None,
         (Some(DefaultLine::Text(w)), ParameterKind::Choice(words)) => {
-            if !words.contains(&w.as_str()) {
+            if !words.has(&w) {
                 return bad(
                     &format!("\"{}\"", shown(&w)),
                     "it is not one of its choices",
@@ -255,11 +248,11 @@ fn parameter(p: ParameterLine) -> Result<Parameter, String> {
         }
     };
     let parameter = Parameter {
-        key: keep(p.key),
+        key: p.key.into(),
         kind,
         required: default.is_none(),
-        default: default.map(keep),
-        about: keep(one_line(&p.about)),
+        default: default.map(Into::into),
+        about: one_line(&p.about).into(),
         limits,
     };
     let bounds = parameter.bounds();
@@ -270,7 +263,7 @@ fn parameter(p: ParameterLine) -> Result<Parameter, String> {
             "gives the parameter \"{}\" the default {}; it must be {}",
             parameter.key,
             number_in_words(x),
-            bounds.in_words(parameter.is_whole(), kind.unit())
+            bounds.in_words(parameter.is_whole(), parameter.kind.unit())
         ));
     }
     Ok(parameter)
@@ -278,7 +271,7 @@ fn parameter(p: ParameterLine) -> Result<Parameter, String> {
 
 /// The value of a default that is a number.
 fn default_of(p: &Parameter, dimension: Dimension) -> Option<Value> {
-    let text = p.default?.trim_matches('"');
+    let text = p.default.as_ref()?.trim_matches('"');
     quantity::parse(text, dimension, UnitSystem::Millimetre)
         .ok()
         .map(Value::Number)
@@ -305,10 +298,10 @@ pub(super) fn example(hello: &Hello) -> String {
         name = hello.name
     );
     for p in &hello.parameters {
-        let value = p.default.map_or_else(
-            || match p.kind {
+        let value = p.default.as_deref().map_or_else(
+            || match &p.kind {
                 ParameterKind::Offset | ParameterKind::Angle => some_number(p, 10.0),
-                ParameterKind::Choice(words) => words[0].to_owned(),
+                ParameterKind::Choice(words) => words.iter().next().unwrap_or_default().to_owned(),
                 ParameterKind::Number => some_number(p, 1.0),
                 _ => some_number(p, 100.0),
             },

@@ -1,41 +1,38 @@
 //! The case: what is held, how, and what is cut. This is the checked form; angles are rad, lengths mm.
 //!
-//! [`read`] turns the text of a case file into a [`Case`], or into every [`Problem`] it has. It decides what a
-//! file may say and fills in defaults; what needs the solver (a cut that reaches nothing once the part is
-//! squeezed, a hold that slips) is left to the solver. Read [`Case`] and [`read`] first.
+//! A case is made in code with [`CaseBuilder`], or read from a file with [`toml::read`]; both give a [`Case`], or every [`Problem`] it has,
+//! and both pass the same checks. What needs the solver (a cut that reaches nothing once the part is squeezed, a hold that slips) is left
+//! to the solver. Read [`Case`] and [`CaseBuilder`] first.
 
-mod hold;
+mod build;
+mod check;
 mod inspection;
 pub mod material;
 mod most;
-mod node;
-mod overlap;
-mod part;
+mod place;
 mod problem;
 pub mod quantity;
-mod read;
-mod readings;
-mod residual;
-mod schema;
-mod source;
-mod step;
 mod tolerance;
+pub mod toml;
 
-pub(crate) use hold::default_value;
+pub use build::{CaseBuilder, MadeOf, Member, Problems};
+pub(crate) use check::values::default_value;
 pub use inspection::{Inspection, Support};
 pub use material::{built_in, names as material_names};
+pub use place::Place;
 pub use problem::{Problem, ProblemKind, steers};
-pub(crate) use read::read_despite;
-pub use read::{read, read_beside, too_long};
-pub use readings::MeasuredStock;
-pub use schema::schema;
-pub use source::{MOST_CASE_BYTES, open_input, read_little_over};
-pub use step::FREE;
 pub use tolerance::{RoundnessLimit, SurfaceTolerance, Tolerance};
+pub(crate) use toml::read_despite;
+pub use toml::{
+    MOST_CASE_BYTES, Origin, open_input, read, read_beside, read_little_over, read_with_origin,
+    schema, too_long,
+};
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
+use crate::metrology::Gauge;
 use crate::scheme::{HoldingScheme, Section, Values};
 
 /// A case that has passed every check that needs no solving.
@@ -43,10 +40,6 @@ use crate::scheme::{HoldingScheme, Section, Values};
 pub struct Case {
     /// Title of the job.
     pub title: String,
-    /// SHA-256 of the case file's text, lower-case hex; empty for a case made in code.
-    pub sha256: String,
-    /// Whether the file was written in inch units (results are shown drawing unit first).
-    pub inch: bool,
     /// Asked relative mesh error of the driving quantity.
     pub accuracy: f64,
     /// Limits.
@@ -97,6 +90,9 @@ fn section_after<'a>(mut section: Section, steps: impl IntoIterator<Item = &'a S
     section
 }
 
+/// The hold in which nothing touches the part.
+pub const FREE: &str = "free";
+
 /// Isotropic linear elastic material.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Material {
@@ -122,6 +118,25 @@ pub struct ResidualHoopStress {
     pub outer: f64,
     /// At the nominal bore radius.
     pub bore: f64,
+}
+
+/// How a surface of the stock was measured, and how well its shape is known.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MeasuredStock {
+    /// Where the readings come from: a file's name, or "the case".
+    pub source: String,
+    /// That file, as it was found from where the program was called; `None` for readings in the case itself.
+    pub file: Option<PathBuf>,
+    /// Number of readings.
+    pub readings: usize,
+    /// What they were read on.
+    pub gauge: Gauge,
+    /// Highest lobe count of the curve through them.
+    pub lobes: u32,
+    /// Counts up to that which the gauge does not show.
+    pub unseen: Vec<u32>,
+    /// Standard error of the curve, root mean square round the turn, mm; `None` when no reading is left to judge it by.
+    pub uncertainty: Option<f64>,
 }
 
 /// The part as received.
@@ -159,11 +174,9 @@ impl Part {
 #[derive(Clone)]
 pub struct HoldMember {
     /// The scheme.
-    pub scheme: &'static dyn HoldingScheme,
+    pub scheme: Arc<dyn HoldingScheme>,
     /// Its values.
     pub values: Values,
-    /// Line of the case file where it starts, for messages; 0 for a case made in code.
-    pub line: usize,
 }
 
 /// A named list of schemes acting together.
@@ -182,8 +195,6 @@ pub struct Cut {
     pub surface: Surface,
     /// Diameter of the circle, mm.
     pub diameter: f64,
-    /// Line of the case file, for messages; 0 for a case made in code.
-    pub line: usize,
 }
 
 /// One clamping: hold, cut, release.
@@ -205,8 +216,6 @@ pub struct Step {
     pub stress_relieved: bool,
     /// Cuts in order.
     pub cuts: Vec<Cut>,
-    /// Line of the case file, for messages; 0 for a case made in code.
-    pub line: usize,
 }
 
 impl Step {
@@ -221,8 +230,19 @@ impl Step {
             spindle_offset: [0.0, 0.0],
             stress_relieved: false,
             cuts,
-            line: 0,
         }
+    }
+
+    /// A step of a hold by its name, nothing cut yet.
+    pub fn held_by(hold: &str) -> Self {
+        Self::new(hold, Vec::new())
+    }
+
+    /// The same with one cut more: the tool's circle on this surface, diameter in mm.
+    #[must_use]
+    pub fn cut(mut self, surface: Surface, diameter: f64) -> Self {
+        self.cuts.push(Cut { surface, diameter });
+        self
     }
 
     /// Whether a cut (by its index) goes over a surface again at the diameter that this step last cut it to.
@@ -247,6 +267,7 @@ pub enum Turned {
 
 /// What the part is centred on the spindle by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum CentreOn {
     /// The jaws: it lies where they put it, the spindle runs about the chuck's axis.
     Jaws,

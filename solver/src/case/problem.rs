@@ -9,9 +9,9 @@ use super::most::MOST_PROBLEMS;
 /// One thing wrong with a case file.
 #[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct Problem {
-    /// Line, from 1.
+    /// Line, from 1; 0 where there is none, as in a case made in code.
     pub line: usize,
-    /// Column in characters, from 1.
+    /// Column in characters, from 1; 0 where there is none.
     pub column: usize,
     /// The key at fault, e.g. `step[0].cut[0].diameter`; empty for a text that is not TOML.
     pub field: String,
@@ -51,7 +51,10 @@ const REST: &str = "and ";
 
 impl fmt::Display for Problem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(f, "{}:{}: ", self.line, self.column)?;
+        // a case made in code has no lines
+        if self.line > 0 {
+            write!(f, "{}:{}: ", self.line, self.column)?;
+        }
         if !self.field.is_empty() {
             write!(f, "{}: ", self.field)?;
         }

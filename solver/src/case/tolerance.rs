@@ -1,15 +1,8 @@
 //! `[tolerance]`: what the finished part must be.
 
-use super::inspection::{circle, filter_upr};
-use super::node::{Range, Reader, Table};
-use super::quantity::Dimension::Length;
 use super::{Case, Step};
 use crate::geometry::{PerSurface, Surface};
 use crate::metrology::{ReferenceCircle, Roundness};
-use crate::scheme::Section;
-
-/// Farthest that a size limit may be from the finished nominal diameter, share of it.
-const NEAR: f64 = 0.05;
 
 /// Limits on the finished part.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -41,7 +34,7 @@ pub struct SurfaceTolerance {
 
 impl Tolerance {
     /// Whether it limits anything but roundness.
-    pub fn limits_more_than_roundness(&self) -> bool {
+    pub(crate) fn limits_more_than_roundness(&self) -> bool {
         Surface::BOTH.into_iter().any(|s| {
             let own = self.surfaces.get(s);
             own.diameter.is_some()
@@ -93,124 +86,4 @@ impl Case {
         let cuts = |s: &Step| s.cuts.iter().any(|c| c.surface == surface);
         self.steps.iter().rposition(cuts)
     }
-}
-
-/// Reads the table. `finished` is the nominal section after the last cut, if it is known.
-pub(super) fn tolerance<'a>(
-    reader: &mut Reader<'a>,
-    root: &Table<'a>,
-    finished: Option<&Section>,
-) -> Tolerance {
-    let Some(table) = root.get("tolerance").and_then(|i| reader.table(&i)) else {
-        return Tolerance::default();
-    };
-    reader.check_keys(&table, &["roundness", "bore", "outer"], &[]);
-    Tolerance {
-        roundness: zone(reader, &table, "roundness", finished),
-        surfaces: PerSurface::from_fn(|s| {
-            table
-                .get(s.name())
-                .and_then(|i| reader.table(&i))
-                .map(|t| on_surface(reader, &t, s, finished))
-                .unwrap_or_default()
-        }),
-    }
-}
-
-fn on_surface<'a>(
-    reader: &mut Reader<'a>,
-    table: &Table<'a>,
-    surface: Surface,
-    finished: Option<&Section>,
-) -> SurfaceTolerance {
-    let known = [
-        "roundness",
-        "diameter",
-        "average_diameter",
-        "wall_variation",
-        "runout",
-        "filter_upr",
-        "circle",
-    ];
-    reader.check_keys(table, &known, &[]);
-    let nominal = finished.map(|s| match surface {
-        Surface::Outer => 2.0 * s.outer_radius,
-        Surface::Bore => 2.0 * s.bore_radius,
-    });
-    let limits = SurfaceTolerance {
-        roundness: zone(reader, table, "roundness", finished),
-        diameter: size(reader, table, "diameter", nominal),
-        average_diameter: size(reader, table, "average_diameter", nominal),
-        wall_variation: zone(reader, table, "wall_variation", finished),
-        runout: zone(reader, table, "runout", finished),
-        filter_upr: filter_upr(reader, table),
-        circle: circle(reader, table),
-    };
-    if let (Some([low, high]), Some([least, most])) = (limits.diameter, limits.average_diameter)
-        && (most < low || least > high)
-        && let Some(item) = table.get("average_diameter")
-    {
-        let (low, high) = (reader.length(low), reader.length(high));
-        let message = format!(
-            "no part meets both: the average lies among the diameters, and these must be {low} to {high}"
-        );
-        reader.wrong(&item, message);
-    }
-    limits
-}
-
-/// A width that must be above zero and, so that a slip of the unit is seen, below the finished wall.
-fn zone<'a>(
-    reader: &mut Reader<'a>,
-    table: &Table<'a>,
-    key: &str,
-    finished: Option<&Section>,
-) -> Option<f64> {
-    let item = table.get(key)?;
-    let width = reader.number(&item, Length, Range::AboveZero)?;
-    let wall = finished.map_or(f64::INFINITY, |s| s.outer_radius - s.bore_radius);
-    if wall > 0.0 && width >= wall {
-        let (width, wall) = (reader.length(width), reader.length(wall));
-        let message = format!("is {width}, as much as the wall, {wall}; mixed units?");
-        reader.wrong(&item, message);
-        return None;
-    }
-    Some(width)
-}
-
-/// `[low, high]` of a diameter.
-fn size<'a>(
-    reader: &mut Reader<'a>,
-    table: &Table<'a>,
-    key: &str,
-    nominal: Option<f64>,
-) -> Option<[f64; 2]> {
-    let item = table.get(key)?;
-    let Some([low, high]) = item.list().and_then(|l| <[_; 2]>::try_from(l).ok()) else {
-        reader.wrong(&item, "expected two diameters: [lowest, highest]");
-        return None;
-    };
-    let ends = [low, high].map(|i| reader.number(&i, Length, Range::AboveZero));
-    let [Some(low), Some(high)] = ends else {
-        return None;
-    };
-    if low >= high {
-        let (low, high) = (reader.length(low), reader.length(high));
-        let message = format!("the lowest, {low}, is not below the highest, {high}");
-        reader.wrong(&item, message);
-        return None;
-    }
-    if let Some(nominal) = nominal
-        && [low, high]
-            .iter()
-            .any(|d| (d - nominal).abs() > NEAR * nominal)
-    {
-        let [low, high, drawn] = [low, high, nominal].map(|d| reader.length(d));
-        let message = format!(
-            "{low} to {high} is far from the finished diameter, {drawn}; mixed units, or a radius?"
-        );
-        reader.wrong(&item, message);
-        return None;
-    }
-    Some([low, high])
 }

@@ -6,8 +6,8 @@ use std::sync::atomic::{AtomicU32, Ordering};
 use super::Fault;
 use crate::geometry::Surface;
 use crate::scheme::{
-    Body, Drive, Face, HoldingScheme, Limits, Parameter, ParameterKind, SchemeError, Section,
-    Supports, Unsound, Values,
+    Body, Drive, Face, HoldingScheme, Parameter, ParameterKind, SchemeError, Section, Supports,
+    Unsound, Values,
 };
 
 /// A scheme with one fault.
@@ -36,18 +36,20 @@ pub enum Broken {
 }
 
 /// The ten, in the order of the checks that catch them.
-pub static BROKEN: [Broken; 10] = [
-    Broken::Name,
-    Broken::Default,
-    Broken::KeyTwice,
-    Broken::Example,
-    Broken::WrongSide,
-    Broken::OneSided,
-    Broken::Remembers(AtomicU32::new(0)),
-    Broken::Panics,
-    Broken::Unnamed,
-    Broken::Coarse,
-];
+pub fn broken() -> [Broken; 10] {
+    [
+        Broken::Name,
+        Broken::Default,
+        Broken::KeyTwice,
+        Broken::Example,
+        Broken::WrongSide,
+        Broken::OneSided,
+        Broken::Remembers(AtomicU32::new(0)),
+        Broken::Panics,
+        Broken::Unnamed,
+        Broken::Coarse,
+    ]
+}
 
 impl Broken {
     /// Whether this is the fault that the scheme was made to have.
@@ -87,29 +89,15 @@ macro_rules! example {
     };
 }
 
-const fn parameter(
-    key: &'static str,
-    kind: ParameterKind,
-    default: Option<&'static str>,
-) -> Parameter {
-    Parameter {
-        limits: Limits::NONE,
-        key,
-        kind,
-        default,
-        required: default.is_none(),
-        about: "as for any pads",
-    }
-}
-
-const COUNT: Parameter = parameter("count", ParameterKind::Count, None);
-const WIDTH: Parameter = parameter("width", ParameterKind::Length, None);
-const FORCE: Parameter = parameter("force", ParameterKind::Force, Some("100"));
+const ABOUT: &str = "as for any pads";
+const COUNT: Parameter = Parameter::required("count", ParameterKind::Count, ABOUT);
+const WIDTH: Parameter = Parameter::required("width", ParameterKind::Length, ABOUT);
+const FORCE: Parameter = Parameter::defaulting("force", ParameterKind::Force, "100", ABOUT);
 const SOUND: &[Parameter] = &[COUNT, WIDTH, FORCE];
 const BAD_DEFAULT: &[Parameter] = &[
     COUNT,
     WIDTH,
-    parameter("force", ParameterKind::Force, Some("-100")),
+    Parameter::defaulting("force", ParameterKind::Force, "-100", ABOUT),
 ];
 const WIDTH_TWICE: &[Parameter] = &[COUNT, WIDTH, FORCE, WIDTH];
 

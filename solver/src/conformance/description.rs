@@ -45,13 +45,17 @@ pub(super) fn check(scheme: &dyn HoldingScheme, registry: &Registry) -> Vec<Faul
     }
     let parameters = scheme.parameters();
     for (k, p) in parameters.iter().enumerate() {
-        if !joined(p.key, '_') || p.key == "scheme" {
-            faults.push(Fault::BadKey { key: p.key.into() });
+        if !joined(&p.key, '_') || p.key == "scheme" {
+            faults.push(Fault::BadKey {
+                key: p.key.to_string(),
+            });
         }
         if parameters[..k].iter().any(|q| q.key == p.key) {
-            faults.push(Fault::Twice { key: p.key.into() });
+            faults.push(Fault::Twice {
+                key: p.key.to_string(),
+            });
         }
-        one_line(format!("what \"{}\" means", p.key), p.about, &mut faults);
+        one_line(format!("what \"{}\" means", p.key), &p.about, &mut faults);
         kind(p, &mut faults);
         default(p, &mut faults);
     }
@@ -60,17 +64,17 @@ pub(super) fn check(scheme: &dyn HoldingScheme, registry: &Registry) -> Vec<Faul
 }
 
 fn kind(p: &Parameter, faults: &mut Vec<Fault>) {
-    let why = match p.kind {
-        ParameterKind::Choice([]) => "there is no word to choose",
+    let why = match &p.kind {
+        ParameterKind::Choice(words) if words.list().is_empty() => "there is no word to choose",
         ParameterKind::Choice(words) if words.iter().any(|w| !joined(w, '-')) => {
             "its words must be lower case, joined by hyphens"
         }
         ParameterKind::Choice(words)
-            if (1..words.len()).any(|k| words[..k].contains(&words[k])) =>
+            if (words.iter().enumerate()).any(|(k, w)| words.iter().take(k).any(|v| v == w)) =>
         {
             "it lists a word twice"
         }
-        ParameterKind::Arc { most } if !(most > 0.0 && most <= 360.0) => {
+        ParameterKind::Arc { most } if !(*most > 0.0 && *most <= 360.0) => {
             "the most of an arc lies above 0 and within 360 deg"
         }
         ParameterKind::Choice(_) if p.limits != Limits::NONE => "words have no limits",
@@ -81,7 +85,7 @@ fn kind(p: &Parameter, faults: &mut Vec<Fault>) {
         _ => return,
     };
     faults.push(Fault::BadKind {
-        key: p.key.into(),
+        key: p.key.to_string(),
         why: why.into(),
     });
 }
@@ -96,11 +100,11 @@ fn nothing_within(bounds: Bounds, whole: bool) -> bool {
 }
 
 fn default(p: &Parameter, faults: &mut Vec<Fault>) {
-    let Some(text) = p.default else { return };
+    let Some(text) = &p.default else { return };
     let why = if p.required {
         "is never used, as the parameter is required; drop one of the two".to_owned()
     } else {
-        match default_value(p.kind, text) {
+        match default_value(&p.kind, text) {
             None => "cannot be read; write it as in a case file".to_owned(),
             Some(value) => match p.check(&value) {
                 Ok(()) => return,
@@ -109,8 +113,8 @@ fn default(p: &Parameter, faults: &mut Vec<Fault>) {
         }
     };
     faults.push(Fault::BadDefault {
-        key: p.key.into(),
-        default: text.into(),
+        key: p.key.to_string(),
+        default: text.to_string(),
         why,
     });
 }
@@ -119,8 +123,8 @@ fn default(p: &Parameter, faults: &mut Vec<Fault>) {
 fn planned(scheme: &dyn HoldingScheme, faults: &mut Vec<Fault>) {
     for planned in scheme.planned() {
         let built = scheme.parameters().iter().find(|p| p.key == planned.key);
-        let twice = match (built.map(|p| p.kind), planned.word) {
-            (Some(ParameterKind::Choice(words)), Some(word)) => words.contains(&word),
+        let twice = match (built.map(|p| &p.kind), planned.word) {
+            (Some(ParameterKind::Choice(words)), Some(word)) => words.has(word),
             (built, None) => built.is_some(),
             (_, Some(_)) => false,
         };

@@ -10,7 +10,7 @@ pub(super) struct Example {
     /// How faults call it.
     pub label: String,
     /// Its text.
-    pub text: &'static str,
+    pub text: String,
     /// What it says.
     pub case: Case,
     /// What the reader found wrong.
@@ -43,7 +43,7 @@ impl Example {
 
 /// The scheme's own example and those of its recipes; `None` if the first cannot be used at all.
 pub(super) fn read(
-    scheme: &'static dyn HoldingScheme,
+    scheme: &dyn HoldingScheme,
     registry: &Registry,
     faults: &mut Vec<Fault>,
 ) -> Option<Vec<Example>> {
@@ -64,7 +64,7 @@ pub(super) fn read(
         };
         let example = Example {
             label,
-            text,
+            text: text.to_owned(),
             case,
             problems,
         };
@@ -148,7 +148,7 @@ fn free_motions(case: &Case, step: usize) -> usize {
         .map_or(&[][..], |h| &h.members);
     let all: Vec<Supports> = members
         .iter()
-        .filter_map(|m| ask(m.scheme, &section, &m.values).ok())
+        .filter_map(|m| ask(&*m.scheme, &section, &m.values).ok())
         .collect();
     if all.iter().any(|s| s.end_clamp.is_some()) {
         0

@@ -55,15 +55,15 @@ fn put(supports: Supports) -> Supports {
 
 /// The values with near ones of a parameter in place of its own, or with its other words.
 fn others(values: &Values, p: &Parameter) -> Vec<Values> {
-    let near = match p.kind {
-        ParameterKind::Choice(words) => words.iter().map(|w| Value::Text((*w).into())).collect(),
-        _ => near(values.number(p.key), p.is_whole()),
+    let near = match &p.kind {
+        ParameterKind::Choice(words) => words.iter().map(|w| Value::Text(w.into())).collect(),
+        _ => near(values.number(&p.key), p.is_whole()),
     };
     near.into_iter()
         .filter(|value| p.check(value).is_ok())
         .map(|value| {
             let mut other = values.clone();
-            other.set(p.key, value);
+            other.set(&p.key, value);
             other
         })
         .filter(|other| other != values)

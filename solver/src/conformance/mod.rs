@@ -1,6 +1,6 @@
 //! The conformance kit: does a holding scheme do what the trait promises? [`check`] tells its author what to mend.
 //!
-//! [`BROKEN`] holds schemes with one fault each, as a model of what is caught and to check the kit itself.
+//! [`broken`] gives schemes with one fault each, as a model of what is caught and to check the kit itself.
 
 mod broken;
 mod description;
@@ -11,16 +11,17 @@ mod nonsense;
 mod replies;
 mod report;
 
-pub use broken::{BROKEN, Broken};
+pub use broken::{Broken, broken};
 pub use fault::{Check, Fault, NO_REASON, TWO_ANSWERS};
 pub use report::{Report, Verdict};
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
 
 use crate::scheme::{HoldingScheme, Registry};
 
 /// Every fault of a scheme, in the order they are found; none if it conforms. [`report`] also says what could not be checked.
-pub fn check(scheme: &'static dyn HoldingScheme, registry: &Registry) -> Vec<Fault> {
+pub fn check(scheme: &Arc<dyn HoldingScheme>, registry: &Registry) -> Vec<Fault> {
     report(scheme, registry).faults
 }
 
@@ -29,11 +30,12 @@ pub fn check(scheme: &'static dyn HoldingScheme, registry: &Registry) -> Vec<Fau
 /// `registry` holds the schemes that its examples may use beside it; the scheme itself is added if it is not there. Examples
 /// are solved unless something else than nonsense is wrong; nothing more is asked of a scheme without a steady answer to them. A scheme whose outside program fails on nonsense has one fault for it: the
 /// program is started again and the rest is checked. A scheme that panics is told so; the panic's own words go to standard error.
-pub fn report(scheme: &'static dyn HoldingScheme, registry: &Registry) -> Report {
+pub fn report(scheme: &Arc<dyn HoldingScheme>, registry: &Registry) -> Report {
     let mut registry = registry.clone();
     if registry.get(scheme.name()).is_none() {
-        registry = registry.add(scheme);
+        registry = registry.add(Arc::clone(scheme));
     }
+    let scheme = &**scheme;
     let mut report = Report::default();
     report.add(Check::Description, description::check(scheme, &registry));
     let Some(examples) = examples::read(scheme, &registry, &mut report.faults) else {

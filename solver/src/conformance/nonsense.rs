@@ -64,7 +64,7 @@ fn words(p: &Parameter, value: &Value) -> String {
 
 /// Values that the parameter does not take.
 fn refused(p: &Parameter) -> Vec<Value> {
-    let kind = p.kind;
+    let kind = &p.kind;
     let Some(bounds) = p.bounds() else {
         return vec![Value::Text("no-such-word".into()), Value::Number(1.0)];
     };
@@ -101,12 +101,12 @@ fn refused(p: &Parameter) -> Vec<Value> {
 
 /// Values at the ends of what the parameter takes.
 fn extreme(p: &Parameter) -> Vec<Value> {
-    let kind = p.kind;
+    let kind = &p.kind;
     let Some(bounds) = p.bounds() else {
         let ParameterKind::Choice(words) = kind else {
             return Vec::new();
         };
-        return words.iter().map(|w| Value::Text((*w).into())).collect();
+        return words.iter().map(|w| Value::Text(w.into())).collect();
     };
     let least = if bounds.above {
         bounds.least + 1.0 / Bounds::LARGEST
@@ -127,7 +127,7 @@ fn extreme(p: &Parameter) -> Vec<Value> {
 
 fn with(values: &Values, p: &Parameter, value: &Value) -> Values {
     let mut values = values.clone();
-    values.set(p.key, value.clone());
+    values.set(&p.key, value.clone());
     values
 }
 
@@ -179,7 +179,7 @@ fn in_a_file(
     p: &Parameter,
     value: &Value,
 ) -> Option<Fault> {
-    let text = rewritten(scheme.name(), example.text, p.key, value)?;
+    let text = rewritten(scheme.name(), &example.text, &p.key, value)?;
     let asked = format!("{} in a case file", words(p, value));
     let Some(answer) = calm(|| case::read(&text, registry)) else {
         return Some(Fault::Panics { asked });

@@ -140,7 +140,7 @@ pub(super) fn refusal(scheme: &dyn HoldingScheme, asked: String, e: &SchemeError
     if is_wordless(e) {
         return Some(Fault::Wordless { asked });
     }
-    let own = |key: &String| scheme.parameters().iter().any(|p| p.key == key);
+    let own = |key: &String| scheme.parameters().iter().any(|p| p.key == **key);
     let message = e.message.clone();
     (!e.parameter.as_ref().is_some_and(own)).then_some(Fault::Unnamed { asked, message })
 }
@@ -169,7 +169,7 @@ fn balance(example: &Example) -> Option<Vec<Fault>> {
     for (section, hold, members) in example.met() {
         let all: Result<Vec<Supports>, _> = members
             .iter()
-            .map(|m| ask(m.scheme, &section, &m.values))
+            .map(|m| ask(&*m.scheme, &section, &m.values))
             .collect();
         faults.extend(loose(&all.ok()?).map(|why| Fault::Loose {
             example: example.label.clone(),

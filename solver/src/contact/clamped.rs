@@ -89,7 +89,7 @@ pub struct Clamped {
     /// Nodal forces on the part of each unit pressure, N per MPa.
     pub(super) loads: Vec<Vec<NodeForce>>,
     /// Which pressures are active, to start a similar problem from.
-    pub(super) active: Vec<bool>,
+    pub active: Vec<bool>,
     pub(super) pressures: Vec<f64>,
     pub(super) gaps: Vec<f64>,
 }

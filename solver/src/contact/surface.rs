@@ -138,7 +138,8 @@ pub(super) fn visit(
             return;
         }
         let (a, b) = (from.max(t0), to.min(t0 + width));
-        let rest = to - (t0 + width) <= SLIVER * width;
+        let last = !mesh.is_closed() && edge + 1 == mesh.around();
+        let rest = last || to - (t0 + width) <= SLIVER * width;
         let b = if rest { to } else { b };
         if b > a {
             for (x, w) in GAUSS {

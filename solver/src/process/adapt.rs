@@ -11,7 +11,9 @@ use super::inspect::stress_of_states;
 use super::plan::{Plan, Scale};
 use super::round::{self, RoundMarks, Zones};
 use super::step::{Guess, Setting, Solved};
-use super::{Estimate, ProcessError, Reason, StressSummary};
+use super::{
+    Estimate, NotConverged, Open, ProcessError, Reason, StressSummary, TooLarge, Unresolved,
+};
 use crate::case::FixedMesh;
 use crate::contact::{Clamped, RESOLVED, Strip};
 use crate::geometry::{PerSurface, Surface};
@@ -90,8 +92,8 @@ pub(super) fn solve(
         Some(mesh) => on_fixed_mesh(setting, mesh, estimate),
         None if round::is_nearly_round(setting) => match on_mean_ring(setting) {
             // too far from round after all, or too large: the mesh alone decides
-            Err(e) if e.reason == Reason::NotConverged => {
-                if std::env::var("RWDBG").is_ok() { eprintln!("{e}"); }
+            Err(e) if matches!(e.reason, Reason::NotConverged(_)) => {
+                if std::env::var("RWDBG").is_ok() { eprintln!("{e:?}"); }
                 on_graded_meshes(setting)
             }
             solved => solved,
@@ -146,9 +148,7 @@ fn on_mean_ring(setting: &Setting) -> Result<Adapted, ProcessError> {
         }
         (coarse, plan) = (fine, fine_plan);
     }
-    Err(ProcessError::not_converged(
-        "the series of the mean ring did not reach the accuracy asked",
-    ))
+    Err(ProcessError::from(NotConverged::MeanRing))
 }
 
 /// The mesh on which a step is first solved: the user's, or the finer of the first graded pair.
@@ -268,30 +268,24 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
         // twice as fine both ways
         let next = bytes(setting, 4 * elements, 2 * (plan.layers.len() - 1));
         if next > MOST_BYTES {
-            let why = match unresolved {
-                Some(strip) => format!(
-                    "a strip of contact {:.4} deg wide is carried by too few elements",
-                    (strip.end - strip.start).to_degrees()
-                ),
-                None => format!(
-                    "the {} of two meshes still differs by {:.1e} mm, {:.1e} of it; accuracy {:.1e} is asked for, and the next mesh \
-                     takes {:.1} GB: {}",
-                    quantity(setting),
-                    error.absolute,
-                    error.relative,
-                    setting.accuracy,
-                    next / 1e9,
-                    if 2.0 * error.relative <= 0.5 {
-                        format!("ask for {:.1e}", 2.0 * error.relative)
-                    } else {
-                        "no accuracy worth asking for is in reach here".to_owned()
-                    }
-                ),
+            let open = match unresolved {
+                Some(strip) => Unresolved::Strip {
+                    width_deg: (strip.end - strip.start).to_degrees(),
+                },
+                None => Unresolved::Meshes {
+                    quantity: quantity(setting),
+                    absolute: error.absolute,
+                    relative: error.relative,
+                    accuracy: setting.accuracy,
+                    next_bytes: next,
+                },
             };
-            return Err(ProcessError::not_converged(format!(
-                "step {}: with {elements} elements {why}",
-                setting.index + 1
-            )));
+            return Err(NotConverged::Accuracy {
+                step: setting.index,
+                elements,
+                open: Box::new(open),
+            }
+            .into());
         }
         last = Some(error);
         coarse = fine;
@@ -300,15 +294,14 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
 }
 
 /// What the meshes solved so far leave open.
-fn open(last: Option<Difference>, setting: &Setting) -> String {
+fn open(last: Option<Difference>, setting: &Setting) -> Open {
     match last {
-        None => "only one mesh was solved, so its error is not known".into(),
-        Some(error) => format!(
-            "the {} of the last two meshes differs by {:.1e} of it, and accuracy {:.1e} is asked for",
-            quantity(setting),
-            error.relative,
-            setting.accuracy
-        ),
+        None => Open::OneMesh,
+        Some(error) => Open::Meshes {
+            quantity: quantity(setting),
+            relative: error.relative,
+            accuracy: setting.accuracy,
+        },
     }
 }
 
@@ -336,16 +329,14 @@ fn sized(setting: &Setting, plan: Plan) -> Result<Plan, ProcessError> {
         return Ok(plan);
     }
     let share = ((MOST_BYTES - BYTES_OF_A_RUN) / (needed - BYTES_OF_A_RUN)).sqrt();
-    let fits = |n: usize| (n as f64 * share).floor().max(1.0);
-    let message = format!(
-        "a mesh fine enough for this hold has {elements} elements and takes about {:.1} GB; {:.1} GB are the most: use fewer or wider \
-         pads, or fix a coarser [mesh]; around = {:.0}, through = {:.0} would fit",
-        needed / 1e9,
-        MOST_BYTES / 1e9,
-        fits(plan.ends.len()),
-        fits(through)
-    );
-    Err(ProcessError::new(Reason::TooLarge, message))
+    let fits = |n: usize| (n as f64 * share).floor().max(1.0) as usize;
+    Err(Reason::TooLarge(TooLarge::Mesh {
+        elements,
+        bytes: needed,
+        most_bytes: MOST_BYTES,
+        fits: [fits(plan.ends.len()), fits(through)],
+    })
+    .into())
 }
 
 /// The name of what drives the accuracy.

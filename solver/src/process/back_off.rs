@@ -3,6 +3,7 @@
 //! Three things are found: the largest share of all forces of the step that meets the limit, the best force of one scheme while the
 //! others stay, and what a tenth of the forces leaves, where force is not what makes the part out of round.
 
+use super::forces::{is_forced_in_plane, scaled, set_forces};
 use super::inspect::{Named, stress_of_states};
 use super::plan::Plan;
 use super::step::{Body, Guess, Job, Setting, Solved};
@@ -13,7 +14,7 @@ use super::{
 use crate::case::{Case, Step};
 use crate::geometry::{PerSurface, SampledOutline, Surface};
 use crate::metrology::Profile;
-use crate::scheme::{Drive, EndClamp, PointForce, PressurePatch, Push, Supports};
+use crate::scheme::Supports;
 
 /// Solves spent on finding a share of all forces that meets the limit.
 const SHARE_SOLVES: usize = 6;
@@ -223,10 +224,7 @@ fn roundness(case: &Case, part: &Radii, surface: Surface) -> Result<Option<Worst
         return Ok(None);
     };
     let profile = Profile::equal(part.get(surface));
-    let roundness = wanted
-        .about
-        .of(&profile)
-        .map_err(ProcessError::not_converged)?;
+    let roundness = wanted.about.of(&profile)?;
     Ok(Some(Worst {
         surface,
         roundness,
@@ -458,114 +456,5 @@ impl Fault<'_> {
             })
             .flat_map(|(_, (name, support))| set_forces(name, support, scale))
             .collect()
-    }
-}
-
-/// Whether any force of a scheme acts in the plane of the section: an end clamp makes the part grow evenly and no rounder.
-fn is_forced_in_plane(support: &Supports) -> bool {
-    let driven = (0..support.bodies.len()).any(|k| support.drive.set_force(k).is_some());
-    driven || !support.pressures.is_empty() || !support.points.is_empty()
-}
-
-/// What one scheme sets by force, times `scale`.
-fn set_forces(name: &Named, support: &Supports, scale: f64) -> Vec<SetForce> {
-    let bodies: Vec<f64> = (0..support.bodies.len())
-        .filter_map(|k| support.drive.set_force(k))
-        .collect();
-    let patches: Vec<f64> = support.pressures.iter().map(|p| p.force).collect();
-    let points: Vec<f64> = support.points.iter().map(|p| p.force).collect();
-    let ends: Vec<f64> = support.end_clamp.iter().map(|e| e.force).collect();
-    [
-        (name.body.as_str(), bodies),
-        ("patch", patches),
-        ("point", points),
-        ("end plate", ends),
-    ]
-    .into_iter()
-    .filter(|(_, forces)| !forces.is_empty())
-    .map(|(called, forces)| SetForce {
-        called: called.to_owned(),
-        count: forces.len(),
-        each: [
-            scale * forces.iter().copied().fold(f64::INFINITY, f64::min),
-            scale * forces.iter().copied().fold(f64::NEG_INFINITY, f64::max),
-        ],
-    })
-    .collect()
-}
-
-/// The same supports with every force times `factor`; what stands at a place of its own stays.
-fn scaled(support: &Supports, factor: f64) -> Supports {
-    let drive = match &support.drive {
-        Drive::Each(pushes) => Drive::Each(
-            pushes
-                .iter()
-                .map(|push| match push {
-                    Push::Force(force) => Push::Force(force * factor),
-                    Push::Gap(gap) => Push::Gap(*gap),
-                })
-                .collect(),
-        ),
-        Drive::SelfCentring { force } => Drive::SelfCentring {
-            force: force * factor,
-        },
-        Drive::EqualisedPairs { force, pairs } => Drive::EqualisedPairs {
-            force: force * factor,
-            pairs: *pairs,
-        },
-    };
-    let patch = |p: &PressurePatch| PressurePatch {
-        force: p.force * factor,
-        ..*p
-    };
-    let point = |p: &PointForce| PointForce {
-        force: p.force * factor,
-        ..*p
-    };
-    Supports {
-        drive,
-        pressures: support.pressures.iter().map(patch).collect(),
-        points: support.points.iter().map(point).collect(),
-        end_clamp: support.end_clamp.map(|e| EndClamp {
-            force: e.force * factor,
-            ..e
-        }),
-        ..support.clone()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// What is set by force is scaled and named, what stands at a place of its own is neither.
-    #[test]
-    fn forces_alone_are_scaled() {
-        let support = Supports {
-            drive: Drive::Each(vec![Push::Force(10.0), Push::Gap(0.2), Push::Force(30.0)]),
-            bodies: vec![crate::scheme::Body::circle(Surface::Bore, 40.0); 3],
-            ..Supports::default()
-        };
-        let half = scaled(&support, 0.5);
-        let expected = [Push::Force(5.0), Push::Gap(0.2), Push::Force(15.0)];
-        assert_eq!(half.drive, Drive::Each(expected.to_vec()));
-        let name = Named {
-            scheme: "screws".into(),
-            body: "screw".into(),
-        };
-        let told = set_forces(&name, &half, 2.0);
-        assert_eq!(told.len(), 1);
-        assert_eq!((told[0].count, told[0].each), (2, [10.0, 30.0]));
-        assert!(is_forced_in_plane(&support));
-        let clamped = Supports {
-            end_clamp: Some(EndClamp {
-                force: 400.0,
-                friction: None,
-                ends: crate::scheme::EndCondition::Sliding,
-            }),
-            ..Supports::default()
-        };
-        assert!(!is_forced_in_plane(&clamped));
-        assert_eq!(set_forces(&name, &clamped, 1.0)[0].called, "end plate");
     }
 }

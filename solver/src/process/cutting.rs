@@ -1,10 +1,11 @@
 //! Cutting the held body, pass by pass, until its outline agrees with its own equilibrium.
 
+use super::caution::LARGE_FLEXING;
 use super::cut::{Mixing, ToolCircle};
 use super::sample::{mean, roundness, sample_angle};
 use super::step::{Guess, Setting};
-use super::{CutOutcome, LARGE_FLEXING, ProcessError, Radii, Reason};
-use crate::case::Cut;
+use super::{CutOutcome, NotConverged, Open, ProcessError, Radii, Reason, Unfit};
+use crate::case::{Cut, Place};
 use crate::geometry::Surface;
 use crate::watch::{Progress, State};
 
@@ -144,9 +145,7 @@ impl Cutting<'_, '_> {
             let followed = self.held.follow(cut.surface, &lines, &self.at);
             followed.map_err(|e| match pass {
                 1 => e,
-                _ => e.still(|| {
-                    format!("the cut still changed by {change:.1e} mm from pass to pass")
-                }),
+                _ => e.still(|| Open::Cut { change }),
             })?;
             let u = self.held.displacement(cut.surface);
             let g = leave(&target(&u, &angles));
@@ -167,9 +166,7 @@ impl Cutting<'_, '_> {
                 .map(|(&s, &t)| circle.leave(s, t))
                 .collect();
             if change.is_nan() {
-                return Err(ProcessError::not_converged(
-                    "the cut's passes gave no number",
-                ));
+                return Err(NotConverged::CutWithoutNumber.into());
             }
             let scale = roundness(&left).max(self.setting.least_measured(cut.surface));
             if change <= SETTLED * self.setting.accuracy * scale {
@@ -183,9 +180,7 @@ impl Cutting<'_, '_> {
             self.check_wall(index, cut, &x, &other, before)?;
         }
         let Some((lines, targets, left)) = settled else {
-            return Err(ProcessError::not_converged(
-                self.unsettled_cut(change, before),
-            ));
+            return Err(self.unsettled_cut(change, before).into());
         };
         self.unsettled = self.unsettled.max(change);
 
@@ -205,20 +200,11 @@ impl Cutting<'_, '_> {
         };
         let touched = if spring_pass { nothing } else { 0.0 };
         if deepest <= nothing && !spring_pass {
-            return Err(self.refuse(
-                Reason::Input,
-                (index, cut),
-                format!(
-                    "this cut removes nothing: held, the {} already lies {} {:.3} mm everywhere",
-                    cut.surface.in_words(),
-                    if cut.surface == Surface::Outer {
-                        "inside diameter"
-                    } else {
-                        "outside diameter"
-                    },
-                    cut.diameter
-                ),
-            ));
+            let nothing = Unfit::CutsNothing {
+                surface: cut.surface,
+                diameter: cut.diameter,
+            };
+            return Err(self.refuse(Reason::Input(nothing), index));
         }
         *self.lines.get_mut(cut.surface) = lines;
         let shallowest = depths.iter().copied().fold(f64::INFINITY, f64::min);
@@ -240,19 +226,15 @@ impl Cutting<'_, '_> {
     }
 
     /// Why the passes of a cut did not settle, and what would help: less flexing, or less accuracy.
-    fn unsettled_cut(&self, change: f64, wall: f64) -> String {
+    fn unsettled_cut(&self, change: f64, wall: f64) -> NotConverged {
         let flexing = self.flexing(wall);
-        let cure = if flexing > LARGE_FLEXING {
-            format!("the part flexes by {flexing:.2} of its wall: use less force or better support")
-        } else {
-            format!(
-                "accuracy {:.1e} is more than the arithmetic gives here: ask for less",
-                self.setting.accuracy
-            )
-        };
-        format!(
-            "the cut did not settle in {MOST_PASSES} passes (last change {change:.1e} mm); {cure}"
-        )
+        NotConverged::Cut {
+            passes: MOST_PASSES,
+            change,
+            flexing,
+            flexes_much: flexing > LARGE_FLEXING,
+            accuracy: self.setting.accuracy,
+        }
     }
 
     fn check_wall(
@@ -277,25 +259,21 @@ impl Cutting<'_, '_> {
             return Ok(());
         }
         let flexing = self.flexing(before);
-        let place = theta.to_degrees().rem_euclid(360.0);
+        let angle_deg = theta.to_degrees().rem_euclid(360.0);
         if flexing > 0.3 {
-            let cure = if self.unevenness() > before {
-                "the stock is out of round by more than its wall: look at its lobes or readings and their unit"
-            } else {
-                "use less force or better support"
-            };
-            return Err(ProcessError::not_converged(format!(
-                "the tool runs through the wall at {place:.1} deg while the part flexes by {flexing:.2} of its wall: {cure}"
-            )));
+            return Err(NotConverged::FlexesThroughCut {
+                angle_deg,
+                flexing,
+                uneven_stock: self.unevenness() > before,
+            }
+            .into());
         }
-        Err(self.refuse(
-            Reason::CutThrough,
-            (index, cut),
-            format!(
-                "a cut to {:.3} mm leaves a wall of {wall:.3} mm at {place:.1} deg: it goes through the wall",
-                cut.diameter
-            ),
-        ))
+        let through = Reason::CutThrough {
+            diameter: cut.diameter,
+            wall,
+            angle_deg,
+        };
+        Err(self.refuse(through, index))
     }
 
     /// Largest less smallest radius of a surface before this cut, mm.
@@ -316,10 +294,9 @@ impl Cutting<'_, '_> {
             / wall
     }
 
-    fn refuse(&self, reason: Reason, (index, cut): (usize, &Cut), message: String) -> ProcessError {
-        ProcessError::new(reason, message).at(cut.line, || {
-            format!("step[{}].cut[{index}].diameter", self.setting.index)
-        })
+    fn refuse(&self, reason: Reason, cut: usize) -> ProcessError {
+        let step = self.setting.index;
+        reason.at(Place::CutDiameter { step, cut })
     }
 }
 

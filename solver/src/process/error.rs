@@ -1,111 +1,335 @@
-//! Why a case has no answer, as data.
+//! Why a case has no answer, as data: which step, cut or body, and the figures. The words are in `report::refusal`.
 
+use crate::case::Place;
+use crate::contact::{Clear, ContactError};
+use crate::geometry::Surface;
 use crate::linear::LinearError;
 use crate::mesh::MeshError;
+use crate::metrology::MetrologyError;
+use crate::scheme::SchemeError;
 use crate::watch::{Progress, Stop};
 
-/// Why a case has no answer.
-#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("{message}")]
+/// Why a case has no answer, and where in the case the reason lies.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct ProcessError {
-    /// What kind of reason it is.
+    /// The place in the case.
+    pub at: Place,
+    /// The reason.
     pub reason: Reason,
-    /// Line of the case file, 0 if unknown.
-    pub line: usize,
-    /// Key at fault, e.g. `step[0].cut[0].diameter`; empty if no one key is.
-    pub field: String,
-    /// What is wrong and what would be right.
-    pub message: String,
 }
 
-/// Kinds of reasons.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// Reasons, by what they mean to whoever asked.
+#[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Reason {
-    /// The input is wrong, found while solving.
-    Input,
+    /// The case is wrong, found while solving.
+    Input(Unfit),
     /// The hold leaves the part loose.
-    Loose,
+    Loose(Looseness),
     /// A cut goes through the wall.
-    CutThrough,
-    /// The input is right, but the outside program of a scheme failed on it.
-    Program,
+    CutThrough {
+        /// Diameter of the cut, mm.
+        diameter: f64,
+        /// What it would leave of the wall, mm; negative beyond the other surface.
+        wall: f64,
+        /// Where, part angle, degrees from 0 to 360.
+        angle_deg: f64,
+    },
+    /// The case is right, but the outside program of a scheme failed on it.
+    Program(SchemeError),
     /// No trustworthy answer was reached.
-    NotConverged,
+    NotConverged(NotConverged),
     /// The answer would take more memory or time than the solver takes on.
-    TooLarge,
-    /// The time allowed passed first.
-    TimeLimit,
-    /// More work than is taken on without a time limit.
-    WorkLimit,
-    /// Somebody ended the run.
-    Interrupted,
+    TooLarge(TooLarge),
+    /// Somebody ended the run, or a limit of time or work did.
+    Stopped(Box<Stopped>),
+}
+
+/// How a run was ended.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Stopped {
+    /// Who or what ended it.
+    pub by: Stop,
+    /// Where the run was.
+    pub at: Progress,
+    /// What was still open there, if that is known.
+    pub open: Option<Open>,
+}
+
+/// A case that is wrong in a way that only solving it shows.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Unfit {
+    /// The case has no step.
+    NoStep,
+    /// A step names a hold that the case does not have.
+    NoHold {
+        /// Its name.
+        name: String,
+    },
+    /// A scheme refuses its values, or gives what cannot be put against the part.
+    Scheme(SchemeError),
+    /// A cut meets no metal.
+    CutsNothing {
+        /// Surface of the cut.
+        surface: Surface,
+        /// Diameter of the cut, mm.
+        diameter: f64,
+    },
+    /// A face is narrower than its pad.
+    FaceTooNarrow {
+        /// Body, from 1 over the whole hold.
+        body: usize,
+        /// Radius of its face, mm.
+        radius: f64,
+    },
+    /// Neighbouring pads run into each other before they are home.
+    PadsCollide {
+        /// The two, from 1 over the whole hold.
+        bodies: [usize; 2],
+        /// The surface they face.
+        surface: Surface,
+        /// Length along the surface that both corners cover, mm.
+        overlap: f64,
+    },
+}
+
+/// Why a part is loose.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Looseness {
+    /// The forces have no equilibrium with what touches.
+    Unbalanced {
+        /// What nothing takes up, N.
+        force: f64,
+        /// The scheme of the hold, from 1, that is locked in this state before later ones close; `None` for the whole hold.
+        scheme: Option<usize>,
+    },
+    /// No force is given and no body presses.
+    NothingPresses {
+        /// The body that is nearest to pressing.
+        nearest: Option<Clear>,
+        /// Whether that is so only once the part has been cut.
+        cut: bool,
+    },
+}
+
+/// Why no trustworthy answer was reached.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum NotConverged {
+    /// The part is too far from round for its mean ring to stand for it. The mesh alone decides then, so a run never ends with this.
+    MeanRing,
+    /// The search for what touches did not settle.
+    Contact(ContactError),
+    /// The accuracy asked is not reached on the finest mesh that a run may take.
+    Accuracy {
+        /// Index of the step.
+        step: usize,
+        /// Elements of the last mesh.
+        elements: usize,
+        /// What of the step is not accurate enough.
+        open: Box<Unresolved>,
+    },
+    /// The passes of a cut did not settle.
+    Cut {
+        /// Passes taken.
+        passes: usize,
+        /// Change of the outline in the last pass, mm.
+        change: f64,
+        /// How far the part moves while held, share of its wall.
+        flexing: f64,
+        /// Whether that, and not the accuracy asked, keeps the passes from settling.
+        flexes_much: bool,
+        /// Accuracy asked, relative.
+        accuracy: f64,
+    },
+    /// The passes of a cut gave no number.
+    CutWithoutNumber,
+    /// The tool runs through the wall of a part that flexes too much for that to be known.
+    FlexesThroughCut {
+        /// Where, part angle, degrees from 0 to 360.
+        angle_deg: f64,
+        /// How far the part moves while held, share of its wall.
+        flexing: f64,
+        /// Whether the stock is out of round by more than its wall.
+        uneven_stock: bool,
+    },
+    /// The equations of the section.
+    Equations(LinearError),
+    /// The mesh of the section.
+    Mesh(MeshError),
+    /// A profile that cannot be measured.
+    Measure(MetrologyError),
+}
+
+/// What keeps a step from the accuracy asked.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Unresolved {
+    /// A strip of contact that too few elements carry.
+    Strip {
+        /// Its width, degrees.
+        width_deg: f64,
+    },
+    /// The driving quantity of two meshes differs by too much.
+    Meshes {
+        /// Name of the driving quantity.
+        quantity: String,
+        /// How far they differ, mm.
+        absolute: f64,
+        /// The same as a share.
+        relative: f64,
+        /// Share asked.
+        accuracy: f64,
+        /// Memory that the next mesh would take, bytes.
+        next_bytes: f64,
+    },
+}
+
+/// What would take more than the solver takes on.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum TooLarge {
+    /// The mesh.
+    Mesh {
+        /// Elements that it would have.
+        elements: usize,
+        /// Memory that it would take, bytes.
+        bytes: f64,
+        /// The most that a run takes, bytes.
+        most_bytes: f64,
+        /// Elements round and through that would fit.
+        fits: [usize; 2],
+    },
+    /// The contact.
+    Contact {
+        /// Pressure unknowns that would carry at once.
+        carrying: usize,
+        /// The most that are solved for.
+        most: usize,
+    },
+}
+
+/// What was still open when a run was ended.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Open {
+    /// One mesh was solved: its error is not known.
+    OneMesh,
+    /// The last two meshes differed by too much.
+    Meshes {
+        /// Name of the driving quantity.
+        quantity: String,
+        /// How far they differ, as a share of it.
+        relative: f64,
+        /// Share asked.
+        accuracy: f64,
+    },
+    /// A cut was not settled.
+    Cut {
+        /// Change of the outline in the last pass, mm.
+        change: f64,
+    },
+}
+
+impl Reason {
+    /// The same, with the place in the case that it is about.
+    pub(super) fn at(self, at: Place) -> ProcessError {
+        ProcessError { at, reason: self }
+    }
+}
+
+/// A reason that no one place of the case is to blame for.
+impl From<Reason> for ProcessError {
+    fn from(reason: Reason) -> Self {
+        reason.at(Place::Unknown)
+    }
 }
 
 impl ProcessError {
-    /// A reason that no one place of the case is to blame for.
-    pub(super) fn new(reason: Reason, message: impl std::fmt::Display) -> Self {
-        Self {
-            reason,
-            line: 0,
-            field: String::new(),
-            message: message.to_string(),
-        }
-    }
-
-    /// No trustworthy answer was reached.
-    pub(super) fn not_converged(message: impl std::fmt::Display) -> Self {
-        Self::new(Reason::NotConverged, message)
-    }
-
     /// The run was ended from outside when it was so far.
-    pub(super) fn stopped(stop: Stop, at: &Progress) -> Self {
-        match stop {
-            Stop::Interrupted => Self::new(Reason::Interrupted, format!("interrupted at {at}")),
-            Stop::TimeLimit => {
-                Self::new(Reason::TimeLimit, format!("the time limit passed at {at}"))
+    pub(super) fn stopped(by: Stop, at: &Progress) -> Self {
+        let (at, open) = (*at, None);
+        Reason::Stopped(Box::new(Stopped { by, at, open })).into()
+    }
+
+    /// Contact that has no answer, met when a run was so far in a step.
+    pub(super) fn of_contact(error: ContactError, progress: &Progress, step: usize) -> Self {
+        let reason = match error {
+            ContactError::Stopped(stop) => return Self::stopped(stop, progress),
+            ContactError::Loose { left, scheme } => Reason::Loose(Looseness::Unbalanced {
+                force: left,
+                scheme,
+            }),
+            ContactError::NothingPresses { nearest, cut } => {
+                Reason::Loose(Looseness::NothingPresses { nearest, cut })
             }
-            Stop::WorkLimit => Self::new(
-                Reason::WorkLimit,
-                format!(
-                    "the case takes more work than is taken on without a time limit; it came to {at}"
-                ),
-            ),
-        }
+            ContactError::FaceTooNarrow { body, radius } => {
+                Reason::Input(Unfit::FaceTooNarrow { body, radius })
+            }
+            ContactError::PadsCollide {
+                bodies,
+                surface,
+                overlap,
+            } => Reason::Input(Unfit::PadsCollide {
+                bodies,
+                surface,
+                overlap,
+            }),
+            ContactError::TooLarge { carrying, most } => {
+                Reason::TooLarge(TooLarge::Contact { carrying, most })
+            }
+            ContactError::Linear(error) => return error.into(),
+            other => return NotConverged::Contact(other).into(),
+        };
+        reason.at(Place::HoldOfStep(step))
     }
 
     /// The same with the place of the case that it is about, if it has none yet.
-    pub(super) fn at(mut self, line: usize, field: impl FnOnce() -> String) -> Self {
+    pub(super) fn in_step(mut self, step: usize) -> Self {
         // who interrupts a run finds no fault with the case
-        if self.field.is_empty() && self.reason != Reason::Interrupted {
-            self.line = line;
-            self.field = field();
+        let interrupted = matches!(&self.reason, Reason::Stopped(s) if s.by == Stop::Interrupted);
+        if self.at.is_unknown() && !interrupted {
+            self.at = Place::Step(step);
         }
         self
     }
 
     /// Adds what was still open when the time ran out: the innermost that can say it does.
-    pub(super) fn still(mut self, open: impl FnOnce() -> String) -> Self {
-        let ended = matches!(self.reason, Reason::TimeLimit | Reason::WorkLimit);
-        if ended && !self.message.contains(STILL) {
-            self.message += STILL;
-            self.message += &open();
+    pub(super) fn still(mut self, found: impl FnOnce() -> Open) -> Self {
+        if let Reason::Stopped(stopped) = &mut self.reason
+            && stopped.by != Stop::Interrupted
+            && stopped.open.is_none()
+        {
+            stopped.open = Some(found());
         }
         self
     }
 }
 
+impl From<NotConverged> for ProcessError {
+    fn from(reason: NotConverged) -> Self {
+        Reason::NotConverged(reason).into()
+    }
+}
+
 impl From<LinearError> for ProcessError {
     fn from(error: LinearError) -> Self {
-        Self::not_converged(error)
+        NotConverged::Equations(error).into()
     }
 }
 
 impl From<MeshError> for ProcessError {
     fn from(error: MeshError) -> Self {
-        Self::not_converged(error)
+        NotConverged::Mesh(error).into()
     }
 }
 
-/// Between where a run was and what was still open.
-const STILL: &str = ": ";
+impl From<MetrologyError> for ProcessError {
+    fn from(error: MetrologyError) -> Self {
+        NotConverged::Measure(error).into()
+    }
+}

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::Caution;
 use crate::case::Support;
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::Mesh;
@@ -10,13 +11,12 @@ use crate::scheme::Placing;
 
 /// A solved case. It cannot be made without every step having converged.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Outcome {
     /// One entry a step.
     pub steps: Vec<StepOutcome>,
-    /// What the solver took for granted beyond the case's own list.
-    pub assumed: Vec<String>,
-    /// Warnings in the user's words.
-    pub cautions: Vec<String>,
+    /// What has to be known of it.
+    pub cautions: Vec<Caution>,
     /// What other forces would do about missed roundness limits: one entry a step at fault, in order.
     pub advice: Vec<Advice>,
     /// Surfaces that did not clean up in their last cut.
@@ -28,19 +28,29 @@ pub struct Outcome {
 /// Flexing of the finished, free part by what measures and carries it, read in the middle of the wall: the dent under a contact
 /// is left out.
 #[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
 pub struct GaugeFlex {
     /// One entry for each surface that the gauge of the inspection reaches; empty without a measuring force.
     pub force: Vec<ForceFlex>,
     /// Own weight; `None` where the part lies on its face, or without a density.
     pub weight: Option<WeightFlex>,
     /// What was asked for and not computed, and which input is missing.
-    pub not_computed: Vec<String>,
+    pub not_computed: Vec<NotComputed>,
     /// Largest left-over of `K u - f` at a node, N.
     pub balance: f64,
 }
 
+/// What an inspection asks for and was not computed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum NotComputed {
+    /// The part's own weight: the material has no density.
+    Weight,
+}
+
 /// What the force of a gauge does to its reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct ForceFlex {
     /// The gauge.
     pub gauge: Gauge,
@@ -56,6 +66,7 @@ pub struct ForceFlex {
 
 /// What standing does to the part, the worst way up. The wall bends as a whole, so this holds for both surfaces.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct WeightFlex {
     /// What carries the part.
     pub support: Support,
@@ -74,6 +85,7 @@ pub struct WeightFlex {
 /// What other forces would do about a roundness that misses its limit, found by solving again from the step at fault to the last. That
 /// a force holds the part in the frictionless model says nothing of the grip.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Advice {
     /// Index of the step whose forces are meant: the last that cuts the surface or, where no force shapes the part in that, the nearest
     /// before it that cuts under a force.
@@ -95,6 +107,7 @@ pub const LEAST_SHARE: f64 = 0.1;
 
 /// A step solved again with other forces, and all steps after it.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct Recomputed {
     /// Factor on the forces.
     pub factor: f64,
@@ -112,6 +125,7 @@ pub struct Recomputed {
 
 /// A surface that the tool did not reach all round, and what a larger cut would do about it.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct CleanUp {
     /// Index of the step with the last cut of the surface.
     pub step: usize,
@@ -141,6 +155,7 @@ pub const PROFILE_POINTS: usize = 3600;
 
 /// One clamping from touch to release.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct StepOutcome {
     /// Name of the hold.
     pub hold: String,
@@ -183,6 +198,7 @@ impl StepOutcome {
 
 /// Equilibrium of a held body.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct HeldState {
     /// Radius plus radial displacement at the reference angle.
     pub shape: Radii,
@@ -206,6 +222,7 @@ pub struct HeldState {
 
 /// The finished part, still held: equilibrium after the last cut of a step.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct AfterCut {
     /// One entry a body, in order of schemes and bodies.
     pub contacts: Vec<Contact>,
@@ -215,6 +232,7 @@ pub struct AfterCut {
 
 /// Von Mises stress of one state of the held part, with the axial stress of an end clamp.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub struct StressSummary {
     /// Largest, MPa; `None` where a pad edge or a point carries load, since it has no bound there.
     pub von_mises_max: Option<f64>,
@@ -224,6 +242,13 @@ pub struct StressSummary {
     pub at: StressPlace,
     /// Yield strength over `von_mises_away`, minus 1; `None` without a yield strength, and where there is no stress.
     pub yield_margin: Option<f64>,
+}
+
+impl StressSummary {
+    /// Whether it passes yield, as far as a yield strength is known.
+    pub fn yields(&self) -> bool {
+        self.yield_margin.is_some_and(|margin| margin < 0.0)
+    }
 }
 
 /// A place in the section, in the stress-free shape.
@@ -246,6 +271,7 @@ pub struct Balance {
 
 /// What one body does.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Contact {
     /// Scheme's name.
     pub scheme: String,
@@ -285,6 +311,7 @@ pub struct Contact {
 
 /// A load that stays as it is whatever the part does.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct DeadLoad {
     /// Scheme's name.
     pub scheme: String,
@@ -304,6 +331,7 @@ pub struct DeadLoad {
 
 /// What one cut did.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct CutOutcome {
     /// Surface cut.
     pub surface: Surface,
@@ -334,6 +362,7 @@ pub struct WallExtremes {
 
 /// How far the driving quantity can be trusted.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct Estimate {
     /// Its name.
     pub quantity: String,
@@ -351,12 +380,13 @@ pub struct Estimate {
 
 /// State of the body at which a field was kept.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Stage {
     /// Held, before the first cut.
     Held,
     /// Held, after the last cut.
     Cut,
-    /// Let go.
+    /// Released.
     Released,
 }
 
@@ -373,6 +403,7 @@ impl Stage {
 
 /// Displacement and stress of one state on its mesh.
 #[derive(Clone, Debug)]
+#[non_exhaustive]
 pub struct FieldState {
     /// Which state.
     pub stage: Stage,

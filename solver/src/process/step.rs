@@ -6,7 +6,7 @@ use super::plan::Plan;
 use super::sample::at_lines;
 use super::statics::{ResidualStress, growth_stress};
 use super::round::Kept;
-use super::{CutOutcome, ProcessError, Radii, Reason, StressSummary};
+use super::{CutOutcome, ProcessError, Radii, StressSummary};
 use crate::case::{Case, CentreOn, Part, ResidualHoopStress, Step, Tolerance};
 use crate::contact::{Clamp, Clamped, ContactError};
 use crate::element::{self, PlaneStress};
@@ -335,14 +335,7 @@ impl<'a> Setting<'a> {
 
     /// What a contact that has no answer is to the user, met at this place.
     pub fn contact(&self, error: ContactError, at: &Progress) -> ProcessError {
-        let reason = match error {
-            ContactError::Stopped(stop) => return ProcessError::stopped(stop, at),
-            ContactError::Loose { .. } | ContactError::NothingPresses { .. } => Reason::Loose,
-            ContactError::FaceTooNarrow { .. } | ContactError::PadsCollide { .. } => Reason::Input,
-            ContactError::TooLarge { .. } => Reason::TooLarge,
-            _ => return ProcessError::not_converged(error),
-        };
-        ProcessError::new(reason, error).at(self.step.line, || format!("step[{}].hold", self.index))
+        ProcessError::of_contact(error, at, self.index)
     }
 
     /// Nodal stress `[xx, yy, xy]`, MPa, averaged over the elements that meet at each node.

@@ -11,7 +11,9 @@ pub mod units;
 pub mod vtk;
 pub mod words;
 
+mod caution;
 mod json;
+mod refusal;
 #[cfg(test)]
 mod sample;
 mod verdict;
@@ -25,6 +27,7 @@ pub use units::Units;
 
 /// Why an output could not be made.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum ReportError {
     /// A figure is not a number. The solver refuses such answers, so this is a defect.
     #[error("{what} is not a finite number; nothing was written for it")]

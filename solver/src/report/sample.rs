@@ -8,7 +8,7 @@ use crate::case::{Case, Cut, Hold, Inspection, Material, Part, Step, Tolerance};
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
 use crate::mesh::Mesh;
 use crate::process::{
-    AfterCut, Balance, Contact, CutOutcome, Estimate, FieldState, HeldState, Outcome,
+    AfterCut, Balance, Caution, Contact, CutOutcome, Estimate, FieldState, HeldState, Outcome,
     PROFILE_POINTS, Radii, Stage, StepOutcome, StressPlace, StressSummary, WallExtremes,
 };
 use crate::scheme::Placing;
@@ -26,8 +26,6 @@ pub fn sample_case() -> Case {
     };
     Case {
         title: "Spacer ring </script><x> & \"co\"".into(),
-        sha256: "00".repeat(32),
-        inch: false,
         accuracy: 0.01,
         tolerance: Tolerance {
             roundness: Some(0.02),
@@ -57,11 +55,10 @@ pub fn sample_case() -> Case {
             vec![Cut {
                 surface: Surface::Bore,
                 diameter: 2.0 * BORED,
-                line: 0,
             }],
         )],
         mesh: None,
-        assumed: vec!["round blank".into()],
+        assumed: vec!["round blank".into(), "rigid jaws".into()],
     }
 }
 
@@ -213,8 +210,7 @@ pub fn sample_outcome() -> Outcome {
             ],
             mesh_size: [48, 2],
         }],
-        assumed: vec!["rigid jaws".into()],
-        cautions: vec!["wide pads: friction is left out".into()],
+        cautions: vec![Caution::NoSecondMesh { step: 0 }],
         advice: Vec::new(),
         clean_up: Vec::new(),
         inspection: None,

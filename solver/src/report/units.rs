@@ -4,11 +4,11 @@
 //! so 1 psi = 1 lbf / in2 = 6.894 757 293 kPa.
 
 /// Millimetres an inch.
-pub const MM_PER_INCH: f64 = 25.4;
+pub(crate) const MM_PER_INCH: f64 = 25.4;
 /// Newtons a pound-force.
-pub const NEWTON_PER_LBF: f64 = 4.448_221_615_260_5;
+pub(crate) const NEWTON_PER_LBF: f64 = 4.448_221_615_260_5;
 /// Megapascals a ksi (1000 lbf / in2).
-pub const MPA_PER_KSI: f64 = 1000.0 * NEWTON_PER_LBF / (MM_PER_INCH * MM_PER_INCH);
+pub(crate) const MPA_PER_KSI: f64 = 1000.0 * NEWTON_PER_LBF / (MM_PER_INCH * MM_PER_INCH);
 
 /// Outside diameters (mm) that make one ask for the unit: the usual slip is a factor of 25.4, which takes a ring that a chuck
 /// holds (2 to 12 in) below or above these.

@@ -2,6 +2,7 @@
 
 use super::document::{ContactDocument, StressDocument};
 use super::units::{Units, angle, percent};
+use crate::case::Support;
 use crate::geometry::Surface;
 use crate::process::SetForce;
 
@@ -126,6 +127,23 @@ pub fn depth(stress: &StressDocument, [outer, bore]: [f64; 2], units: Units) -> 
         "on the outside".to_owned()
     } else {
         format!("within the wall, {} from the axis", units.size(at.radius))
+    }
+}
+
+/// How a part stands while it is measured.
+///
+/// ```
+/// use ringwright_solver::{case::Support, report::words::orientation};
+/// let vee = Support::Vee { included_angle_deg: 108.0 };
+/// assert_eq!(orientation(vee), "in a 108 deg V, axis level");
+/// ```
+pub fn orientation(support: Support) -> String {
+    match support {
+        Support::Flat => "lying on its face, axis upright".to_owned(),
+        Support::Edge => "standing on one line of its outside, axis level".to_owned(),
+        Support::Vee { included_angle_deg } => {
+            format!("in a {included_angle_deg} deg V, axis level")
+        }
     }
 }
 

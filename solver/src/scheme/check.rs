@@ -3,6 +3,7 @@
 
 use std::f64::consts::{FRAC_PI_2, PI};
 
+use super::bounds::{Bounds, number_in_words};
 use super::{
     Body, Drive, Face, HoldingScheme, Need, Pairs, Parameter, ParameterKind, Push, SchemeError,
     Section, Sleeve, Supports, Value, Values,
@@ -45,69 +46,10 @@ pub fn impossible(scheme: &dyn HoldingScheme, why: &str) -> String {
     }
 }
 
-/// The numbers that a parameter takes: finite, from `least` to `most`.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Bounds {
-    /// The least.
-    pub least: f64,
-    /// Whether `least` itself is left out.
-    pub above: bool,
-    /// The most.
-    pub most: f64,
-}
-
-/// A number as a person reads it: very large and very small ones as powers of ten, without a row of zeros.
-pub fn number_in_words(x: f64) -> String {
-    if x != 0.0 && x.is_finite() && !(1e-6..1e9).contains(&x.abs()) {
-        format!("{x:e}")
-    } else {
-        x.to_string()
-    }
-}
-
-impl Bounds {
-    /// Most bodies of one scheme; beyond it the pads could not be meshed apart.
-    pub const MOST_BODIES: u32 = 1000;
-    /// No length, force or modulus of the trade comes near this; beyond it squares would overflow.
-    pub const LARGEST: f64 = 1e12;
-
-    /// The numbers in words: "from 1 to 12, whole", "above 0 mm".
-    pub fn in_words(&self, whole: bool, unit: &str) -> String {
-        let unit = if unit.is_empty() {
-            String::new()
-        } else {
-            format!(" {unit}")
-        };
-        let kind = if whole { "a whole number " } else { "" };
-        let (least, most) = (number_in_words(self.least), number_in_words(self.most));
-        let (has_least, has_most) = (self.least > -Self::LARGEST, self.most < Self::LARGEST);
-        let range = match (has_least, self.above, has_most) {
-            (false, _, false) if whole => return "a whole number".to_owned(),
-            (false, _, false) => return "a number".to_owned(),
-            (false, _, true) => format!("up to {most}{unit}"),
-            (true, true, false) => format!("above {least}{unit}"),
-            (true, true, true) => format!("above {least}, up to {most}{unit}"),
-            (true, false, false) => format!("{least}{unit} or more"),
-            (true, false, true) => format!("from {least} to {most}{unit}"),
-        };
-        format!("{kind}{range}")
-    }
-
-    /// Whether a number lies within.
-    pub fn hold(&self, x: f64) -> bool {
-        let over = if self.above {
-            x > self.least
-        } else {
-            x >= self.least
-        };
-        over && x <= self.most
-    }
-}
-
 impl ParameterKind {
     /// The numbers it takes; `None` for words.
-    pub fn bounds(self) -> Option<Bounds> {
-        let (least, above, most) = match self {
+    pub fn bounds(&self) -> Option<Bounds> {
+        let (least, above, most) = match *self {
             ParameterKind::Length | ParameterKind::Modulus | ParameterKind::Stiffness => {
                 (0.0, true, Bounds::LARGEST)
             }
@@ -153,16 +95,16 @@ impl Parameter {
     pub fn check(&self, value: &Value) -> Result<(), SchemeError> {
         let wrong = |message: String| {
             Err(SchemeError {
-                parameter: Some(self.key.to_owned()),
+                parameter: Some(self.key.to_string()),
                 message,
             })
         };
-        let numbers = match (self.kind, value) {
-            (ParameterKind::Choice(words), Value::Text(t)) if words.contains(&t.as_str()) => {
+        let numbers = match (&self.kind, value) {
+            (ParameterKind::Choice(words), Value::Text(t)) if words.has(t) => {
                 return Ok(());
             }
             (ParameterKind::Choice(words), _) => {
-                return wrong(format!("is not one of {}", words.join(", ")));
+                return wrong(format!("is not one of {}", words.list().join(", ")));
             }
             (_, Value::Number(x)) => std::slice::from_ref(x),
             (kind, Value::Numbers(list)) if kind.takes_list() => list,
@@ -214,11 +156,11 @@ impl Values {
             });
         }
         for p in parameters {
-            match self.get(p.key) {
+            match self.get(&p.key) {
                 Some(value) => p.check(value)?,
                 None if p.required => {
                     return Err(SchemeError {
-                        parameter: Some(p.key.to_owned()),
+                        parameter: Some(p.key.to_string()),
                         message: format!("missing; give {}", p.about),
                     });
                 }
@@ -231,6 +173,7 @@ impl Values {
 
 /// Why what a scheme puts against the part cannot be solved. Bodies and loads count from 1.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum Unsound {
     /// Nothing at all.
     #[error("there is no body, no load and no end clamp; put at least one against the part")]

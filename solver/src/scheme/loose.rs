@@ -8,6 +8,7 @@ use crate::geometry::Surface;
 
 /// Why a hold leaves the part loose, known before anything is solved.
 #[derive(Clone, Copy, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum Loose {
     /// Given forces do not balance, and nothing can take what is left.
     #[error(

@@ -24,6 +24,7 @@ const LEAST: f64 = 1.0 / Bounds::LARGEST;
 
 /// A number of a reply that nothing in a shop has.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum Absurd {
     /// A number beyond its range.
     #[error("{what} is {} {unit}; it must be from {} to {} {unit}{hint}", brief(*value), brief(*least), brief(*most))]

@@ -1,6 +1,7 @@
 //! The one door through which a load case enters: a holding scheme says what touches the part, where, how it
 //! pushes and what it can give. It does not solve; the solver alone decides what actually touches.
 
+mod bounds;
 mod check;
 mod loose;
 mod magnitude;
@@ -9,17 +10,20 @@ mod registry;
 mod supports;
 mod values;
 
-pub use check::{Bounds, Unsound, ask, impossible, number_in_words};
+pub use bounds::{Bounds, number_in_words};
+pub use check::{Unsound, ask, impossible};
 pub use loose::{Loose, loose};
+pub(crate) use magnitude::MOST_LOADS;
 pub(crate) use magnitude::few;
-pub use magnitude::{Absurd, MOST_BODIES, MOST_LOADS};
-pub use placing::{Placing, period};
+pub use magnitude::{Absurd, MOST_BODIES};
+pub use placing::Placing;
+pub(crate) use placing::period;
 pub use registry::{Elsewhere, Registry};
 pub use supports::{
     AfterClamping, Bedding, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce,
     PressurePatch, Push, Section, Sleeve, Supports,
 };
-pub use values::{Limits, Need, Parameter, ParameterKind, Planned, Value, Values};
+pub use values::{Limits, Need, Parameter, ParameterKind, Planned, Text, Value, Values, Words};
 
 /// More than one of what a noun names: "jaws", "patches", "bodies".
 pub fn plural(noun: &str) -> String {

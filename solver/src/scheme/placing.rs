@@ -50,7 +50,7 @@ impl Supports {
 }
 
 /// Angle (rad) by which a whole hold can be turned without a change: a full turn at most.
-pub fn period(hold: &[Supports]) -> f64 {
+pub(crate) fn period(hold: &[Supports]) -> f64 {
     let fewest = hold
         .iter()
         .flat_map(|s| [s.bodies.len(), s.pressures.len(), s.points.len()])

@@ -10,22 +10,22 @@ pub trait Elsewhere: Send + Sync {
     ///
     /// # Errors
     /// It is not there, and something went wrong with what might have had it: what.
-    fn find(&self, name: &str) -> Result<Option<&'static dyn HoldingScheme>, String>;
+    fn find(&self, name: &str) -> Result<Option<Arc<dyn HoldingScheme>>, String>;
 }
 
 /// An ordered list of schemes; later additions come last.
 #[derive(Clone, Default)]
 pub struct Registry {
-    schemes: Vec<&'static dyn HoldingScheme>,
+    schemes: Vec<Arc<dyn HoldingScheme>>,
     held_free: &'static [Recipe],
     elsewhere: Option<Arc<dyn Elsewhere>>,
 }
 
 impl Registry {
     /// A registry of these schemes.
-    pub fn with(schemes: &[&'static dyn HoldingScheme]) -> Self {
+    pub fn with(schemes: impl IntoIterator<Item = Arc<dyn HoldingScheme>>) -> Self {
         Self {
-            schemes: schemes.to_vec(),
+            schemes: schemes.into_iter().collect(),
             held_free: &[],
             elsewhere: None,
         }
@@ -33,7 +33,7 @@ impl Registry {
 
     /// Adds one more.
     #[allow(clippy::should_implement_trait)] // nothing is summed
-    pub fn add(mut self, scheme: &'static dyn HoldingScheme) -> Self {
+    pub fn add(mut self, scheme: Arc<dyn HoldingScheme>) -> Self {
         self.schemes.push(scheme);
         self
     }
@@ -51,7 +51,7 @@ impl Registry {
     }
 
     /// All schemes, in order, but for those elsewhere.
-    pub fn all(&self) -> &[&'static dyn HoldingScheme] {
+    pub fn all(&self) -> &[Arc<dyn HoldingScheme>] {
         &self.schemes
     }
 
@@ -61,18 +61,18 @@ impl Registry {
     }
 
     /// The scheme of this name, but for those elsewhere.
-    pub fn get(&self, name: &str) -> Option<&'static dyn HoldingScheme> {
-        self.schemes.iter().copied().find(|s| s.name() == name)
+    pub fn get(&self, name: &str) -> Option<&Arc<dyn HoldingScheme>> {
+        self.schemes.iter().find(|s| s.name() == name)
     }
 
     /// The scheme of this name, wherever it is.
     ///
     /// # Errors
     /// As [`Elsewhere::find`].
-    pub fn find(&self, name: &str) -> Result<Option<&'static dyn HoldingScheme>, String> {
+    pub fn find(&self, name: &str) -> Result<Option<Arc<dyn HoldingScheme>>, String> {
         match (self.get(name), &self.elsewhere) {
             (None, Some(elsewhere)) => elsewhere.find(name),
-            (known, _) => Ok(known),
+            (known, _) => Ok(known.cloned()),
         }
     }
 }

@@ -137,6 +137,7 @@ impl Bedding {
 
 /// How the bodies of one scheme are driven while clamping.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Drive {
     /// Each body by itself, one entry a body.
     Each(Vec<Push>),
@@ -179,6 +180,7 @@ impl Drive {
 
 /// What is given of a body driven by itself.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Push {
     /// Its force along its axis, N; it takes the travel it needs.
     Force(f64),
@@ -199,6 +201,7 @@ pub enum Pairs {
 
 /// What stays once the bodies have been driven home.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum AfterClamping {
     /// The drive's force stays while metal goes (a power chuck).
     KeepsForce,
@@ -243,6 +246,7 @@ pub struct EndClamp {
 
 /// What a clamped end does on its plate.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum EndCondition {
     /// It slides freely.
     Sliding,

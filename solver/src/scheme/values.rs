@@ -1,9 +1,50 @@
 //! Parameters of a scheme and the values a case gives them.
 
+use std::borrow::Cow;
 use std::collections::BTreeMap;
+use std::sync::Arc;
+
+/// Text of a description: a constant of a scheme in code, or what an outside program said.
+pub type Text = Cow<'static, str>;
+
+/// The words of a choice.
+#[derive(Clone, Debug)]
+pub enum Words {
+    /// Constants of a scheme in code.
+    Fixed(&'static [&'static str]),
+    /// What an outside program said.
+    Told(Arc<[String]>),
+}
+
+impl Words {
+    /// The words in the order they are shown.
+    pub fn iter(&self) -> impl Iterator<Item = &str> + Clone {
+        let (fixed, told): (&[&str], &[String]) = match self {
+            Words::Fixed(words) => (words, &[]),
+            Words::Told(words) => (&[], words),
+        };
+        fixed.iter().copied().chain(told.iter().map(String::as_str))
+    }
+
+    /// Whether this is one of them.
+    pub fn has(&self, word: &str) -> bool {
+        self.iter().any(|w| w == word)
+    }
+
+    /// All of them.
+    pub fn list(&self) -> Vec<&str> {
+        self.iter().collect()
+    }
+}
+
+impl PartialEq for Words {
+    fn eq(&self, other: &Self) -> bool {
+        self.iter().eq(other.iter())
+    }
+}
 
 /// What a parameter holds, and the range it may have.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum ParameterKind {
     /// A length, mm, above zero.
     Length,
@@ -35,12 +76,17 @@ pub enum ParameterKind {
     /// A whole number, one or more.
     Count,
     /// One of these words.
-    Choice(&'static [&'static str]),
+    Choice(Words),
 }
 
 impl ParameterKind {
+    /// One of these words.
+    pub const fn choice(words: &'static [&'static str]) -> Self {
+        ParameterKind::Choice(Words::Fixed(words))
+    }
+
     /// Unit of a plain number in results and help; empty for counts and words.
-    pub const fn unit(self) -> &'static str {
+    pub const fn unit(&self) -> &'static str {
         match self {
             ParameterKind::Length | ParameterKind::Offset | ParameterKind::Offsets => "mm",
             ParameterKind::Force | ParameterKind::Forces => "N",
@@ -55,7 +101,7 @@ impl ParameterKind {
     }
 
     /// Whether a list of numbers is taken, one for each body.
-    pub const fn takes_list(self) -> bool {
+    pub const fn takes_list(&self) -> bool {
         matches!(
             self,
             ParameterKind::Offsets | ParameterKind::Forces | ParameterKind::Angles
@@ -64,21 +110,60 @@ impl ParameterKind {
 }
 
 /// One parameter of a scheme: the single description from which help, checks and messages are made.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Parameter {
     /// Key in the case file.
-    pub key: &'static str,
+    pub key: Text,
     /// Kind and range.
     pub kind: ParameterKind,
     /// Default, as it would be typed in a case file (strings with quotes); `None` if it may be left out
     /// without a default or must be given, see `required`.
-    pub default: Option<&'static str>,
+    pub default: Option<Text>,
     /// Whether a case must give it.
     pub required: bool,
     /// Meaning, one line.
-    pub about: &'static str,
+    pub about: Text,
     /// Narrower than its kind, if it is.
     pub limits: Limits,
+}
+
+impl Parameter {
+    /// One that may be left out and then has no value.
+    pub const fn optional(key: &'static str, kind: ParameterKind, about: &'static str) -> Self {
+        Self::new(key, kind, about, None, false)
+    }
+
+    /// One that a case must give.
+    pub const fn required(key: &'static str, kind: ParameterKind, about: &'static str) -> Self {
+        Self::new(key, kind, about, None, true)
+    }
+
+    /// One that may be left out and then has this value, as it would be typed in a case file: words with their quotes.
+    pub const fn defaulting(
+        key: &'static str,
+        kind: ParameterKind,
+        default: &'static str,
+        about: &'static str,
+    ) -> Self {
+        Self::new(key, kind, about, Some(Cow::Borrowed(default)), false)
+    }
+
+    const fn new(
+        key: &'static str,
+        kind: ParameterKind,
+        about: &'static str,
+        default: Option<Text>,
+        required: bool,
+    ) -> Self {
+        Self {
+            key: Cow::Borrowed(key),
+            kind,
+            default,
+            required,
+            about: Cow::Borrowed(about),
+            limits: Limits::NONE,
+        }
+    }
 }
 
 /// How much narrower than its kind a parameter of numbers is. In the kind's unit.
@@ -132,6 +217,36 @@ pub enum Value {
     Numbers(Vec<f64>),
     /// A word.
     Text(String),
+}
+
+impl From<f64> for Value {
+    fn from(x: f64) -> Self {
+        Value::Number(x)
+    }
+}
+
+impl From<i32> for Value {
+    fn from(n: i32) -> Self {
+        Value::Number(f64::from(n))
+    }
+}
+
+impl From<Vec<f64>> for Value {
+    fn from(list: Vec<f64>) -> Self {
+        Value::Numbers(list)
+    }
+}
+
+impl<const N: usize> From<[f64; N]> for Value {
+    fn from(list: [f64; N]) -> Self {
+        Value::Numbers(list.to_vec())
+    }
+}
+
+impl From<&str> for Value {
+    fn from(text: &str) -> Self {
+        Value::Text(text.to_owned())
+    }
 }
 
 /// The values that a case gives to a scheme, defaults filled in.

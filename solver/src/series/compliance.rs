@@ -12,6 +12,9 @@ const DECADES: f64 = 11.5;
 /// Table points for each radian of the shortest wave that matters. Cubic interpolation then errs by less than `1e-9` of the whole.
 const POINTS_A_WAVE: f64 = 8.0;
 
+/// Bending lobes in the reciprocal of half the wall (of its logarithm).
+const BENDING: f64 = 0.4;
+
 /// Least and most points of a table.
 const POINTS: [usize; 2] = [4096, 1 << 20];
 
@@ -25,7 +28,9 @@ const POINTS: [usize; 2] = [4096, 1 << 20];
 pub struct RingKernel {
     /// Coefficient of `-ln |t|`: `2 / (pi b E)` on the loaded surface, zero across the wall. mm/N.
     logarithm: f64,
-    /// All but the logarithm, mm/N.
+    /// Coefficients of `cos(n t)` from 0, of the lobes that bend the ring far more than they dent it, mm/N.
+    bending: Vec<f64>,
+    /// All but those and the logarithm, mm/N.
     regular: Table,
 }
 
@@ -62,8 +67,11 @@ impl RingKernel {
         coefficients[1] = one_lobe(annulus, loaded, read);
         let points = POINTS_A_WAVE * DECADES / annulus.half_log_wall();
         let points = (points as usize).next_power_of_two().clamp(POINTS[0], POINTS[1]);
+        let bending = bending_lobes(annulus) + 1;
+        let mut low: Vec<f64> = coefficients.drain(..bending.min(coefficients.len())).collect();
+        low.resize(bending, 0.0);
         let mut spectrum = vec![Complex64::new(0.0, 0.0); points / 2 + 1];
-        for (n, &c) in coefficients.iter().enumerate().take(points / 2) {
+        for (n, &c) in (bending..).zip(&coefficients).take(points / 2 - bending) {
             let half = if n == 0 { 1.0 } else { 0.5 };
             spectrum[n].re = half * c;
         }
@@ -75,6 +83,7 @@ impl RingKernel {
             .collect();
         Self {
             logarithm: -kernel.logarithm(),
+            bending: low,
             regular: Table {
                 values,
                 density: points as f64 / TAU,
@@ -87,9 +96,25 @@ impl RingKernel {
         self.logarithm
     }
 
+    /// Coefficients of `cos(n t)` from 0, mm/N, of the lobes that [`RingKernel::local`] leaves out: those that bend the ring far more than
+    /// they dent it. They are told apart because the dents would be lost in their rounding.
+    pub fn bending(&self) -> &[f64] {
+        &self.bending
+    }
+
     /// Displacement at the angle difference `t` (rad), mm/N; infinite at 0 on the loaded surface.
-    #[inline]
     pub fn at(&self, t: f64) -> f64 {
+        let c = 2.0 * t.cos();
+        let (mut one, mut two) = (0.0, 0.0);
+        for &a in self.bending.iter().skip(1).rev() {
+            (one, two) = (a + c * one - two, one);
+        }
+        self.bending[0] + 0.5 * c * one - two + self.local(t)
+    }
+
+    /// Displacement at the angle difference `t` (rad) without the bending lobes, mm/N; infinite at 0 on the loaded surface.
+    #[inline]
+    pub fn local(&self, t: f64) -> f64 {
         let t = angle(t);
         let regular = self.regular.at(t);
         if self.logarithm == 0.0 {
@@ -99,11 +124,17 @@ impl RingKernel {
         }
     }
 
-    /// Displacement without its logarithm, `at(t) + logarithm * ln |t|`, mm/N: finite and nearly even about 0.
+    /// The same without its logarithm, `local(t) + logarithm * ln |t|`, mm/N: finite and nearly even about 0.
     #[inline]
     pub fn regular(&self, t: f64) -> f64 {
         self.regular.at(angle(t))
     }
+}
+
+/// Lobes up to which a ring bends far more than it is dented: bending falls like the fourth power of their number, a dent like the
+/// first.
+pub fn bending_lobes(annulus: &Annulus) -> usize {
+    (BENDING / annulus.half_log_wall()).ceil().clamp(8.0, 400.0) as usize
 }
 
 /// The size of an angle difference of less than three turns, in `[0, pi]`.

@@ -29,7 +29,7 @@ pub(super) fn write(
     };
     let mut hold = String::new();
     for _ in 0..members {
-        let scheme = registry.all()[random.below(registry.all().len())];
+        let scheme = &*registry.all()[random.below(registry.all().len())];
         hold += &(0..ROLLS).find_map(|_| {
             let member = Member {
                 random,
@@ -70,7 +70,7 @@ impl Member<'_> {
             .map(|need| need.keys[self.random.below(need.keys.len())])
             .collect();
         let choices = |p: &&Parameter| matches!(p.kind, ParameterKind::Choice(_));
-        let alternative = |p: &Parameter| scheme.needs().iter().any(|n| n.keys.contains(&p.key));
+        let alternative = |p: &Parameter| scheme.needs().iter().any(|n| n.keys.contains(&&*p.key));
         let count = *[1, 2, 3, 3, 3, 4, 4, 5, 6, 6, 8, 12, 24]
             .get(self.random.below(13))
             .unwrap_or(&3);
@@ -80,14 +80,14 @@ impl Member<'_> {
         let words = parameters.iter().filter(choices);
         for p in words.chain(parameters.iter().filter(|p| !choices(p))) {
             let wanted = p.required
-                || needed.contains(&p.key)
+                || needed.contains(&&*p.key)
                 || (!alternative(p)
                     && self
                         .random
                         .chance(if choices(&p) { WORDS } else { OPTIONAL }));
             if wanted {
                 let value = self.value(p, count);
-                lines.set(p.key, value);
+                lines.set(&p.key, value);
             }
         }
         lines.into_text()
@@ -126,11 +126,14 @@ impl Member<'_> {
             }
             None => x,
         };
-        match p.kind {
-            ParameterKind::Choice(words) => quoted(words[random.below(words.len())]),
+        match &p.kind {
+            ParameterKind::Choice(words) => {
+                let words = words.list();
+                quoted(words[random.below(words.len())])
+            }
             ParameterKind::Count => count.to_string(),
             ParameterKind::Length => {
-                let mm = within(length(random, ring, p.key));
+                let mm = within(length(random, ring, &p.key));
                 units.length(random, mm)
             }
             ParameterKind::Offset | ParameterKind::Offsets => {

@@ -3,8 +3,9 @@
 mod vee_block;
 
 use std::process::ExitCode;
+use std::sync::Arc;
 
 fn main() -> ExitCode {
-    let registry = ringwright_plugins::registry().add(&vee_block::VeeBlock);
+    let registry = ringwright_plugins::registry().add(Arc::new(vee_block::VeeBlock));
     ringwright::run(std::env::args_os(), &registry)
 }

@@ -4,8 +4,8 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    AfterClamping, Body, Drive, Face, HoldingScheme, Limits, Parameter, ParameterKind, Push,
-    SchemeError, Section, Supports, Values,
+    AfterClamping, Body, Drive, Face, HoldingScheme, Parameter, ParameterKind, Push, SchemeError,
+    Section, Supports, Values,
 };
 
 /// The scheme.
@@ -13,46 +13,29 @@ use ringwright_solver::scheme::{
 pub struct VeeBlock;
 
 const PARAMETERS: &[Parameter] = &[
-    Parameter {
-        key: "included_angle",
-        kind: ParameterKind::Arc { most: 150.0 },
-        default: Some("90"),
-        required: false,
-        limits: Limits::NONE,
-        about: "the angle between the faces of the vee",
-    },
-    Parameter {
-        key: "clamp_angle",
-        kind: ParameterKind::Angle,
-        default: Some("90"),
-        required: false,
-        limits: Limits::NONE,
-        about: "where the clamp presses, opposite the bottom of the vee; counter-clockwise from the part's zero mark",
-    },
-    Parameter {
-        key: "force",
-        kind: ParameterKind::Force,
-        default: None,
-        required: true,
-        limits: Limits::NONE,
-        about: "the force of the clamp",
-    },
-    Parameter {
-        key: "face_width",
-        kind: ParameterKind::Length,
-        default: None,
-        required: true,
-        limits: Limits::NONE,
-        about: "the width of the faces and of the clamp, measured straight across",
-    },
-    Parameter {
-        key: "crown_radius",
-        kind: ParameterKind::Length,
-        default: None,
-        required: true,
-        limits: Limits::NONE,
-        about: "the radius of the clamp's crown",
-    },
+    Parameter::defaulting(
+        "included_angle",
+        ParameterKind::Arc { most: 150.0 },
+        "90",
+        "the angle between the faces of the vee",
+    ),
+    Parameter::defaulting(
+        "clamp_angle",
+        ParameterKind::Angle,
+        "90",
+        "where the clamp presses, opposite the bottom of the vee; counter-clockwise from the part's zero mark",
+    ),
+    Parameter::required("force", ParameterKind::Force, "the force of the clamp"),
+    Parameter::required(
+        "face_width",
+        ParameterKind::Length,
+        "the width of the faces and of the clamp, measured straight across",
+    ),
+    Parameter::required(
+        "crown_radius",
+        ParameterKind::Length,
+        "the radius of the clamp's crown",
+    ),
 ];
 
 fn number(values: &Values, key: &str) -> Result<f64, SchemeError> {
@@ -136,18 +119,24 @@ impl HoldingScheme for VeeBlock {
 #[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
+    use std::sync::Arc;
+
     use ringwright_solver::{case, conformance, process};
+
+    fn scheme() -> Arc<dyn HoldingScheme> {
+        Arc::new(VeeBlock)
+    }
 
     #[test]
     fn it_conforms() {
-        let faults = conformance::check(&VeeBlock, &ringwright_plugins::registry());
+        let faults = conformance::check(&scheme(), &ringwright_plugins::registry());
         assert!(faults.is_empty(), "{faults:#?}");
     }
 
     /// Statics: two faces at half the included angle a to the clamp's line carry `F / (2 sin(a/2))` each.
     #[test]
     fn the_faces_share_the_force_of_the_clamp() {
-        let registry = ringwright_plugins::registry().add(&VeeBlock);
+        let registry = ringwright_plugins::registry().add(scheme());
         for included in [60.0_f64, 90.0, 120.0] {
             let text = VeeBlock
                 .example()

@@ -19,9 +19,9 @@ mod ring;
 
 use std::f64::consts::PI;
 
-use super::ProcessError;
-use super::outcome::GaugeFlex;
+use super::outcome::{GaugeFlex, NotComputed};
 use super::step::Body;
+use super::{Caution, ProcessError};
 use crate::case::{Case, Inspection, Support};
 use crate::element::PlaneStress;
 use crate::geometry::{Outline, PerSurface, Surface};
@@ -104,62 +104,58 @@ pub fn gauge_flex(
             let weight = ring.volume * density * 1e-9 * GRAVITY;
             out.weight = Some(ring.standing(&supports, inspection.support, weight)?);
         }
-        (Some(_), None) => out
-            .not_computed
-            .push("own weight: the material has no density".to_owned()),
+        (Some(_), None) => out.not_computed.push(NotComputed::Weight),
         (None, _) => {}
     }
     out.balance = ring.left_over;
     Ok(out)
 }
 
-/// Where measuring takes up more than a tenth of what is allowed, in the user's words.
-pub(super) fn cautions(case: &Case, flex: &GaugeFlex) -> Vec<String> {
-    let mut said = Vec::new();
+/// Where measuring takes up more than a tenth of what is allowed.
+pub(super) fn cautions(case: &Case, flex: &GaugeFlex) -> Vec<Caution> {
+    let mut all = Vec::new();
     for f in &flex.force {
-        let name = f.surface.in_words();
         let limits = case.tolerance.surfaces.get(f.surface);
-        let roundness = case.roundness_limit(f.surface).map(|l| l.most);
+        let roundness = case.roundness_limit(f.surface).map(|l| (l.most, false));
         let size = [limits.diameter, limits.average_diameter]
             .into_iter()
             .flatten()
             .map(|[low, high]| high - low)
-            .reduce(f64::min);
-        let evenly = size
-            .map(|w| (w, "range of diameters"))
-            .or(roundness.map(|r| (r, "roundness")));
-        for (effect, limit, how) in [
-            (f.change.abs(), evenly, "changes what it reads by"),
-            (
-                f.variation,
-                roundness.map(|r| (r, "roundness")),
-                "changes what it reads, differently round the turn, by up to",
-            ),
-        ] {
-            if let Some((limit, what)) = limit.filter(|(l, _)| effect > SHARE * l) {
-                said.push(format!(
-                    "measuring: the gauge's {:.3} N flexes the part and {how} {effect:.5} mm ({name}), more than a tenth of the \
-                     {what} wanted, {limit:.4} mm; measure with less force",
-                    f.force
-                ));
+            .reduce(f64::min)
+            .map(|width| (width, true));
+        let effects = [
+            (f.change.abs(), size.or(roundness), false),
+            (f.variation, roundness, true),
+        ];
+        for (effect, allowed, varies) in effects {
+            if let Some((limit, of_diameters)) = allowed
+                && effect > SHARE * limit
+            {
+                all.push(Caution::GaugeForce {
+                    surface: f.surface,
+                    force: f.force,
+                    effect,
+                    varies,
+                    of_diameters,
+                    limit,
+                });
             }
         }
     }
     let Some(weight) = &flex.weight else {
-        return said;
+        return all;
     };
     for surface in Surface::BOTH {
         if let Some(limit) = case.roundness_limit(surface).map(|l| l.most)
             && weight.out_of_roundness > SHARE * limit
         {
-            said.push(format!(
-                "measuring: {}, the part's own weight puts it out of round by {:.5} mm ({}), more than a tenth of the roundness \
-                 wanted, {limit:.4} mm; measure it lying on its face",
-                case.inspection.orientation(),
-                weight.out_of_roundness,
-                surface.in_words()
-            ));
+            all.push(Caution::OwnWeight {
+                support: case.inspection.support,
+                surface,
+                out_of_roundness: weight.out_of_roundness,
+                limit,
+            });
         }
     }
-    said
+    all
 }

@@ -14,7 +14,7 @@ use crate::process::plan::Plan;
 use crate::process::sample::{Sampler, mean, sample_angle};
 use crate::process::statics::{ResidualStress, balance, free};
 use crate::process::step::Setting;
-use crate::process::{PROFILE_POINTS, ProcessError, Radii};
+use crate::process::{NotConverged, PROFILE_POINTS, ProcessError, Radii};
 use crate::watch::Progress;
 
 use super::relaxed::Relaxed;
@@ -170,9 +170,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
     pub fn settle(&mut self, start: Option<&Clamped>, at: &Progress) -> Result<(), ProcessError> {
         let start = start.map(|s| self.contact.carrying(s));
         if self.differs && self.clamp.locks_early() {
-            return Err(ProcessError::not_converged(
-                "schemes that are locked one after the other are solved on a mesh",
-            ));
+            return Err(ProcessError::from(NotConverged::MeanRing));
         }
         let mut mixing = Mixing::default();
         self.pass(start, at)?;
@@ -189,9 +187,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             self.added = pairs(&next);
             self.pass(None, at)?;
         }
-        Err(ProcessError::not_converged(
-            "the part is too far from round for its mean ring to stand for it",
-        ))
+        Err(ProcessError::from(NotConverged::MeanRing))
     }
 
     /// How far the hold moves the surfaces, largest less smallest, mm.
@@ -359,9 +355,7 @@ impl HeldBody for RoundHeld<'_, '_> {
 
     fn follow(&mut self, _: Surface, lines: &Radii, at: &Progress) -> Result<(), ProcessError> {
         if unevenness(lines) > MOST_UNEVEN {
-            return Err(ProcessError::not_converged(
-                "the part is too far from round for its mean ring to stand for it",
-            ));
+            return Err(ProcessError::from(NotConverged::MeanRing));
         }
         let angles = self.angles();
         let on_lattice = PerSurface::from_fn(|s| {

@@ -4,7 +4,7 @@ use super::body::{RoundStage, flat, largest_change, pairs, plus};
 use crate::geometry::{PerSurface, Surface};
 use crate::linear::internal_forces;
 use crate::mesh::Mesh;
-use crate::process::ProcessError;
+use crate::process::{NotConverged, ProcessError};
 use crate::process::cut::Mixing;
 use crate::process::sample::Sampler;
 use crate::process::statics::{ResidualStress, balance, free};
@@ -58,9 +58,7 @@ impl Relaxed {
             added = pairs(&mixing.next(&flat(&added), &flat(&next)));
         }
         if !rest {
-            return Err(ProcessError::not_converged(
-                "the part is too far from round for its mean ring to stand for it",
-            ));
+            return Err(ProcessError::from(NotConverged::MeanRing));
         }
         let settled = stage.settled(Some(residual));
         let profile = PerSurface::from_fn(|s: Surface| {

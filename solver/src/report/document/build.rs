@@ -1,16 +1,17 @@
 //! Fills the document from an outcome, and lets no figure through that is not a number.
 
-use super::gauge::{ReadDocument, lobes, usual_gauges};
+use super::gauge::{ReadDocument, lobes};
 use super::{
     AfterCutDocument, BalanceDocument, CaseName, ContactDocument, CutDocument,
     DisplacementDocument, EstimateDocument, GRIP_CAUTION, GaugesDocument, GripDocument,
     HeldDocument, InspectionDocument, LoadDocument, MaterialDocument, MeshDocument, PartDocument,
     PressureDocument, Program, ReadingsDocument, ReleasedDocument, ResultDocument, Shape,
-    StepDocument, StressDocument, StressPlaceDocument, UnitNames, Verdict, WallDocument,
-    ZoneCircle,
+    StepDocument, StressDocument, StressPlaceDocument, UnitNames, WallDocument, ZoneCircle,
 };
-use crate::case::{Case, FREE, Part, material};
+use crate::case::quantity::UnitSystem;
+use crate::case::{Case, FREE, Origin, Part, material};
 use crate::geometry::{PerSurface, Surface};
+use crate::judge::{judge_read, wanted};
 use crate::metrology::{Profile, Sheet, Wanted};
 use crate::process::{
     AfterCut, Contact, DeadLoad, HeldState, Outcome, Radii, StepOutcome, StressSummary,
@@ -18,50 +19,43 @@ use crate::process::{
 use crate::report::ReportError;
 use crate::report::json::to_digits;
 use crate::report::units::{Units, units_in_doubt};
-use crate::report::verdict::{cautions_of_holds, no_strength, verdict};
+use crate::report::verdict::{caution_of_hold, no_strength, verdict};
 
-/// Builds the document.
+/// Builds the document. `origin` tells what file the case came from, if it came from one, and in which units its words are.
 ///
 /// # Errors
 /// [`ReportError::NotFinite`] if a figure of the outcome is not finite, [`ReportError::Measure`] if a profile cannot be measured.
 pub fn document(
     case: &Case,
+    origin: &Origin,
     outcome: &Outcome,
     program: &Program,
 ) -> Result<ResultDocument, ReportError> {
-    let steps = outcome
-        .steps
-        .iter()
-        .enumerate()
-        .map(|(n, step)| step_document(case, n, step))
-        .collect::<Result<Vec<_>, _>>()?;
-    let mut verdict = verdict(case, outcome, &steps);
-    let mut cautions = outcome.cautions.clone();
-    if let Some(last) = steps.last() {
-        leave_open(&mut verdict, &unjudged(case, last));
+    let mut steps = Vec::new();
+    let mut finished = None;
+    for (n, step) in outcome.steps.iter().enumerate() {
+        let (document, released) = step_document(case, n, step)?;
+        steps.push(document);
+        finished = Some(released);
     }
+    let shown = Units::new(origin.units == UnitSystem::Inch);
+    let judgement = judge_read(case, outcome, finished.as_ref());
+    let verdict = verdict(case, outcome, &judgement, &steps, shown);
+    let mut cautions: Vec<String> = outcome.cautions.iter().map(ToString::to_string).collect();
     cautions.extend(steps.iter().enumerate().flat_map(|(n, s)| unknown(n, s)));
-    if verdict.worst_stress.is_some_and(|w| w.stress.yields()) {
+    if judgement.yields() {
         cautions.push(
             "The stress passes yield: the part keeps a set that is not computed here, so the shapes are not to be trusted."
                 .into(),
         );
     }
-    cautions.extend(no_strength(
-        verdict.worst_stress.as_ref(),
-        Units::new(case.inch),
-    ));
+    cautions.extend(no_strength(verdict.worst_stress.as_ref(), shown));
     cautions.extend(material::caution(&case.part.material));
-    cautions.extend(cautions_of_holds(outcome, Units::new(case.inch)));
+    let holds = judgement.holds.iter();
+    cautions.extend(holds.map(|c| caution_of_hold(c, shown)));
     cautions.extend(units_in_doubt(2.0 * case.part.stock.outer.radius));
     if outcome.steps.iter().any(|s| s.hold != FREE) {
         cautions.push(GRIP_CAUTION.into());
-    }
-    let mut assumed = case.assumed.clone();
-    for line in &outcome.assumed {
-        if !assumed.contains(line) {
-            assumed.push(line.clone());
-        }
     }
     let inspection = InspectionDocument::of(case, outcome);
     if !inspection.is_finite() {
@@ -71,10 +65,11 @@ pub fn document(
     }
     Ok(ResultDocument {
         format: "ringwright-result-1",
+        shown,
         program: program.clone(),
         case: CaseName {
             title: case.title.clone(),
-            sha256: case.sha256.clone(),
+            sha256: origin.sha256.clone(),
         },
         units: UnitNames {
             length: "mm",
@@ -83,36 +78,12 @@ pub fn document(
             angle: "deg",
         },
         part: part_document(&case.part),
-        assumed,
+        assumed: case.assumed.clone(),
         inspection,
         steps,
         verdict,
         cautions,
     })
-}
-
-/// Roundness limits about a circle that is not known.
-fn unjudged(case: &Case, last: &StepDocument) -> Vec<String> {
-    let words = |s: Surface| {
-        let wanted = case.roundness_limit(s)?;
-        let open = last.gauges.released.get(s).about(wanted.about).is_none();
-        open.then(|| {
-            format!(
-                "The roundness of the {} is NOT JUDGED: its {} is not known.",
-                s.name(),
-                wanted.about.circle.name()
-            )
-        })
-    };
-    Surface::BOTH.into_iter().filter_map(words).collect()
-}
-
-/// A part with a limit that could not be judged is not called in tolerance.
-fn leave_open(verdict: &mut Verdict, unjudged: &[String]) {
-    if !unjudged.is_empty() {
-        verdict.in_tolerance = verdict.in_tolerance.filter(|good| !good);
-        verdict.says.splice(0..0, unjudged.iter().cloned());
-    }
 }
 
 /// What circles and gauges cannot say of the released part, in words.
@@ -162,7 +133,12 @@ fn part_document(part: &Part) -> PartDocument {
     }
 }
 
-fn step_document(case: &Case, n: usize, step: &StepOutcome) -> Result<StepDocument, ReportError> {
+/// A step, and what was read off the surfaces that it leaves.
+fn step_document(
+    case: &Case,
+    n: usize,
+    step: &StepOutcome,
+) -> Result<(StepDocument, PerSurface<Sheet>), ReportError> {
     check_finite(n, step)?;
     let name = |state: &str, s: Surface| format!("the {} ({state}, step {})", s.name(), n + 1);
     let sheets = |state: &str, radii: &Radii| {
@@ -187,7 +163,7 @@ fn step_document(case: &Case, n: usize, step: &StepOutcome) -> Result<StepDocume
     let released_sheets = sheets("released", &step.released)?;
     let (held_outer, held_bore) = shapes("held", &held_sheets, Some(&held.displacement))?;
     let (outer, bore) = shapes("released", &released_sheets, None)?;
-    Ok(StepDocument {
+    let document = StepDocument {
         hold: step.hold.clone(),
         flipped: step.placing.flipped,
         turned: step.placing.turned.to_degrees(),
@@ -196,7 +172,7 @@ fn step_document(case: &Case, n: usize, step: &StepOutcome) -> Result<StepDocume
         cuts: cut_documents(step),
         after_cut: step.after_cut.as_ref().map(|after| AfterCutDocument {
             contacts: after.contacts.iter().map(contact_document).collect(),
-            stress: stress_document(&after.stress),
+            stress: StressDocument::of(&after.stress),
         }),
         released: ReleasedDocument {
             average_diameter: PerSurface {
@@ -232,7 +208,8 @@ fn step_document(case: &Case, n: usize, step: &StepOutcome) -> Result<StepDocume
             around: step.mesh_size[0],
             through: step.mesh_size[1],
         },
-    })
+    };
+    Ok((document, released_sheets))
 }
 
 fn cut_documents(step: &StepOutcome) -> Vec<CutDocument> {
@@ -246,7 +223,7 @@ fn cut_documents(step: &StepOutcome) -> Vec<CutDocument> {
             depth_min: c.depth_min + 0.0,
             depth_max: c.depth_max + 0.0,
             stock_to_clean_up: c.stock_to_clean_up + 0.0,
-            stress: stress_document(stress),
+            stress: StressDocument::of(stress),
         })
         .collect()
 }
@@ -259,7 +236,7 @@ fn held_document(held: &HeldState, outer: Shape, bore: Shape) -> HeldDocument {
         loads: held.loads.iter().map(load_document).collect(),
         axial_force: held.axial_force + 0.0,
         free_motions: held.free_motions.clone(),
-        stress: stress_document(&held.stress),
+        stress: StressDocument::of(&held.stress),
         balance: BalanceDocument {
             force: held.balance.force,
             moment: held.balance.moment,
@@ -268,15 +245,18 @@ fn held_document(held: &HeldState, outer: Shape, bore: Shape) -> HeldDocument {
     }
 }
 
-fn stress_document(stress: &StressSummary) -> StressDocument {
-    StressDocument {
-        von_mises_max: stress.von_mises_max,
-        von_mises_away: stress.von_mises_away,
-        von_mises_at: StressPlaceDocument {
-            angle: stress.at.angle_deg,
-            radius: stress.at.radius,
-        },
-        yield_margin: stress.yield_margin,
+impl StressDocument {
+    /// A stress as the document has it.
+    pub(in crate::report) fn of(stress: &StressSummary) -> Self {
+        Self {
+            von_mises_max: stress.von_mises_max,
+            von_mises_away: stress.von_mises_away,
+            von_mises_at: StressPlaceDocument {
+                angle: stress.at.angle_deg,
+                radius: stress.at.radius,
+            },
+            yield_margin: stress.yield_margin,
+        }
     }
 }
 
@@ -367,21 +347,6 @@ fn shape(sheet: &Sheet, displacement: Option<&[f64]>, what: &str) -> Result<Shap
         Ok(shape)
     } else {
         Err(ReportError::NotFinite { what: what.into() })
-    }
-}
-
-/// What is read off a surface: every usual gauge that reaches it, and the one that the case names.
-fn wanted(case: &Case, surface: Surface) -> Wanted {
-    let mut gauges = usual_gauges(Some(surface));
-    gauges.extend(
-        case.inspection
-            .gauge
-            .filter(|g| g.reaches(surface) && !gauges.contains(g)),
-    );
-    let own = case.tolerance.surfaces.get(surface).filter_upr;
-    Wanted {
-        gauges,
-        cut_off: own.or(case.inspection.filter_upr),
     }
 }
 

@@ -4,7 +4,8 @@ use serde::Serialize;
 
 use crate::case::Case;
 use crate::geometry::Surface;
-use crate::process::{GaugeFlex, Outcome};
+use crate::process::{GaugeFlex, NotComputed, Outcome};
+use crate::report::words::orientation;
 
 /// What every released figure means: the free state of the drawing standards (ISO 10579 and ASME Y14.5, from memory), in which
 /// nothing but weight acts on the part.
@@ -21,7 +22,7 @@ pub struct InspectionDocument {
     pub temperature: f64,
     /// Reference circle where a surface's own roundness limit names none; `[tolerance] roundness` is always the minimum zone, unfiltered.
     pub circle: &'static str,
-    /// Cut-off of the Gaussian filter, undulations a turn; null: unfiltered.
+    /// Cut-off of the Gaussian filter, undulations per revolution; null: unfiltered.
     pub filter_upr: Option<f64>,
     /// The gauge named, in words.
     pub gauge: Option<String>,
@@ -67,7 +68,7 @@ impl InspectionDocument {
         let flex = outcome.inspection.clone().unwrap_or_default();
         Self {
             state: FREE_STATE,
-            orientation: inspection.orientation(),
+            orientation: orientation(inspection.support),
             temperature: inspection.temperature,
             circle: inspection.circle.name(),
             filter_upr: inspection.filter_upr,
@@ -80,7 +81,7 @@ impl InspectionDocument {
                 vertical: w.vertical,
                 horizontal: w.horizontal,
             }),
-            not_computed: flex.not_computed,
+            not_computed: flex.not_computed.iter().map(not_computed).collect(),
         }
     }
 
@@ -95,6 +96,12 @@ impl InspectionDocument {
             .iter()
             .flat_map(|w| [w.weight, w.up, w.out_of_roundness, w.vertical, w.horizontal]);
         forces.chain(weight).all(f64::is_finite)
+    }
+}
+
+fn not_computed(what: &NotComputed) -> String {
+    match what {
+        NotComputed::Weight => "own weight: the material has no density".to_owned(),
     }
 }
 

@@ -11,6 +11,7 @@ mod inspection;
 use serde::Serialize;
 
 use super::ReportError;
+use super::units::Units;
 use crate::geometry::{PerSurface, Surface};
 
 pub use build::document;
@@ -46,6 +47,9 @@ pub struct ResultDocument {
     pub case: CaseName,
     /// Units of every number.
     pub units: UnitNames,
+    /// Which system stands first in words.
+    #[serde(skip)]
+    pub shown: Units,
     /// The part as received.
     pub part: PartDocument,
     /// What was taken for granted.
@@ -360,7 +364,7 @@ pub struct CutDocument {
     pub stress: StressDocument,
 }
 
-/// The part let go.
+/// The part released.
 #[derive(Clone, Debug, Serialize)]
 pub struct ReleasedDocument {
     /// Outside.
@@ -380,7 +384,7 @@ pub struct ReleasedDocument {
 pub struct GaugesDocument {
     /// In the hold, before the first cut.
     pub held: PerSurface<ReadDocument>,
-    /// Let go.
+    /// Released.
     pub released: PerSurface<ReadDocument>,
 }
 

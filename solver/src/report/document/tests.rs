@@ -1,6 +1,6 @@
 #![allow(clippy::unwrap_used)]
 use super::*;
-use crate::case::Case;
+use crate::case::{Case, Origin};
 use crate::process::Outcome;
 use crate::process::{Advice, Recomputed, SetForce};
 use crate::report::sample::{BORED, LOBE, OUTER, sample_case, sample_outcome};
@@ -11,7 +11,7 @@ fn built(case: &Case, outcome: &Outcome) -> (ResultDocument, Value) {
         version: "1.2.3".into(),
         commit: "unknown".into(),
     };
-    let document = document(case, outcome, &program).unwrap();
+    let document = document(case, &Origin::default(), outcome, &program).unwrap();
     let value = serde_json::from_str(&document.to_json().unwrap()).unwrap();
     (document, value)
 }
@@ -244,7 +244,7 @@ fn a_figure_that_is_no_number_is_refused() {
         let mut outcome = sample_outcome();
         f(&mut outcome);
         assert!(matches!(
-            document(&case, &outcome, &Program::default()),
+            document(&case, &Origin::default(), &outcome, &Program::default()),
             Err(ReportError::NotFinite { .. })
         ));
     }

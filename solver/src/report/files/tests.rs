@@ -11,6 +11,7 @@ use super::super::document::{Program, document};
 use super::super::sample::{sample_case, sample_outcome};
 use super::disk::{Disk, Real};
 use super::{Folder, OneFile, write_all};
+use crate::case::Origin;
 use crate::process::Outcome;
 
 /// Files and folders below a folder, with what is in the files.
@@ -380,7 +381,7 @@ fn a_run_replaces_its_own_files_and_leaves_others() {
     let mut outcome = sample_outcome();
     let case = sample_case();
     let write = |outcome: &Outcome| {
-        let document = document(&case, outcome, &Program::default()).unwrap();
+        let document = document(&case, &Origin::default(), outcome, &Program::default()).unwrap();
         write_all(&dir, &case, outcome, &document).unwrap()
     };
     let written = write(&outcome);

@@ -65,7 +65,7 @@ pub fn shape(
     } else {
         &case.title
     };
-    let units = Units::new(case.inch);
+    let units = document.shown;
     let mut sheet = Sheet::new();
     let font = Font::bold(24.0);
     let mut y = sheet.lines(MARGIN, 42.0, font, &wrap(title, font, WIDE, 3), 30.0);
@@ -124,7 +124,7 @@ impl<'a> Block<'a> {
         } else {
             [Surface::Outer, Surface::Bore]
         };
-        let yielding = Yielding::of(case, step, figures);
+        let yielding = Yielding::of(case, step, figures, document.shown);
         let columns = order.map(|s| {
             // limits are for the finished part: shown with the step that leaves it, and with the one that cut the surface last
             let at_fault = case.last_to_cut(s) == Some(n);

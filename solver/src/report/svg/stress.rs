@@ -19,7 +19,12 @@ pub(super) struct Yielding {
 
 impl Yielding {
     /// `None` while no state of the held part yields, or without a yield strength.
-    pub fn of(case: &Case, step: &StepOutcome, figures: &StepDocument) -> Option<Self> {
+    pub fn of(
+        case: &Case,
+        step: &StepOutcome,
+        figures: &StepDocument,
+        units: Units,
+    ) -> Option<Self> {
         let strength = case.part.material.yield_strength?;
         let (stress, state) = states(step)
             .filter(|(s, _)| s.yield_margin.is_some_and(|m| m < 0.0))
@@ -37,7 +42,6 @@ impl Yielding {
         } else {
             Surface::Outer
         };
-        let units = Units::new(case.inch);
         let words = format!(
             "Yields here, and wherever it is loaded alike: {} at {}, {state}; yield strength {}. The shapes are not to be trusted",
             units.stress(stress.von_mises_away),

@@ -3,11 +3,12 @@ use super::super::document::{Program, document};
 use super::super::sample::{BORED, LOBE, OUTER, sample_case, sample_outcome};
 use super::scale::RING;
 use super::*;
+use crate::case::Origin;
 use crate::process::{Contact, DeadLoad};
 use crate::scheme::Placing;
 
 fn drawn(case: &Case, outcome: &Outcome) -> String {
-    let document = document(case, outcome, &Program::default()).unwrap();
+    let document = document(case, &Origin::default(), outcome, &Program::default()).unwrap();
     shape(case, outcome, &document).unwrap()
 }
 
@@ -252,7 +253,7 @@ fn roundness_is_the_minimum_zone_in_words_and_circles() {
         let t = std::f64::consts::TAU * k as f64 / 3600.0;
         *r = BORED + LOBE * ((2.0 * t).cos() + 0.7 * (3.0 * t - 1.0).cos());
     }
-    let figures = document(&case, &outcome, &Program::default()).unwrap();
+    let figures = document(&case, &Origin::default(), &outcome, &Program::default()).unwrap();
     let shape = figures.steps[0].released_shape(Surface::Bore);
     let (zone, squares) = (shape.roundness_minimum_zone, shape.roundness_least_squares);
     assert!(squares > 1.02 * zone, "{squares} {zone}");

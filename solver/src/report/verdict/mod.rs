@@ -1,5 +1,4 @@
-//! The verdict in words: is the part good, by how much not, and what would help. Everything is judged on the finished part, after
-//! the last step, and on every state of the held part.
+//! The verdict in words: is the part good, by how much not, and what would help. What is decided is decided in `judge`.
 
 mod advice;
 mod clean_up;
@@ -9,79 +8,81 @@ mod limits;
 mod size;
 mod stress;
 
-use super::document::{LimitDocument, StepDocument, Verdict};
+use super::document::{StepDocument, StressDocument, Verdict, WorstStressDocument};
 use super::units::Units;
 use crate::case::Case;
-use crate::geometry::Surface;
+use crate::judge::{Judgement, Limit};
 use crate::process::Outcome;
 
-pub(super) use holds::cautions_of_holds;
+pub(super) use holds::caution as caution_of_hold;
 pub(super) use stress::no_strength;
 
-/// Judges the finished part.
-pub(super) fn verdict(case: &Case, outcome: &Outcome, steps: &[StepDocument]) -> Verdict {
-    let units = Units::new(case.inch);
-    let mut says = Vec::new();
-    let mut limits = Vec::new();
-    let worst_stress = stress::worst(steps);
-    let yields = worst_stress.is_some_and(|w| w.stress.yields());
+/// Words a judgement.
+pub(super) fn verdict(
+    case: &Case,
+    outcome: &Outcome,
+    judgement: &Judgement,
+    steps: &[StepDocument],
+    units: Units,
+) -> Verdict {
+    let yields = judgement.yields();
+    let limits = &judgement.limits;
+    let mut says = not_judged(judgement);
+    let (met, missed): (Vec<_>, Vec<_>) = limits.iter().partition(|l| l.is_met());
+    let in_order = missed.into_iter().chain(met);
+    says.extend(in_order.map(|l: &Limit| limits::judged(case, steps, l, yields, units)));
+    says.extend(judgement.fits.iter().map(|fit| fits::fits(fit, units)));
     if let Some(last) = steps.last() {
-        limits = limits::limits(case, last);
-        let (met, missed): (Vec<_>, Vec<_>) = limits.iter().partition(|l| l.is_met());
-        let judged = missed.into_iter().chain(met);
-        says.extend(judged.map(|l| limits::judged(case, steps, l, yields, units)));
-        says.extend(limits.iter().filter_map(|l| fits::fits(last, l, units)));
-        says.extend(not_judged(case, &limits, last, units));
-        says.extend(advice::advice(outcome, steps, &limits, units));
-        says.extend(advice::not_cut(&limits));
-        // the size of a part that keeps a set is not computed
-        let sized = Surface::BOTH.into_iter().filter(|_| !yields);
-        says.extend(sized.filter_map(|s| size::size(case, steps, &limits, s, units)));
-        says.extend(clean_up::low_spots(outcome, steps, units));
+        says.extend(unlimited(judgement, last, units));
     }
+    says.extend(advice::advice(outcome, judgement, units));
+    says.extend(advice::not_cut(limits));
+    let sizes = judgement.sizes.iter();
+    says.extend(sizes.map(|size| size::size(size, steps.len(), units)));
+    says.extend(clean_up::low_spots(outcome, steps, units));
+    let worst_stress = judgement.worst_stress.map(|worst| WorstStressDocument {
+        step: worst.step + 1,
+        cut: worst.cut.map(|k| k + 1),
+        stress: StressDocument::of(&worst.stress),
+    });
     says.extend(worst_stress.map(|worst| stress::told(case, steps, &worst, units)));
     says.push("Grip: NOT CHECKED. Whether the hold is safe is not judged.".into());
-    let met = limits.iter().all(LimitDocument::is_met);
-    // met as computed is not known to be met by a part that keeps a set
-    let open = limits.is_empty() || (met && yields);
     Verdict {
-        in_tolerance: (!open).then_some(met),
-        limits,
+        in_tolerance: judgement.in_tolerance,
+        limits: limits.iter().map(limits::document).collect(),
         safe: None,
         worst_stress,
         says,
     }
 }
 
+/// Roundness limits about a circle that is not known.
+fn not_judged(judgement: &Judgement) -> Vec<String> {
+    let words = |open: &crate::judge::Unjudged| {
+        format!(
+            "The roundness of the {} is NOT JUDGED: its {} is not known.",
+            open.surface.name(),
+            open.circle.name()
+        )
+    };
+    judgement.unjudged.iter().map(words).collect()
+}
+
 /// What a roundness limit says nothing about: a part that no step cuts, and cut surfaces without a limit.
-fn not_judged(
-    case: &Case,
-    limits: &[LimitDocument],
-    last: &StepDocument,
-    units: Units,
-) -> Vec<String> {
-    let cut: Vec<Surface> = Surface::BOTH
-        .into_iter()
-        .filter(|&s| case.last_to_cut(s).is_some())
-        .collect();
-    if case.tolerance.roundness.is_some() && cut.is_empty() {
+fn unlimited(judgement: &Judgement, last: &StepDocument, units: Units) -> Vec<String> {
+    if judgement.unlimited.nothing_cut {
         return vec![
             "Roundness limit not judged: no step cuts anything, and the limit holds for surfaces that are cut."
                 .into(),
         ];
     }
-    let has_zone = |s: Surface| {
-        let mut zones = limits.iter().filter(|l| l.limit == "roundness");
-        zones.any(|l| l.surface == s)
-    };
-    cut.into_iter()
-        .filter(|&s| !has_zone(s))
-        .map(|s| {
-            format!(
-                "The {} has a roundness of {} after release; no limit is given.",
-                s.in_words(),
-                units.small(last.released_shape(s).roundness_minimum_zone)
-            )
-        })
-        .collect()
+    let open = judgement.unlimited.surfaces.iter();
+    open.map(|&s| {
+        format!(
+            "The {} has a roundness of {} after release; no limit is given.",
+            s.in_words(),
+            units.small(last.released_shape(s).roundness_minimum_zone)
+        )
+    })
+    .collect()
 }

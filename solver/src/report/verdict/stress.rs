@@ -1,32 +1,9 @@
 //! The largest stress of any state of the held part, and where it stands.
 
 use crate::case::Case;
-use crate::report::document::{StepDocument, StressDocument, WorstStressDocument};
+use crate::report::document::{StepDocument, WorstStressDocument};
 use crate::report::units::{Units, percent};
 use crate::report::words;
-
-/// Stress below this is no stress, MPa.
-const NO_STRESS: f64 = 1e-3;
-
-/// The state that comes closest to yield, or passes it by most; without a yield strength the one that is stressed most.
-pub(super) fn worst(steps: &[StepDocument]) -> Option<WorstStressDocument> {
-    let all = steps.iter().enumerate().flat_map(|(n, step)| {
-        step.stresses()
-            .enumerate()
-            .map(move |(k, stress)| WorstStressDocument {
-                step: n + 1,
-                cut: (k > 0).then_some(k),
-                stress: *stress,
-            })
-    });
-    // of equal states the first
-    all.filter(|w| w.stress.von_mises_away > NO_STRESS)
-        .reduce(|a, b| if closer(&b.stress, &a.stress) { b } else { a })
-}
-
-fn closer(a: &StressDocument, b: &StressDocument) -> bool {
-    a.von_mises_away > b.von_mises_away
-}
 
 /// Without a yield strength a stress above this is worth a caution, MPa: grey iron of the softest classes breaks at 140 to 150 in tension
 /// (ASTM A48 class 20, EN-GJL-150; from memory).

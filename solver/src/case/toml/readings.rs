@@ -1,17 +1,18 @@
 //! `[part.readings]`: the stock as somebody measured it, made into a smooth closed curve.
 
 use std::io::BufReader;
-use std::path::PathBuf;
 
 use toml::de::DeValue;
 
 use super::inspection::gauge;
-use super::node::{Item, Range, Reader, Table};
-use super::part::MOST_LOBES;
-use super::problem::shown;
-use super::quantity::Dimension::Angle;
-use super::quantity::UnitSystem;
+use super::node::{Item, Reader, Table};
 use super::source::open_input;
+use crate::case::MeasuredStock;
+use crate::case::check::part::MOST_LOBES;
+use crate::case::check::range::Range;
+use crate::case::problem::shown;
+use crate::case::quantity::Dimension::Angle;
+use crate::case::quantity::UnitSystem;
 use crate::geometry::{PerSurface, StockOutline, Surface};
 use crate::metrology::inversion::{Recovered, invert, repeats};
 use crate::metrology::readings::{Format, Kind, LengthUnit, Readings};
@@ -26,47 +27,27 @@ pub(super) const ROUND: &str = "round";
 /// Farthest that a measured size may be from the drawing's, share of it.
 const NEAR: f64 = 0.05;
 
-/// How a surface of the stock was measured, and how well its shape is known.
-#[derive(Clone, Debug, PartialEq)]
-pub struct MeasuredStock {
-    /// Where the readings come from: a file's name, or "the case".
-    pub source: String,
-    /// That file, as it was found from where the program was called; `None` for readings in the case itself.
-    pub file: Option<PathBuf>,
-    /// Number of readings.
-    pub readings: usize,
-    /// What they were read on.
-    pub gauge: Gauge,
-    /// Highest lobe count of the curve through them.
-    pub lobes: u32,
-    /// Counts up to that which the gauge does not show.
-    pub unseen: Vec<u32>,
-    /// Standard error of the curve, root mean square round the turn, mm; `None` when no reading is left to judge it by.
-    pub uncertainty: Option<f64>,
-}
-
-impl MeasuredStock {
-    fn in_words(&self, surface: Surface) -> String {
-        let known = match self.uncertainty {
-            // a tenth of a micron is the last figure shown
-            Some(u) if u < 5e-5 => "known to better than 0.1 um (one standard error)".to_owned(),
-            Some(u) => format!("known to {:.1} um (one standard error)", 1e3 * u),
-            None => "as many unknowns as readings, so not known how well".to_owned(),
-        };
-        let mut words = format!(
-            "{} as measured: {} readings of {} ({}), a smooth curve of up to {} lobes, {known}",
-            named(surface),
-            self.readings,
-            self.source,
-            self.gauge,
-            self.lobes
-        );
-        if !self.unseen.is_empty() {
-            let counts: Vec<_> = self.unseen.iter().map(u32::to_string).collect();
-            words += &format!("; of {} lobes that gauge shows nothing", counts.join(", "));
-        }
-        words
+/// What was taken of a measured surface.
+fn measured_in_words(stock: &MeasuredStock, surface: Surface) -> String {
+    let known = match stock.uncertainty {
+        // a tenth of a micron is the last figure shown
+        Some(u) if u < 5e-5 => "known to better than 0.1 um (one standard error)".to_owned(),
+        Some(u) => format!("known to {:.1} um (one standard error)", 1e3 * u),
+        None => "as many unknowns as readings, so not known how well".to_owned(),
+    };
+    let mut words = format!(
+        "{} as measured: {} readings of {} ({}), a smooth curve of up to {} lobes, {known}",
+        named(surface),
+        stock.readings,
+        stock.source,
+        stock.gauge,
+        stock.lobes
+    );
+    if !stock.unseen.is_empty() {
+        let counts: Vec<_> = stock.unseen.iter().map(u32::to_string).collect();
+        words += &format!("; of {} lobes that gauge shows nothing", counts.join(", "));
     }
+    words
 }
 
 /// What is known of one surface.
@@ -127,7 +108,7 @@ pub(super) fn readings<'a>(
         }
         if let Some(curve) = curve(reader, &item, surface, outline.radius) {
             understood += 1;
-            assumed.push(curve.stock.in_words(surface));
+            assumed.push(measured_in_words(&curve.stock, surface));
             assumed.extend(curve.cautions);
             *centres.get_mut(surface) = curve.centre;
             outline.measured = curve.terms;
@@ -224,7 +205,7 @@ fn curve<'a>(
     nominal: f64,
 ) -> Option<Curve> {
     let plain = Format {
-        plain: match reader.system {
+        plain: match reader.findings.system {
             UnitSystem::Millimetre => LengthUnit::Millimetre,
             UnitSystem::Inch => LengthUnit::Inch,
         },
@@ -264,7 +245,10 @@ fn curve<'a>(
         _ => Some(0.5 * recovered.constant),
     };
     if let Some(size) = size.filter(|s| (s - nominal).abs() > NEAR * nominal) {
-        let (size, nominal) = (reader.length(2.0 * size), reader.length(2.0 * nominal));
+        let (size, nominal) = (
+            reader.findings.length(2.0 * size),
+            reader.findings.length(2.0 * nominal),
+        );
         reader.wrong(
             item,
             format!(

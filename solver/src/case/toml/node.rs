@@ -1,49 +1,19 @@
 //! A TOML document with places: tables and values that know their key path, and a reader that collects every
 //! problem instead of stopping at the first.
 
+use std::collections::BTreeMap;
 use std::ops::Range as Span;
 use std::path::Path;
 
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::problem::{Found, Lines, Problem, ProblemKind, listed, nearest, shown};
-use super::quantity::{self, Dimension, UnitSystem};
-use crate::scheme::Bounds;
-
-/// Keys that some later work builds: said so by name, apart from keys that nobody knows.
-pub(super) const NOT_BUILT: &str = "not supported yet";
-
-/// What people type for a word of the file, and that word.
-const SAME: &[(&str, &str)] = &[
-    ("outside", "outer"),
-    ("od", "outer"),
-    ("OD", "outer"),
-    ("inside", "bore"),
-    ("inner", "bore"),
-    ("id", "bore"),
-    ("ID", "bore"),
-    ("outer", "outside"),
-    ("bore", "inside"),
-    ("in", "inch"),
-    ("inches", "inch"),
-    ("millimetre", "mm"),
-    ("metric", "mm"),
-];
-
-/// Keys of the trade that have another name here.
-const SAME_KEY: &[(&str, &str)] = &[
-    ("number", "count"),
-    ("quantity", "count"),
-    ("od", "outer_diameter"),
-    ("OD", "outer_diameter"),
-    ("id", "bore_diameter"),
-    ("ID", "bore_diameter"),
-    ("bore", "bore_diameter"),
-];
-
-/// Keys that ask for a force by what makes it.
-const FORCE_BY: &[&str] = &["torque", "wrench_torque", "pressure", "grip_force"];
+use crate::case::check::range::{
+    NOT_BUILT, Range, wrong_key, wrong_number, wrong_whole, wrong_word,
+};
+use crate::case::check::{Findings, key_path, too_many};
+use crate::case::problem::{Found, Lines, Problem, ProblemKind, listed, shown};
+use crate::case::quantity::{self, Dimension};
 
 /// A path as the header of a table: places in a list are not part of it.
 fn header(path: &str) -> String {
@@ -58,77 +28,6 @@ fn header(path: &str) -> String {
         }
     }
     text
-}
-
-/// Beyond these squares would overflow or vanish.
-const LARGEST: f64 = Bounds::LARGEST;
-const SMALLEST: f64 = 1e-12;
-
-/// Allowed range of a number.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) enum Range {
-    /// Any finite number.
-    Any,
-    /// Zero or more.
-    ZeroOrMore,
-    /// Above zero.
-    AboveZero,
-    /// Above the first, and no more than the second.
-    AboveUpTo(f64, f64),
-    /// Above the first and below the second.
-    Between(f64, f64),
-    /// As narrow as a scheme has it.
-    Within {
-        /// In mm, N, MPa or degrees.
-        bounds: Bounds,
-        /// Whole numbers alone.
-        whole: bool,
-        /// The unit of the bounds.
-        unit: &'static str,
-    },
-}
-
-impl Range {
-    /// What is wrong with a number, as typed, if it is not in the range.
-    fn wrong(self, value: f64, typed: &str) -> Option<String> {
-        let must = |what: &str| Some(format!("is {typed}; it must be {what}"));
-        match self {
-            Range::ZeroOrMore if value < 0.0 => must("zero or more"),
-            Range::AboveZero if value <= 0.0 => must("above zero"),
-            Range::AboveZero if value < SMALLEST => Some(format!(
-                "is {typed}, as good as zero; it must be above zero"
-            )),
-            Range::AboveUpTo(low, high) if value <= low || value > high => {
-                must(&format!("above {low} and no more than {high}"))
-            }
-            Range::Between(low, high) if value <= low || value >= high => {
-                must(&format!("above {low} and below {high}"))
-            }
-            Range::Within {
-                bounds,
-                whole,
-                unit,
-            } if !bounds.hold(value) || (whole && value.fract() != 0.0) => {
-                must(&bounds.in_words(whole, unit))
-            }
-            _ => None,
-        }
-    }
-}
-
-impl From<Bounds> for Range {
-    fn from(bounds: Bounds) -> Self {
-        match bounds {
-            Bounds {
-                above: true,
-                least,
-                most,
-            } if most < LARGEST => Range::AboveUpTo(least, most),
-            Bounds { above: true, .. } => Range::AboveZero,
-            Bounds { least: 0.0, .. } => Range::ZeroOrMore,
-            _ => Range::Any,
-        }
-    }
 }
 
 /// A value with its place.
@@ -188,21 +87,7 @@ impl<'a> Table<'a> {
 
     /// Path of a key of this table.
     pub fn path_of(&self, key: &str) -> String {
-        let key = &shown(key);
-        let plain = !key.is_empty()
-            && key
-                .bytes()
-                .all(|b| b.is_ascii_alphanumeric() || b == b'-' || b == b'_');
-        let key = if plain {
-            key.clone()
-        } else {
-            format!("{key:?}")
-        };
-        if self.path.is_empty() {
-            key
-        } else {
-            format!("{}.{key}", self.path)
-        }
+        key_path(&self.path, key)
     }
 
     pub fn get(&self, key: &str) -> Option<Item<'a>> {
@@ -235,10 +120,66 @@ impl<'a> Table<'a> {
     }
 }
 
+/// Byte offsets of a key and its value.
+struct KeyAndValue {
+    key: usize,
+    value: usize,
+}
+
+/// Where the values of a document stand, by their key paths. Of a list the tables in it have paths of their own, numbers have not.
+#[derive(Default)]
+struct Places(BTreeMap<String, KeyAndValue>);
+
+impl Places {
+    fn add(&mut self, table: &Table) {
+        for (_, item) in table.items() {
+            self.add_item(&item);
+        }
+    }
+
+    fn add_item(&mut self, item: &Item) {
+        let place = KeyAndValue {
+            key: item.key_span.start,
+            value: item.span().start,
+        };
+        self.0.entry(item.path.clone()).or_insert(place);
+        match item.value.get_ref() {
+            DeValue::Table(entries) => self.add(&Table {
+                path: item.path.clone(),
+                span: item.span(),
+                entries,
+            }),
+            DeValue::Array(list)
+                if matches!(list.first().map(|v| v.get_ref()), Some(DeValue::Table(_))) =>
+            {
+                for item in item.list().into_iter().flatten() {
+                    self.add_item(&item);
+                }
+            }
+            _ => {}
+        }
+    }
+
+    /// The place of a path, or of what it would stand in: a key that is missing has no place of its own.
+    fn of(&self, path: &str, on_key: bool) -> usize {
+        let mut path = path;
+        loop {
+            if let Some(place) = self.0.get(path) {
+                return if on_key { place.key } else { place.value };
+            }
+            match path.rsplit_once(['.', '[']) {
+                Some((above, _)) => path = above,
+                None => return 0,
+            }
+        }
+    }
+}
+
 /// Reads values and keeps what is wrong with them.
 pub(super) struct Reader<'a> {
     pub text: &'a str,
-    pub system: UnitSystem,
+    /// What is wrong with the case, by key path.
+    pub findings: Findings,
     /// Where files that the case names lie; `None` for a case that is not read from a file.
     pub folder: Option<&'a Path>,
     lines: Lines,
@@ -249,7 +190,7 @@ impl<'a> Reader<'a> {
     pub fn new(text: &'a str) -> Self {
         Self {
             text,
-            system: UnitSystem::default(),
+            findings: Findings::default(),
             folder: None,
             lines: Lines::of(text),
             problems: Vec::new(),
@@ -258,32 +199,6 @@ impl<'a> Reader<'a> {
 
     pub fn line(&self, offset: usize) -> usize {
         self.lines.line(offset)
-    }
-
-    /// A length in words, the file's unit first.
-    pub fn length(&self, mm: f64) -> String {
-        match self.system {
-            UnitSystem::Millimetre => format!("{mm:.3} mm"),
-            UnitSystem::Inch => format!("{:.4} in ({mm:.3} mm)", mm / quantity::INCH_MM),
-        }
-    }
-
-    /// A stress in words, in the file's unit.
-    pub fn stress(&self, mpa: f64) -> String {
-        let unit = match self.system {
-            UnitSystem::Millimetre => "MPa",
-            UnitSystem::Inch => "psi",
-        };
-        format!("{} {unit}", self.plain_stress(mpa))
-    }
-
-    /// A stress as a plain number of the file.
-    pub fn plain_stress(&self, mpa: f64) -> String {
-        let value = mpa / self.system.factor(Dimension::Stress);
-        // six figures are more than anybody types
-        let digits = (5.0 - value.abs().max(1e-9).log10().floor()).clamp(0.0, 9.0) as i32;
-        let scale = 10_f64.powi(digits);
-        format!("{}", (value * scale).round() / scale)
     }
 
     /// Notes a problem.
@@ -313,37 +228,36 @@ impl<'a> Reader<'a> {
     }
 
     /// The problems in file order.
-    pub fn into_problems(self) -> Vec<Problem> {
-        listed(self.text, self.problems)
+    pub fn into_problems(self, root: &Table<'a>) -> Vec<Problem> {
+        let mut problems = self.problems;
+        if !self.findings.list.is_empty() {
+            let mut places = Places::default();
+            places.add(root);
+            let found = self.findings.list.into_iter();
+            problems.extend(found.map(|f| Found {
+                at: places.of(&f.path, f.on_key),
+                field: f.path,
+                message: f.message,
+                kind: f.kind,
+            }));
+        }
+        listed(self.text, problems)
+    }
+
+    /// Lines of the tables of a document by their key paths.
+    pub fn lines_of_tables(&self, root: &Table<'a>) -> BTreeMap<String, usize> {
+        let mut places = Places::default();
+        places.add(root);
+        let line = |(path, place): (String, KeyAndValue)| (path, self.line(place.value));
+        places.0.into_iter().map(line).collect()
     }
 
     /// Refuses keys that are not `known`; those in `later` by name, with what to do until they are supported.
     pub fn check_keys(&mut self, table: &Table<'a>, known: &[&str], later: &[(&str, &str)]) {
         for (key, item) in table.items() {
-            if known.contains(&key) {
-                continue;
+            if let Some(message) = wrong_key(key, known, later) {
+                self.problem(item.key_span.clone(), &item.path, message);
             }
-            let message = if let Some((_, instead)) = later.iter().find(|(k, _)| *k == key) {
-                format!("{NOT_BUILT}; {instead}")
-            } else if FORCE_BY.contains(&key) && known.contains(&"force") {
-                format!(
-                    "unknown key \"{key}\"; the force is not worked out from it: give `force`, the force of one jaw"
-                )
-            } else {
-                let same = SAME_KEY.iter().find(|s| s.0 == key).map(|s| s.1);
-                let same = same.filter(|s| known.contains(s));
-                match same.or_else(|| nearest(key, known.iter().copied())) {
-                    Some(near) => {
-                        format!("unknown key \"{}\"; did you mean \"{near}\"?", shown(key))
-                    }
-                    None => format!(
-                        "unknown key \"{}\"; known here: {}",
-                        shown(key),
-                        known.join(", ")
-                    ),
-                }
-            };
-            self.problem(item.key_span.clone(), &item.path, message);
         }
     }
 
@@ -385,8 +299,7 @@ impl<'a> Reader<'a> {
             self.wrong(item, message);
             return Vec::new();
         };
-        if values.len() > most {
-            let message = format!("{} {what}; {most} are the most", values.len());
+        if let Some(message) = too_many(values.len(), most, what) {
             self.wrong(item, message);
         }
         let mut tables = Vec::new();
@@ -414,26 +327,8 @@ impl<'a> Reader<'a> {
     /// One of a few words; `later` ones are refused by name.
     pub fn choice(&mut self, item: &Item<'a>, words: &[&str], later: &[&str]) -> Option<&'a str> {
         let word = self.text(item)?;
-        if words.contains(&word) {
+        let Some(message) = wrong_word(word, words, later) else {
             return Some(word);
-        }
-        let message = if later.contains(&word) {
-            let quoted: Vec<_> = words.iter().map(|w| format!("\"{w}\"")).collect();
-            format!("\"{word}\" is {NOT_BUILT}; give {}", quoted.join(" or "))
-        } else {
-            let quoted: Vec<_> = words.iter().map(|w| format!("\"{w}\"")).collect();
-            let known = format!("known: {}", quoted.join(", "));
-            let same = SAME.iter().find(|s| s.0 == word).map(|s| s.1);
-            let near = same.filter(|s| words.contains(s));
-            match near.or_else(|| nearest(word, words.iter().copied())) {
-                Some(near) => {
-                    format!(
-                        "\"{}\" is not known; did you mean \"{near}\"? {known}",
-                        shown(word)
-                    )
-                }
-                None => format!("\"{}\" is not known; {known}", shown(word)),
-            }
         };
         self.wrong(item, message);
         None
@@ -466,22 +361,18 @@ impl<'a> Reader<'a> {
                 return None;
             }
         };
-        match n {
-            Some(n) if n >= i128::from(least) && n <= i128::from(most) => u64::try_from(n).ok(),
-            Some(n) if n < i128::from(least) => {
-                self.wrong(item, format!("is {n}; it must be {least} or more"));
+        match wrong_whole(n, least, most) {
+            Some(message) => {
+                self.wrong(item, message);
                 None
             }
-            _ => {
-                self.wrong(item, format!("is too large; {most} is the most"));
-                None
-            }
+            None => n.and_then(|n| u64::try_from(n).ok()),
         }
     }
 
     /// A quantity, in mm, N, MPa, degrees or kg/m3.
     pub fn number(&mut self, item: &Item<'a>, dimension: Dimension, range: Range) -> Option<f64> {
-        let factor = self.system.factor(dimension);
+        let factor = self.findings.system.factor(dimension);
         let (value, typed) = match item.value.get_ref() {
             DeValue::Integer(n) => match i128::from_str_radix(n.as_str(), n.radix()) {
                 Ok(i) => (i as f64 * factor, i.to_string()),
@@ -491,7 +382,7 @@ impl<'a> Reader<'a> {
                 x.as_str().parse::<f64>().map_or(f64::NAN, |v| v * factor),
                 x.as_str().to_owned(),
             ),
-            DeValue::String(text) => match quantity::parse(text, dimension, self.system) {
+            DeValue::String(text) => match quantity::parse(text, dimension, self.findings.system) {
                 Ok(x) => (x, format!("\"{text}\"")),
                 Err(e) => {
                     self.wrong(item, e.to_string());
@@ -505,15 +396,7 @@ impl<'a> Reader<'a> {
             }
         };
         let typed = shown(&typed);
-        let message = if value.is_nan() {
-            Some(format!("is not a number; expected {dimension}"))
-        } else if value.is_infinite() {
-            Some(format!("is infinite; expected {dimension}"))
-        } else if value.abs() > LARGEST {
-            Some(format!("is {typed}, beyond anything held in a chuck"))
-        } else {
-            range.wrong(value, &typed)
-        };
+        let message = wrong_number(value, &typed, dimension, range);
         match message {
             Some(m) => {
                 self.wrong(item, m);

@@ -5,7 +5,10 @@
 
 use std::fmt;
 
+mod table;
+
 use super::problem::shown;
+use table::UNITS;
 
 /// Newtons in a pound-force (exact).
 pub const LBF_N: f64 = 4.4482216152605;
@@ -97,107 +100,6 @@ impl UnitSystem {
     }
 }
 
-/// Unit, what it measures, and its size in ours.
-const UNITS: &[(&str, Dimension, f64)] = &[
-    ("mm", Dimension::Length, 1.0),
-    ("cm", Dimension::Length, 10.0),
-    ("m", Dimension::Length, 1000.0),
-    ("um", Dimension::Length, 1e-3),
-    ("µm", Dimension::Length, 1e-3),
-    ("μm", Dimension::Length, 1e-3),
-    ("micron", Dimension::Length, 1e-3),
-    ("microns", Dimension::Length, 1e-3),
-    ("micrometre", Dimension::Length, 1e-3),
-    ("micrometres", Dimension::Length, 1e-3),
-    ("micrometer", Dimension::Length, 1e-3),
-    ("micrometers", Dimension::Length, 1e-3),
-    ("millimetre", Dimension::Length, 1.0),
-    ("millimetres", Dimension::Length, 1.0),
-    ("millimeter", Dimension::Length, 1.0),
-    ("millimeters", Dimension::Length, 1.0),
-    ("in", Dimension::Length, INCH_MM),
-    ("in.", Dimension::Length, INCH_MM),
-    ("inch", Dimension::Length, INCH_MM),
-    ("inches", Dimension::Length, INCH_MM),
-    ("\"", Dimension::Length, INCH_MM),
-    ("\u{201d}", Dimension::Length, INCH_MM),
-    ("\u{2033}", Dimension::Length, INCH_MM),
-    ("''", Dimension::Length, INCH_MM),
-    ("thou", Dimension::Length, INCH_MM / 1000.0),
-    ("thous", Dimension::Length, INCH_MM / 1000.0),
-    ("thousandth", Dimension::Length, INCH_MM / 1000.0),
-    ("thousandths", Dimension::Length, INCH_MM / 1000.0),
-    ("ft", Dimension::Length, 12.0 * INCH_MM),
-    ("N", Dimension::Force, 1.0),
-    ("newton", Dimension::Force, 1.0),
-    ("newtons", Dimension::Force, 1.0),
-    ("daN", Dimension::Force, 10.0),
-    ("kN", Dimension::Force, 1000.0),
-    ("lbf", Dimension::Force, LBF_N),
-    // in a shop a force in pounds is pounds-force; where a mass is meant the same words stand for one below
-    ("lb", Dimension::Force, LBF_N),
-    ("lbs", Dimension::Force, LBF_N),
-    ("lb.", Dimension::Force, LBF_N),
-    ("lbs.", Dimension::Force, LBF_N),
-    ("pound", Dimension::Force, LBF_N),
-    ("pounds", Dimension::Force, LBF_N),
-    ("kgf", Dimension::Force, 9.80665),
-    ("Pa", Dimension::Stress, 1e-6),
-    ("kPa", Dimension::Stress, 1e-3),
-    ("MPa", Dimension::Stress, 1.0),
-    ("GPa", Dimension::Stress, 1000.0),
-    ("N/mm2", Dimension::Stress, 1.0),
-    ("N/mm^2", Dimension::Stress, 1.0),
-    ("bar", Dimension::Stress, 0.1),
-    ("N/mm²", Dimension::Stress, 1.0),
-    ("psi", Dimension::Stress, PSI_MPA),
-    ("lb/in2", Dimension::Stress, PSI_MPA),
-    ("lb/in^2", Dimension::Stress, PSI_MPA),
-    ("lbf/in2", Dimension::Stress, PSI_MPA),
-    ("lbf/in^2", Dimension::Stress, PSI_MPA),
-    ("N/mm", Dimension::Stiffness, 1.0),
-    ("kN/mm", Dimension::Stiffness, 1000.0),
-    ("N/um", Dimension::Stiffness, 1000.0),
-    ("N/µm", Dimension::Stiffness, 1000.0),
-    ("N/μm", Dimension::Stiffness, 1000.0),
-    ("lbf/in", Dimension::Stiffness, LBF_N / INCH_MM),
-    ("lb/in", Dimension::Stiffness, LBF_N / INCH_MM),
-    ("lbs/in", Dimension::Stiffness, LBF_N / INCH_MM),
-    ("ksi", Dimension::Stress, 1000.0 * PSI_MPA),
-    ("Msi", Dimension::Stress, 1e6 * PSI_MPA),
-    ("deg", Dimension::Angle, 1.0),
-    ("degree", Dimension::Angle, 1.0),
-    ("degrees", Dimension::Angle, 1.0),
-    ("°", Dimension::Angle, 1.0),
-    ("rad", Dimension::Angle, 180.0 / std::f64::consts::PI),
-    ("radian", Dimension::Angle, 180.0 / std::f64::consts::PI),
-    ("radians", Dimension::Angle, 180.0 / std::f64::consts::PI),
-    ("kg/m3", Dimension::Density, 1.0),
-    ("kg/m^3", Dimension::Density, 1.0),
-    ("g/cm3", Dimension::Density, 1000.0),
-    ("g/cm^3", Dimension::Density, 1000.0),
-    ("g/cc", Dimension::Density, 1000.0),
-    (
-        "lb/in3",
-        Dimension::Density,
-        0.45359237 / (0.0254 * 0.0254 * 0.0254),
-    ),
-    ("N m", Dimension::Torque, 1000.0),
-    ("Nm", Dimension::Torque, 1000.0),
-    ("N mm", Dimension::Torque, 1.0),
-    ("ft-lb", Dimension::Torque, 12.0 * INCH_MM * LBF_N),
-    ("ft-lbf", Dimension::Torque, 12.0 * INCH_MM * LBF_N),
-    ("in-lb", Dimension::Torque, INCH_MM * LBF_N),
-    ("kg", Dimension::Mass, 1.0),
-    ("g", Dimension::Mass, 1e-3),
-    ("lb", Dimension::Mass, 0.45359237),
-    ("lbs", Dimension::Mass, 0.45359237),
-    ("pound", Dimension::Mass, 0.45359237),
-    ("pounds", Dimension::Mass, 0.45359237),
-    ("rev/min", Dimension::Speed, 1.0),
-    ("rpm", Dimension::Speed, 1.0),
-];
-
 /// Units that a text may carry for this dimension.
 pub fn units(dimension: Dimension) -> impl Iterator<Item = &'static str> {
     let of = move |u: &&(&str, Dimension, f64)| u.1 == dimension;
@@ -206,6 +108,7 @@ pub fn units(dimension: Dimension) -> impl Iterator<Item = &'static str> {
 
 /// Why a text is not a quantity.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum QuantityError {
     /// No number at the start.
     #[error(

@@ -2,9 +2,11 @@
 
 use std::f64::consts::TAU;
 
-use super::node::{Item, Range, Reader, Table};
-use super::quantity::Dimension::{Length, Stress};
-use super::{Material, ResidualHoopStress};
+use super::node::{Item, Reader, Table};
+use crate::case::check;
+use crate::case::check::range::Range;
+use crate::case::quantity::Dimension::{Length, Stress};
+use crate::case::{Material, ResidualHoopStress};
 use crate::scheme::Section;
 use crate::series::{Annulus, SlitRing, opening_from_diameters, opening_from_gap, thin_stress};
 
@@ -12,8 +14,6 @@ use crate::series::{Annulus, SlitRing, opening_from_diameters, opening_from_gap,
 pub(super) const SLIT_SURFACES: [&str; 3] = ["outer", "bore", "mean"];
 /// Farthest that a diameter before slitting may be from the drawn one, share of it.
 const NEAR: f64 = 0.05;
-/// Net hoop force over the wall that is taken for rounding of the typed numbers, share of the largest stress times the wall.
-const MOST_NET: f64 = 1e-3;
 /// Farthest opening or closing that is taken for one, degrees.
 const MOST_OPENING_DEG: f64 = 90.0;
 
@@ -30,7 +30,7 @@ pub(super) fn residual<'a>(
         let outer = reader.needed(&table, "outer", Stress, Range::Any);
         let bore = reader.needed(&table, "bore", Stress, Range::Any);
         let (outer, bore) = (outer?, bore?);
-        balanced(reader, item, outer, bore)?;
+        check::part::stress_cancels(&mut reader.findings, outer, bore)?;
         return Some(ResidualHoopStress { outer, bore });
     };
     if let Some(other) = ["outer", "bore"].iter().find_map(|k| table.get(k)) {
@@ -41,34 +41,6 @@ pub(super) fn residual<'a>(
         );
     }
     slit(reader, &slit_item, stock, assumed)
-}
-
-/// Refuses hoop stress that does not cancel over the wall: nothing in a free ring carries what is left. Linear stress between the
-/// nominal radii has a net force of its mean times the wall.
-fn balanced<'a>(reader: &mut Reader<'a>, item: &Item<'a>, outer: f64, bore: f64) -> Option<()> {
-    let mean = 0.5 * (outer + bore);
-    if mean.abs() <= MOST_NET * outer.abs().max(bore.abs()) {
-        return Some(());
-    }
-    // the bending part of what was typed, or if there is none its size with both signs
-    let half = 0.5 * (outer - bore);
-    let half = if half.abs() > MOST_NET * mean.abs() {
-        half
-    } else {
-        outer
-    };
-    let (mean, [outer, bore]) = (
-        reader.stress(mean),
-        [half, -half].map(|s| reader.plain_stress(s)),
-    );
-    reader.wrong(
-        item,
-        format!(
-            "does not cancel over the wall: {mean} on average is left, and nothing in a ring that lies free carries it; give as \
-             much tension as compression, such as {{ outer = {outer}, bore = {bore} }}, or a slit test"
-        ),
-    );
-    None
 }
 
 /// What was measured on a slit ring.
@@ -162,7 +134,10 @@ fn by_diameters<'a>(
     };
     let item = table.get("diameter_before")?;
     if (before - drawn).abs() > NEAR * drawn {
-        let (typed, drawn) = (reader.length(before), reader.length(drawn));
+        let (typed, drawn) = (
+            reader.findings.length(before),
+            reader.findings.length(drawn),
+        );
         let message = format!(
             "is {typed}, but the stock's diameter there (surface = \"{surface}\") is {drawn}; slit a ring of this stock. Mixed \
              units, or another surface?"
@@ -173,7 +148,7 @@ fn by_diameters<'a>(
     let middle = [before + to_middle, after + to_middle];
     if middle[0] <= 0.0 || middle[1] <= 0.0 {
         let item = table.get("diameter_after")?;
-        let wall = reader.length(wall);
+        let wall = reader.findings.length(wall);
         let message = format!("leaves no ring: the wall alone is {wall}");
         reader.wrong(&item, message);
         return None;
@@ -216,7 +191,7 @@ fn by_gap<'a>(
         format!(
             "is {}: lips that touch or pass each other do not tell how far the ring would close; saw a wider slot and give \
              its width as saw_width, or give diameter_before and diameter_after",
-            reader.length(gap)
+            reader.findings.length(gap)
         )
     } else if let Some(opening) = opening_from_gap(annulus, gap, saw) {
         let after = middle / (1.0 - opening / TAU);
@@ -227,7 +202,7 @@ fn by_gap<'a>(
     } else {
         format!(
             "is {}, more than an elastic ring of this size opens ({MOST_OPENING_DEG} deg); mixed units?",
-            reader.length(gap)
+            reader.findings.length(gap)
         )
     };
     reader.wrong(&gap_item, message);

@@ -1,40 +1,59 @@
-//! From the text of a case file to a checked [`Case`].
+//! A case from the text of its file, in TOML. What the file may say and where each thing stands is decided here; what is right or
+//! wrong about the case itself by the checks that a case made in code passes too.
 
+mod hold;
+mod inspection;
+mod node;
+mod part;
+mod readings;
+mod residual;
+mod schema;
+mod source;
+mod step;
+mod tolerance;
+
+pub use schema::schema;
+pub use source::{MOST_CASE_BYTES, open_input, read_little_over};
+
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use sha2::{Digest, Sha256};
 use toml::de::DeTable;
 
-use super::most::MOST_TITLE;
-use super::node::{Range, Reader, Table};
-use super::problem::{Found, Lines, Problem, ProblemKind, listed, shown, shown_whole, steers};
+use super::check::range::Range;
+use super::check::{self, ACCURACIES, ACCURACY, AROUND, Parts, THROUGH, key_path};
+use super::problem::{Found, Lines, Problem, ProblemKind, listed, shown, shown_whole};
 use super::quantity::{Dimension, UnitSystem};
-use super::source::MOST_CASE_BYTES;
-use super::{Case, FixedMesh, hold, inspection, part, section_after, step, tolerance};
-use crate::scheme::{Bounds, Registry, Section};
+use super::{Case, FixedMesh, Place, section_after};
+use crate::scheme::Registry;
+use node::{Reader, Table};
 
-/// Accuracy when the file asks for none.
-const ACCURACY: f64 = 0.01;
-/// The finest and the coarsest accuracy that may be asked. Finer than that the rounding of thin walls, which grows with the mesh,
-/// is larger than the mesh error.
-pub(super) const ACCURACIES: Bounds = Bounds {
-    least: 1e-6,
-    above: false,
-    most: 0.5,
-};
-/// Least and most elements round.
-pub(super) const AROUND: [u64; 2] = [12, 200_000];
-/// Least and most elements through the wall.
-pub(super) const THROUGH: [u64; 2] = [1, 1000];
-/// Memory that a run takes for each element of a fixed mesh, bytes, the four times finer mesh of the estimate in it. Measured on a
-/// lobed ring (its factor is the sparse one) in three jaws: 13,800 at 2880x16 and at 5760x16, 12,700 at 2880x8; a round ring takes
-/// half. Rounded up, for more bodies and the sparse factor's slow growth.
-const BYTES_AN_ELEMENT: u64 = 20_000;
-/// The most memory that a fixed mesh may ask for, bytes: what a shop's computer with 16 GB has to spare. Twice this would drive such
-/// a machine into its swap, half would refuse meshes that it holds.
-const MOST_BYTES: u64 = 8_000_000_000;
-/// The most elements of a fixed mesh: beyond, a run would end with memory.
-pub(super) const MOST_ELEMENTS: u64 = MOST_BYTES / BYTES_AN_ELEMENT;
+/// What a case does not need to be solved, and messages about its file do: where its tables stand, and what it was written in.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Origin {
+    /// SHA-256 of the file's text, lower-case hex; empty for a case made in code.
+    pub sha256: String,
+    /// Units of the file's plain numbers; results are shown in these first.
+    pub units: UnitSystem,
+    /// Lines, from 1, of the tables of the file by their key paths.
+    lines: BTreeMap<String, usize>,
+}
+
+impl Origin {
+    /// Line of the table that a place lies in, from 1; `None` if it is not known, as of a case made in code.
+    pub fn line_of(&self, place: &Place) -> Option<usize> {
+        let table = match place {
+            Place::Step(step) | Place::HoldOfStep(step) => format!("step[{step}]"),
+            Place::Scheme { hold, scheme, .. } => {
+                format!("{}[{scheme}]", key_path("hold", hold))
+            }
+            Place::CutDiameter { step, cut } => format!("step[{step}].cut[{cut}]"),
+            _ => return None,
+        };
+        self.lines.get(&table).copied()
+    }
+}
 
 /// Reads and checks a case that names no other files; see [`read_beside`].
 ///
@@ -51,26 +70,39 @@ pub fn read(text: &str, registry: &Registry) -> Result<Case, Vec<Problem>> {
 /// # Errors
 /// Everything that is wrong with the file, in file order; a text that is not TOML gives that alone.
 pub fn read_beside(text: &str, registry: &Registry, folder: &Path) -> Result<Case, Vec<Problem>> {
-    checked(read_what_can_be(text, registry, Some(folder)))
+    read_with_origin(text, registry, Some(folder)).map(|(case, _)| case)
 }
 
-fn checked((case, problems): (Option<Case>, Vec<Problem>)) -> Result<Case, Vec<Problem>> {
-    match case {
-        Some(case) if problems.is_empty() => Ok(case),
+/// As [`read_beside`], with what messages about the file need. Without a folder, files that the case names are a problem of it.
+///
+/// # Errors
+/// As [`read_beside`].
+pub fn read_with_origin(
+    text: &str,
+    registry: &Registry,
+    folder: Option<&Path>,
+) -> Result<(Case, Origin), Vec<Problem>> {
+    checked(read_what_can_be(text, registry, folder))
+}
+
+fn checked<T>((read, problems): (Option<T>, Vec<Problem>)) -> Result<T, Vec<Problem>> {
+    match read {
+        Some(read) if problems.is_empty() => Ok(read),
         _ => Err(problems),
     }
 }
 
 /// As [`read`], but what could be read is given even where something is wrong with it.
 pub(crate) fn read_despite(text: &str, registry: &Registry) -> (Option<Case>, Vec<Problem>) {
-    read_what_can_be(text, registry, None)
+    let (read, problems) = read_what_can_be(text, registry, None);
+    (read.map(|(case, _)| case), problems)
 }
 
 fn read_what_can_be(
     text: &str,
     registry: &Registry,
     folder: Option<&Path>,
-) -> (Option<Case>, Vec<Problem>) {
+) -> (Option<(Case, Origin)>, Vec<Problem>) {
     if text.len() > MOST_CASE_BYTES {
         return (None, vec![too_long()]);
     }
@@ -84,8 +116,16 @@ fn read_what_can_be(
     let root = Table::root(document.get_ref());
     let mut reader = Reader::new(text);
     reader.folder = folder;
-    let case = case(&mut reader, &root, registry);
-    (case, reader.into_problems())
+    let read = case(&mut reader, &root, registry).map(|case| {
+        let digest = Sha256::digest(text.as_bytes());
+        let origin = Origin {
+            sha256: digest.iter().map(|b| format!("{b:02x}")).collect(),
+            units: reader.findings.system,
+            lines: reader.lines_of_tables(&root),
+        };
+        (case, origin)
+    });
+    (read, reader.into_problems(&root))
 }
 
 /// What to say of a case file of more than [`MOST_CASE_BYTES`]: nobody reads farther, so its size is not known.
@@ -174,7 +214,7 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
     if let Some(item) = root.get("units")
         && reader.choice(&item, &["mm", "inch"], &[]) == Some("inch")
     {
-        reader.system = UnitSystem::Inch;
+        reader.findings.system = UnitSystem::Inch;
     }
     let title = title(reader, root);
     let accuracy = accuracy(reader, root);
@@ -185,40 +225,22 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
     let steps = step::steps(reader, root, part.as_ref(), &holds.names);
     let finished = part.as_ref().map(|p| section_after(p.section(), &steps));
     let tolerance = tolerance::tolerance(reader, root, finished.as_ref());
-    if let Some(part) = &part {
-        check_holds(reader, part.section(), &holds, &steps, &mut assumed);
-    }
-    if steps.iter().any(|s| !s.cuts.is_empty()) {
-        assumed.push("no tool force".into());
-    }
-    let inspection = inspection::inspection(reader, root, &mut assumed);
-    if root.get("accuracy").is_none() && mesh.is_none() {
-        assumed.push(format!("accuracy {ACCURACY} (default)"));
-    }
-    let mut seen: Vec<String> = Vec::new();
-    assumed.retain(|a| {
-        let new = !seen.contains(a);
-        if new {
-            seen.push(a.clone());
-        }
-        new
-    });
-    Some(Case {
+    let mut of_inspection = Vec::new();
+    let inspection = inspection::inspection(reader, root, &mut of_inspection);
+    let parts = Parts {
         title,
-        sha256: Sha256::digest(reader.text.as_bytes())
-            .iter()
-            .map(|b| format!("{b:02x}"))
-            .collect(),
-        inch: reader.system == UnitSystem::Inch,
-        accuracy: accuracy?,
+        accuracy,
+        asks_accuracy: root.get("accuracy").is_some(),
+        part,
+        mesh,
+        holds: holds.holds,
+        defaults: holds.defaults,
+        steps,
         tolerance,
         inspection,
-        part: part?,
-        holds: holds.holds,
-        steps,
-        mesh,
-        assumed,
-    })
+        assumed: [assumed, of_inspection],
+    };
+    parts.together(&mut reader.findings)
 }
 
 /// The title on one line, without what could steer a terminal or spoil a picture.
@@ -227,35 +249,19 @@ fn title<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> String {
         return "untitled".to_owned();
     };
     let text = reader.text(&item).unwrap_or_default();
-    let long = text.chars().count();
-    if long > MOST_TITLE {
-        let message = format!("has {long} characters; {MOST_TITLE} are the most");
-        reader.wrong(&item, message);
-    }
-    text.chars()
-        .take(MOST_TITLE)
-        .map(|c| if steers(c) { ' ' } else { c })
-        .collect()
+    check::title(&mut reader.findings, text)
 }
 
 fn accuracy<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Option<f64> {
     let Some(item) = root.get("accuracy") else {
         return Some(ACCURACY);
     };
-    let accuracy = reader.number(
+    let asked = reader.number(
         &item,
         Dimension::Plain,
         Range::AboveUpTo(0.0, ACCURACIES.most),
     )?;
-    let least = ACCURACIES.least;
-    if accuracy < least {
-        let message = format!(
-            "is finer than {least}, the least that can be told from rounding; {ACCURACY} or 0.001 will do for any ring"
-        );
-        reader.wrong(&item, message);
-        return None;
-    }
-    Some(accuracy)
+    check::accuracy(&mut reader.findings, asked)
 }
 
 fn mesh<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Option<FixedMesh> {
@@ -270,51 +276,5 @@ fn mesh<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Option<FixedMesh> {
     let around = count("around", AROUND);
     let through = count("through", THROUGH);
     let (around, through) = (around?, through?);
-    let elements = (around * through) as u64;
-    if elements > MOST_ELEMENTS {
-        let gigabytes = |elements: u64| (elements * BYTES_AN_ELEMENT) as f64 / 1e9;
-        reader.note(
-            ProblemKind::TooLarge,
-            item.span(),
-            &item.path,
-            format!(
-                "asks for {elements} elements ({around} x {through}), which would take about {:.0} GB of memory; {MOST_ELEMENTS} \
-                 elements ({:.0} GB) are the most: give fewer, or leave [mesh] out and the mesh is made fine where it matters",
-                gigabytes(elements),
-                gigabytes(MOST_ELEMENTS)
-            ),
-        );
-        return None;
-    }
-    Some(FixedMesh { around, through })
-}
-
-/// Checks every hold on each section it meets; what a used hold takes for granted goes to `assumed`.
-fn check_holds<'a>(
-    reader: &mut Reader<'a>,
-    stock: Section,
-    holds: &hold::Holds<'a>,
-    steps: &[super::Step],
-    assumed: &mut Vec<String>,
-) {
-    let has_wall = |s: &Section| s.bore_radius < s.outer_radius;
-    if !has_wall(&stock) {
-        return;
-    }
-    let mut used = vec![false; holds.holds.len()];
-    let mut section = stock;
-    for step in steps {
-        if let Some(k) = holds.holds.iter().position(|h| h.name == step.hold) {
-            used[k] = true;
-            if has_wall(&section) {
-                assumed.extend(hold::check_on(reader, holds, k, &section));
-            }
-        }
-        section = section_after(section, [step]);
-    }
-    for (k, used) in used.into_iter().enumerate() {
-        if !used {
-            hold::check_on(reader, holds, k, &stock);
-        }
-    }
+    check::mesh(&mut reader.findings, FixedMesh { around, through })
 }

@@ -5,19 +5,17 @@
 
 use serde_json::{Map, Value, json};
 
-use super::hold::{default_value, dimension};
-use super::inspection::{
-    CIRCLES, FILTER_UPR, GAUGES, INDICATORS, SUPPORTS, TEMPERATURES, VEE_ANGLE_DEG,
-};
-use super::most::{
-    MOST_CUTS, MOST_HOLDS, MOST_LOBE_TABLES, MOST_NAME, MOST_SCHEMES, MOST_STEPS, MOST_TITLE,
-};
-use super::part::MOST_LOBES;
-use super::quantity::{Dimension, units};
-use super::read::{ACCURACIES, AROUND, MOST_ELEMENTS, THROUGH};
+use super::inspection::{CIRCLES, GAUGES, INDICATORS, SUPPORTS, VEE_ANGLE_DEG};
 use super::readings::{READS, ROUND, UNITS};
 use super::residual::SLIT_SURFACES;
-use super::step::FREE;
+use crate::case::FREE;
+use crate::case::check::part::MOST_LOBES;
+use crate::case::check::values::{default_value, dimension};
+use crate::case::check::{ACCURACIES, AROUND, FILTER_UPR, MOST_ELEMENTS, TEMPERATURES, THROUGH};
+use crate::case::most::{
+    MOST_CUTS, MOST_HOLDS, MOST_LOBE_TABLES, MOST_NAME, MOST_SCHEMES, MOST_STEPS, MOST_TITLE,
+};
+use crate::case::quantity::{Dimension, units};
 use crate::scheme::{self, Bounds, HoldingScheme, Need, Parameter, ParameterKind, Registry};
 
 /// The JSON Schema of a case file for the schemes of this registry. TOML reads into the same tree as JSON, so any validator of
@@ -94,7 +92,7 @@ pub fn schema(registry: &Registry) -> Value {
     let defs: Map<String, Value> = registry
         .all()
         .iter()
-        .map(|s| (format!("scheme-{}", s.name()), member(*s)))
+        .map(|s| (format!("scheme-{}", s.name()), member(&**s)))
         .collect();
     root["$schema"] = json!("https://json-schema.org/draft/2020-12/schema");
     root["title"] = json!("ringwright case file");
@@ -498,7 +496,7 @@ fn lobes() -> Value {
 }
 
 fn material() -> Value {
-    let names: Vec<&str> = super::material_names().collect();
+    let names: Vec<&str> = crate::case::material_names().collect();
     let known = format!(
         "A material of the built-in table (`ringwright materials` shows the values), capitals do not matter: {}",
         names.join(", ")
@@ -621,9 +619,9 @@ fn member(scheme: &dyn HoldingScheme) -> Value {
     table["properties"]["scheme"] = json!({ "const": scheme.name() });
     let mut required = vec!["scheme"];
     for p in scheme.parameters() {
-        table["properties"][p.key] = parameter(p);
+        table["properties"][&*p.key] = parameter(p);
         if p.required {
-            required.push(p.key);
+            required.push(&*p.key);
         }
     }
     table["required"] = json!(required);
@@ -638,8 +636,8 @@ fn member(scheme: &dyn HoldingScheme) -> Value {
 }
 
 fn parameter(p: &Parameter) -> Value {
-    let mut value = match p.kind {
-        ParameterKind::Choice(words) => json!({ "enum": words }),
+    let mut value = match &p.kind {
+        ParameterKind::Choice(words) => json!({ "enum": words.list() }),
         ParameterKind::Count => {
             json!({ "type": "integer", "minimum": 1, "maximum": Bounds::MOST_BODIES })
         }
@@ -661,10 +659,10 @@ fn parameter(p: &Parameter) -> Value {
         }
     };
     value["description"] = json!(match p.kind.unit() {
-        "" => p.about.to_owned(),
+        "" => p.about.to_string(),
         unit => format!("{} ({unit})", p.about),
     });
-    match p.default.and_then(|d| default_value(p.kind, d)) {
+    match (p.default.as_ref()).and_then(|d| default_value(&p.kind, d)) {
         Some(scheme::Value::Number(x)) => value["default"] = json!(x),
         Some(scheme::Value::Text(t)) => value["default"] = json!(t),
         Some(scheme::Value::Numbers(_)) | None => {}

@@ -1,20 +1,17 @@
 //! `[part]`: the ring as received.
 
-use std::f64::consts::TAU;
-
-use super::material::{Class, built_in, names};
-use super::most::MOST_LOBE_TABLES;
-use super::node::{Item, NOT_BUILT, Range, Reader, Table};
-use super::problem::{nearest, shown};
-use super::quantity::Dimension::{Angle, Density, Length, Plain, Stress};
+use super::node::{Item, Reader, Table};
 use super::readings::readings;
 use super::residual::residual;
-use super::{Material, Part};
+use crate::case::check;
+use crate::case::check::part::MOST_LOBES;
+use crate::case::check::range::{NOT_BUILT, Range};
+use crate::case::material::Class;
+use crate::case::most::MOST_LOBE_TABLES;
+use crate::case::quantity::Dimension::{Angle, Density, Length, Plain, Stress};
+use crate::case::{Material, Part};
 use crate::geometry::{Lobe, PerSurface, StockOutline, Surface};
 use crate::scheme::Section;
-
-/// Highest lobe count of a stock: the finest thing that 3600 profile points still show well.
-pub(super) const MOST_LOBES: u64 = 360;
 
 pub(super) fn part<'a>(
     reader: &mut Reader<'a>,
@@ -40,16 +37,8 @@ pub(super) fn part<'a>(
     let outer = reader.needed(&table, "outer_diameter", Length, Range::AboveZero);
     let bore = reader.needed(&table, "bore_diameter", Length, Range::AboveZero);
     let length = reader.needed(&table, "length", Length, Range::AboveZero);
-    if let (Some(outer), Some(bore), Some(item)) = (outer, bore, table.get("bore_diameter"))
-        && bore >= outer
-    {
-        let (bore, outer) = (reader.length(bore), reader.length(outer));
-        reader.wrong(
-            &item,
-            format!(
-                "the bore, {bore}, is not smaller than the outside, {outer}; a ring needs a wall"
-            ),
-        );
+    if let (Some(outer), Some(bore)) = (outer, bore) {
+        check::part::has_wall(&mut reader.findings, outer, bore);
     }
     let material = reader
         .required(
@@ -72,7 +61,7 @@ pub(super) fn part<'a>(
         .and_then(|i| offset(reader, &i))
         .unwrap_or([0.0, 0.0]);
     if residual.is_none() {
-        assumed.push("no residual stress".into());
+        assumed.push(check::NO_RESIDUAL.into());
     }
     let mut stock = PerSurface {
         outer: StockOutline::round(0.5 * outer?),
@@ -82,11 +71,8 @@ pub(super) fn part<'a>(
     stock.outer.lobes = lobes.outer;
     stock.bore.lobes = lobes.bore;
     let measured = readings(reader, &table, &mut stock, assumed);
-    if stock.outer.is_round() && stock.bore.is_round() {
-        assumed.insert(0, "round blank".into());
-    } else if stock.outer.radius > stock.bore.radius {
-        wall(reader, &table, &stock);
-    }
+    let given = |key: &str| table.get(key).is_some();
+    check::part::wall_is_left(&mut reader.findings, &stock, given, assumed);
     Some(Part {
         stock,
         length: length?,
@@ -94,36 +80,6 @@ pub(super) fn part<'a>(
         residual,
         measured,
     })
-}
-
-/// Refuses lobes and offsets that eat up the wall, with the angle and the thickness.
-fn wall<'a>(reader: &mut Reader<'a>, table: &Table<'a>, stock: &PerSurface<StockOutline>) {
-    let (mut least, mut at) = (f64::INFINITY, 0.0);
-    for k in 0..3600 {
-        let angle = TAU * f64::from(k) / 3600.0;
-        let bore = stock.bore.radius(angle);
-        // a bore that reaches the axis is as bad as a wall that vanishes
-        let thickness = (stock.outer.radius(angle) - bore).min(bore);
-        if thickness < least {
-            (least, at) = (thickness, angle);
-        }
-    }
-    if least < 1e-6 * stock.outer.radius {
-        let key = ["bore_offset", "lobes", "readings"]
-            .into_iter()
-            .find(|k| table.get(k).is_some())
-            .unwrap_or("lobes");
-        let span = table.get(key).map_or(table.span.clone(), |i| i.key_span);
-        let least = reader.length(least);
-        reader.problem(
-            span,
-            &table.path_of(key),
-            format!(
-                "leaves no wall at {:.1} deg ({least}); lobes and offset must stay within the wall",
-                at.to_degrees()
-            ),
-        );
-    }
 }
 
 fn lobes<'a>(
@@ -187,65 +143,9 @@ pub(super) fn offset<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<[f6
     Some([distance * cos, distance * sin])
 }
 
-/// What the shop calls materials of the table. Common practice, no source.
-const SHOP_NAMES: &[(&str, &str)] = &[
-    ("delrin", "acetal POM-H"),
-    ("pom", "acetal POM-H"),
-    ("660", "bronze C93200"),
-    ("sae 660", "bronze C93200"),
-    ("bearing bronze", "bronze C93200"),
-    ("teflon", "PTFE"),
-    ("stainless", "stainless 304 annealed"),
-    ("stainless", "stainless 316 annealed"),
-    ("bearing steel", "steel 52100 annealed"),
-    ("mild steel", "steel 1018 cold drawn"),
-    ("cast iron", "grey iron class 30"),
-];
-
-/// The names that may be meant: "C93200" or "4140" alone is a part of them; otherwise the nearest spelling.
-fn meant(typed: &str) -> String {
-    let lower = typed.to_lowercase();
-    let has = |n: &&str| !lower.is_empty() && n.to_lowercase().contains(&lower);
-    let mut names_meant: Vec<&str> = SHOP_NAMES
-        .iter()
-        .filter(|(shop, _)| lower.contains(shop))
-        .map(|(_, name)| *name)
-        .filter(|n| names().any(|known| known == *n))
-        .take(3)
-        .collect();
-    if names_meant.is_empty() {
-        names_meant = names().filter(has).take(4).collect();
-    }
-    if names_meant.is_empty() {
-        let lowered: Vec<(String, &str)> = names().map(|n| (n.to_lowercase(), n)).collect();
-        let best = nearest(&lower, lowered.iter().map(|(l, _)| l.as_str()));
-        names_meant.extend(
-            best.and_then(|best| lowered.iter().find(|(l, _)| l == best))
-                .map(|(_, n)| *n),
-        );
-    }
-    if names_meant.is_empty() {
-        return String::new();
-    }
-    let quoted: Vec<_> = names_meant.iter().map(|n| format!("\"{n}\"")).collect();
-    format!(" did you mean {}?", quoted.join(" or "))
-}
-
 fn material<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Material> {
     if let toml::de::DeValue::String(name) = item.value.get_ref() {
-        let found = built_in(name);
-        if found.is_none() {
-            reader.wrong(
-                item,
-                format!(
-                    "no material \"{}\" in the built-in table;{} `ringwright materials` lists them all; or give \
-                     {{ young_modulus = .., poisson_ratio = .. }}",
-                    shown(name),
-                    meant(name)
-                ),
-            );
-        }
-        return found;
+        return check::part::material(&mut reader.findings, name);
     }
     let table = reader.table(item)?;
     reader.check_keys(

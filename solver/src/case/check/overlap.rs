@@ -3,9 +3,9 @@
 
 use std::f64::consts::{PI, TAU};
 
+use super::Findings;
 use super::hold::{Built, Place};
-use super::node::Reader;
-use super::problem::ProblemKind;
+use crate::case::problem::ProblemKind;
 use crate::geometry::Surface;
 use crate::scheme::{Body, Face};
 
@@ -97,10 +97,9 @@ fn lands<'s>(all: &[Built<'s>]) -> Vec<Land<'s>> {
 }
 
 /// Notes the first overlap of each scheme's bodies or loads with those before them.
-pub(super) fn check<'a>(reader: &mut Reader<'a>, hold: &Place<'_, 'a>, all: &[Built]) {
-    let tables = hold.tables;
+pub(super) fn check(findings: &mut Findings, hold: &Place, all: &[Built]) {
     let lands = lands(all);
-    let mut told = vec![false; tables.len()];
+    let mut told = vec![false; all.len()];
     for (i, a) in lands.iter().enumerate() {
         if told[a.member] {
             continue;
@@ -116,7 +115,7 @@ pub(super) fn check<'a>(reader: &mut Reader<'a>, hold: &Place<'_, 'a>, all: &[Bu
         let place = if a.member == b.member {
             String::new()
         } else {
-            format!(" of {}", tables[b.member].path)
+            format!(" of {}", hold.path(b.member))
         };
         let surface = a.surface.name();
         let message = match [a, b].into_iter().find(|l| l.half >= PI) {
@@ -131,6 +130,6 @@ pub(super) fn check<'a>(reader: &mut Reader<'a>, hold: &Place<'_, 'a>, all: &[Bu
                 over.to_degrees(),
             ),
         };
-        hold.impossible(reader, ProblemKind::Input, a.member, message);
+        hold.impossible(findings, ProblemKind::Input, a.member, message);
     }
 }

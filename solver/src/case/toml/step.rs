@@ -2,19 +2,17 @@
 
 use toml::de::DeValue;
 
-use super::most::{MOST_CUTS, MOST_STEPS};
-use super::node::{Item, NOT_BUILT, Range, Reader, Table};
+use super::node::{Reader, Table};
 use super::part::offset;
-use super::problem::{ProblemKind, few_of, nearest, shown};
-use super::quantity::Dimension::{Angle, Force, Length, Plain};
-use super::{CentreOn, Cut, Part, Step, Turned};
+use crate::case::check;
+use crate::case::check::range::{NOT_BUILT, Range};
+use crate::case::most::{MOST_CUTS, MOST_STEPS};
+use crate::case::quantity::Dimension::{Angle, Force, Length, Plain};
+use crate::case::{CentreOn, Cut, Part, Step, Turned};
 use crate::geometry::Surface;
 use crate::scheme::Section;
 
 const WITHOUT_TOOL_FORCE: &str = "leave it out (the tool's force is not modelled)";
-
-/// The hold in which nothing touches the part.
-pub const FREE: &str = "free";
 
 /// Reads the steps. `holds` are the names in the file, also of holds that have problems of their own.
 pub(super) fn steps<'a>(
@@ -67,21 +65,7 @@ fn step<'a>(
         .required(table, "hold", "the name of a hold")
         .and_then(|item| {
             let name = reader.text(&item)?;
-            if name != FREE && !holds.iter().any(|h| h == name) {
-                let known = holds.iter().map(String::as_str).chain([FREE]);
-                let near = nearest(name, known.clone())
-                    .map_or(String::new(), |n| format!(" did you mean \"{n}\"?"));
-                let known: Vec<_> = known.map(|h| format!("\"{h}\"")).collect();
-                reader.wrong(
-                    &item,
-                    format!(
-                        "there is no hold \"{}\";{near} known: {}",
-                        shown(name),
-                        few_of(&known)
-                    ),
-                );
-                return None;
-            }
+            check::step::hold_is_there(&mut reader.findings, &item.path, name, holds)?;
             Some(name.to_owned())
         });
     let force_scale = match table.get("force_scale") {
@@ -123,7 +107,6 @@ fn step<'a>(
         spindle_offset: spindle_offset?,
         stress_relieved: stress_relieved?,
         cuts,
-        line: reader.line(table.span.start),
     })
 }
 
@@ -179,65 +162,11 @@ fn cuts<'a>(
         let (Some(surface), Some(diameter)) = (surface, diameter) else {
             continue;
         };
-        if let Some(section) = section.as_deref_mut()
-            && let Some(i) = table.get("diameter")
-            && !cut_is_absurd(reader, &i, surface, diameter, section)
-        {
-            match surface {
-                Surface::Outer => section.outer_radius = 0.5 * diameter,
-                Surface::Bore => section.bore_radius = 0.5 * diameter,
-            }
+        if let Some(section) = section.as_deref_mut() {
+            let path = table.path_of("diameter");
+            check::step::cut(&mut reader.findings, &path, (surface, diameter), section);
         }
-        cuts.push(Cut {
-            surface,
-            diameter,
-            line: reader.line(table.span.start),
-        });
+        cuts.push(Cut { surface, diameter });
     }
     cuts
-}
-
-/// Notes a cut that goes through the nominal wall, or that stays clear of the metal by more than a whole wall
-/// (nearer than that, flexing and lobes may bring metal to the tool, and only the solver can tell).
-fn cut_is_absurd<'a>(
-    reader: &mut Reader<'a>,
-    item: &Item<'a>,
-    surface: Surface,
-    diameter: f64,
-    section: &Section,
-) -> bool {
-    let (outer, bore) = (2.0 * section.outer_radius, 2.0 * section.bore_radius);
-    let wall = outer - bore;
-    let (to, outside, inside) = (
-        reader.length(diameter),
-        reader.length(outer),
-        reader.length(bore),
-    );
-    let (kind, message) = match surface {
-        Surface::Bore if diameter >= outer => (
-            ProblemKind::CutThrough,
-            format!(
-                "boring to {to} cuts through the wall: the outside is {outside}; stay below that"
-            ),
-        ),
-        Surface::Outer if diameter <= bore => (
-            ProblemKind::CutThrough,
-            format!("turning to {to} cuts through the wall: the bore is {inside}; stay above that"),
-        ),
-        Surface::Bore if bore - diameter > wall => (
-            ProblemKind::Input,
-            format!(
-                "boring to {to} removes nothing: the bore is already {inside}; bore to more than that"
-            ),
-        ),
-        Surface::Outer if diameter - outer > wall => (
-            ProblemKind::Input,
-            format!(
-                "turning to {to} removes nothing: the outside is already {outside}; turn to less than that"
-            ),
-        ),
-        _ => return false,
-    };
-    reader.note(kind, item.span(), &item.path, message);
-    true
 }

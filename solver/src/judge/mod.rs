@@ -1,0 +1,204 @@
+//! Is the part good, by how much not, and what would help: decisions on a solved case, as data. The words are in `report`.
+//!
+//! Everything is judged on the finished part, after the last step, and on every state of the held part. Read [`judge`] and
+//! [`Judgement`] first.
+
+mod advice;
+mod fit;
+mod holds;
+mod limits;
+mod size;
+mod stress;
+
+pub use advice::{Lever, Remedy};
+pub use fit::Fit;
+pub use holds::{Group, HoldCaution};
+pub use limits::{Limit, LimitKind, reads_diameters};
+pub use size::{Aim, Misfit, Size, Target};
+pub use stress::WorstStress;
+
+use crate::case::Case;
+use crate::geometry::{PerSurface, Surface};
+use crate::metrology::{
+    Circle, Gauge, MetrologyError, Profile, ReferenceCircle, Roundness, Sheet, Wanted,
+};
+use crate::process::Outcome;
+
+/// Whether the part is good, and what goes with that.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub struct Judgement {
+    /// Every limit of the case that could be held against the finished part, outside before bore.
+    pub limits: Vec<Limit>,
+    /// Roundness limits about a circle that is not known.
+    pub unjudged: Vec<Unjudged>,
+    /// What a roundness limit of the case says nothing about.
+    pub unlimited: Unlimited,
+    /// Diameters inside their limits across every two points that a plug or a ring would refuse.
+    pub fits: Vec<Fit>,
+    /// What to try about each roundness that is missed and that a step cuts, in the order of [`Outcome::advice`].
+    pub remedies: Vec<Remedy>,
+    /// What the last cuts leave on average, and what to cut to instead; none of a part that yields, whose size is not computed.
+    pub sizes: Vec<Size>,
+    /// The state of the held part that is stressed most; `None` for a part that is nowhere stressed.
+    pub worst_stress: Option<WorstStress>,
+    /// What has to be known of what presses.
+    pub holds: Vec<HoldCaution>,
+    /// Whether the part meets its limits; `None` where there is none, where one could not be judged and the others are met, and where they
+    /// are met by a part that yields.
+    pub in_tolerance: Option<bool>,
+}
+
+impl Judgement {
+    /// Whether the held part passes yield in any state, as far as a yield strength is known.
+    pub fn yields(&self) -> bool {
+        self.worst_stress.is_some_and(|w| w.stress.yields())
+    }
+}
+
+/// A roundness limit that is not judged, since its circle is not known.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Unjudged {
+    /// The surface.
+    pub surface: Surface,
+    /// The circle.
+    pub circle: ReferenceCircle,
+}
+
+/// What a roundness limit says nothing about.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Unlimited {
+    /// The case has a limit for surfaces that are cut, and cuts none.
+    pub nothing_cut: bool,
+    /// Surfaces that are cut and have no limit.
+    pub surfaces: Vec<Surface>,
+}
+
+/// Judges the finished part.
+///
+/// # Errors
+/// [`MetrologyError`] if a surface cannot be measured.
+pub fn judge(case: &Case, outcome: &Outcome) -> Result<Judgement, MetrologyError> {
+    let read = match outcome.steps.last() {
+        None => None,
+        Some(last) => {
+            let on =
+                |s: Surface| Sheet::of(&Profile::equal(last.released.get(s)), &wanted(case, s));
+            Some(PerSurface {
+                outer: on(Surface::Outer)?,
+                bore: on(Surface::Bore)?,
+            })
+        }
+    };
+    Ok(judge_read(case, outcome, read.as_ref()))
+}
+
+/// As [`judge`], with what was read off the finished part (see [`wanted`]) by who has done so already; `None` if there is no step.
+pub fn judge_read(case: &Case, outcome: &Outcome, read: Option<&PerSurface<Sheet>>) -> Judgement {
+    let worst_stress = stress::worst(outcome);
+    let yields = worst_stress.is_some_and(|w| w.stress.yields());
+    let mut judgement = Judgement {
+        limits: Vec::new(),
+        unjudged: Vec::new(),
+        unlimited: Unlimited::default(),
+        fits: Vec::new(),
+        remedies: Vec::new(),
+        sizes: Vec::new(),
+        worst_stress,
+        holds: holds::cautions(outcome),
+        in_tolerance: None,
+    };
+    let (Some(read), Some(last)) = (read, outcome.steps.last()) else {
+        return judgement;
+    };
+    let limits = limits::limits(case, last, read);
+    judgement.unjudged = unjudged(case, read);
+    judgement.unlimited = unlimited(case, &limits);
+    judgement.fits = limits.iter().filter_map(|l| fit::fit(read, l)).collect();
+    judgement.remedies = advice::remedies(outcome, &limits);
+    // the size of a part that keeps a set is not computed
+    if !yields {
+        let sized = Surface::BOTH.into_iter();
+        judgement.sizes = sized
+            .filter_map(|s| size::size(case, outcome, read, &limits, s))
+            .collect();
+    }
+    let met = limits.iter().all(Limit::is_met);
+    // met as computed is not known to be met by a part that keeps a set, nor where a limit is not judged
+    let open = limits.is_empty() || (met && (yields || !judgement.unjudged.is_empty()));
+    judgement.in_tolerance = (!open).then_some(met);
+    judgement.limits = limits;
+    judgement
+}
+
+/// What is read off a surface of the part: every usual gauge that reaches it, and the one that the case names.
+pub fn wanted(case: &Case, surface: Surface) -> Wanted {
+    let mut gauges: Vec<Gauge> = Gauge::USUAL
+        .into_iter()
+        .filter(|g| g.reaches(surface))
+        .collect();
+    gauges.extend(
+        case.inspection
+            .gauge
+            .filter(|g| g.reaches(surface) && !gauges.contains(g)),
+    );
+    let own = case.tolerance.surfaces.get(surface).filter_upr;
+    Wanted {
+        gauges,
+        cut_off: own.or(case.inspection.filter_upr),
+    }
+}
+
+/// The circle of a sheet that a roundness is told about; `None` if it is not known.
+fn circle(sheet: &Sheet, about: Roundness) -> Option<&Circle> {
+    let filtered = sheet.filtered.as_ref().filter(|_| about.cut_off.is_some());
+    match (about.circle, filtered) {
+        (ReferenceCircle::MinimumZone, None) => Some(&sheet.minimum_zone.circle),
+        (ReferenceCircle::MinimumZone, Some(f)) => Some(&f.minimum_zone.circle),
+        (ReferenceCircle::LeastSquares, None) => Some(&sheet.least_squares),
+        (ReferenceCircle::LeastSquares, Some(f)) => Some(&f.least_squares),
+        (ReferenceCircle::MinimumCircumscribed, None) => {
+            sheet.circumscribed.as_ref().ok().map(|c| &c.circle)
+        }
+        (ReferenceCircle::MinimumCircumscribed, Some(f)) => {
+            f.circumscribed.as_ref().ok().map(|c| &c.circle)
+        }
+        (ReferenceCircle::MaximumInscribed, None) => {
+            sheet.inscribed.as_ref().ok().map(|c| &c.circle)
+        }
+        (ReferenceCircle::MaximumInscribed, Some(f)) => {
+            f.inscribed.as_ref().ok().map(|c| &c.circle)
+        }
+    }
+}
+
+fn unjudged(case: &Case, read: &PerSurface<Sheet>) -> Vec<Unjudged> {
+    let open = |surface: Surface| {
+        let about = case.roundness_limit(surface)?.about;
+        let unknown = circle(read.get(surface), about).is_none();
+        unknown.then_some(Unjudged {
+            surface,
+            circle: about.circle,
+        })
+    };
+    Surface::BOTH.into_iter().filter_map(open).collect()
+}
+
+fn unlimited(case: &Case, limits: &[Limit]) -> Unlimited {
+    let cut = |s: &Surface| case.last_to_cut(*s).is_some();
+    if case.tolerance.roundness.is_some() && !Surface::BOTH.iter().any(cut) {
+        return Unlimited {
+            nothing_cut: true,
+            surfaces: Vec::new(),
+        };
+    }
+    let has_zone = |s: &Surface| {
+        let mut zones = limits.iter().filter(|l| l.kind == LimitKind::Roundness);
+        zones.any(|l| l.surface == *s)
+    };
+    let open = Surface::BOTH.into_iter().filter(cut);
+    Unlimited {
+        nothing_cut: false,
+        surfaces: open.filter(|s| !has_zone(s)).collect(),
+    }
+}

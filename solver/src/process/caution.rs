@@ -1,0 +1,229 @@
+//! What has to be known of an answer, as data. The words are in `report::caution`.
+
+use super::inspect::Named;
+use super::step::Setting;
+use super::{CutOutcome, adapt};
+use crate::case::{Case, Step, Support, Turned};
+use crate::contact::Clamped;
+use crate::geometry::Surface;
+use crate::scheme::{EndCondition, Supports};
+
+/// Above this share of the wall a displacement is large for a theory of small displacements.
+pub(super) const LARGE_FLEXING: f64 = 0.1;
+
+/// Share of the pressure that must act across the line of the rest for a hold to restrain the part that way: pads that touch over three
+/// degrees either side of one diameter have 0.0009.
+const HARDLY_HELD: f64 = 1e-3;
+
+/// Something that has to be known of an answer. Steps and cuts are indices, from 0.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Caution {
+    /// The part moves by so much of its wall while held that a theory of small displacements is no longer exact.
+    LargeFlexing {
+        /// The step.
+        step: usize,
+        /// Largest displacement over the wall.
+        share: f64,
+    },
+    /// No second mesh was solved, so the mesh error is not known.
+    NoSecondMesh {
+        /// The step.
+        step: usize,
+    },
+    /// A fixed mesh does not reach the accuracy asked.
+    AccuracyNotReached {
+        /// The step.
+        step: usize,
+        /// Estimated relative error.
+        error: f64,
+        /// Relative error asked.
+        accuracy: f64,
+    },
+    /// On a fixed mesh a contact is carried by too few element edges for its details.
+    ContactUnresolved {
+        /// The step.
+        step: usize,
+    },
+    /// The worst way to turn the part was looked for by out-of-roundness, and other limits are stated.
+    WorstByRoundness {
+        /// The step.
+        step: usize,
+    },
+    /// Under a point force stress has no maximum.
+    PointForce {
+        /// The step.
+        step: usize,
+    },
+    /// Ends that stick to their plates bulge between them, which a slice does not show.
+    EndsStick {
+        /// The step.
+        step: usize,
+    },
+    /// The axial stress of an end clamp is in the von Mises figures and not in the fields.
+    AxialStressNotInFields {
+        /// The step.
+        step: usize,
+    },
+    /// The axial stress of an end clamp is that before the first cut.
+    AxialStressBeforeCuts {
+        /// The step.
+        step: usize,
+    },
+    /// A cut goes over a surface again at the same diameter.
+    SpringPass {
+        /// The step.
+        step: usize,
+        /// The cut.
+        cut: usize,
+        /// Its surface.
+        surface: Surface,
+        /// The most that it takes, mm on the radius; 0 where it finds nothing.
+        depth: f64,
+    },
+    /// Everything presses along one line, so across it friction alone would keep the part.
+    OneLine {
+        /// The step.
+        step: usize,
+        /// Direction in which nothing restrains it, degrees from 0 to 180.
+        across_deg: f64,
+    },
+    /// The step cuts the surface by which a scheme holds.
+    CutsWhereItGrips {
+        /// The step.
+        step: usize,
+        /// The surface.
+        surface: Surface,
+        /// The scheme.
+        scheme: String,
+    },
+    /// The limit of time or work passed while other forces and cuts were tried.
+    AdviceCutShort,
+    /// A gauge's force changes its reading by much of what is allowed.
+    GaugeForce {
+        /// Surface measured.
+        surface: Surface,
+        /// Force of the gauge, N.
+        force: f64,
+        /// By how much it changes the reading, mm.
+        effect: f64,
+        /// Whether that is what changes round the turn, and not the mean.
+        varies: bool,
+        /// Whether it is held against a range of diameters, and not against a roundness.
+        of_diameters: bool,
+        /// What is allowed, mm.
+        limit: f64,
+    },
+    /// The part's own weight puts it out of round by much of what is allowed.
+    OwnWeight {
+        /// How the part stands.
+        support: Support,
+        /// Surface with the limit.
+        surface: Surface,
+        /// Out-of-roundness by the weight, mm.
+        out_of_roundness: f64,
+        /// Roundness allowed, mm.
+        limit: f64,
+    },
+}
+
+/// What has to be known of a solved step.
+pub(super) fn of_step(
+    setting: &Setting,
+    case: &Case,
+    (names, supports): (&[Named], &[Supports]),
+    adapted: &adapt::Adapted,
+) -> Vec<Caution> {
+    let (step, index) = (setting.step, setting.index);
+    let mut all = Vec::new();
+    if adapted.solved.flexing > LARGE_FLEXING {
+        all.push(Caution::LargeFlexing {
+            step: index,
+            share: adapted.solved.flexing,
+        });
+    }
+    match adapted.estimate.relative_error {
+        None => all.push(Caution::NoSecondMesh { step: index }),
+        Some(error) if !adapted.estimate.converged => all.push(Caution::AccuracyNotReached {
+            step: index,
+            error,
+            accuracy: case.accuracy,
+        }),
+        Some(_) => {}
+    }
+    if adapted.unresolved {
+        all.push(Caution::ContactUnresolved { step: index });
+    }
+    if step.turned == Turned::Any && case.tolerance.limits_more_than_roundness() {
+        all.push(Caution::WorstByRoundness { step: index });
+    }
+    all.extend(of_loads(supports, index));
+    if !step.cuts.is_empty() && supports.iter().any(|s| s.end_clamp.is_some()) {
+        all.push(Caution::AxialStressBeforeCuts { step: index });
+    }
+    all.extend(spring_passes(step, &adapted.solved.cuts, index));
+    all.extend(hardly_held(&adapted.solved.held, index));
+    all.extend(cuts_where_it_grips(step, names, supports, index));
+    all
+}
+
+/// What the loads of a step leave out or let grow without bound.
+fn of_loads(supports: &[Supports], step: usize) -> Vec<Caution> {
+    let mut all = Vec::new();
+    let mut points = supports.iter().flat_map(|s| &s.points);
+    if points.any(|p| p.force != 0.0) {
+        all.push(Caution::PointForce { step });
+    }
+    let mut ends = supports.iter().filter_map(|s| s.end_clamp).peekable();
+    let clamped = ends.peek().is_some();
+    if ends.any(|e| e.ends != EndCondition::Sliding) {
+        all.push(Caution::EndsStick { step });
+    }
+    if clamped {
+        all.push(Caution::AxialStressNotInFields { step });
+    }
+    all
+}
+
+/// Cuts that go over a surface again at the same diameter, and what they find there.
+fn spring_passes(step: &Step, cuts: &[CutOutcome], index: usize) -> Vec<Caution> {
+    let passes = cuts
+        .iter()
+        .enumerate()
+        .filter(|(k, _)| step.is_spring_pass(*k));
+    passes
+        .map(|(k, cut)| Caution::SpringPass {
+            step: index,
+            cut: k,
+            surface: cut.surface,
+            depth: cut.depth_max,
+        })
+        .collect()
+}
+
+/// A hold on the surface that the step cuts: the tool cannot be where it sits.
+fn cuts_where_it_grips(
+    step: &Step,
+    names: &[Named],
+    supports: &[Supports],
+    index: usize,
+) -> Option<Caution> {
+    let cut = |s: Surface| step.cuts.iter().any(|c| c.surface == s);
+    let grips = |s: &Supports| s.faces().iter().map(|b| b.surface).find(|&s| cut(s));
+    names.iter().zip(supports).find_map(|(name, s)| {
+        grips(s).map(|surface| Caution::CutsWhereItGrips {
+            step: index,
+            surface,
+            scheme: name.scheme.clone(),
+        })
+    })
+}
+
+/// A hold that presses along one line alone, like two flat jaws: sideways the part can roll along them.
+fn hardly_held(held: &Clamped, step: usize) -> Option<Caution> {
+    let (share, across) = held.weakest()?;
+    (share < HARDLY_HELD && held.free_shifts.is_empty()).then(|| Caution::OneLine {
+        step,
+        across_deg: (10.0 * across.to_degrees()).round().rem_euclid(1800.0) / 10.0,
+    })
+}

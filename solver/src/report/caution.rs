@@ -1,0 +1,139 @@
+//! What has to be known of an answer, in the user's words.
+
+use std::fmt;
+
+use super::words::orientation;
+use crate::process::Caution;
+
+const NO_SECOND_MESH: &str = "no second mesh was solved, so the mesh error is not known";
+const CONTACT_UNRESOLVED: &str = "on the fixed mesh a contact is carried by fewer than four element edges: where it presses, how far it closes and the \
+                 stress, so also whether it yields, are not resolved";
+const WORST_BY_ROUNDNESS: &str = "turned = \"any\" looks for the way that leaves most out-of-roundness; wall, runout and diameters may come out worse \
+                 another way";
+const POINT_FORCE: &str = "under a point force stress has no maximum, and the displacement right under it grows, slowly, with every finer mesh; \
+                 elsewhere both are sound";
+const ENDS_STICK: &str =
+    "the slice shows even growth only; ends that stick bulge between the plates";
+const AXIAL_STRESS_NOT_IN_FIELDS: &str = "stress fields are those in the plane; the axial stress of the end clamp is counted in the von Mises figures of the held \
+                 part, not in the fields";
+const AXIAL_STRESS_BEFORE_CUTS: &str = "the stress from the end plates is taken as it was before the first cut; where their force stays (hydraulics, a weight) \
+                 it rises as the section gets smaller";
+const ADVICE_CUT_SHORT: &str = "the limit of time or work passed while other forces and cuts were tried: what is advised about them may be incomplete";
+
+/// The caution in full; one of a step begins with its number.
+impl fmt::Display for Caution {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        if let Some(step) = self.step() {
+            write!(f, "step {}", step + 1)?;
+            if let Caution::SpringPass { cut, .. } = self {
+                write!(f, ", cut {}", cut + 1)?;
+            }
+            f.write_str(": ")?;
+        }
+        match self {
+            Caution::LargeFlexing { share, .. } => write!(
+                f,
+                "the part moves by {share:.2} of its wall while held; above 0.1 a theory of small displacements is no longer exact"
+            ),
+            Caution::NoSecondMesh { .. } => f.write_str(NO_SECOND_MESH),
+            Caution::AccuracyNotReached {
+                error, accuracy, ..
+            } => write!(
+                f,
+                "the fixed mesh does not reach the accuracy asked ({error:.1e}, asked for {accuracy:.1e})"
+            ),
+            Caution::ContactUnresolved { .. } => f.write_str(CONTACT_UNRESOLVED),
+            Caution::WorstByRoundness { .. } => f.write_str(WORST_BY_ROUNDNESS),
+            Caution::PointForce { .. } => f.write_str(POINT_FORCE),
+            Caution::EndsStick { .. } => f.write_str(ENDS_STICK),
+            Caution::AxialStressNotInFields { .. } => f.write_str(AXIAL_STRESS_NOT_IN_FIELDS),
+            Caution::AxialStressBeforeCuts { .. } => f.write_str(AXIAL_STRESS_BEFORE_CUTS),
+            Caution::SpringPass { surface, depth, .. } => {
+                write!(f, "a spring pass on the {} ", surface.in_words())?;
+                if *depth > 0.0 {
+                    write!(f, "takes what the pass before left, {depth:.4} mm at most")?;
+                } else {
+                    f.write_str("finds nothing to take")?;
+                }
+                f.write_str(
+                    ": the tool of this model does not push the wall away, so what a real spring pass takes beyond that is not in these \
+                     figures",
+                )
+            }
+            Caution::OneLine { across_deg, .. } => write!(
+                f,
+                "everything presses along one line, so along {across_deg:.0} deg only friction, which is left out here, keeps the part \
+                 from sliding: add a support there, or jaws bored to the part"
+            ),
+            Caution::CutsWhereItGrips {
+                surface, scheme, ..
+            } => write!(
+                f,
+                "it cuts the {} that the {scheme} hold by: they are taken to sit on uncut stock beside the tool, though the slice has \
+                 them over the full length; see that the tool clears them",
+                surface.in_words()
+            ),
+            Caution::AdviceCutShort => f.write_str(ADVICE_CUT_SHORT),
+            Caution::GaugeForce {
+                surface,
+                force,
+                effect,
+                varies,
+                of_diameters,
+                limit,
+            } => {
+                let how = if *varies {
+                    "changes what it reads, differently round the turn, by up to"
+                } else {
+                    "changes what it reads by"
+                };
+                let what = if *of_diameters {
+                    "range of diameters"
+                } else {
+                    "roundness"
+                };
+                write!(
+                    f,
+                    "measuring: the gauge's {force:.3} N flexes the part and {how} {effect:.5} mm ({}), more than a tenth of the {what} \
+                     wanted, {limit:.4} mm; measure with less force",
+                    surface.in_words()
+                )
+            }
+            Caution::OwnWeight {
+                support,
+                surface,
+                out_of_roundness,
+                limit,
+            } => write!(
+                f,
+                "measuring: {}, the part's own weight puts it out of round by {out_of_roundness:.5} mm ({}), more than a tenth of the \
+                 roundness wanted, {limit:.4} mm; measure it lying on its face",
+                orientation(*support),
+                surface.in_words()
+            ),
+        }
+    }
+}
+
+impl Caution {
+    /// The step that it is about, from 0; `None` for one of the whole run or of measuring.
+    pub fn step(&self) -> Option<usize> {
+        match *self {
+            Caution::LargeFlexing { step, .. }
+            | Caution::NoSecondMesh { step }
+            | Caution::AccuracyNotReached { step, .. }
+            | Caution::ContactUnresolved { step }
+            | Caution::WorstByRoundness { step }
+            | Caution::PointForce { step }
+            | Caution::EndsStick { step }
+            | Caution::AxialStressNotInFields { step }
+            | Caution::AxialStressBeforeCuts { step }
+            | Caution::SpringPass { step, .. }
+            | Caution::OneLine { step, .. }
+            | Caution::CutsWhereItGrips { step, .. } => Some(step),
+            Caution::AdviceCutShort | Caution::GaugeForce { .. } | Caution::OwnWeight { .. } => {
+                None
+            }
+        }
+    }
+}
