@@ -53,6 +53,19 @@ pub(crate) fn spectrum(values: &[f64]) -> Vec<Complex64> {
 /// their mirror image, so the first has no imaginary part, nor the last of an even number.
 pub(crate) fn values(terms: &[Complex64], n: usize) -> Vec<f64> {
     // the conjugate of the forward transform of the conjugate is the transform back
+    if n.is_multiple_of(2) {
+        // the even and the odd values as one complex number, as in the transform there
+        let m = n / 2;
+        let packed: Vec<Complex64> = (0..m)
+            .map(|k| {
+                let (a, b) = (terms[k], terms[m - k].conj());
+                let odd = (a - b) * turn(k, n).conj();
+                (a + b + Complex64::new(-odd.im, odd.re)).conj()
+            })
+            .collect();
+        let pairs = forward(&packed);
+        return pairs.iter().flat_map(|z| [z.re, -z.im]).collect();
+    }
     let term = |k: usize| match k {
         k if k <= n / 2 => terms[k].conj(),
         k => terms[n - k],

@@ -24,7 +24,7 @@ const UNLIKE: f64 = 30.0;
 const APART: f64 = 3.0;
 
 /// Cells on either side of a load within which its displacement is not taken from the grid.
-const CELLS: f64 = 6.0;
+const CELLS: f64 = 4.0;
 
 /// Widest segment as a share of half the wall (in the logarithm of the radius): the kernel's rest changes over the wall.
 const SMOOTH: f64 = 1.0;
@@ -32,8 +32,8 @@ const SMOOTH: f64 = 1.0;
 /// Angles that differ by less are one, rad.
 const ALIKE: f64 = 1e-12;
 
-/// Walls within which a load's displacement of the other surface changes fast.
-const ACROSS: f64 = 0.5;
+/// Share of the wall (as an angle) up to which a load, or a few cells of the grid, are narrow to the other surface.
+const ACROSS: f64 = 0.35;
 
 /// Two-point Gauss rule on `[0, 1]`.
 const TWO: [f64; 2] = [0.211_324_865_405_187_13, 0.788_675_134_594_812_9];
@@ -391,18 +391,20 @@ impl Ring {
         self.columns[pressure] = Some(column);
     }
 
-    /// Displacement outwards (mm) of both surfaces at the angles of `profiles`, under these pressures (MPa) and so many units of other
-    /// loads.
+    /// Displacement outwards (mm) of both surfaces at the angles of `profiles`: under these pressures (MPa), other loads, an even growth of
+    /// each surface and a shift of the ring (mm).
     pub fn profile(
         &mut self,
         profiles: &Profiles,
         pressures: &[f64],
         others: &[&RingLoad],
+        even: &PerSurface<f64>,
+        shift: [f64; 2],
     ) -> PerSurface<Vec<f64>> {
         let pressed = self.loads.iter().zip(pressures.iter().copied());
         let mut all: Vec<(&RingLoad, f64)> = pressed.filter(|l| l.1 != 0.0).collect();
         all.extend(others.iter().map(|l| (*l, 1.0)));
-        let mut moved = profiles.far(&self.kernels, &all);
+        let mut moved = profiles.far(&self.kernels, &all, even, shift);
         for (k, &p) in pressures.iter().enumerate() {
             if p != 0.0 {
                 let near = self.near[k]
@@ -496,8 +498,10 @@ impl Profiles {
         let list = [&kernels.own.outer, &kernels.own.bore, &kernels.across];
         let grids = list.map(|kernel| {
             let h = TAU / count as f64;
+            let at = |k: usize| kernel.local(if k == 0 { 0.5 * h } else { h * k as f64 });
+            let half: Vec<f64> = (0..=count / 2).map(at).collect();
             (0..count)
-                .map(|k| kernel.local(if k == 0 { 0.5 * h } else { h * k as f64 }))
+                .map(|k| half[k.min(count - k)])
                 .collect::<Vec<f64>>()
         });
         // an even function has a real spectrum
@@ -521,7 +525,13 @@ impl Profiles {
     }
 
     /// Displacement outwards (mm) of both surfaces under so many units of each load, right but near the loads.
-    fn far(&self, kernels: &RingKernels, loads: &[(&RingLoad, f64)]) -> PerSurface<Vec<f64>> {
+    fn far(
+        &self,
+        kernels: &RingKernels,
+        loads: &[(&RingLoad, f64)],
+        even: &PerSurface<f64>,
+        [x, y]: [f64; 2],
+    ) -> PerSurface<Vec<f64>> {
         let n = self.count;
         let mut spectra: PerSurface<Option<Vec<Complex64>>> = PerSurface::default();
         for surface in Surface::BOTH {
@@ -548,6 +558,8 @@ impl Profiles {
                     }
                 }
             }
+            sum[0] += even.get(read);
+            sum[1] += Complex64::new(0.5 * x, -0.5 * y);
             for &(load, size) in loads {
                 let c = kernels.between(load.surface, read).bending();
                 let outward = -0.5 * load.surface.outward() * size;
@@ -586,14 +598,15 @@ impl Profiles {
     fn near(&self, kernels: &RingKernels, load: &RingLoad) -> Vec<Near> {
         let (n, h) = (self.count, TAU / self.count as f64);
         let wall = 2.0 * kernels.annulus.half_log_wall();
-        let reach = CELLS * h + load.reach + NEAR * 0.5 * load.widest;
+        let across = load.reach.max(CELLS * h) > ACROSS * wall;
+        let reach = CELLS * h + load.reach + 2.0 * load.widest;
         let reach = reach.min(0.5 * TAU - h);
         let from = ((load.centre - reach) / h).ceil() as i64;
         let to = ((load.centre + reach) / h).floor() as i64;
         let spread: Vec<(usize, f64)> = self.spread(load).collect();
         Surface::BOTH
             .into_iter()
-            .filter(|&read| read == load.surface || reach > ACROSS * wall)
+            .filter(|&read| read == load.surface || across)
             .map(|read| {
                 let grid = &self.grids[Self::index(load.surface, read)];
                 let values = (from..=to).map(|k| {
@@ -789,7 +802,7 @@ mod tests {
                     .collect();
                 let all: Vec<&RingLoad> = loads.iter().collect();
                 let mut ring = Ring::new(Arc::new(kernels.clone()), &[]);
-                let u = ring.profile(&profiles, &[], &all);
+                let u = ring.profile(&profiles, &[], &all, &PerSurface::default(), [0.0; 2]);
                 let series = Response::new(&annulus, &dead, 6000);
                 for read in Surface::BOTH {
                     let exact = series.circle(annulus.radius(read));

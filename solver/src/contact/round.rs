@@ -1,6 +1,5 @@
 //! A hold closed on a nearly round ring: the ring's series behind contact, and what differs from it as an offset of the gaps.
 
-use std::f64::consts::TAU;
 use std::sync::Arc;
 
 use super::clamp::{Closing, Dead};
@@ -284,17 +283,9 @@ impl RoundContact {
             .flat_map(|(k, _)| &dead[k])
             .collect();
         let solution = &state.solution;
-        let mut profile = ring.profile(&body.profiles, &solution.pressures, &given);
-        for surface in Surface::BOTH {
-            let even = grown.get(surface) + clamp.grown() * annulus.radius(surface);
-            let moved = profile.get_mut(surface);
-            let n = moved.len() as f64;
-            for (k, u) in moved.iter_mut().enumerate() {
-                let (s, c) = (TAU * k as f64 / n).sin_cos();
-                *u += even + solution.modes[0] * c + solution.modes[1] * s;
-            }
-        }
-        profile
+        let even = PerSurface::from_fn(|s| grown.get(s) + clamp.grown() * annulus.radius(s));
+        let pressures = &solution.pressures;
+        ring.profile(&body.profiles, pressures, &given, &even, state.shift())
     }
 
     /// Nodal forces on a mesh of the part of each unit pressure, N per MPa.

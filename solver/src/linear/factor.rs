@@ -28,6 +28,9 @@ pub trait Factor {
     /// [`LinearError::Residual`] if the displacement does not satisfy them.
     fn solve(&self, load: &[[f64; 2]]) -> Result<Vec<[f64; 2]>, LinearError>;
 
+    /// The same without that check: for a caller that puts the sum of many such solutions into equations of its own.
+    fn precondition(&self, load: &[[f64; 2]]) -> Vec<[f64; 2]>;
+
     /// `K u` with the stiffness of the body itself: the nodal forces (N) that hold the displacement `u`.
     fn forces(&self, displacement: &[[f64; 2]]) -> Vec<[f64; 2]>;
 }
@@ -192,6 +195,12 @@ impl<T: Elimination> Factor for T {
             });
         }
         Ok(self.gather(&x))
+    }
+
+    fn precondition(&self, load: &[[f64; 2]]) -> Vec<[f64; 2]> {
+        let mut x = self.scatter(load);
+        self.solve_in_place(&mut x);
+        self.gather(&x)
     }
 
     fn forces(&self, displacement: &[[f64; 2]]) -> Vec<[f64; 2]> {

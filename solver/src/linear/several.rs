@@ -120,6 +120,12 @@ impl Factor for Several<'_> {
         Ok(solved?.concat())
     }
 
+    fn precondition(&self, load: &[[f64; 2]]) -> Vec<[f64; 2]> {
+        self.shares(load)
+            .flat_map(|(f, own)| f.precondition(own))
+            .collect()
+    }
+
     fn forces(&self, displacement: &[[f64; 2]]) -> Vec<[f64; 2]> {
         self.shares(displacement)
             .flat_map(|(f, own)| f.forces(own))

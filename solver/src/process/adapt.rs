@@ -52,6 +52,10 @@ const LEAST_SPACING: f64 = 0.35;
 /// Regradings before a strip is given up as unresolvable.
 const MOST_LOOKS: usize = 12;
 
+/// The first mesh on a mean ring has elements twice as wide as those that tell a zone of contact by sight; its answer is judged by the
+/// next, which has these.
+const FIRST_REFINEMENT: f64 = 0.5;
+
 /// Times that the elements on a mean ring are halved for the accuracy asked.
 const MOST_REFINEMENTS: usize = 4;
 
@@ -120,12 +124,12 @@ fn on_mean_ring(setting: &Setting) -> Result<Adapted, ProcessError> {
     }
     let marks = RoundMarks::new(setting, scale, fixed);
     let mut marks = round::looked(setting, marks, &setting.start)?;
-    let mut refine = 1.0;
+    let mut refine = FIRST_REFINEMENT;
     let mut plan = marks.plan(refine);
     let mut coarse = setting.solve(&plan, None)?;
     for _ in 0..MOST_LOOKS {
         let states = std::iter::once(&coarse.held).chain(coarse.cut.iter().map(|c| &c.0));
-        if !marks.regrade(states.map(|s| s as &dyn Zones)) {
+        if !marks.regrade(states.map(|s| s as &dyn Zones), round::TOLD) {
             break;
         }
         plan = marks.plan(refine);

@@ -25,6 +25,9 @@ pub(super) struct ToolCircle {
 impl ToolCircle {
     /// Radius in the reference at which a point displaced by `[ur, ut]` lies on the circle, mm.
     pub fn reference_radius(&self, theta: f64, [ur, ut]: [f64; 2]) -> f64 {
+        if self.centre == [0.0, 0.0] {
+            return (self.radius * self.radius - ut * ut).max(0.0).sqrt() - ur;
+        }
         let (s, c) = theta.sin_cos();
         let along = self.centre[0] * c + self.centre[1] * s;
         let across = self.centre[1] * c - self.centre[0] * s;

@@ -1,6 +1,7 @@
 //! Shapes at equal reference angles: values between boundary nodes, and what is read off a sampled shape.
 
 use std::f64::consts::TAU;
+use std::sync::OnceLock;
 
 use super::{PROFILE_POINTS, Radii};
 use crate::geometry::{Outline, PerSurface, Surface};
@@ -104,6 +105,18 @@ pub(super) fn moved(
 /// Angle of a sample, rad.
 pub(super) fn sample_angle(k: usize) -> f64 {
     std::f64::consts::TAU * k as f64 / PROFILE_POINTS as f64
+}
+
+/// Cosine and sine of every sampled angle.
+pub(super) fn sample_directions() -> &'static [[f64; 2]] {
+    static DIRECTIONS: OnceLock<Vec<[f64; 2]>> = OnceLock::new();
+    DIRECTIONS.get_or_init(|| {
+        let direction = |k: usize| {
+            let (s, c) = sample_angle(k).sin_cos();
+            [c, s]
+        };
+        (0..PROFILE_POINTS).map(direction).collect()
+    })
 }
 
 /// An outline at the sampled angles.

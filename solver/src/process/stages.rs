@@ -98,7 +98,7 @@ pub(super) fn distances(centre: [f64; 2], sampled: &Radii, moved: &dyn Fn(Surfac
             .zip(sampled.get(s))
             .enumerate()
             .map(|(k, ([ur, ut], r))| {
-                let (sin, cos) = super::sample::sample_angle(k).sin_cos();
+                let [cos, sin] = super::sample::sample_directions()[k];
                 let along = r + ur - (centre[0] * cos + centre[1] * sin);
                 let across = ut - (centre[1] * cos - centre[0] * sin);
                 along.hypot(across)

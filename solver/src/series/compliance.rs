@@ -10,13 +10,13 @@ use crate::geometry::Surface;
 const DECADES: f64 = 11.5;
 
 /// Table points for each radian of the shortest wave that matters. Cubic interpolation then errs by less than `1e-9` of the whole.
-const POINTS_A_WAVE: f64 = 8.0;
+const POINTS_A_WAVE: f64 = 6.0;
 
 /// Bending lobes in the reciprocal of half the wall (of its logarithm).
 const BENDING: f64 = 0.4;
 
 /// Least and most points of a table.
-const POINTS: [usize; 2] = [4096, 1 << 20];
+const POINTS: [usize; 2] = [2048, 1 << 20];
 
 /// Radial displacement (mm) over the angle from a unit outward line force (1 N over the length): [`BoundaryKernel`] with its series
 /// tabulated.

@@ -3,15 +3,15 @@
 use std::sync::Arc;
 
 use crate::case::Cut;
-use crate::contact::{Clamp, Clamped, RoundBody, RoundContact, RoundState};
+use crate::contact::{Clamp, Clamped, RoundBody, RoundContact, RoundState, settle_free};
 use crate::element::PlaneStress;
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
-use crate::linear::{NodeForce, Repeated, internal_forces};
+use crate::linear::{Factor, NodeForce, Repeated, internal_forces};
 use crate::mesh::Mesh;
 use crate::process::cut::Mixing;
 use crate::process::cutting::HeldBody;
 use crate::process::plan::Plan;
-use crate::process::sample::{Sampler, mean, sample_angle};
+use crate::process::sample::{Sampler, mean, sample_angle, sample_directions};
 use crate::process::statics::{ResidualStress, balance, free};
 use crate::process::step::Setting;
 use crate::process::{NotConverged, PROFILE_POINTS, ProcessError, Radii};
@@ -73,6 +73,8 @@ pub(super) struct RoundHeld<'a, 'b> {
     loads: Vec<Vec<NodeForce>>,
     dead: Vec<NodeForce>,
     grown: PerSurface<f64>,
+    /// Nodal forces of the residual stress in the mean ring and in the part, N.
+    initial: Option<[Vec<[f64; 2]>; 2]>,
     /// What the outline adds to the displacement: before a pass, and after it. mm.
     added: Vec<[f64; 2]>,
     added_next: Vec<[f64; 2]>,
@@ -112,6 +114,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             differs: false,
             loads: Vec::new(),
             dead: Vec::new(),
+            initial: None,
             added: vec![[0.0; 2]; nodes],
             added_next: vec![[0.0; 2]; nodes],
             state: None,
@@ -137,6 +140,14 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             .any(|d| d > ROUND * radius);
         self.loads = self.contact.loads_on(&self.mesh);
         self.dead = self.contact.dead_load_on(&self.clamp, &self.mesh);
+        self.initial = self.residual.map(|r| {
+            let own = r.load(&self.mesh, &self.law);
+            let mean = match self.initial.take() {
+                Some([mean, _]) => mean,
+                None => r.load(&self.stage.mesh, &self.law),
+            };
+            [mean, own]
+        });
     }
 
     pub fn setting(&self) -> &'a Setting<'b> {
@@ -220,9 +231,9 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         add(&mut forces, &self.dead, 1.0);
         balance(&self.mesh, &mut forces);
         let mut on_mean = forces.clone();
-        if let Some(r) = self.residual {
-            plus(&mut on_mean, &r.load(&self.stage.mesh, &self.law));
-            plus(&mut forces, &r.load(&self.mesh, &self.law));
+        if let Some([mean, own]) = &self.initial {
+            plus(&mut on_mean, mean);
+            plus(&mut forces, own);
         }
         let mut whole = free(&self.stage.factor, &self.stage.mesh, &on_mean)?;
         if self.differs {
@@ -232,13 +243,16 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
                 *r = [f[0] - r[0], f[1] - r[1]];
             }
             balance(&self.stage.mesh, &mut residual);
-            let correction = free(&self.stage.factor, &self.stage.mesh, &residual)?;
+            // any factor near the true one will do: what it leaves is found in the next pass
+            let mut correction = self.stage.factor.precondition(&residual);
+            settle_free(&self.stage.mesh, &mut correction);
             self.added_next.clone_from(&self.added);
             plus(&mut self.added_next, &correction);
             plus(&mut whole, &correction);
         }
         let profile = self.contact.profile(&self.clamp, &state, &self.grown);
         let [x, y] = state.shift();
+        let directions = sample_directions();
         self.moved = PerSurface::from_fn(|s| {
             let added = self
                 .sampler
@@ -247,7 +261,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             let profile = profile.get(s);
             (0..profile.len())
                 .map(|k| {
-                    let (sin, cos) = sample_angle(k).sin_cos();
+                    let [cos, sin] = directions[k];
                     [
                         profile[k] + added[k][0],
                         nodal[k][1] + y * cos - x * sin,
@@ -339,6 +353,7 @@ impl HeldBody for RoundHeld<'_, '_> {
         let kept = self.setting.kept;
         self.stage = kept.stage(self.setting, self.plan, &radii)?;
         self.grown = self.stage.settled(self.residual);
+        self.initial = None;
         let known = kept.take(&self.clamp, &self.stage.body, self.contact.pads());
         let contact = match known {
             Some(mut contact) => {

@@ -30,8 +30,9 @@ const MIDDLE: f64 = 0.2;
 const FREE_END: f64 = 0.08;
 const PAD_EDGE: f64 = 0.02;
 
-/// Element edges that a zone must have before it is taken as found.
+/// Element edges that a zone must have before it is taken as found: when it is looked for, and when it is solved with.
 const FOUND: usize = 6;
+pub(in crate::process) const TOLD: usize = 3;
 
 /// Looks for the zones that carry before they are taken as they are.
 const MOST_LOOKS: usize = 12;
@@ -124,8 +125,12 @@ impl RoundMarks {
         }
     }
 
-    /// Takes over the zones of some states; says whether the elements must be made anew.
-    pub fn regrade<'s>(&mut self, states: impl Iterator<Item = &'s dyn Zones> + Clone) -> bool {
+    /// Takes over the zones of some states, each told by at least so many element edges; says whether the elements must be made anew.
+    pub fn regrade<'s>(
+        &mut self,
+        states: impl Iterator<Item = &'s dyn Zones> + Clone,
+        edges: usize,
+    ) -> bool {
         let mut piece = 0;
         let mut zones = vec![Vec::new(); self.zones.len()];
         let mut found = true;
@@ -134,7 +139,7 @@ impl RoundMarks {
             for state in states.clone() {
                 let least = 1e-9 * state.total_force();
                 for zone in state.zones(k).into_iter().filter(|z| z.force > least) {
-                    found &= zone.edges >= FOUND;
+                    found &= zone.edges >= edges;
                     let middle = 0.5 * (zone.start + zone.end);
                     let of = arcs.iter().position(|a| middle <= a[1]);
                     zones[piece + of.unwrap_or(arcs.len() - 1)].push(zone);
@@ -256,7 +261,7 @@ pub(in crate::process) fn looked(
             .close(&clamp, None, &none, None, &rounds)
             .map_err(|e| setting.contact(e, at))?;
         let zones = contact.zones(&clamp, &state);
-        if !marks.regrade(std::iter::once(&zones as &dyn Zones)) {
+        if !marks.regrade(std::iter::once(&zones as &dyn Zones), FOUND) {
             setting.kept.put(contact);
             break;
         }

@@ -15,7 +15,7 @@ use std::sync::Arc;
 
 use body::RoundHeld;
 pub(super) use kept::Kept;
-pub(super) use marks::{RoundMarks, Zones, looked};
+pub(super) use marks::{RoundMarks, TOLD, Zones, looked};
 use relaxed::Relaxed;
 
 use super::inspect::StateOf;
