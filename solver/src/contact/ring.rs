@@ -59,7 +59,10 @@ impl RingKernels {
 
     /// A load on this ring.
     pub fn load(&self, surface: Surface, segments: &[Segment]) -> RingLoad {
-        let (widest, lobes) = (SMOOTH * self.annulus.half_log_wall(), bending_lobes(&self.annulus));
+        let (widest, lobes) = (
+            SMOOTH * self.annulus.half_log_wall(),
+            bending_lobes(&self.annulus),
+        );
         RingLoad::new(surface, segments, widest, lobes)
     }
 
@@ -148,7 +151,11 @@ impl RingLoad {
         };
         self.surface == other.surface
             && self.segments.len() == other.segments.len()
-            && self.segments.iter().zip(&other.segments).all(|(a, b)| same(a, b))
+            && self
+                .segments
+                .iter()
+                .zip(&other.segments)
+                .all(|(a, b)| same(a, b))
     }
 
     /// Resultant of a unit along x and y, N.
@@ -239,7 +246,12 @@ impl RingKernels {
     fn displacement(&self, load: &RingLoad, read: Surface, theta: f64) -> f64 {
         let kernel = self.between(load.surface, read);
         let inward = -load.surface.outward();
-        let at = apart(load.centre, theta) + load.centre;
+        let distance = apart(load.centre, theta);
+        if distance.abs() > load.reach + APART * load.widest {
+            let [a, b] = [-load.spread, load.spread].map(|s| kernel.local(distance - s));
+            return 0.5 * inward * load.area * (a + b);
+        }
+        let at = distance + load.centre;
         let value: f64 = load
             .segments
             .iter()
@@ -247,7 +259,10 @@ impl RingKernels {
                 let clear = (at - s.from).abs().min((at - s.to).abs());
                 let points = two_points(s);
                 if kernel.logarithm() == 0.0 || clear > APART * (s.to - s.from) {
-                    points.map(|(t, w)| w * kernel.local(at - t)).iter().sum::<f64>()
+                    points
+                        .map(|(t, w)| w * kernel.local(at - t))
+                        .iter()
+                        .sum::<f64>()
                 } else {
                     let rest: f64 = points.map(|(t, w)| w * kernel.regular(at - t)).iter().sum();
                     rest - kernel.logarithm() * inner(s, at)
@@ -391,7 +406,7 @@ impl Ring {
         self.columns[pressure] = Some(column);
     }
 
-    /// Displacement outwards (mm) of both surfaces at the angles of `profiles`: under these pressures (MPa), other loads, an even growth of
+    /// Displacement outwards (mm) of some surfaces at the angles of `profiles`, the others left empty: under these pressures (MPa), other loads, an even growth of
     /// each surface and a shift of the ring (mm).
     pub fn profile(
         &mut self,
@@ -400,23 +415,56 @@ impl Ring {
         others: &[&RingLoad],
         even: &PerSurface<f64>,
         shift: [f64; 2],
+        surfaces: &[Surface],
     ) -> PerSurface<Vec<f64>> {
         let pressed = self.loads.iter().zip(pressures.iter().copied());
         let mut all: Vec<(&RingLoad, f64)> = pressed.filter(|l| l.1 != 0.0).collect();
         all.extend(others.iter().map(|l| (*l, 1.0)));
-        let mut moved = profiles.far(&self.kernels, &all, even, shift);
+        let mut moved = profiles.far(&self.kernels, &all, even, shift, surfaces);
         for (k, &p) in pressures.iter().enumerate() {
             if p != 0.0 {
-                let near = self.near[k]
-                    .get_or_insert_with(|| profiles.near(&self.kernels, &self.loads[k]));
-                near.iter().for_each(|n| n.add(p, &mut moved));
+                self.make_near(profiles, k);
+                let near = self.near[k].iter().flatten();
+                near.filter(|n| surfaces.contains(&n.read))
+                    .for_each(|n| n.add(p, &mut moved));
             }
         }
         for load in others {
             let near = profiles.near(&self.kernels, load);
-            near.iter().for_each(|n| n.add(1.0, &mut moved));
+            near.iter()
+                .filter(|n| surfaces.contains(&n.read))
+                .for_each(|n| n.add(1.0, &mut moved));
         }
         moved
+    }
+
+    /// Makes what a unit pressure adds near it, and with it the same of all that it becomes when the ring is turned, if the profiles'
+    /// angles are turned into each other too.
+    fn make_near(&mut self, profiles: &Profiles, pressure: usize) {
+        if self.near[pressure].is_some() {
+            return;
+        }
+        let near = profiles.near(&self.kernels, &self.loads[pressure]);
+        if let Some(turned) = &self.turned {
+            let cells = |k: usize| {
+                let angle = apart(self.loads[pressure].centre, self.loads[k].centre);
+                angle * profiles.count as f64 / TAU
+            };
+            let mut at = turned[pressure];
+            while at != pressure {
+                let by = cells(at);
+                if (by - by.round()).abs() < 1e-9 * profiles.count as f64 {
+                    let by = (by.round() as i64).rem_euclid(profiles.count as i64) as usize;
+                    let there = near.iter().map(|n| Near {
+                        first: (n.first + by) % profiles.count,
+                        ..n.clone()
+                    });
+                    self.near[at] = Some(there.collect());
+                }
+                at = turned[at];
+            }
+        }
+        self.near[pressure] = Some(near);
     }
 }
 
@@ -531,6 +579,7 @@ impl Profiles {
         loads: &[(&RingLoad, f64)],
         even: &PerSurface<f64>,
         [x, y]: [f64; 2],
+        surfaces: &[Surface],
     ) -> PerSurface<Vec<f64>> {
         let n = self.count;
         let mut spectra: PerSurface<Option<Vec<Complex64>>> = PerSurface::default();
@@ -549,6 +598,9 @@ impl Profiles {
             }
         }
         PerSurface::from_fn(|read| {
+            if !surfaces.contains(&read) {
+                return Vec::new();
+            }
             let mut sum = vec![Complex64::default(); n / 2 + 1];
             for loaded in Surface::BOTH {
                 if let Some(spectrum) = spectra.get(loaded) {
@@ -563,7 +615,9 @@ impl Profiles {
             for &(load, size) in loads {
                 let c = kernels.between(load.surface, read).bending();
                 let outward = -0.5 * load.surface.outward() * size;
-                for (k, (s, (c, [a, b]))) in sum.iter_mut().zip(c.iter().zip(&load.bending)).enumerate() {
+                for (k, (s, (c, [a, b]))) in
+                    sum.iter_mut().zip(c.iter().zip(&load.bending)).enumerate()
+                {
                     let both = if k == 0 { 2.0 } else { 1.0 };
                     *s += Complex64::new(*a, -b) * (both * outward * c);
                 }
@@ -611,7 +665,10 @@ impl Profiles {
                 let grid = &self.grids[Self::index(load.surface, read)];
                 let values = (from..=to).map(|k| {
                     let at = k.rem_euclid(n as i64) as usize;
-                    let on_grid: f64 = spread.iter().map(|&(m, w)| w * grid[(at + n - m) % n]).sum();
+                    let on_grid: f64 = spread
+                        .iter()
+                        .map(|&(m, w)| w * grid[(at + n - m) % n])
+                        .sum();
                     kernels.displacement(load, read, k as f64 * h) - on_grid
                 });
                 Near {
@@ -756,7 +813,11 @@ mod tests {
             let mut loads = Vec::new();
             for axis in [0.3, 0.3 + TAU / 3.0, 0.3 + 2.0 * TAU / 3.0] {
                 for w in ends.windows(3) {
-                    loads.push(hat(&kernels, Surface::Outer, [w[0], w[1], w[2]].map(|t| t + axis)));
+                    loads.push(hat(
+                        &kernels,
+                        Surface::Outer,
+                        [w[0], w[1], w[2]].map(|t| t + axis),
+                    ));
                 }
             }
             let n = loads.len();
@@ -802,7 +863,14 @@ mod tests {
                     .collect();
                 let all: Vec<&RingLoad> = loads.iter().collect();
                 let mut ring = Ring::new(Arc::new(kernels.clone()), &[]);
-                let u = ring.profile(&profiles, &[], &all, &PerSurface::default(), [0.0; 2]);
+                let u = ring.profile(
+                    &profiles,
+                    &[],
+                    &all,
+                    &PerSurface::default(),
+                    [0.0; 2],
+                    &Surface::BOTH,
+                );
                 let series = Response::new(&annulus, &dead, 6000);
                 for read in Surface::BOTH {
                     let exact = series.circle(annulus.radius(read));

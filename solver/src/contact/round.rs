@@ -267,13 +267,14 @@ impl RoundContact {
         })
     }
 
-    /// Radial displacement of both surfaces in a state, at equal angles from 0, as the series of the round ring gives it: growth and
+    /// Radial displacement of some surfaces in a state (the others are left empty), at equal angles from 0, as the series of the round ring gives it: growth and
     /// rigid shift with it, and how much each surface has `grown` before any load (mm).
     pub fn profile(
         &mut self,
         clamp: &Clamp,
         state: &RoundState,
         grown: &PerSurface<f64>,
+        surfaces: &[Surface],
     ) -> PerSurface<Vec<f64>> {
         let Self {
             body, ring, dead, ..
@@ -285,7 +286,14 @@ impl RoundContact {
         let solution = &state.solution;
         let even = PerSurface::from_fn(|s| grown.get(s) + clamp.grown() * annulus.radius(s));
         let pressures = &solution.pressures;
-        ring.profile(&body.profiles, pressures, &given, &even, state.shift())
+        ring.profile(
+            &body.profiles,
+            pressures,
+            &given,
+            &even,
+            state.shift(),
+            surfaces,
+        )
     }
 
     /// Nodal forces on a mesh of the part of each unit pressure, N per MPa.

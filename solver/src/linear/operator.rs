@@ -21,13 +21,12 @@ pub fn internal_forces(
                 let nodes = mesh.element_nodes(column, layer);
                 let x = nodes.map(|n| coords[n]);
                 let u = nodes.map(|n| displacement[n]);
-                let f = element::internal_force(law, &x, &u).map_err(|Folded| {
-                    LinearError::Folded {
+                let f =
+                    element::internal_force(law, &x, &u).map_err(|Folded| LinearError::Folded {
                         column,
                         layer,
                         at: x[0],
-                    }
-                })?;
+                    })?;
                 for (n, f) in nodes.into_iter().zip(f) {
                     forces[n][0] += f[0];
                     forces[n][1] += f[1];

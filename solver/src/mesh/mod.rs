@@ -6,7 +6,9 @@
 
 mod grading;
 
-pub use grading::{Grading, bisected_between, equal_between, graded_between, graded_layers, graded_sizes};
+pub use grading::{
+    Grading, bisected_between, equal_between, graded_between, graded_layers, graded_sizes,
+};
 
 use crate::geometry::{Outline, PerSurface, Surface};
 

@@ -3,12 +3,12 @@
 use std::f64::consts::TAU;
 use std::sync::OnceLock;
 
-use crate::fourier;
 use super::harmonics::with_spectrum;
 use super::{
     Circle, Harmonic, MetrologyError, Profile, harmonics, highest_lobe, least_squares_circle,
     limits,
 };
+use crate::fourier;
 
 /// Nodes a curve has at least: between nodes this close, 50 lobes are off by 2e-5 of their amplitude.
 const NODES: usize = 3600;

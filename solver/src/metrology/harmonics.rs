@@ -4,8 +4,8 @@ use std::f64::consts::{PI, TAU};
 
 use nalgebra::{DMatrix, DVector};
 
-use crate::fourier::{self, Complex64, spectrum};
 use super::{Profile, distances, gap_of_sorted};
+use crate::fourier::{self, Complex64, spectrum};
 
 /// One lobe term, `amplitude * cos(count * (theta - angle))`.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -100,7 +100,9 @@ pub(super) fn solve(
         None if round::is_nearly_round(setting) => match on_mean_ring(setting) {
             // too far from round after all, or too large: the mesh alone decides
             Err(e) if matches!(e.reason, Reason::NotConverged(_)) => {
-                if std::env::var("RWDBG").is_ok() { eprintln!("{e:?}"); }
+                if std::env::var("RWDBG").is_ok() {
+                    eprintln!("{e:?}");
+                }
                 on_graded_meshes(setting)
             }
             solved => solved,

@@ -44,8 +44,12 @@ pub(super) trait HeldBody {
     ///
     /// # Errors
     /// See [`ProcessError`].
-    fn follow(&mut self, surface: Surface, lines: &Radii, at: &Progress)
-    -> Result<(), ProcessError>;
+    fn follow(
+        &mut self,
+        surface: Surface,
+        lines: &Radii,
+        at: &Progress,
+    ) -> Result<(), ProcessError>;
 
     /// What it iterates on beside the outline: as the last pass began with it, and as it came out. Empty where a pass leaves nothing
     /// open.

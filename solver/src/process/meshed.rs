@@ -143,9 +143,9 @@ pub(super) fn solve(
     let driving = driving(setting, &held_shape, &released);
     // a cut prints the finished body's displacement with its sign changed
     let doubt = match (&cut, &body.factor) {
-        (Some((state, _)), Some(factor)) => {
-            doubt(factor, &body.mesh, &sampler, state, &released, -1.0, &driving)
-        }
+        (Some((state, _)), Some(factor)) => doubt(
+            factor, &body.mesh, &sampler, state, &released, -1.0, &driving,
+        ),
         _ => doubt(
             factor,
             &stock_mesh,

@@ -91,7 +91,11 @@ pub(super) fn driving(setting: &Setting, held: &Radii, released: &Radii) -> Vec<
 }
 
 /// Distance of the moved surface points from the spindle axis, mm.
-pub(super) fn distances(centre: [f64; 2], sampled: &Radii, moved: &dyn Fn(Surface) -> Vec<[f64; 2]>) -> Radii {
+pub(super) fn distances(
+    centre: [f64; 2],
+    sampled: &Radii,
+    moved: &dyn Fn(Surface) -> Vec<[f64; 2]>,
+) -> Radii {
     PerSurface::from_fn(|s| {
         moved(s)
             .iter()

@@ -3,9 +3,9 @@
 use std::sync::Arc;
 
 use super::plan::Plan;
+use super::round::Kept;
 use super::sample::at_lines;
 use super::statics::{ResidualStress, growth_stress};
-use super::round::Kept;
 use super::{CutOutcome, ProcessError, Radii, StressSummary};
 use crate::case::{Case, CentreOn, Part, ResidualHoopStress, Step, Tolerance};
 use crate::contact::{Clamp, Clamped, ContactError};
@@ -319,7 +319,12 @@ impl<'a> Setting<'a> {
     }
 
     /// Refuses a hold in which nothing presses on the part.
-    pub fn check_presses(&self, clamp: &Clamp, state: &Clamped, cut: bool) -> Result<(), ProcessError> {
+    pub fn check_presses(
+        &self,
+        clamp: &Clamp,
+        state: &Clamped,
+        cut: bool,
+    ) -> Result<(), ProcessError> {
         let young = self.part.material.young_modulus;
         clamp
             .check_presses(state, young, cut)

@@ -142,7 +142,9 @@ fn figure(value: f64) -> String {
 
 fn not_converged(why: &NotConverged) -> String {
     match why {
-        NotConverged::MeanRing => "the part is too far from round for its mean ring to stand for it".to_owned(),
+        NotConverged::MeanRing => {
+            "the part is too far from round for its mean ring to stand for it".to_owned()
+        }
         NotConverged::Contact(error) => error.to_string(),
         NotConverged::Accuracy {
             step,

@@ -62,13 +62,17 @@ impl Table {
 impl RingKernel {
     /// The kernel from forces on `loaded` to displacements of `read`.
     pub fn new(annulus: &Annulus, loaded: Surface, read: Surface) -> Self {
-        let kernel = BoundaryKernel::new(annulus, loaded, read);
+        let kernel = BoundaryKernel::within(annulus, loaded, read, 2.0 * DECADES);
         let mut coefficients = kernel.rest().to_vec();
         coefficients[1] = one_lobe(annulus, loaded, read);
         let points = POINTS_A_WAVE * DECADES / annulus.half_log_wall();
-        let points = (points as usize).next_power_of_two().clamp(POINTS[0], POINTS[1]);
+        let points = (points as usize)
+            .next_power_of_two()
+            .clamp(POINTS[0], POINTS[1]);
         let bending = bending_lobes(annulus) + 1;
-        let mut low: Vec<f64> = coefficients.drain(..bending.min(coefficients.len())).collect();
+        let mut low: Vec<f64> = coefficients
+            .drain(..bending.min(coefficients.len()))
+            .collect();
         low.resize(bending, 0.0);
         let mut spectrum = vec![Complex64::new(0.0, 0.0); points / 2 + 1];
         for (n, &c) in (bending..).zip(&coefficients).take(points / 2 - bending) {

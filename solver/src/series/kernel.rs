@@ -26,6 +26,12 @@ pub struct BoundaryKernel {
 impl BoundaryKernel {
     /// The kernel from forces on `loaded` to displacements of `read`.
     pub fn new(annulus: &Annulus, loaded: Surface, read: Surface) -> Self {
+        // exp(-45) is 3e-20: with the powers of n in front still below rounding
+        Self::within(annulus, loaded, read, 45.0)
+    }
+
+    /// The same, its coefficients cut where they have fallen by `exp(-fall)`.
+    pub(super) fn within(annulus: &Annulus, loaded: Surface, read: Surface, fall: f64) -> Self {
         let nu = annulus.poisson_ratio;
         let same = loaded == read;
         let (alpha, beta) = match loaded {
@@ -37,8 +43,7 @@ impl BoundaryKernel {
         } else {
             0.0
         };
-        // exp(-45) is 3e-20: with the powers of n in front still below rounding
-        let reach = if same { 22.5 } else { 45.0 };
+        let reach = if same { 0.5 * fall } else { fall };
         let last = (reach / annulus.half_log_wall())
             .ceil()
             .clamp(8.0, 200_000.0) as u32;

@@ -88,7 +88,10 @@ pub(super) struct RoundHeld<'a, 'b> {
 }
 
 impl<'a, 'b> RoundHeld<'a, 'b> {
-    #[expect(clippy::too_many_arguments, reason = "they are the parts of one thing, made one after the other")]
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "they are the parts of one thing, made one after the other"
+    )]
     pub fn new(
         setting: &'a Setting<'b>,
         plan: &'a Plan,
@@ -184,7 +187,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             return Err(ProcessError::from(NotConverged::MeanRing));
         }
         let mut mixing = Mixing::default();
-        self.pass(start, at)?;
+        self.pass(start, &Surface::BOTH, at)?;
         for _ in 0..MOST_PASSES {
             if !self.differs {
                 return Ok(());
@@ -196,7 +199,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             }
             let next = mixing.next(&flat(&self.added), &flat(&self.added_next));
             self.added = pairs(&next);
-            self.pass(None, at)?;
+            self.pass(None, &Surface::BOTH, at)?;
         }
         Err(ProcessError::from(NotConverged::MeanRing))
     }
@@ -212,7 +215,13 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
     }
 
     /// One pass: contact with what the outline added so far, then what it adds under those forces.
-    fn pass(&mut self, start: Option<Vec<bool>>, at: &Progress) -> Result<(), ProcessError> {
+    /// The sampled displacement is brought up to it on some surfaces alone.
+    fn pass(
+        &mut self,
+        start: Option<Vec<bool>>,
+        surfaces: &[Surface],
+        at: &Progress,
+    ) -> Result<(), ProcessError> {
         let setting = self.setting;
         setting.tell(at)?;
         let rounds = |round: usize| setting.watch.at(&Progress { round, ..*at });
@@ -250,29 +259,36 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             plus(&mut self.added_next, &correction);
             plus(&mut whole, &correction);
         }
-        let profile = self.contact.profile(&self.clamp, &state, &self.grown);
-        let [x, y] = state.shift();
-        let directions = sample_directions();
-        self.moved = PerSurface::from_fn(|s| {
-            let added = self
-                .sampler
-                .displacement(&self.mesh, s, &self.added_next);
-            let nodal = self.sampler.displacement(&self.mesh, s, &whole);
-            let profile = profile.get(s);
-            (0..profile.len())
-                .map(|k| {
-                    let [cos, sin] = directions[k];
-                    [
-                        profile[k] + added[k][0],
-                        nodal[k][1] + y * cos - x * sin,
-                    ]
-                })
-                .collect()
-        });
         self.whole = whole;
         self.forces = forces;
         self.state = Some(state);
+        self.show(surfaces);
         Ok(())
+    }
+
+    /// Brings the sampled displacement of some surfaces up to the last pass.
+    fn show(&mut self, surfaces: &[Surface]) {
+        let state = self.state.as_ref().expect("a pass was made");
+        let profile = self
+            .contact
+            .profile(&self.clamp, state, &self.grown, surfaces);
+        let [x, y] = state.shift();
+        let directions = sample_directions();
+        for &s in surfaces {
+            let added = self.sampler.displacement(&self.mesh, s, &self.added_next);
+            let nodal = self.sampler.displacement(&self.mesh, s, &self.whole);
+            let profile = profile.get(s);
+            let at = |k: usize| {
+                let [cos, sin] = directions[k];
+                [profile[k] + added[k][0], nodal[k][1] + y * cos - x * sin]
+            };
+            *self.moved.get_mut(s) = (0..profile.len()).map(at).collect();
+        }
+    }
+
+    /// Brings the sampled displacement of both surfaces up to the last pass.
+    pub fn show_all(&mut self) {
+        self.show(&Surface::BOTH);
     }
 
     /// The state on the mesh.
@@ -290,7 +306,10 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             .collect();
         if growth != 0.0 {
             plus(&mut displacement, &grown);
-            plus(&mut forces, &internal_forces(&self.mesh, &self.law, &grown)?);
+            plus(
+                &mut forces,
+                &internal_forces(&self.mesh, &self.law, &grown)?,
+            );
         }
         for u in &mut displacement {
             u[0] += x;
@@ -314,7 +333,10 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
     /// Energy of the strain beyond an even growth, N mm.
     pub fn energy(&self) -> f64 {
         let work = |f: &[[f64; 2]], u: &[[f64; 2]]| -> f64 {
-            f.iter().zip(u).map(|(f, u)| f[0] * u[0] + f[1] * u[1]).sum()
+            f.iter()
+                .zip(u)
+                .map(|(f, u)| f[0] * u[0] + f[1] * u[1])
+                .sum()
         };
         0.5 * work(&self.forces, &self.whole)
     }
@@ -342,6 +364,7 @@ impl HeldBody for RoundHeld<'_, '_> {
 
     /// Another mean ring stands for the part from now on: as large as the tool leaves it.
     fn begin(&mut self, cut: &Cut, lines: &Radii) -> Result<(), ProcessError> {
+        self.show_all();
         let radii = PerSurface::from_fn(|s| {
             let (stock, tool) = (mean(lines.get(s)), 0.5 * cut.diameter);
             match s {
@@ -368,7 +391,12 @@ impl HeldBody for RoundHeld<'_, '_> {
         Ok(())
     }
 
-    fn follow(&mut self, _: Surface, lines: &Radii, at: &Progress) -> Result<(), ProcessError> {
+    fn follow(
+        &mut self,
+        surface: Surface,
+        lines: &Radii,
+        at: &Progress,
+    ) -> Result<(), ProcessError> {
         if unevenness(lines) > MOST_UNEVEN {
             return Err(ProcessError::from(NotConverged::MeanRing));
         }
@@ -380,7 +408,7 @@ impl HeldBody for RoundHeld<'_, '_> {
         });
         self.mesh.fit_radii(&on_lattice)?;
         self.fitted();
-        self.pass(None, at)?;
+        self.pass(None, &[surface], at)?;
         self.unsettled = largest_change(&self.added, &self.added_next);
         Ok(())
     }

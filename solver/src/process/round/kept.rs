@@ -78,12 +78,7 @@ impl Kept {
     }
 
     /// Takes out a contact that serves a hold.
-    pub fn take(
-        &self,
-        clamp: &Clamp,
-        ring: &RoundBody,
-        pads: &[PadEnds],
-    ) -> Option<RoundContact> {
+    pub fn take(&self, clamp: &Clamp, ring: &RoundBody, pads: &[PadEnds]) -> Option<RoundContact> {
         self.with(|k| {
             let serves = |c: &RoundContact| c.serves(clamp, ring.annulus(), pads);
             let at = k.contacts.iter().position(serves)?;

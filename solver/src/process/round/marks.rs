@@ -7,10 +7,10 @@ use super::mean_radii;
 use crate::contact::{PadEnds, RoundContact, Strip};
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::{Grading, bisected_between, graded_layers, graded_sizes};
+use crate::process::ProcessError;
 use crate::process::plan::{Plan, Scale};
 use crate::process::sample::profile;
 use crate::process::step::Setting;
-use crate::process::ProcessError;
 use crate::scheme::{Body, Supports};
 use crate::watch::Progress;
 
@@ -99,7 +99,11 @@ impl RoundMarks {
                 *pressed.get_mut(body.surface) = PRESSED_LAYER;
                 let width = zone.end - zone.start;
                 let at = [zone.start, zone.end, 0.5 * (zone.start + zone.end)];
-                let places = if width > 2.0 * spot { &at[..2] } else { &at[2..] };
+                let places = if width > 2.0 * spot {
+                    &at[..2]
+                } else {
+                    &at[2..]
+                };
                 for t in places {
                     marks.push(Grading {
                         angle: body.angle + t,

@@ -63,9 +63,7 @@ pub(super) fn solve(
     let reference = PerSurface::from_fn(|s| profile(setting.body.outlines.get(s)));
     let mesh = Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)?;
     let sampler = sampler(&mesh);
-    let stage = setting
-        .kept
-        .stage(setting, plan, &mean_radii(&reference))?;
+    let stage = setting.kept.stage(setting, plan, &mean_radii(&reference))?;
     let relaxed = residual
         .as_ref()
         .map(|r| Relaxed::new(setting, &stage, &mesh, &sampler, r))
@@ -94,7 +92,12 @@ pub(super) fn solve(
     setting.check_presses(&clamp, &held, false)?;
     let held_shape = PerSurface::from_fn(|s| {
         let moved = radial(&body.moved(s));
-        reference.get(s).iter().zip(moved).map(|(r, u)| r + u).collect::<Vec<_>>()
+        reference
+            .get(s)
+            .iter()
+            .zip(moved)
+            .map(|(r, u)| r + u)
+            .collect::<Vec<_>>()
     });
     let held_displacement = PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
     let law = setting.law();
@@ -117,6 +120,7 @@ pub(super) fn solve(
     let unsettled = if stages.cuts.is_empty() {
         settled
     } else {
+        body.show_all();
         let state = body.clamped()?;
         setting.check_corners(body.clamp(), &state)?;
         setting.check_presses(body.clamp(), &state, true)?;
@@ -169,7 +173,12 @@ fn moved(reference: &Radii, relaxed: Option<&Relaxed>) -> Radii {
         None => reference.clone(),
         Some(relaxed) => PerSurface::from_fn(|s| {
             let moved = relaxed.profile.get(s);
-            reference.get(s).iter().zip(moved).map(|(r, u)| r + u).collect()
+            reference
+                .get(s)
+                .iter()
+                .zip(moved)
+                .map(|(r, u)| r + u)
+                .collect()
         }),
     }
 }

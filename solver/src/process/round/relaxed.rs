@@ -4,11 +4,11 @@ use super::body::{RoundStage, flat, largest_change, pairs, plus};
 use crate::geometry::{PerSurface, Surface};
 use crate::linear::internal_forces;
 use crate::mesh::Mesh;
-use crate::process::{NotConverged, ProcessError};
 use crate::process::cut::Mixing;
 use crate::process::sample::Sampler;
 use crate::process::statics::{ResidualStress, balance, free};
 use crate::process::step::Setting;
+use crate::process::{NotConverged, ProcessError};
 
 /// Passes in which it must come to rest, and the share of what moves at which it has.
 const MOST_PASSES: usize = 25;
