@@ -20,6 +20,9 @@ use crate::series::Annulus;
 /// Half of the arc over which a force on a single line is spread, walls: as wide as the elements that would carry it.
 const POINT_REACH: f64 = 0.015;
 
+/// Widest piece of a dead load, as a share of half the wall (of its logarithm).
+const PIECE: f64 = 0.25;
+
 /// Share of the dead loads below which their resultant is rounding.
 const BALANCED: f64 = 1e-12;
 
@@ -437,7 +440,7 @@ fn dead_loads(clamp: &Clamp, kernels: &RingKernels) -> Vec<Vec<RingLoad>> {
         .map(|(surface, segments)| {
             let pieces = segments
                 .iter()
-                .flat_map(|s| s.split(annulus.half_log_wall()));
+                .flat_map(|s| s.split(PIECE * annulus.half_log_wall()));
             pieces.map(|s| kernels.load(surface, &[s])).collect()
         })
         .collect()

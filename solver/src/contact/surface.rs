@@ -126,6 +126,10 @@ pub(super) fn visit(
         .max(1)
         - 1)
         / 2;
+    // a slit ring has a last line, which only ends an edge
+    if !mesh.is_closed() {
+        edge = edge.min(mesh.around() - 1);
+    }
     loop {
         let first = (2 * edge) % lines;
         let lap = ((2 * edge) / lines) as f64 * TAU;

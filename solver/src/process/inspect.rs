@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use super::adapt::Adapted;
+use super::contact_stress::{UnderZone, Zone};
 use super::sample::sample_angle;
 use super::step::{Body, Setting, Solved};
 use super::{
@@ -371,18 +372,27 @@ fn stress_summary(setting: &Setting, state: &StateOf, stress: &[[f64; 3]]) -> St
         let from = |e: &[f64; 2]| (c[0] - e[0]).hypot(c[1] - e[1]);
         edges.iter().all(|e| from(e) > reach)
     };
-    let places: Vec<(f64, [f64; 2])> = values
+    let zones = under_zones(state, stress, axial);
+    let shown = |c: &[f64; 2]| {
+        let from = |z: &UnderZone| (c[0] - z.middle[0]).hypot(c[1] - z.middle[1]);
+        zones.iter().all(|z| from(z) > z.reach)
+    };
+    let mut places: Vec<(f64, [f64; 2])> = values
         .iter()
         .copied()
         .zip(state.mesh.coords().iter().copied())
-        .filter(|(_, c)| far(c))
+        .filter(|(_, c)| far(c) && shown(c))
         .collect();
+    places.extend(
+        zones
+            .iter()
+            .map(|z| (z.largest, z.at))
+            .filter(|z| far(&z.1)),
+    );
     let away = places.iter().map(|p| p.0).fold(0.0, f64::max);
     let margin = |y: f64| (away > 0.0).then(|| y / away - 1.0);
     StressSummary {
-        von_mises_max: edges
-            .is_empty()
-            .then(|| values.iter().copied().fold(0.0, f64::max)),
+        von_mises_max: edges.is_empty().then_some(away),
         von_mises_away: away,
         at: place_of(&places, away),
         yield_margin: setting
@@ -392,6 +402,31 @@ fn stress_summary(setting: &Setting, state: &StateOf, stress: &[[f64; 3]]) -> St
             .and_then(margin)
             .filter(|m| m.is_finite()),
     }
+}
+
+/// Stress under the zones that are narrow to the mesh and whose pressure ends at zero.
+fn under_zones(state: &StateOf, stress: &[[f64; 3]], axial: f64) -> Vec<UnderZone> {
+    let mut under = Vec::new();
+    for (k, body) in state.clamp.bodies().iter().enumerate() {
+        if !state.clamp.touches_part(k) {
+            continue;
+        }
+        for run in state.clamped.loaded_pressures(k) {
+            let bounded = [run.first(), run.last()]
+                .iter()
+                .flatten()
+                .all(|p| p[1] <= 0.0);
+            let pressure: Vec<[f64; 2]> = run.iter().map(|[t, p]| [body.angle + t, *p]).collect();
+            let zone = Zone {
+                surface: body.surface,
+                pressure: &pressure,
+            };
+            if bounded {
+                under.extend(zone.under(state.mesh, stress, axial));
+            }
+        }
+    }
+    under
 }
 
 /// Where the largest stress stands; of places that are equal by symmetry, which rounding parts by 1e-12 of it, the one at the

@@ -4,6 +4,7 @@ mod adapt;
 mod back_off;
 mod caution;
 mod clean_up;
+mod contact_stress;
 mod cut;
 mod cutting;
 mod error;

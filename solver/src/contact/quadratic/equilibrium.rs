@@ -41,7 +41,14 @@ impl Equations {
             factor,
             sides,
             eased,
-            eigen: SymmetricEigen::new(stiffness),
+            // without equalities there is nothing to decompose
+            eigen: match m {
+                0 => SymmetricEigen {
+                    eigenvectors: DMatrix::zeros(0, 0),
+                    eigenvalues: DVector::zeros(0),
+                },
+                _ => SymmetricEigen::new(stiffness),
+            },
             free,
         })
     }

@@ -170,19 +170,9 @@ impl Search<'_> {
         for _ in 0..MOST_SETS {
             self.problem.activate_driven(&mut active);
             if seen.contains(&active) {
-                if std::env::var("RWDBG").is_ok() {
-                    eprintln!("sets: seen after {}", seen.len());
-                }
                 break;
             }
             let Some(mut trial) = self.trial(&active, FREE)? else {
-                if std::env::var("RWDBG").is_ok() {
-                    eprintln!(
-                        "sets: no trial {} of {}",
-                        active.iter().filter(|a| **a).count(),
-                        active.len()
-                    );
-                }
                 break;
             };
             let violations = self.violations(&mut trial, &active);
@@ -214,12 +204,6 @@ impl Search<'_> {
         };
         while self.rounds < MOST_ROUNDS {
             let Some(mut trial) = self.trial(&at.active, FREE_IN_DESCENT)? else {
-                if std::env::var("RWDBG").is_ok() {
-                    eprintln!(
-                        "descent: no trial {}",
-                        at.active.iter().filter(|a| **a).count()
-                    );
-                }
                 if at.take_back() {
                     continue;
                 }
@@ -235,16 +219,6 @@ impl Search<'_> {
             at.energy = at.energy.min(energy);
             let Some(worst) = at.take_in(&violations) else {
                 if !at.is_sound(&violations) {
-                    if std::env::var("RWDBG").is_ok() {
-                        eprintln!(
-                            "descent: not sound, noise {:e} gaps {:?}",
-                            violations.most_noise,
-                            (0..at.out.len())
-                                .filter(|&h| at.out[h])
-                                .map(|h| (h, violations.gaps[h]))
-                                .collect::<Vec<_>>()
-                        );
-                    }
                     break;
                 }
                 return Ok(self.solution(trial, at.active, violations));

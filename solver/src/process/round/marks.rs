@@ -22,13 +22,13 @@ const LARGEST: f64 = 1.0 / 8.0;
 const WIDEST: f64 = 0.035;
 
 /// From one element of the contact to the next.
-const GROWTH: f64 = 2.2;
+const GROWTH: f64 = 1.8;
 
 /// Elements in a zone that carries, as shares of its width: in its middle, at a free end, at a pad edge, where the pressure grows like
 /// `distance^-1/2`.
-const MIDDLE: f64 = 0.2;
-const FREE_END: f64 = 0.08;
-const PAD_EDGE: f64 = 0.02;
+const MIDDLE: f64 = 0.1;
+const FREE_END: f64 = 0.025;
+const PAD_EDGE: f64 = 0.01;
 
 /// Element edges that a zone must have before it is taken as found: when it is looked for, and when it is solved with.
 const FOUND: usize = 6;
@@ -218,7 +218,7 @@ fn ends([from, to]: [f64; 2], zones: &[Strip], refine: f64) -> Vec<f64> {
     let mut ends = vec![from];
     for pair in marks.windows(2) {
         let span = pair[1].0 - pair[0].0;
-        if span <= 0.0 {
+        if span <= 1e-12 {
             continue;
         }
         let sizes = graded_sizes(

@@ -88,6 +88,7 @@ pub(super) fn solve(
         mesh,
     )?;
     body.settle(guess.and_then(|g| g.held), &at)?;
+    body.finish()?;
     let held = body.clamped()?;
     setting.check_presses(&clamp, &held, false)?;
     let held_shape = PerSurface::from_fn(|s| {
@@ -121,6 +122,8 @@ pub(super) fn solve(
         settled
     } else {
         body.show_all();
+        body.fit(&stages.lines)?;
+        body.finish()?;
         let state = body.clamped()?;
         setting.check_corners(body.clamp(), &state)?;
         setting.check_presses(body.clamp(), &state, true)?;
