@@ -2,7 +2,9 @@
 #![allow(clippy::unwrap_used)]
 
 mod advice;
+mod agreement;
 mod cases;
+mod coverage;
 mod laying;
 mod limits;
 mod physics;

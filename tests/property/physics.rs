@@ -9,7 +9,7 @@ use ringwright_solver::linear::{Factor, Repeated};
 use ringwright_solver::mesh::Mesh;
 use ringwright_solver::process::{Outcome, PROFILE_POINTS, Stage};
 use ringwright_solver::scheme::{Body, Drive, Face, Section, Supports};
-use ringwright_solver::series::{Annulus, RadialLoad, Response};
+use ringwright_tests::oracle::series::{Annulus, RadialLoad, Response};
 use ringwright_tests::random::Random;
 use ringwright_tests::{body, files, q8};
 

@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 use std::sync::Arc;
 
+use crate::oracle::series::Annulus;
 use ringwright_plugins::{Jaws as JawsScheme, PressurePatches};
 use ringwright_solver::case::material::Class;
 use ringwright_solver::case::{
@@ -13,7 +14,6 @@ use ringwright_solver::process::{KeepFields, Options};
 use ringwright_solver::scheme::{
     Face, HoldingScheme, Parameter, SchemeError, Section, Supports, Value, Values,
 };
-use ringwright_solver::series::Annulus;
 
 use crate::oracle::Jaws;
 

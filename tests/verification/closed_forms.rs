@@ -9,7 +9,7 @@ use ringwright_solver::scheme::{
     Body, Drive, Face, HoldingScheme, Parameter, ParameterKind, SchemeError, Section, Supports,
     Value, Values,
 };
-use ringwright_solver::series::Annulus;
+use ringwright_tests::oracle::series::Annulus;
 use ringwright_tests::{body, cases, oracle};
 
 const OPTIONS: Options = Options {

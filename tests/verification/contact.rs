@@ -5,7 +5,7 @@
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::Face;
-use ringwright_solver::series::Annulus;
+use ringwright_tests::oracle::series::Annulus;
 use ringwright_tests::oracle::{Answer, Jaws};
 use ringwright_tests::random::Random;
 use ringwright_tests::reference::{self, Output, Reference};

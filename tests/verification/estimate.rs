@@ -6,7 +6,7 @@ use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::{Profile, least_squares_circle};
 use ringwright_solver::process::{KeepFields, Options, run};
 use ringwright_solver::scheme::Face;
-use ringwright_solver::series::Annulus;
+use ringwright_tests::oracle::series::Annulus;
 use ringwright_tests::random::Random;
 use ringwright_tests::{cases, oracle};
 

@@ -2,9 +2,9 @@
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::process::{Options, Reason, run};
-use ringwright_solver::series::{Annulus, RadialLoad, Response};
 use ringwright_tests::cases;
 use ringwright_tests::files::{self, number};
+use ringwright_tests::oracle::series::{Annulus, RadialLoad, Response};
 use ringwright_tests::random::Random;
 use serde_json::Value;
 use std::f64::consts::TAU;

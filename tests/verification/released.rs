@@ -16,7 +16,7 @@ use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::{Profile, least_squares_circle};
 use ringwright_solver::process::run;
 use ringwright_solver::scheme::{Face, Value, Values};
-use ringwright_solver::series::{Annulus, HarmonicField, RadialLoad, Response, Traction};
+use ringwright_tests::oracle::series::{Annulus, HarmonicField, RadialLoad, Response, Traction};
 use ringwright_tests::random::Random;
 use ringwright_tests::{cases, oracle};
 
@@ -59,7 +59,7 @@ fn under_patches(ring: &Annulus, count: u32, loads: &[RadialLoad], cut: Surface)
         .into_iter()
         .map(|t| circle.at(t))
         .collect();
-    let of = |f: fn(&ringwright_solver::series::PointState) -> f64| {
+    let of = |f: fn(&ringwright_tests::oracle::series::PointState) -> f64| {
         by_symmetry(count, &states.iter().map(f).collect::<Vec<_>>())
     };
     Held {

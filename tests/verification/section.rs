@@ -8,9 +8,9 @@ use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::{Profile, least_squares_circle};
 use ringwright_solver::process::{Outcome, run};
 use ringwright_solver::scheme::{Face, Value, Values};
-use ringwright_solver::series::{Annulus, RadialLoad, Response};
 use ringwright_tests::cases::{self, OPTIONS, RING};
 use ringwright_tests::oracle;
+use ringwright_tests::oracle::series::{Annulus, RadialLoad, Response};
 
 fn held(outcome: &Outcome, surface: Surface) -> f64 {
     let radii = outcome.steps[0].held.shape.get(surface);

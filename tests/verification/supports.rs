@@ -11,8 +11,8 @@ use ringwright_solver::scheme::{
     AfterClamping, Bedding, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce, Push,
     Supports,
 };
-use ringwright_solver::series::{Annulus, RadialLoad, Response};
 use ringwright_tests::cases::{self, OPTIONS, RING};
+use ringwright_tests::oracle::series::{Annulus, RadialLoad, Response};
 
 /// Jaws bored five percent larger than the ring: they carry in a narrow middle strip.
 const OVERSIZE: Face = Face::Concave { radius: 55.125 };

@@ -80,6 +80,51 @@ pub fn sound(random: &mut Random, registry: &Registry) -> Generated {
     panic!("no sound case in {ROLLS} rolls");
 }
 
+/// A round ring in one hold, nothing cut: no limits, no accuracy, no mesh of its own, so that a test can add them above `[part]`.
+///
+/// # Panics
+/// If none comes of so many rolls, which is a fault of the generator.
+pub fn round_hold(random: &mut Random, registry: &Registry) -> String {
+    rolled(|| {
+        let part = part::Ring::random(random);
+        plain(random, registry, &part, false)
+    })
+}
+
+/// A lobed ring in one hold, one or two cuts, nothing else (see [`round_hold`]). Walls are from 3 to 30 percent of the outside diameter, lobes
+/// up to 2 percent of the wall, and cuts deep enough to clean the surface up more often than not.
+///
+/// # Panics
+/// If none comes of so many rolls, which is a fault of the generator.
+pub fn lobed_and_cut(random: &mut Random, registry: &Registry) -> String {
+    rolled(|| {
+        let part = part::Ring::usual(random);
+        plain(random, registry, &part, true)
+    })
+}
+
+fn rolled(mut roll: impl FnMut() -> Option<String>) -> String {
+    let text = (0..ROLLS).find_map(|_| roll());
+    text.unwrap_or_else(|| panic!("no sound case in {ROLLS} rolls"))
+}
+
+/// A ring, lobed and cut or neither, in one hold.
+fn plain(
+    random: &mut Random,
+    registry: &Registry,
+    part: &part::Ring,
+    worked: bool,
+) -> Option<String> {
+    let units = Units::Millimetre;
+    let mut text = part.alone(random, worked);
+    text += &hold::write(random, units, part, &text, "first", registry)?;
+    text += "[[step]]\nhold = \"first\"\n";
+    if worked {
+        text += &step::shallow_cuts(random, part);
+    }
+    case::read(&text, registry).is_ok().then_some(text)
+}
+
 fn attempt(random: &mut Random, registry: &Registry) -> Option<Generated> {
     let units = Units::random(random);
     let part = part::Ring::random(random);

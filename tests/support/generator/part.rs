@@ -47,6 +47,53 @@ impl Ring {
         }
     }
 
+    /// A ring as most shops see it: of a metal of the table, 15 to 600 mm outside, walls of 3 to 30 percent of that.
+    pub(super) fn usual(random: &mut Random) -> Self {
+        let outer = random.size(15.0, 600.0);
+        let names: Vec<&str> = material_names().collect();
+        let material = names[random.below(names.len())];
+        Self {
+            outer,
+            bore: outer * (1.0 - random.size(0.03, 0.3)),
+            length: outer * random.size(0.05, 1.0),
+            young_modulus: built_in(material).map_or(2e5, |m| m.young_modulus),
+            material: Some(material),
+        }
+    }
+
+    /// The part by itself: a ring, with one to three sets of lobes if it is to be worked.
+    pub(super) fn alone(&self, random: &mut Random, lobed: bool) -> String {
+        let mut lines = Lines::default();
+        lines.head("[part]");
+        for (key, mm) in [
+            ("outer_diameter", self.outer),
+            ("bore_diameter", self.bore),
+            ("length", self.length),
+        ] {
+            lines.set(key, format!("{mm:?}"));
+        }
+        match self.material {
+            Some(name) => lines.set("material", quoted(name)),
+            None => {
+                let ratio = random.between(0.0, 0.45);
+                let modulus = self.young_modulus;
+                let table = format!("young_modulus = {modulus:?}, poisson_ratio = {ratio:?}");
+                lines.set("material", format!("{{ {table} }}"));
+            }
+        }
+        let lobes = if lobed { 1 + random.below(3) } else { 0 };
+        for _ in 0..lobes {
+            lines.head("[[part.lobes]]");
+            lines.set("surface", quoted(random.pick(&["outer", "bore", "both"])));
+            lines.set("count", random.size(2.0, 12.0) as usize);
+            let amplitude = self.wall() * random.size(1e-4, 0.02);
+            lines.set("amplitude", format!("{amplitude:?}"));
+            let angle = random.between(0.0, 360.0);
+            lines.set("angle", format!("{angle:?}"));
+        }
+        lines.into_text()
+    }
+
     /// Thickness, mm.
     pub(super) fn wall(&self) -> f64 {
         0.5 * (self.outer - self.bore)

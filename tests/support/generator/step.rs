@@ -83,3 +83,18 @@ fn cut(lines: &mut Lines, random: &mut Random, units: Units, size: &mut [f64; 2]
     lines.set("surface", quoted(surface));
     lines.set("diameter", units.length(random, size[k]));
 }
+
+/// One or two cuts of 1 to 20 percent of the wall each.
+pub(super) fn shallow_cuts(random: &mut Random, ring: &Ring) -> String {
+    let mut lines = Lines::default();
+    let mut size = [ring.outer, ring.bore];
+    for _ in 0..=random.below(2) {
+        let k = usize::from(random.chance(0.7));
+        let depth = ring.wall() * random.size(0.01, 0.2);
+        size[k] += if k == 0 { -2.0 * depth } else { 2.0 * depth };
+        lines.head("[[step.cut]]");
+        lines.set("surface", quoted(["outer", "bore"][k]));
+        lines.set("diameter", format!("{:?}", size[k]));
+    }
+    lines.into_text()
+}

@@ -1,7 +1,7 @@
 //! Displacement of the loaded surface under a piecewise linear pressure on one half pad, repeated and mirrored round the ring.
 
+use super::series::{Annulus, BoundaryKernel};
 use ringwright_solver::geometry::Surface;
-use ringwright_solver::series::{Annulus, BoundaryKernel};
 use std::f64::consts::{PI, TAU};
 
 /// Points and weights of Gauss's rule on `(-1, 1)`.

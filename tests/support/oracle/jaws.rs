@@ -3,9 +3,9 @@
 use super::complementarity::Problem;
 use super::compliance::{Compliance, cosine_sum, moments};
 use super::nodes::{Arc, Fineness, first_look, graded};
+use super::series::{Annulus, HarmonicField, Traction};
 use ringwright_solver::geometry::{PerSurface, Surface};
 use ringwright_solver::scheme::Face;
-use ringwright_solver::series::{Annulus, HarmonicField, Traction};
 use std::f64::consts::{PI, TAU};
 
 /// `count` equal bodies at equal angles, the first at 0, each pressed on with `force`. Two at least.

@@ -7,12 +7,13 @@ mod complementarity;
 mod compliance;
 mod jaws;
 mod nodes;
+pub mod series;
 
 pub use jaws::{Answer, Jaws};
 
 use ringwright_solver::geometry::{PerSurface, Surface};
 use ringwright_solver::metrology::{Profile, least_squares_circle};
-use ringwright_solver::series::{Annulus, RadialLoad, Response};
+use series::{Annulus, RadialLoad, Response};
 use std::f64::consts::TAU;
 
 /// Readings a turn, as in the program's documents.

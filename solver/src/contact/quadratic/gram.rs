@@ -5,7 +5,8 @@ use faer::Mat;
 use crate::contact::elastic::Elastic;
 
 /// The Gram matrix of a body's pressures, as far as it was asked for. It depends on the body and on where the pressures act alone, so
-/// it serves any forces, gaps and travels; whoever changes the body must drop it.
+/// it serves any forces, gaps and travels. Whoever changes the body should drop it; [`Problem::solve`](super::Problem::solve) drops one
+/// whose pressures do not close the gaps that the body says.
 #[derive(Clone, Debug, Default)]
 pub(in crate::contact) struct Gram {
     /// Place of each pressure among those made.
@@ -16,6 +17,11 @@ pub(in crate::contact) struct Gram {
 }
 
 impl Gram {
+    /// Whether nothing is kept.
+    pub fn is_empty(&self) -> bool {
+        self.made.is_empty()
+    }
+
     /// Makes what is missing for a pressure.
     pub fn make(&mut self, body: &mut dyn Elastic, pressure: usize) {
         self.place.resize(body.pressures(), None);

@@ -12,6 +12,8 @@ mod feasible;
 mod gram;
 mod problem;
 mod search;
+#[cfg(test)]
+mod tests;
 
 pub(super) use gram::Gram;
 pub(super) use problem::{Prescribed, Problem, Row, Solution, Travel, UNBALANCED};

@@ -136,16 +136,38 @@ struct Search<'a> {
     work: f64,
     /// The pressure that changed last.
     last: usize,
+    /// Whether the active pressures of the solution close their gaps as far as the arithmetic can.
+    closes: bool,
 }
 
 impl Problem<'_> {
     /// Solves the programme on a body, starting from a set of active pressures; compliances are taken from `gram` and added to it.
+    ///
+    /// The body says what the gaps are, so kept compliances that are no longer its own do not close them: then they are dropped, and the
+    /// search begins again.
     pub fn solve(
         &self,
         body: &mut dyn Elastic,
         gram: &mut Gram,
         start: Vec<bool>,
     ) -> Result<Solution, Unsolved> {
+        let kept = !gram.is_empty();
+        let (found, closes) = self.search(&mut *body, &mut *gram, start.clone());
+        let doubtful = !closes || matches!(found, Err(Unsolved::Cycled { .. }));
+        if kept && doubtful {
+            *gram = Gram::default();
+            return self.search(body, gram, start).0;
+        }
+        found
+    }
+
+    /// Searches, and says whether the active pressures close their gaps as far as the arithmetic can.
+    fn search(
+        &self,
+        body: &mut dyn Elastic,
+        gram: &mut Gram,
+        start: Vec<bool>,
+    ) -> (Result<Solution, Unsolved>, bool) {
         let mut search = Search {
             problem: self,
             body,
@@ -153,11 +175,14 @@ impl Problem<'_> {
             rounds: 0,
             work: 0.0,
             last: 0,
+            closes: true,
         };
-        match search.primal_dual_active_set(start)? {
-            Some(solution) => Ok(solution),
-            None => search.feasible_descent(),
-        }
+        let found = match search.primal_dual_active_set(start) {
+            Ok(None) => search.feasible_descent(),
+            Ok(Some(solution)) => Ok(solution),
+            Err(unsolved) => Err(unsolved),
+        };
+        (found, search.closes)
     }
 }
 
@@ -338,7 +363,9 @@ impl Search<'_> {
         }
     }
 
-    fn solution(&self, trial: Trial, active: Vec<bool>, violations: Violations) -> Solution {
+    fn solution(&mut self, trial: Trial, active: Vec<bool>, violations: Violations) -> Solution {
+        let ajar = |&h: &usize| violations.gaps[h].abs() > violations.most_noise;
+        self.closes = !trial.list().iter().any(ajar);
         Solution {
             pressures: trial
                 .pressures

@@ -285,6 +285,8 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             balance(&self.stage.mesh, &mut residual);
             // any factor near the true one will do: what it leaves is found in the next pass
             let mut correction = self.stage.factor.precondition(&residual);
+            #[cfg(test)]
+            tests::spoil(&mut correction);
             settle_free(&self.stage.mesh, &mut correction);
             self.added_next.clone_from(&self.added);
             plus(&mut self.added_next, &correction);
@@ -535,3 +537,7 @@ pub(super) fn largest_change(a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
     let size = |(x, y): (&[f64; 2], &[f64; 2])| (x[0] - y[0]).abs().max((x[1] - y[1]).abs());
     a.iter().zip(b).map(size).fold(0.0, f64::max)
 }
+
+#[cfg(test)]
+#[path = "tests.rs"]
+mod tests;

@@ -1,0 +1,63 @@
+//! The programme by itself, on bodies made up for it: against every set of active pressures, against an outside solver, on bodies of new
+//! kinds, and with a kept Gram matrix of another body.
+#![allow(clippy::unwrap_used)]
+
+mod beam;
+mod enumeration;
+mod outside;
+mod random;
+mod spring;
+mod stale;
+
+use super::{Gram, Prescribed, Problem, Row, Solution, Travel, Unsolved};
+use crate::contact::elastic::Elastic;
+use crate::contact::unwatched;
+
+/// A row of unit area that pushes along its body's axis.
+fn row(body: usize, gap: f64) -> Row {
+    Row {
+        body,
+        along: 1.0,
+        area: 1.0,
+        gap,
+        dead: 0.0,
+    }
+}
+
+/// A travel of one body, driven by a force (N).
+fn pushed(body: usize, force: f64) -> Travel {
+    Travel {
+        shares: vec![(body, 1.0)],
+        prescribed: Prescribed::Force(force),
+    }
+}
+
+/// A travel of one body that stands at a place (mm).
+fn placed(body: usize, at: f64) -> Travel {
+    Travel {
+        shares: vec![(body, 1.0)],
+        prescribed: Prescribed::Displacement(at),
+    }
+}
+
+/// Solves from nothing active, with compliances kept in `gram`.
+fn solve_with(
+    body: &mut dyn Elastic,
+    gram: &mut Gram,
+    rows: &[Row],
+    travels: &[Travel],
+    dead_resultant: &[f64],
+) -> Result<Solution, Unsolved> {
+    let problem = Problem::new(&*body, rows, travels, dead_resultant, &unwatched);
+    problem.solve(body, gram, vec![false; rows.len()])
+}
+
+/// Solves from nothing active and nothing kept.
+fn solve(
+    body: &mut dyn Elastic,
+    rows: &[Row],
+    travels: &[Travel],
+    dead_resultant: &[f64],
+) -> Result<Solution, Unsolved> {
+    solve_with(body, &mut Gram::default(), rows, travels, dead_resultant)
+}
