@@ -56,6 +56,9 @@ const MOST_LOOKS: usize = 12;
 /// next, which has these.
 const FIRST_REFINEMENT: f64 = 0.5;
 
+/// Times that a mean ring's elements follow the zones found with the part cut.
+const MOST_REGRADES: usize = 2;
+
 /// Times that the elements on a mean ring are halved for the accuracy asked.
 const MOST_REFINEMENTS: usize = 4;
 
@@ -127,7 +130,7 @@ fn on_mean_ring(setting: &Setting) -> Result<Adapted, ProcessError> {
     let mut refine = FIRST_REFINEMENT;
     let mut plan = marks.plan(refine);
     let mut coarse = setting.solve(&plan, None)?;
-    for _ in 0..MOST_LOOKS {
+    for _ in 0..MOST_REGRADES {
         let states = std::iter::once(&coarse.held).chain(coarse.cut.iter().map(|c| &c.0));
         if !marks.regrade(states.map(|s| s as &dyn Zones), round::TOLD) {
             break;

@@ -32,7 +32,7 @@ const PAD_EDGE: f64 = 0.02;
 
 /// Element edges that a zone must have before it is taken as found: when it is looked for, and when it is solved with.
 const FOUND: usize = 6;
-pub(in crate::process) const TOLD: usize = 3;
+pub(in crate::process) const TOLD: usize = 2;
 
 /// Looks for the zones that carry before they are taken as they are.
 const MOST_LOOKS: usize = 12;
@@ -149,7 +149,7 @@ impl RoundMarks {
         }
         let like = |a: &Strip, b: &Strip| {
             let width = (b.end - b.start).max(a.end - a.start);
-            (a.start - b.start).abs().max((a.end - b.end).abs()) < 0.15 * width
+            (a.start - b.start).abs().max((a.end - b.end).abs()) < 0.25 * width
                 && a.from_edge == b.from_edge
                 && a.to_edge == b.to_edge
         };
