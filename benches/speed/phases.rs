@@ -13,7 +13,7 @@ use ringwright_solver::case::{self, Case};
 use ringwright_solver::contact::{Clamp, unwatched};
 use ringwright_solver::element::PlaneStress;
 use ringwright_solver::geometry::Surface;
-use ringwright_solver::linear::{Cholesky, Factor, Layout, Repeated};
+use ringwright_solver::linear::{Analysis, Cholesky, Factor, Stiffness, Substructured};
 use ringwright_solver::mesh::Mesh;
 use ringwright_solver::process::{self, KeepFields, Options};
 use ringwright_solver::watch::Unwatched;
@@ -39,7 +39,7 @@ fn read(job: Job, size: Size) -> io::Result<Case> {
 }
 
 /// Three unknowns that fix a ring: a node of the bore, and across of it one direction.
-fn pins(mesh: &Mesh) -> [[usize; 2]; 3] {
+fn constraints(mesh: &Mesh) -> [[usize; 2]; 3] {
     let bore = mesh.boundary(Surface::Bore);
     let across = bore[bore.len() / 2];
     [[bore[0], 0], [bore[0], 1], [across, 1]]
@@ -132,12 +132,12 @@ pub fn table(sizes: &[Size], out: &mut dyn Write) -> io::Result<()> {
     let ms = |s: f64| format!("{:.2}", 1e3 * s);
     let mut rows: Vec<(&str, Vec<String>)> = [
         "mesh of J1, case checked",
-        "layout (order, pattern, slots)",
+        "analysis (order, pattern, symbolic factor)",
         "assemble",
-        "factor, sparse (analyse, assemble, factor)",
+        "factor, sparse, once analysed",
         "refactor, sparse",
-        "factor, repeated pieces (round rings)",
-        "contact of J1b, repeated pieces",
+        "factor, by substructuring (round rings)",
+        "contact of J1b, substructuring",
         "contact of J1c, sparse",
         "whole of J1, in process",
         "whole of J1c, in process",
@@ -156,24 +156,28 @@ pub fn table(sizes: &[Size], out: &mut dyn Write) -> io::Result<()> {
             thickness: j1.part.length,
         };
         let (mesh_s, mesh) = time(|| process::starting_mesh(&j1, &Unwatched))?;
-        let (layout_s, layout) = time(|| Ok::<_, Error>(Layout::new(&mesh, &pins(&mesh))))?;
-        let layout = Arc::new(layout);
+        let stiffness = Stiffness {
+            mesh: &mesh,
+            law: &law,
+        };
+        let (analysis_s, analysis) = time(|| Ok::<_, Error>(Analysis::new(mesh.topology())))?;
+        let analysis = Arc::new(analysis);
         let mut values = Vec::new();
-        let (assemble_s, ()) = time(|| layout.assemble(&mesh, &law, &mut values))?;
-        let (factor_s, mut sparse) = time(|| Cholesky::new(Arc::clone(&layout), &mesh, &law))?;
-        let (refactor_s, ()) = time(|| sparse.refactor(&mesh, &law))?;
+        let (assemble_s, ()) = time(|| analysis.pattern().assemble(&stiffness, &mut values))?;
+        let (factor_s, mut sparse) =
+            time(|| Cholesky::factor(Arc::clone(&analysis), &stiffness, &constraints(&mesh)))?;
+        let (refactor_s, ()) = time(|| sparse.refactor(&stiffness))?;
         drop(sparse);
-        let (repeated_s, _) = time(|| Repeated::new(&mesh, &law))?;
+        let (substructured_s, _) = time(|| Substructured::new(&mesh, &law))?;
 
         let j1b = read(Job::J1b, size)?;
         let mesh = process::starting_mesh(&j1b, &Unwatched).map_err(Error::other)?;
-        let factor = Repeated::new(&mesh, &law).map_err(Error::other)?;
+        let factor = Substructured::new(&mesh, &law).map_err(Error::other)?;
         let (round_s, _) = time(|| clamp(&j1b, &mesh, &factor))?;
         drop(factor);
         let j1c = read(Job::J1c, size)?;
         let mesh = process::starting_mesh(&j1c, &Unwatched).map_err(Error::other)?;
-        let layout = Arc::new(Layout::new(&mesh, &pins(&mesh)));
-        let factor = Cholesky::new(layout, &mesh, &law).map_err(Error::other)?;
+        let factor = Cholesky::new(&mesh, &law, &constraints(&mesh)).map_err(Error::other)?;
         let (general_s, _) = time(|| clamp(&j1c, &mesh, &factor))?;
         drop(factor);
 
@@ -191,11 +195,11 @@ pub fn table(sizes: &[Size], out: &mut dyn Write) -> io::Result<()> {
             .map_or(f64::NAN, |k| LIBRARY_WORK_SECONDS[k]);
         let column = [
             ms(mesh_s),
-            ms(layout_s),
+            ms(analysis_s),
             ms(assemble_s),
             ms(factor_s),
             ms(refactor_s),
-            ms(repeated_s),
+            ms(substructured_s),
             ms(round_s),
             ms(general_s),
             ms(whole_s),

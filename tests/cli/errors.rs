@@ -2,13 +2,12 @@
 //! `tests/architecture` wants every variant of every error met by some test; most are in the tests of bad input.
 
 use std::f64::consts::{PI, TAU};
-use std::sync::Arc;
 
 use ringwright_solver::case::quantity::{self, Dimension, QuantityError, UnitSystem};
 use ringwright_solver::contact::{Clamp, ContactError, unwatched};
 use ringwright_solver::element::PlaneStress;
 use ringwright_solver::geometry::{Lobe, Outline, PerSurface, StockOutline, Surface};
-use ringwright_solver::linear::{Cholesky, Layout, LinearError, rigid_pins};
+use ringwright_solver::linear::{Cholesky, LinearError, rigid_body_constraints};
 use ringwright_solver::mesh::{Mesh, MeshError, equal_between};
 use ringwright_solver::metrology::inversion::{InversionError, invert, repeats};
 use ringwright_solver::metrology::readings::{Fault, Format, Kind, Readings};
@@ -43,7 +42,7 @@ fn mesh(outlines: &PerSurface<Outline>, marks: &[f64]) -> Result<Mesh, MeshError
 }
 
 fn factor(mesh: &Mesh) -> Result<Cholesky, LinearError> {
-    Cholesky::new(Arc::new(Layout::new(mesh, &rigid_pins(mesh))), mesh, &LAW)
+    Cholesky::new(mesh, &LAW, &rigid_body_constraints(mesh))
 }
 
 fn surface(outlines: &PerSurface<Outline>) -> impl Fn(Surface, f64) -> f64 {
@@ -183,7 +182,7 @@ fn outlines_that_leave_no_wall_are_refused() {
     let steep = PerSurface { bore, ..round() };
     let error = mesh(&steep, &[0.0]).map(|m| factor(&m).err());
     assert!(
-        matches!(error, Ok(Some(LinearError::Folded { .. }))),
+        matches!(error, Ok(Some(LinearError::InvertedElement { .. }))),
         "{error:?}"
     );
 }

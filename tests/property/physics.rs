@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use ringwright_solver::contact::{Clamp, unwatched};
 use ringwright_solver::element::PlaneStress;
 use ringwright_solver::geometry::{Outline, PerSurface, Surface};
-use ringwright_solver::linear::{Factor, Repeated};
+use ringwright_solver::linear::{Factor, Substructured};
 use ringwright_solver::mesh::Mesh;
 use ringwright_solver::process::{Outcome, PROFILE_POINTS, Stage};
 use ringwright_solver::scheme::{Body, Drive, Face, Section, Supports};
@@ -490,7 +490,7 @@ fn the_energy_of_the_field_is_the_solver_s() {
     assert_eq!(ran, 4);
 }
 
-/// The factor of round rings from repeated pieces and the sparse Cholesky factor give the same contact: displacement, force, arcs, travel, on random rings and
+/// The factor of round rings by substructuring and the sparse Cholesky factor give the same contact: displacement, force, arcs, travel, on random rings and
 /// jaws.
 /// Truth: invariance; two ways to solve one system
 #[test]
@@ -546,13 +546,13 @@ fn both_factors_give_the_same_contact() {
                 > (mesh.coords()[b][1] - mesh.coords()[a][1]).abs(),
         );
         let sparse = body::factor(&mesh, &law, &[[a, 0], [a, 1], [b, across]]);
-        let repeated = Repeated::new(&mesh, &law).unwrap();
+        let substructured = Substructured::new(&mesh, &law).unwrap();
         let held = |factor: &dyn Factor| {
             clamp
                 .clamp(factor, &mesh, &surface, None, None, &unwatched)
                 .unwrap()
         };
-        let (x, y) = (held(&sparse), held(&repeated));
+        let (x, y) = (held(&sparse), held(&substructured));
         let largest = x
             .displacement
             .iter()

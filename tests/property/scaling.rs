@@ -6,7 +6,7 @@ use std::f64::consts::TAU;
 use ringwright_solver::contact::{Clamp, Clamped, unwatched};
 use ringwright_solver::element::PlaneStress;
 use ringwright_solver::geometry::{Outline, PerSurface, Surface};
-use ringwright_solver::linear::Repeated;
+use ringwright_solver::linear::Substructured;
 use ringwright_solver::mesh::{Mesh, equal_between};
 use ringwright_solver::process::{KeepFields, Options, StepOutcome, run};
 use ringwright_solver::scheme::{Body, Drive, Face, PressurePatch, Push, Section, Supports};
@@ -68,7 +68,7 @@ fn held(supports: &[Supports], size: f64, young_modulus: f64) -> (Mesh, Clamped)
         outlines.get(s).radius(t)
     };
     let clamp = Clamp::new(supports, 1.0, section, &surface).unwrap();
-    let factor = Repeated::new(&mesh, &law).unwrap();
+    let factor = Substructured::new(&mesh, &law).unwrap();
     let clamped = clamp
         .clamp(&factor, &mesh, &surface, None, None, &unwatched)
         .unwrap();

@@ -1,10 +1,8 @@
 //! Bodies solved straight through the mesh, the loads and the factor, without contact or process.
 
-use std::sync::Arc;
-
 use ringwright_solver::element::{self, PlaneStress};
 use ringwright_solver::geometry::{Outline, PerSurface, Surface};
-use ringwright_solver::linear::{Cholesky, Factor, Layout};
+use ringwright_solver::linear::{Cholesky, Factor};
 use ringwright_solver::mesh::Mesh;
 
 use crate::q8;
@@ -63,7 +61,7 @@ pub fn solve(
 /// # Panics
 /// If it cannot be factored.
 pub fn factor(mesh: &Mesh, law: &PlaneStress, pinned: &[[usize; 2]]) -> Cholesky {
-    Cholesky::new(Arc::new(Layout::new(mesh, pinned)), mesh, law).expect("the body is held")
+    Cholesky::new(mesh, law, pinned).expect("the body is held")
 }
 
 /// Adds the nodal forces of a traction `[tx, ty]` (MPa; a function of position and outward normal) on a surface.

@@ -8,7 +8,7 @@ use std::f64::consts::TAU;
 use ringwright_solver::case::Case;
 use ringwright_solver::contact::{Clamp, unwatched};
 use ringwright_solver::geometry::Surface;
-use ringwright_solver::linear::Repeated;
+use ringwright_solver::linear::Substructured;
 use ringwright_solver::process::{FieldState, Stage};
 use ringwright_tests::body;
 use ringwright_tests::files::{self, Solved, harmonic, number};
@@ -157,7 +157,7 @@ fn arc_forces(case: &Case, field: &FieldState) -> Vec<f64> {
     let surface = |s: Surface, t: f64| outlines.get(s).radius(t);
     let law = law(case);
     let clamp = Clamp::new(&supports, 1.0, section, &surface).unwrap();
-    let factor = Repeated::new(&field.mesh, &law).unwrap();
+    let factor = Substructured::new(&field.mesh, &law).unwrap();
     let clamped = clamp
         .clamp(&factor, &field.mesh, &surface, None, None, &unwatched)
         .unwrap();

@@ -8,7 +8,7 @@ use nalgebra::{SMatrix, SVector};
 use ringwright_solver::contact::{Clamp, Clamped, unwatched};
 use ringwright_solver::element::PlaneStress;
 use ringwright_solver::geometry::Surface;
-use ringwright_solver::linear::rigid_pins;
+use ringwright_solver::linear::rigid_body_constraints;
 use ringwright_solver::mesh::{Grading, Mesh, graded_between};
 use ringwright_solver::scheme::{Body, Drive, Face, PressurePatch, Section, Sleeve, Supports};
 use ringwright_tests::body;
@@ -23,7 +23,7 @@ fn close(mesh: &Mesh, law: &PlaneStress, radii: [f64; 2], supports: Supports) ->
         length: law.thickness,
     };
     let surface = |s: Surface, _: f64| section.radius(s);
-    let factor = body::factor(mesh, law, &rigid_pins(mesh));
+    let factor = body::factor(mesh, law, &rigid_body_constraints(mesh));
     Clamp::new(&[supports], 1.0, section, &surface)
         .unwrap()
         .clamp(&factor, mesh, &surface, None, None, &unwatched)

@@ -5,7 +5,7 @@ use std::f64::consts::{PI, TAU};
 use ringwright_solver::contact::{Clamp, Clamped, unwatched};
 use ringwright_solver::element::PlaneStress;
 use ringwright_solver::geometry::Surface;
-use ringwright_solver::linear::rigid_pins;
+use ringwright_solver::linear::rigid_body_constraints;
 use ringwright_solver::mesh::{Grading, Mesh, graded_between, graded_layers};
 use ringwright_solver::scheme::{Body, Drive, Face, PointForce, Section, Sleeve, Supports};
 use ringwright_tests::body;
@@ -19,7 +19,7 @@ fn close(mesh: &Mesh, law: &PlaneStress, radii: [f64; 2], supports: Supports) ->
         length: law.thickness,
     };
     let surface = |s: Surface, _: f64| section.radius(s);
-    let factor = body::factor(mesh, law, &rigid_pins(mesh));
+    let factor = body::factor(mesh, law, &rigid_body_constraints(mesh));
     Clamp::new(&[supports], 1.0, section, &surface)
         .unwrap()
         .clamp(&factor, mesh, &surface, None, None, &unwatched)

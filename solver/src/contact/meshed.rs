@@ -10,7 +10,7 @@ use super::sleeve::Wall;
 use super::surface;
 use super::winkler::Winkler;
 use super::{Clamp, ContactError, Radius, Rounds};
-use crate::linear::{Factor, NodeForce, Several};
+use crate::linear::{BlockDiagonal, Factor, NodeForce};
 use crate::mesh::Mesh;
 
 /// Share of the dead loads below which their resultant is rounding.
@@ -59,7 +59,7 @@ impl Clamp {
         rounds: &Rounds,
     ) -> Result<Clamped, ContactError> {
         let walls = self.walls(mesh)?;
-        let several = Several::new(
+        let walled = BlockDiagonal::new(
             std::iter::once((factor, mesh.nodes())).chain(
                 walls
                     .iter()
@@ -67,7 +67,7 @@ impl Clamp {
             ),
         );
         let part = Part {
-            factor: if walls.is_empty() { factor } else { &several },
+            factor: if walls.is_empty() { factor } else { &walled },
             mesh,
             nodes: mesh.nodes() + walls.iter().map(|w| w.mesh.nodes()).sum::<usize>(),
             load: body_load,

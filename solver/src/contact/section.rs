@@ -112,7 +112,9 @@ impl Elastic for Section<'_> {
 
     fn respond(&mut self, pressures: &[f64]) -> Vec<f64> {
         let load = self.nodal_forces(pressures);
-        let moved = self.factor.respond(&load, &self.wanted, &mut self.work);
+        let moved = self
+            .factor
+            .partial_solve(&load, &self.wanted, &mut self.work);
         let at = |node: usize| {
             moved[self
                 .nodes

@@ -7,10 +7,9 @@ use super::pressure::Pressed;
 use super::surface;
 use crate::element::PlaneStress;
 use crate::geometry::{Outline, PerSurface, Surface};
-use crate::linear::{Cholesky, Layout, rigid_pins};
+use crate::linear::{Cholesky, rigid_body_constraints};
 use crate::mesh::{Mesh, graded_layers};
 use crate::scheme::Sleeve;
-use std::sync::Arc;
 
 /// Layers of a sleeve at its faces, in its wall: as fine as the part's own, within these.
 const FACE_LAYERS: [f64; 2] = [0.002, 0.25];
@@ -107,8 +106,7 @@ impl Wall {
             poisson_ratio: sleeve.poisson_ratio,
             thickness: length,
         };
-        let layout = Arc::new(Layout::new(&mesh, &rigid_pins(&mesh)));
-        let factor = Cholesky::new(layout, &mesh, &law)?;
+        let factor = Cholesky::new(&mesh, &law, &rigid_body_constraints(&mesh))?;
         Ok(Self {
             mesh,
             factor,

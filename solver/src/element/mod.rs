@@ -139,9 +139,9 @@ fn stress_rule() -> &'static [Point] {
     })
 }
 
-/// An element whose map from the reference square is not one to one.
+/// An inverted element: its map from the reference square is not one to one.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Folded;
+pub struct InvertedElement;
 
 /// Jacobian determinant and gradients in space, `[d/dx, d/dy]` of each shape function.
 #[inline(always)]
@@ -170,13 +170,13 @@ fn spatial_gradients(
 /// `[xx, xy, yx, yy]` with the row of `a` and the column of `b`. N/mm.
 ///
 /// # Errors
-/// [`Folded`] if the Jacobian is not positive at every integration point.
+/// [`InvertedElement`] if the Jacobian is not positive at every integration point.
 #[inline(always)]
 pub fn stiffness(
     law: &PlaneStress,
     coords: &[[f64; 2]; 8],
     out: &mut [[f64; 4]; NODE_PAIRS],
-) -> Result<(), Folded> {
+) -> Result<(), InvertedElement> {
     let [d11, d12, d33] = law.moduli();
     // sums over the points of w dN_a/dx dN_b/dx and so on; the law enters once a pair, not once a point
     let mut xx = [[0.0; 8]; 8];
@@ -185,7 +185,7 @@ pub fn stiffness(
     for point in stiffness_rule() {
         let (det, gx, gy) = spatial_gradients(coords, &point.gradient);
         if det.is_nan() || det <= 0.0 {
-            return Err(Folded);
+            return Err(InvertedElement);
         }
         let w = det * point.weight * law.thickness;
         for a in 0..8 {
@@ -216,19 +216,19 @@ pub fn stiffness(
 /// Nodal forces (N) that hold nodal displacements (mm): the stiffness times them, without being made.
 ///
 /// # Errors
-/// [`Folded`] if the Jacobian is not positive at every integration point.
+/// [`InvertedElement`] if the Jacobian is not positive at every integration point.
 #[inline(always)]
 pub fn internal_force(
     law: &PlaneStress,
     coords: &[[f64; 2]; 8],
     displacement: &[[f64; 2]; 8],
-) -> Result<[[f64; 2]; 8], Folded> {
+) -> Result<[[f64; 2]; 8], InvertedElement> {
     let [d11, d12, d33] = law.moduli();
     let (mut fx, mut fy) = ([0.0; 8], [0.0; 8]);
     for point in stiffness_rule() {
         let (det, gx, gy) = spatial_gradients(coords, &point.gradient);
         if det.is_nan() || det <= 0.0 {
-            return Err(Folded);
+            return Err(InvertedElement);
         }
         let w = det * point.weight * law.thickness;
         let (mut exx, mut eyy, mut exy) = (0.0, 0.0, 0.0);

@@ -3,38 +3,26 @@
 use std::ops::Range;
 use std::sync::Arc;
 
+use faer::Par;
 use faer::dyn_stack::{MemBuffer, MemStack};
 use faer::linalg::cholesky::llt::factor::LltError;
-use faer::sparse::linalg::SupernodalThreshold;
-use faer::sparse::linalg::cholesky::supernodal::{
-    SymbolicSupernodalCholesky, factorize_supernodal_numeric_llt,
-    factorize_supernodal_numeric_llt_scratch,
-};
-use faer::sparse::linalg::cholesky::{
-    CholeskySymbolicParams, SymbolicCholesky, SymbolicCholeskyRaw, SymmetricOrdering,
-    factorize_symbolic_cholesky,
-};
-use faer::sparse::{SparseColMatRef, SymbolicSparseColMatRef};
-use faer::{Par, Side, perm::PermRef};
+use faer::sparse::SparseColMatRef;
+use faer::sparse::linalg::cholesky::supernodal::factorize_supernodal_numeric_llt;
 
+use super::constraint::{Constrained, PointConstraint};
 use super::factor::{Elimination, dot};
-use super::{Layout, LinearError};
+use super::{Analysis, LinearError, Operator, Stiffness};
 use crate::element::PlaneStress;
 use crate::mesh::Mesh;
 
-/// A factored stiffness matrix `K = L L'`, pins included.
-pub struct Cholesky {
-    layout: Arc<Layout>,
-    symbolic: SymbolicCholesky<usize>,
+/// A numeric factor `K = L L'` of an operator with `D` unknowns a node, point constraints included. Its analysis may be shared with
+/// others.
+pub struct Cholesky<const D: usize = 2> {
+    analysis: Arc<Analysis<D>>,
     values: Vec<f64>,
-    /// Lower triangle of `K`, pinned rows and columns replaced.
-    stiffness: Vec<f64>,
-    /// What the pins replaced: `(row, column, value)`.
-    taken: Vec<(usize, usize, f64)>,
-    /// Supernode of each unknown.
-    supernode_of: Vec<u32>,
-    /// Supernode that comes next on the way to the root; itself at a root.
-    parent: Vec<u32>,
+    /// Lower triangle of `K`, constrained rows and columns replaced.
+    matrix: Vec<f64>,
+    constrained: Constrained,
     memory: MemBuffer,
     /// The processor's vector instructions, for the loops of the solves.
     arch: pulp::Arch,
@@ -44,54 +32,54 @@ impl Cholesky {
     /// Analyses and factors the stiffness of a mesh.
     ///
     /// # Errors
-    /// [`LinearError::Folded`], [`LinearError::NotPositive`] if a motion is left free.
-    pub fn new(layout: Arc<Layout>, mesh: &Mesh, law: &PlaneStress) -> Result<Self, LinearError> {
-        let n = layout.unknowns();
-        // the unknowns are in elimination order already; `SymmetricOrdering::Identity` would have the analysis
-        // read the upper triangle, so the identity is passed as an explicit permutation
-        let identity: Vec<usize> = (0..n).collect();
-        let params = CholeskySymbolicParams {
-            supernodal_flop_ratio_threshold: SupernodalThreshold::FORCE_SUPERNODAL,
-            ..Default::default()
-        };
-        let order = SymmetricOrdering::Custom(PermRef::new_checked(&identity, &identity, n));
-        let symbolic = factorize_symbolic_cholesky(pattern(&layout), Side::Lower, order, params)
-            .expect("the analysis fits in memory");
-        let (supernode_of, parent) = tree(supernodal(&symbolic), n);
-        let scratch = factorize_supernodal_numeric_llt_scratch::<usize, f64>(
-            supernodal(&symbolic),
-            Par::Seq,
-            Default::default(),
-        );
+    /// As [`Cholesky::factor`].
+    pub fn new(
+        mesh: &Mesh,
+        law: &PlaneStress,
+        constraints: &[PointConstraint],
+    ) -> Result<Self, LinearError> {
+        let analysis = Arc::new(Analysis::new(mesh.topology()));
+        Self::factor(analysis, &Stiffness { mesh, law }, constraints)
+    }
+}
+
+impl<const D: usize> Cholesky<D> {
+    /// Factors an operator whose topology has been analysed.
+    ///
+    /// # Errors
+    /// [`LinearError::InvertedElement`], [`LinearError::NotPositive`] if a motion is left free.
+    pub fn factor(
+        analysis: Arc<Analysis<D>>,
+        operator: &impl Operator<D>,
+        constraints: &[PointConstraint],
+    ) -> Result<Self, LinearError> {
         let mut factor = Self {
-            values: vec![0.0; symbolic.len_val()],
-            stiffness: Vec::new(),
-            taken: Vec::new(),
-            supernode_of,
-            parent,
-            memory: MemBuffer::new(scratch),
+            values: vec![0.0; analysis.factor_entries()],
+            matrix: Vec::new(),
+            constrained: Constrained::new(analysis.pattern(), constraints),
+            memory: MemBuffer::new(analysis.scratch()),
             arch: pulp::Arch::new(),
-            symbolic,
-            layout,
+            analysis,
         };
-        factor.refactor(mesh, law)?;
+        factor.refactor(operator)?;
         Ok(factor)
     }
 
-    /// Factors again after the nodes of the lattice have moved; the analysis is reused.
+    /// Factors again, in place: after the nodes have moved, or another operator on the same topology.
     ///
     /// # Errors
-    /// As [`Cholesky::new`].
-    pub fn refactor(&mut self, mesh: &Mesh, law: &PlaneStress) -> Result<(), LinearError> {
-        self.layout.assemble(mesh, law, &mut self.stiffness)?;
-        self.taken = self.layout.pin(&mut self.stiffness);
+    /// As [`Cholesky::factor`].
+    pub fn refactor(&mut self, operator: &impl Operator<D>) -> Result<(), LinearError> {
+        let pattern = self.analysis.pattern();
+        pattern.assemble(operator, &mut self.matrix)?;
+        self.constrained.apply(pattern, &mut self.matrix);
         // the matrix is in elimination order already, so the numeric part is called on it as it stands, not through the
         // front that would permute a copy
         factorize_supernodal_numeric_llt(
             &mut self.values,
-            SparseColMatRef::new(pattern(&self.layout), &self.stiffness),
+            SparseColMatRef::new(self.analysis.columns(), &self.matrix),
             Default::default(),
-            supernodal(&self.symbolic),
+            self.analysis.symbolic(),
             Par::Seq,
             MemStack::new(&mut self.memory),
             Default::default(),
@@ -100,24 +88,18 @@ impl Cholesky {
         .map_err(|LltError::NonPositivePivot { index }| LinearError::NotPositive { unknown: index })
     }
 
-    /// The layout that the factor belongs to.
-    pub fn layout(&self) -> &Arc<Layout> {
-        &self.layout
+    /// The analysis that the factor shares.
+    pub fn analysis(&self) -> &Arc<Analysis<D>> {
+        &self.analysis
     }
 
-    fn columns(&self, s: usize) -> Range<usize> {
-        let symbolic = supernodal(&self.symbolic);
-        symbolic.supernode_begin()[s]..symbolic.supernode_end()[s]
-    }
-
-    /// Column-major values of a supernode, its height, and the rows below its own columns.
-    fn block(&self, s: usize) -> (&[f64], std::ops::Range<usize>, &[usize]) {
-        let symbolic = supernodal(&self.symbolic);
-        let columns = self.columns(s);
-        let pattern = symbolic.supernode(s).pattern();
-        let start = symbolic.col_ptr_for_val()[s];
-        let len = columns.len() * (columns.len() + pattern.len());
-        (&self.values[start..start + len], columns, pattern)
+    /// Column-major values of a supernode, its unknowns, and the rows below them.
+    fn block(&self, s: usize) -> (&[f64], Range<usize>, &[usize]) {
+        let columns = self.analysis.unknowns_of(s);
+        let below = self.analysis.rows_below(s);
+        let start = self.analysis.values_start(s);
+        let len = columns.len() * (columns.len() + below.len());
+        (&self.values[start..start + len], columns, below)
     }
 
     /// Solves with the diagonal block of `L` and takes its effect off the rows below.
@@ -165,46 +147,45 @@ impl Cholesky {
     }
 }
 
-impl Elimination for Cholesky {
+impl<const D: usize> Elimination<D> for Cholesky<D> {
     fn nodes(&self) -> usize {
-        self.unknowns() / 2
+        self.analysis.pattern().topology().nodes()
     }
 
     fn unknowns(&self) -> usize {
-        self.supernode_of.len()
+        self.analysis.pattern().unknowns()
     }
 
     fn blocks(&self) -> usize {
-        self.parent.len()
+        self.analysis.supernodes()
     }
 
     fn range(&self, block: usize) -> Range<usize> {
-        self.columns(block)
+        self.analysis.unknowns_of(block)
     }
 
     fn parent(&self, block: usize) -> usize {
-        self.parent[block] as usize
+        self.analysis.parent(block)
     }
 
     fn block_of(&self, node: usize) -> usize {
-        // the analysis never parts the two unknowns of a node: their columns have one structure
-        self.supernode_of[self.first_unknown(node)] as usize
+        self.analysis.supernode_of(node)
     }
 
     fn first_unknown(&self, node: usize) -> usize {
-        self.layout.unknown(node, 0)
+        self.analysis.pattern().unknown(node, 0)
     }
 
-    fn to_unknowns(&self, _: usize, vector: [f64; 2]) -> [f64; 2] {
+    fn to_unknowns(&self, _: usize, vector: [f64; D]) -> [f64; D] {
         vector
     }
 
-    fn to_plane(&self, _: usize, values: [f64; 2]) -> [f64; 2] {
+    fn to_plane(&self, _: usize, values: [f64; D]) -> [f64; D] {
         values
     }
 
-    fn pinned(&self) -> &[usize] {
-        self.layout.pinned()
+    fn constrained(&self) -> &[usize] {
+        self.constrained.unknowns()
     }
 
     fn eliminate(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
@@ -218,20 +199,22 @@ impl Elimination for Cholesky {
     }
 
     fn stiffest(&self) -> f64 {
-        let offsets = self.layout.pattern().major_offsets();
+        let offsets = self.analysis.pattern().offsets();
         (0..self.unknowns())
-            .map(|c| self.stiffness[offsets[c]])
+            .map(|c| self.matrix[offsets[c]])
             .fold(0.0, f64::max)
     }
 
     fn multiply(&self, x: &[f64]) -> Vec<f64> {
         let mut y = vec![0.0; x.len()];
-        let offsets = self.layout.pattern().major_offsets();
-        let indices = self.layout.pattern().minor_indices();
+        let (offsets, indices) = (
+            self.analysis.pattern().offsets(),
+            self.analysis.pattern().rows(),
+        );
         for col in 0..x.len() {
             let range = offsets[col]..offsets[col + 1];
             let rows = &indices[range.clone()];
-            let values = &self.stiffness[range];
+            let values = &self.matrix[range];
             let (xc, mut sum) = (x[col], values[0] * x[col]);
             for (&row, v) in rows[1..].iter().zip(&values[1..]) {
                 y[row] += v * xc;
@@ -239,50 +222,7 @@ impl Elimination for Cholesky {
             }
             y[col] += sum;
         }
-        // the pins took these out of the matrix
-        for &u in self.layout.pinned() {
-            y[u] = 0.0;
-        }
-        for &(row, col, value) in &self.taken {
-            y[row] += value * x[col];
-            if row != col {
-                y[col] += value * x[row];
-            }
-        }
+        self.constrained.undo(x, &mut y);
         y
     }
-}
-
-fn pattern(layout: &Layout) -> SymbolicSparseColMatRef<'_, usize> {
-    let (offsets, rows) = (
-        layout.pattern().major_offsets(),
-        layout.pattern().minor_indices(),
-    );
-    SymbolicSparseColMatRef::new_checked(layout.unknowns(), layout.unknowns(), offsets, None, rows)
-}
-
-fn supernodal(symbolic: &SymbolicCholesky<usize>) -> &SymbolicSupernodalCholesky<usize> {
-    match symbolic.raw() {
-        SymbolicCholeskyRaw::Supernodal(s) => s,
-        SymbolicCholeskyRaw::Simplicial(_) => unreachable!("the supernodal path is forced"),
-    }
-}
-
-/// Supernode of each unknown, and the supernode that follows each on the way to the root.
-fn tree(symbolic: &SymbolicSupernodalCholesky<usize>, unknowns: usize) -> (Vec<u32>, Vec<u32>) {
-    let count = symbolic.n_supernodes();
-    let mut supernode_of = vec![0; unknowns];
-    for s in 0..count {
-        supernode_of[symbolic.supernode_begin()[s]..symbolic.supernode_end()[s]].fill(s as u32);
-    }
-    let parent = (0..count)
-        .map(|s| {
-            symbolic
-                .supernode(s)
-                .pattern()
-                .first()
-                .map_or(s as u32, |&row| supernode_of[row])
-        })
-        .collect();
-    (supernode_of, parent)
 }

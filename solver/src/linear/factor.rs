@@ -5,41 +5,46 @@ use std::ops::Range;
 
 use super::LinearError;
 
-/// A force `[fx, fy]` (N) on a node.
-pub type NodeForce = (usize, [f64; 2]);
+/// A force on a node, by component: `[fx, fy]` (N) in the plane.
+pub type NodeForce<const D: usize = 2> = (usize, [f64; D]);
 
-/// A factored stiffness `K = L L'` of a body whose rigid motions are pinned at single unknowns.
+/// A factored stiffness `K = L L'` of a body with `D` unknowns a node, whose rigid-body modes are held by point constraints.
 ///
-/// Loads that do not balance are taken by the pins; contact balances them with the rigid motions as unknowns of its
-/// own, so in the answer the pins carry nothing.
-pub trait Factor {
+/// The constraints take what a load is out of balance by; contact balances loads with the rigid-body modes as unknowns of its
+/// own, so in the answer the constraints carry nothing.
+pub trait Factor<const D: usize = 2> {
     /// `L^-1 f` of a load on few nodes. `work` is zero on entry and on return.
-    fn reduce(&self, load: &[NodeForce], work: &mut Vec<f64>) -> Reduced;
+    fn reduce(&self, load: &[NodeForce<D>], work: &mut Vec<f64>) -> Reduced;
 
-    /// Prepares solves of which only the displacement of some nodes is wanted.
+    /// Prepares partial solves, of which only the displacement of some nodes is wanted.
     fn wanted(&self, nodes: &[usize]) -> Wanted;
 
-    /// Displacement (mm) of the wanted nodes under a load on few nodes. `work` is zero on entry and on return.
-    fn respond(&self, load: &[NodeForce], wanted: &Wanted, work: &mut Vec<f64>) -> Vec<[f64; 2]>;
+    /// Partial solve: displacement (mm) of the wanted nodes under a load on few nodes. `work` is zero on entry and on return.
+    fn partial_solve(
+        &self,
+        load: &[NodeForce<D>],
+        wanted: &Wanted,
+        work: &mut Vec<f64>,
+    ) -> Vec<[f64; D]>;
 
     /// Displacement (mm) of every node under a load (N) on every node, put back into the equations as a check on the factor.
     ///
     /// # Errors
     /// [`LinearError::Residual`] if the displacement does not satisfy them.
-    fn solve(&self, load: &[[f64; 2]]) -> Result<Vec<[f64; 2]>, LinearError>;
+    fn solve(&self, load: &[[f64; D]]) -> Result<Vec<[f64; D]>, LinearError>;
 
     /// The same without that check: for a caller that puts the sum of many such solutions into equations of its own.
-    fn precondition(&self, load: &[[f64; 2]]) -> Vec<[f64; 2]>;
+    fn precondition(&self, load: &[[f64; D]]) -> Vec<[f64; D]>;
 
     /// `K u` with the stiffness of the body itself: the nodal forces (N) that hold the displacement `u`.
-    fn forces(&self, displacement: &[[f64; 2]]) -> Vec<[f64; 2]>;
+    fn forces(&self, displacement: &[[f64; D]]) -> Vec<[f64; D]>;
 }
 
 /// A factor as a tree of blocks: each eliminates some unknowns and passes on to those that its ancestors eliminate.
 ///
 /// Both ways of factoring have this shape, so loads on few nodes are treated alike: only the blocks between the loaded or
 /// wanted unknowns and the root are touched.
-pub(super) trait Elimination {
+pub(super) trait Elimination<const D: usize> {
     /// Number of nodes of the mesh.
     fn nodes(&self) -> usize;
     /// Number of unknowns.
@@ -52,19 +57,19 @@ pub(super) trait Elimination {
     fn parent(&self, block: usize) -> usize;
     /// The block that eliminates the unknowns of a node.
     fn block_of(&self, node: usize) -> usize;
-    /// First of a node's two unknowns, which follow each other.
+    /// First of a node's unknowns, which follow each other.
     fn first_unknown(&self, node: usize) -> usize;
-    /// A node's vector `[x, y]` in the directions of its unknowns.
-    fn to_unknowns(&self, node: usize, vector: [f64; 2]) -> [f64; 2];
+    /// A node's vector, by component, in the directions of its unknowns.
+    fn to_unknowns(&self, node: usize, vector: [f64; D]) -> [f64; D];
     /// The inverse of `to_unknowns`.
-    fn to_plane(&self, node: usize, values: [f64; 2]) -> [f64; 2];
+    fn to_plane(&self, node: usize, values: [f64; D]) -> [f64; D];
     /// Unknowns held at zero.
-    fn pinned(&self) -> &[usize];
+    fn constrained(&self) -> &[usize];
     /// `L^-1` over these blocks, children before parents.
     fn eliminate(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]);
     /// `L'^-1` over these blocks, parents before children.
     fn substitute(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]);
-    /// `K x` of the body itself, pins or not.
+    /// `K x` of the body itself, constrained or not.
     fn multiply(&self, x: &[f64]) -> Vec<f64>;
     /// Largest entry of the diagonal of `K`.
     fn stiffest(&self) -> f64;
@@ -81,41 +86,41 @@ pub(super) trait Elimination {
         seen.into_iter().collect()
     }
 
-    /// Adds a load on few nodes, leaving out pinned unknowns: the pin takes those.
-    fn add(&self, load: &[NodeForce], x: &mut [f64]) {
+    /// Adds a load on few nodes, leaving out constrained unknowns: the constraint takes those.
+    fn add(&self, load: &[NodeForce<D>], x: &mut [f64]) {
         for &(node, force) in load {
             let (u, f) = (self.first_unknown(node), self.to_unknowns(node, force));
-            for axis in 0..2 {
-                if !self.pinned().contains(&(u + axis)) {
-                    x[u + axis] += f[axis];
+            for component in 0..D {
+                if !self.constrained().contains(&(u + component)) {
+                    x[u + component] += f[component];
                 }
             }
         }
     }
 
     /// Values of every node, from a vector of unknowns.
-    fn gather(&self, x: &[f64]) -> Vec<[f64; 2]> {
+    fn gather(&self, x: &[f64]) -> Vec<[f64; D]> {
         (0..self.nodes())
             .map(|n| {
                 let u = self.first_unknown(n);
-                self.to_plane(n, [x[u], x[u + 1]])
+                self.to_plane(n, std::array::from_fn(|c| x[u + c]))
             })
             .collect()
     }
 
     /// A vector of unknowns, from values of every node.
-    fn scatter(&self, values: &[[f64; 2]]) -> Vec<f64> {
+    fn scatter(&self, values: &[[f64; D]]) -> Vec<f64> {
         let mut x = vec![0.0; self.unknowns()];
         for (n, v) in values.iter().enumerate() {
             let u = self.first_unknown(n);
-            x[u..u + 2].copy_from_slice(&self.to_unknowns(n, *v));
+            x[u..u + D].copy_from_slice(&self.to_unknowns(n, *v));
         }
         x
     }
 
     /// Solves `K x = f` in place.
     fn solve_in_place(&self, x: &mut [f64]) {
-        for &u in self.pinned() {
+        for &u in self.constrained() {
             x[u] = 0.0;
         }
         self.eliminate(0..self.blocks(), x);
@@ -123,12 +128,12 @@ pub(super) trait Elimination {
     }
 }
 
-/// Largest accepted backward error of a solution: left-over force against stiffness times displacement plus load. Double
+/// Largest accepted backward error of a solution: residual force against stiffness times displacement plus load. Double
 /// precision gives about 1e-15 times a slowly growing factor; far more than that means that the factor is wrong.
 const ALLOWED_RESIDUAL: f64 = 1e-10;
 
-impl<T: Elimination> Factor for T {
-    fn reduce(&self, load: &[NodeForce], work: &mut Vec<f64>) -> Reduced {
+impl<const D: usize, T: Elimination<D>> Factor<D> for T {
+    fn reduce(&self, load: &[NodeForce<D>], work: &mut Vec<f64>) -> Reduced {
         work.resize(self.unknowns(), 0.0);
         let path = self.reach(load.iter().map(|l| l.0));
         self.add(load, work);
@@ -153,7 +158,12 @@ impl<T: Elimination> Factor for T {
         }
     }
 
-    fn respond(&self, load: &[NodeForce], wanted: &Wanted, work: &mut Vec<f64>) -> Vec<[f64; 2]> {
+    fn partial_solve(
+        &self,
+        load: &[NodeForce<D>],
+        wanted: &Wanted,
+        work: &mut Vec<f64>,
+    ) -> Vec<[f64; D]> {
         work.resize(self.unknowns(), 0.0);
         let path = self.reach(load.iter().map(|l| l.0));
         self.add(load, work);
@@ -164,7 +174,7 @@ impl<T: Elimination> Factor for T {
             .iter()
             .map(|&n| {
                 let u = self.first_unknown(n);
-                self.to_plane(n, [work[u], work[u + 1]])
+                self.to_plane(n, std::array::from_fn(|c| work[u + c]))
             })
             .collect();
         for &block in wanted.blocks.iter().chain(&path) {
@@ -173,7 +183,7 @@ impl<T: Elimination> Factor for T {
         at
     }
 
-    fn solve(&self, load: &[[f64; 2]]) -> Result<Vec<[f64; 2]>, LinearError> {
+    fn solve(&self, load: &[[f64; D]]) -> Result<Vec<[f64; D]>, LinearError> {
         let load = self.scatter(load);
         let mut x = load.clone();
         self.solve_in_place(&mut x);
@@ -183,7 +193,7 @@ impl<T: Elimination> Factor for T {
         let size = self.stiffest() * largest(&x) + largest(&load);
         let mut worst = 0.0_f64;
         for (u, (a, b)) in back.iter().zip(&load).enumerate() {
-            if (a - b).abs() > worst && !self.pinned().contains(&u) {
+            if (a - b).abs() > worst && !self.constrained().contains(&u) {
                 worst = (a - b).abs();
             }
         }
@@ -197,13 +207,13 @@ impl<T: Elimination> Factor for T {
         Ok(self.gather(&x))
     }
 
-    fn precondition(&self, load: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    fn precondition(&self, load: &[[f64; D]]) -> Vec<[f64; D]> {
         let mut x = self.scatter(load);
         self.solve_in_place(&mut x);
         self.gather(&x)
     }
 
-    fn forces(&self, displacement: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    fn forces(&self, displacement: &[[f64; D]]) -> Vec<[f64; D]> {
         self.gather(&self.multiply(&self.scatter(displacement)))
     }
 }

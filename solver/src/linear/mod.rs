@@ -1,33 +1,39 @@
-//! The linear system of one section: pattern, assembly, factor, solve.
+//! The linear system of one body: sparsity pattern, analysis, assembly, factor, solve.
 //!
-//! [`Layout`] is made once for a lattice; [`Cholesky`] holds one factor and reuses the symbolic part when the
-//! nodes move. Loads and wanted values of contact lie on few nodes: [`Factor::reduce`] and [`Factor::respond`] touch
-//! only the part of the factor that those reach.
+//! [`Analysis`] is made once for a topology and holds no numbers; any number of numeric factors ([`Cholesky`]) of any [`Operator`]
+//! with as many unknowns a node share it. A round ring is factored by [`Substructured`] instead. Loads and wanted values of contact
+//! lie on few nodes: [`Factor::reduce`] and [`Factor::partial_solve`] touch only the part of the factor that those reach.
 
+mod analysis;
+mod block_diagonal;
 mod cholesky;
+mod constraint;
 mod factor;
 mod operator;
 mod order;
-mod repeated;
-mod several;
-mod stiffness;
+mod sparsity;
+mod substructured;
+#[cfg(test)]
+mod tests;
 
+pub use analysis::Analysis;
+pub use block_diagonal::BlockDiagonal;
 pub use cholesky::Cholesky;
+pub use constraint::{PointConstraint, rigid_body_constraints};
 pub use factor::{Factor, NodeForce, Reduced, Wanted};
-pub use operator::internal_forces;
-pub use repeated::Repeated;
-pub use several::Several;
-pub use stiffness::{Layout, rigid_pins};
+pub use operator::{Operator, Stiffness, internal_forces};
+pub use sparsity::SparsityPattern;
+pub use substructured::Substructured;
 
 /// A linear system that cannot be built or solved.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum LinearError {
-    /// An element's map from the reference square is not one to one.
+    /// An inverted element: its map from the reference square is not one to one.
     #[error(
         "near x = {:.4}, y = {:.4} mm the wall is too thin, or its surfaces too steep, for elements to be laid through it",
         at[0], at[1]
     )]
-    Folded {
+    InvertedElement {
         /// Column of the element.
         column: usize,
         /// Layer of the element.
@@ -35,7 +41,7 @@ pub enum LinearError {
         /// A corner of it, mm.
         at: [f64; 2],
     },
-    /// The factorisation met a pivot that is not positive. Rigid motions are pinned, so that is rounding: bending of a wall a
+    /// The factorisation met a pivot that is not positive. Point constraints hold the rigid-body modes, so that is rounding: bending of a wall a
     /// thousandth of its radius is softer than its stretching by more than the digits of a double.
     #[error(
         "the wall is too thin for its radius: its bending is lost in the rounding of the arithmetic"
@@ -44,9 +50,9 @@ pub enum LinearError {
         /// Unknown in elimination order.
         unknown: usize,
     },
-    /// So many columns are of a width of their own that the sparse factor takes less memory.
-    #[error("too few columns of the mesh are alike to factor it from repeated pieces")]
-    ManyPieces,
+    /// So many columns are of a width of their own that the sparse factor takes less memory than substructuring.
+    #[error("too few columns of the mesh are alike to factor it by substructuring")]
+    ManySubstructures,
     /// The solution does not satisfy the equations.
     #[error(
         "the equations are solved to {residual:.1e} of the loads only, {allowed:.1e} is trusted: the wall is too thin for its \

@@ -1,8 +1,8 @@
-//! Nested dissection of the mesh lattice: blocks are split at lines of nodes, across the wall or along it.
+//! Elimination order by nested dissection of a topology: blocks are split at lines of nodes, across the wall or along it.
 
 use std::ops::Range;
 
-use crate::mesh::Mesh;
+use crate::mesh::Topology;
 
 /// Below this many nodes a block is not split further: splitting on costs more bookkeeping than fill it saves. Twelve and
 /// forty nodes cost the same within a few percent.
@@ -12,15 +12,15 @@ const LEAF_NODES: usize = 24;
 ///
 /// A ring is opened at two opposite lines, which come last; each block is halved at its shorter line, both halves come
 /// before it. Halving arcs alone, never the wall, stores 1.7 times as many numbers at sixteen layers. Within a leaf the nodes
-/// keep the order of the mesh.
-pub fn nested_dissection(mesh: &Mesh) -> Vec<u32> {
+/// keep the order of the topology.
+pub fn nested_dissection(topology: &Topology) -> Vec<u32> {
     let mut order = Order {
-        mesh,
-        position: vec![u32::MAX; mesh.nodes()],
+        topology,
+        position: vec![u32::MAX; topology.nodes()],
         next: 0,
     };
-    let (n, l) = (mesh.around(), mesh.through());
-    if mesh.is_closed() {
+    let (n, l) = (topology.around(), topology.through());
+    if topology.is_closed() {
         order.block(0..n / 2, 0..l);
         order.block(n / 2..n, 0..l);
         order.line(2 * (n / 2), 0..2 * l + 1);
@@ -34,7 +34,7 @@ pub fn nested_dissection(mesh: &Mesh) -> Vec<u32> {
 }
 
 struct Order<'a> {
-    mesh: &'a Mesh,
+    topology: &'a Topology,
     position: Vec<u32>,
     next: u32,
 }
@@ -66,7 +66,7 @@ impl Order<'_> {
 
     /// Half-steps through the wall that lie inside these layers.
     fn reach(&self, layers: &Range<usize>) -> (usize, usize) {
-        let last = layers.end == self.mesh.through();
+        let last = layers.end == self.topology.through();
         (
             if layers.start == 0 {
                 0
@@ -80,7 +80,7 @@ impl Order<'_> {
     fn line(&mut self, i: usize, across: Range<usize>) {
         for j in across {
             if i.is_multiple_of(2) || j.is_multiple_of(2) {
-                self.position[self.mesh.node(i, j)] = self.next;
+                self.position[self.topology.node(i, j)] = self.next;
                 self.next += 1;
             }
         }

@@ -1,10 +1,13 @@
 //! Structured O-grid of eight-node quadrilaterals, fitted to both outlines of the section.
 //!
-//! The lattice has half-steps: position `i` round (even: element ends, odd: element middles) and `j` through
-//! the wall from the bore (0) to the outside (`2 * through`). There is a node wherever not both are odd.
-//! Boundary nodes lie on the true outlines. Read [`Mesh`] first, then [`Grading`].
+//! [`Topology`] says which nodes and elements there are and how they meet; a [`Mesh`] lays one between two outlines: it adds the
+//! angles of the columns, the fractions of the layers and the coordinates, with the boundary nodes on the true outlines. [`Grading`]
+//! says where columns are fine.
 
 mod grading;
+mod topology;
+
+pub use topology::{ELEMENT_NODES, Topology};
 
 pub use grading::{
     Grading, bisected_between, equal_between, graded_between, graded_layers, graded_sizes,
@@ -15,7 +18,7 @@ use crate::geometry::{Outline, PerSurface, Surface};
 /// A mesh that cannot be built.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
 pub enum MeshError {
-    /// The wall folds or vanishes.
+    /// The bore meets the outside.
     #[error(
         "the wall is {thickness:.4} mm thick at {angle_deg:.1} deg: the bore meets the outside there"
     )]
@@ -27,15 +30,12 @@ pub enum MeshError {
     },
 }
 
-/// Eight-node quadrilaterals round a wall.
+/// Eight-node quadrilaterals round a wall: a [`Topology`] with coordinates.
 ///
-/// Nodes are numbered line by line with the angle, from the bore outwards in each line; unknowns are
-/// node-major, `[ux0, uy0, ux1, uy1, ...]`. Element `(column, layer)` has number `column * through + layer`.
+/// Unknowns of the plane are node-major, `[ux0, uy0, ux1, uy1, ...]`.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Mesh {
-    around: usize,
-    through: usize,
-    closed: bool,
+    topology: Topology,
     angles: Vec<f64>,
     layers: Vec<f64>,
     coords: Vec<[f64; 2]>,
@@ -48,6 +48,9 @@ impl Mesh {
     ///
     /// # Errors
     /// [`MeshError::NoWall`] where the wall is thinner than a millionth of the radius.
+    ///
+    /// # Panics
+    /// With fewer than two columns in a closed ring, one in an open one, or no layer.
     pub fn build(
         outlines: &PerSurface<Outline>,
         ends: &[f64],
@@ -78,9 +81,7 @@ impl Mesh {
         }
         fractions.push(layers[through]);
         let mut mesh = Self {
-            around,
-            through,
-            closed,
+            topology: Topology::new(around, through, closed),
             angles,
             layers: fractions,
             coords: Vec::new(),
@@ -89,7 +90,7 @@ impl Mesh {
         Ok(mesh)
     }
 
-    /// Moves the nodes to new outlines; numbering and lattice stay.
+    /// Moves the nodes to new outlines; the topology stays.
     ///
     /// # Errors
     /// As [`Mesh::build`]; the mesh is then unchanged.
@@ -119,7 +120,7 @@ impl Mesh {
             }
         }
         self.coords.clear();
-        self.coords.reserve(self.lines_nodes());
+        self.coords.reserve(self.topology.nodes());
         for (i, &t) in self.angles.iter().enumerate() {
             let (s, c) = t.sin_cos();
             let (bore, outer) = (radii.bore[i], radii.outer[i]);
@@ -132,23 +133,24 @@ impl Mesh {
         Ok(())
     }
 
-    fn lines_nodes(&self) -> usize {
-        self.around * (3 * self.through + 2) + if self.closed { 0 } else { 2 * self.through + 1 }
+    /// Which nodes and elements there are and how they meet.
+    pub fn topology(&self) -> &Topology {
+        &self.topology
     }
 
     /// Elements round the ring.
     pub fn around(&self) -> usize {
-        self.around
+        self.topology.around()
     }
 
     /// Elements through the wall.
     pub fn through(&self) -> usize {
-        self.through
+        self.topology.through()
     }
 
     /// Whether the last column meets the first.
     pub fn is_closed(&self) -> bool {
-        self.closed
+        self.topology.is_closed()
     }
 
     /// Angle of each lattice line, rad: element ends and middles in turn.
@@ -168,53 +170,26 @@ impl Mesh {
 
     /// Number of nodes.
     pub fn nodes(&self) -> usize {
-        self.coords.len()
+        self.topology.nodes()
     }
 
     /// Number of elements.
     pub fn elements(&self) -> usize {
-        self.around * self.through
+        self.topology.elements()
     }
 
-    /// Node at lattice position `(i, j)`; `i` wraps in a closed ring. Not both may be odd.
+    /// See [`Topology::node`].
     pub fn node(&self, i: usize, j: usize) -> usize {
-        let i = if self.closed {
-            i % (2 * self.around)
-        } else {
-            i
-        };
-        let line = (i / 2) * (3 * self.through + 2);
-        if i.is_multiple_of(2) {
-            line + j
-        } else {
-            line + 2 * self.through + 1 + j / 2
-        }
+        self.topology.node(i, j)
     }
 
-    /// Nodes of element `(column, layer)`: corners counter-clockwise, then the middles of the sides in the same
-    /// order, as in VTK cell type 23. Side 0 faces the bore, side 2 the outside.
-    pub fn element_nodes(&self, column: usize, layer: usize) -> [usize; 8] {
-        let (i, j) = (2 * column, 2 * layer);
-        // counter-clockwise with the angle: bore side runs against the angle
-        [
-            self.node(i + 2, j),
-            self.node(i, j),
-            self.node(i, j + 2),
-            self.node(i + 2, j + 2),
-            self.node(i + 1, j),
-            self.node(i, j + 1),
-            self.node(i + 1, j + 2),
-            self.node(i + 2, j + 1),
-        ]
-        .map(|n| n)
+    /// See [`Topology::element_nodes`].
+    pub fn element_nodes(&self, column: usize, layer: usize) -> [usize; ELEMENT_NODES] {
+        self.topology.element_nodes(column, layer)
     }
 
     /// Nodes of a surface, one a lattice line, in order of [`Mesh::angles`].
     pub fn boundary(&self, surface: Surface) -> Vec<usize> {
-        let j = match surface {
-            Surface::Outer => 2 * self.through,
-            Surface::Bore => 0,
-        };
-        (0..self.angles.len()).map(|i| self.node(i, j)).collect()
+        self.topology.boundary(surface)
     }
 }

@@ -13,7 +13,7 @@ use super::{ProcessError, Radii};
 use crate::contact::{Clamp, Clamped};
 use crate::element::PlaneStress;
 use crate::geometry::{PerSurface, Surface};
-use crate::linear::{Cholesky, Factor, Layout, LinearError, Repeated, rigid_pins};
+use crate::linear::{Cholesky, Factor, LinearError, Substructured, rigid_body_constraints};
 use crate::mesh::Mesh;
 use crate::watch::Progress;
 
@@ -202,7 +202,7 @@ pub(super) fn hold(
     setting.clamped(&clamp, against, load.as_deref(), start, &at)
 }
 
-/// Factors a mesh of the body as it stands: from repeated pieces if it is round, else the sparse way.
+/// Factors a mesh of the body as it stands: by substructuring if it is round, else the sparse way.
 fn factor(
     setting: &Setting,
     mesh: &Mesh,
@@ -212,11 +212,11 @@ fn factor(
         .into_iter()
         .all(|s| setting.body.outlines.get(s).as_round().is_some());
     if round {
-        match Repeated::new(mesh, law) {
-            Err(LinearError::ManyPieces) => {}
+        match Substructured::new(mesh, law) {
+            Err(LinearError::ManySubstructures) => {}
             made => return Ok(Box::new(made?)),
         }
     }
-    let layout = Arc::new(Layout::new(mesh, &rigid_pins(mesh)));
-    Ok(Box::new(Cholesky::new(layout, mesh, law)?))
+    let constraints = rigid_body_constraints(mesh);
+    Ok(Box::new(Cholesky::new(mesh, law, &constraints)?))
 }

@@ -1,14 +1,12 @@
 //! Factors, loads and balances of one body: what hold, cut and release have in common.
 
-use std::sync::Arc;
-
 use super::sample::{Sampler, roundness};
 use super::{ProcessError, Radii};
 use crate::case::ResidualHoopStress;
 use crate::contact::{Clamped, settle_free};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{PerSurface, Surface};
-use crate::linear::{Cholesky, Factor, Layout, rigid_pins};
+use crate::linear::{Cholesky, Factor, Stiffness, rigid_body_constraints};
 use crate::mesh::Mesh;
 
 /// Residual hoop stress of the stock, linear between its nominal radii.
@@ -77,9 +75,8 @@ pub(super) fn sparse<'a>(
     law: &PlaneStress,
 ) -> Result<&'a Cholesky, ProcessError> {
     match factor {
-        Some(made) => made.refactor(mesh, law),
-        None => Cholesky::new(Arc::new(Layout::new(mesh, &rigid_pins(mesh))), mesh, law)
-            .map(|f| *factor = Some(f)),
+        Some(made) => made.refactor(&Stiffness { mesh, law }),
+        None => Cholesky::new(mesh, law, &rigid_body_constraints(mesh)).map(|f| *factor = Some(f)),
     }?;
     Ok(factor.as_ref().expect("made above"))
 }

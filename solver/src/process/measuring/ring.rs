@@ -1,14 +1,13 @@
 //! The finished ring, free, on a mesh of its own.
 
 use std::f64::consts::{PI, TAU};
-use std::sync::Arc;
 
 use super::ORIENTATIONS;
 use super::contacts::Contact;
 use crate::case::Support;
 use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, Surface};
-use crate::linear::{Cholesky, Factor, Layout, rigid_pins};
+use crate::linear::{Cholesky, Factor, rigid_body_constraints};
 use crate::mesh::Mesh;
 use crate::metrology::{Gauge, Profile, least_squares_circle};
 use crate::process::ProcessError;
@@ -41,8 +40,7 @@ impl Ring {
             .collect();
         let layers: Vec<f64> = (0..=through).map(|k| k as f64 / through as f64).collect();
         let mesh = Mesh::build(outlines, &ends, &layers, true)?;
-        let layout = Arc::new(Layout::new(&mesh, &rigid_pins(&mesh)));
-        let factor = Cholesky::new(layout, &mesh, law)?;
+        let factor = Cholesky::new(&mesh, law, &rigid_body_constraints(&mesh))?;
         let mut share = vec![0.0; mesh.nodes()];
         for column in 0..around {
             for layer in 0..through {

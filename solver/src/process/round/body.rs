@@ -6,7 +6,7 @@ use crate::case::Cut;
 use crate::contact::{Clamp, Clamped, RoundBody, RoundContact, RoundState, settle_free};
 use crate::element::PlaneStress;
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
-use crate::linear::{Factor, NodeForce, Repeated, internal_forces};
+use crate::linear::{Factor, NodeForce, Substructured, internal_forces};
 use crate::mesh::Mesh;
 use crate::process::cut::Mixing;
 use crate::process::cutting::HeldBody;
@@ -40,7 +40,7 @@ const ROUND: f64 = 1e-14;
 pub(in crate::process) struct RoundStage {
     pub body: RoundBody,
     pub mesh: Mesh,
-    pub factor: Repeated,
+    pub factor: Substructured,
 }
 
 impl RoundStage {
@@ -48,7 +48,7 @@ impl RoundStage {
         let law = setting.law();
         let outlines = PerSurface::from_fn(|s| Outline::round(body.annulus().radius(s)));
         let mesh = Mesh::build(&outlines, &plan.ends, &plan.layers, true)?;
-        let factor = Repeated::new(&mesh, &law)?;
+        let factor = Substructured::new(&mesh, &law)?;
         Ok(Self { body, mesh, factor })
     }
 

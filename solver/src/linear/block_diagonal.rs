@@ -1,4 +1,4 @@
-//! Bodies side by side: their factors as one.
+//! Bodies side by side: their factors as one, block diagonal.
 
 use super::LinearError;
 use super::factor::{Factor, NodeForce, Reduced, Wanted};
@@ -6,17 +6,17 @@ use super::factor::{Factor, NodeForce, Reduced, Wanted};
 /// Blocks of one body are numbered from this times its place in the list: no factor has as many.
 const BLOCKS: u32 = 1 << 26;
 
-/// Bodies that are joined by nothing, their nodes numbered one body after the other.
-pub struct Several<'a> {
-    bodies: Vec<(&'a dyn Factor, std::ops::Range<usize>)>,
+/// Block diagonal factor of bodies that are joined by nothing, their nodes numbered one body after the other.
+pub struct BlockDiagonal<'a, const D: usize = 2> {
+    bodies: Vec<(&'a dyn Factor<D>, std::ops::Range<usize>)>,
 }
 
-impl<'a> Several<'a> {
+impl<'a, const D: usize> BlockDiagonal<'a, D> {
     /// Factors with the numbers of their nodes.
     ///
     /// # Panics
     /// With more than 64 bodies.
-    pub fn new(bodies: impl IntoIterator<Item = (&'a dyn Factor, usize)>) -> Self {
+    pub fn new(bodies: impl IntoIterator<Item = (&'a dyn Factor<D>, usize)>) -> Self {
         let mut first = 0;
         let bodies: Vec<_> = bodies
             .into_iter()
@@ -33,8 +33,8 @@ impl<'a> Several<'a> {
     /// The bodies with the part of a load that is on each, nodes by their own numbers.
     fn parts<'b>(
         &'b self,
-        load: &'b [NodeForce],
-    ) -> impl Iterator<Item = (u32, &'a dyn Factor, Vec<NodeForce>)> + 'b {
+        load: &'b [NodeForce<D>],
+    ) -> impl Iterator<Item = (u32, &'a dyn Factor<D>, Vec<NodeForce<D>>)> + 'b {
         self.bodies.iter().enumerate().map(|(k, (factor, nodes))| {
             let on = load
                 .iter()
@@ -48,16 +48,16 @@ impl<'a> Several<'a> {
     /// The bodies with their share of values of every node.
     fn shares<'b>(
         &'b self,
-        values: &'b [[f64; 2]],
-    ) -> impl Iterator<Item = (&'a dyn Factor, &'b [[f64; 2]])> {
+        values: &'b [[f64; D]],
+    ) -> impl Iterator<Item = (&'a dyn Factor<D>, &'b [[f64; D]])> {
         self.bodies
             .iter()
             .map(|(factor, nodes)| (*factor, &values[nodes.clone()]))
     }
 }
 
-impl Factor for Several<'_> {
-    fn reduce(&self, load: &[NodeForce], work: &mut Vec<f64>) -> Reduced {
+impl<const D: usize> Factor<D> for BlockDiagonal<'_, D> {
+    fn reduce(&self, load: &[NodeForce<D>], work: &mut Vec<f64>) -> Reduced {
         let mut all = Reduced {
             blocks: Vec::new(),
             values: Vec::new(),
@@ -89,8 +89,13 @@ impl Factor for Several<'_> {
         }
     }
 
-    fn respond(&self, load: &[NodeForce], wanted: &Wanted, work: &mut Vec<f64>) -> Vec<[f64; 2]> {
-        let mut moved = vec![[0.0; 2]; wanted.nodes.len()];
+    fn partial_solve(
+        &self,
+        load: &[NodeForce<D>],
+        wanted: &Wanted,
+        work: &mut Vec<f64>,
+    ) -> Vec<[f64; D]> {
+        let mut moved = vec![[0.0; D]; wanted.nodes.len()];
         for ((first, factor, on), (_, own)) in self.parts(load).zip(&self.bodies) {
             let places: Vec<usize> = (0..wanted.nodes.len())
                 .filter(|&k| own.contains(&wanted.nodes[k]))
@@ -108,25 +113,28 @@ impl Factor for Several<'_> {
                     .map(|&k| wanted.nodes[k] - own.start)
                     .collect(),
             };
-            for (k, u) in places.into_iter().zip(factor.respond(&on, &part, work)) {
+            for (k, u) in places
+                .into_iter()
+                .zip(factor.partial_solve(&on, &part, work))
+            {
                 moved[k] = u;
             }
         }
         moved
     }
 
-    fn solve(&self, load: &[[f64; 2]]) -> Result<Vec<[f64; 2]>, LinearError> {
+    fn solve(&self, load: &[[f64; D]]) -> Result<Vec<[f64; D]>, LinearError> {
         let solved: Result<Vec<_>, _> = self.shares(load).map(|(f, own)| f.solve(own)).collect();
         Ok(solved?.concat())
     }
 
-    fn precondition(&self, load: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    fn precondition(&self, load: &[[f64; D]]) -> Vec<[f64; D]> {
         self.shares(load)
             .flat_map(|(f, own)| f.precondition(own))
             .collect()
     }
 
-    fn forces(&self, displacement: &[[f64; 2]]) -> Vec<[f64; 2]> {
+    fn forces(&self, displacement: &[[f64; D]]) -> Vec<[f64; D]> {
         self.shares(displacement)
             .flat_map(|(f, own)| f.forces(own))
             .collect()

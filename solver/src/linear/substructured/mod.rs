@@ -1,0 +1,290 @@
+//! The factor of a ring whose two outlines are circles about its axis, by substructuring.
+//!
+//! In polar directions every column of a round ring has a stiffness that depends on its width alone. Equal columns have
+//! equal Schur complements on their ends, so have equal pairs of them, and pairs of pairs: a run of `n` equal columns costs `log n`
+//! small dense factorisations, not `n`. The result is the factor of the same stiffness matrix as the sparse one, to
+//! rounding, in another elimination order: first the middles of each column, then the lines between columns from the inside of
+//! each arc outwards, last the line where the ring closes.
+
+mod condensation;
+mod polar;
+#[cfg(test)]
+mod tests;
+
+use std::ops::Range;
+
+use self::condensation::{Condensation, MOST_BYTES};
+use super::LinearError;
+use super::factor::{Elimination, dot};
+use crate::element::PlaneStress;
+use crate::mesh::{ELEMENT_NODES, Mesh};
+
+/// Stiffness of an element, `[radial, tangential]` by node.
+type ElementMatrix = [[f64; 16]; 16];
+
+/// The factor of all substructures that are alike: `L` of the unknowns they eliminate and `L^-1` times the coupling of these to the lines
+/// at both ends, both column-major.
+struct SubstructureFactor {
+    size: usize,
+    /// Lower triangle, `size * size`.
+    lower: Vec<f64>,
+    /// `size * (2 * line)`: first the line at the start, then the line at the end.
+    coupling: Vec<f64>,
+}
+
+/// An arc of columns whose inside is eliminated, after that of the two arcs that it is joined from.
+struct Substructure {
+    /// Which factor is its.
+    factor: u32,
+    parent: u32,
+    /// Unknowns it eliminates.
+    own: Range<usize>,
+    /// First unknown of the line at its start and at its end.
+    ends: [usize; 2],
+}
+
+/// The stiffness of a round ring, factored by substructuring. Two unknowns a node, radial and tangential.
+pub struct Substructured {
+    factors: Vec<SubstructureFactor>,
+    substructures: Vec<Substructure>,
+    /// First unknown, substructure and direction (cosine, sine) of each node's line.
+    place: Vec<(u32, u32)>,
+    directions: Vec<[f64; 2]>,
+    /// Lattice line of each node.
+    line_of: Vec<u32>,
+    unknowns: usize,
+    /// Unknowns of a line between columns.
+    line: usize,
+    constrained: [usize; 3],
+    /// Element stiffness in polar directions: by class of width, then layer.
+    elements: Vec<Vec<ElementMatrix>>,
+    width_class: Vec<u32>,
+    /// Unknowns of each element, `column * through + layer`.
+    element_unknowns: Vec<[u32; ELEMENT_NODES]>,
+    arch: pulp::Arch,
+}
+
+impl Substructured {
+    /// Factors a closed mesh whose outlines are circles about the axis.
+    ///
+    /// # Errors
+    /// [`LinearError::InvertedElement`], [`LinearError::NotPositive`] as for the sparse factor; [`LinearError::ManySubstructures`]
+    /// where that takes less memory.
+    pub fn new(mesh: &Mesh, law: &PlaneStress) -> Result<Self, LinearError> {
+        Self::within(mesh, law, MOST_BYTES)
+    }
+
+    fn within(mesh: &Mesh, law: &PlaneStress, most_bytes: usize) -> Result<Self, LinearError> {
+        let through = mesh.through();
+        let (line, middle) = (2 * (2 * through + 1), 2 * (through + 1));
+        let mut condensation = Condensation::new(mesh, [line, middle], most_bytes);
+        condensation.sort_widths(law)?;
+        let (arc, top, opposite) = condensation.whole()?;
+        condensation.close(arc, top, opposite.is_none())?;
+        let Condensation {
+            factors,
+            mut substructures,
+            width_class,
+            widths,
+            ..
+        } = condensation;
+
+        // unknowns in the order of the mesh: line, middle, line, middle, ...
+        let unknowns = mesh.around() * (line + middle);
+        let start =
+            |lattice_line: usize| (lattice_line / 2) * (line + middle) + (lattice_line % 2) * line;
+        let root = substructures.len() - 1;
+        let mut eliminated_by = vec![0_u32; mesh.angles().len()];
+        for (k, substructure) in substructures.iter_mut().enumerate() {
+            let lattice_line = substructure.own.start;
+            eliminated_by[lattice_line] = k as u32;
+            let own = start(lattice_line);
+            substructure.own = own..own + if lattice_line % 2 == 0 { line } else { middle };
+            substructure.ends = substructure.ends.map(|l| start(l % mesh.angles().len()));
+        }
+        substructures[root].parent = root as u32;
+        let mut place = vec![(0, 0); mesh.nodes()];
+        let mut line_of = vec![0; mesh.nodes()];
+        for (i, &substructure) in eliminated_by.iter().enumerate() {
+            for (k, j) in (0..=2 * through).step_by(1 + i % 2).enumerate() {
+                let node = mesh.node(i, j);
+                place[node] = ((start(i) + 2 * k) as u32, substructure);
+                line_of[node] = i as u32;
+            }
+        }
+        let element_unknowns = mesh
+            .topology()
+            .element_places()
+            .map(|(c, l)| mesh.element_nodes(c, l).map(|n| place[n].0))
+            .collect();
+        Ok(Self {
+            factors,
+            substructures,
+            place,
+            directions: mesh.angles().iter().map(|t| [t.cos(), t.sin()]).collect(),
+            line_of,
+            unknowns,
+            line,
+            constrained: [
+                1,
+                2 * through,
+                opposite.map_or(line - 1, |b| start(2 * b) + 1),
+            ],
+            elements: widths,
+            width_class,
+            element_unknowns,
+            arch: pulp::Arch::new(),
+        })
+    }
+}
+
+impl Substructured {
+    #[inline(always)]
+    fn forward(&self, block: usize, x: &mut [f64]) {
+        let substructure = &self.substructures[block];
+        let factor = &self.factors[substructure.factor as usize];
+        let n = factor.size;
+        let (first, last) = (substructure.own.start, substructure.own.end);
+        // what the substructures pass on to constrained unknowns, the constraints take
+        for p in self.constrained {
+            if (first..last).contains(&p) {
+                x[p] = 0.0;
+            }
+        }
+        for k in 0..n {
+            let column = &factor.lower[k * n..(k + 1) * n];
+            let v = x[first + k] / column[k];
+            x[first + k] = v;
+            for (t, l) in x[first + k + 1..last].iter_mut().zip(&column[k + 1..]) {
+                *t -= l * v;
+            }
+        }
+        for (end, &start) in substructure
+            .ends
+            .iter()
+            .enumerate()
+            .take(factor.coupling.len() / (n * self.line))
+        {
+            for k in 0..self.line {
+                let at = (end * self.line + k) * n;
+                x[start + k] -= dot(&factor.coupling[at..at + n], &x[first..last]);
+            }
+        }
+    }
+
+    #[inline(always)]
+    fn backward(&self, block: usize, x: &mut [f64]) {
+        let substructure = &self.substructures[block];
+        let factor = &self.factors[substructure.factor as usize];
+        let n = factor.size;
+        let (first, last) = (substructure.own.start, substructure.own.end);
+        for (end, &start) in substructure
+            .ends
+            .iter()
+            .enumerate()
+            .take(factor.coupling.len() / (n * self.line))
+        {
+            for k in 0..self.line {
+                let at = (end * self.line + k) * n;
+                let v = x[start + k];
+                for (t, w) in x[first..last].iter_mut().zip(&factor.coupling[at..at + n]) {
+                    *t -= w * v;
+                }
+            }
+        }
+        for k in (0..n).rev() {
+            let column = &factor.lower[k * n..(k + 1) * n];
+            let below = dot(&column[k + 1..], &x[first + k + 1..last]);
+            x[first + k] = (x[first + k] - below) / column[k];
+        }
+    }
+}
+
+impl Elimination<2> for Substructured {
+    fn nodes(&self) -> usize {
+        self.place.len()
+    }
+
+    fn unknowns(&self) -> usize {
+        self.unknowns
+    }
+
+    fn blocks(&self) -> usize {
+        self.substructures.len()
+    }
+
+    fn range(&self, block: usize) -> Range<usize> {
+        self.substructures[block].own.clone()
+    }
+
+    fn parent(&self, block: usize) -> usize {
+        self.substructures[block].parent as usize
+    }
+
+    fn block_of(&self, node: usize) -> usize {
+        self.place[node].1 as usize
+    }
+
+    fn first_unknown(&self, node: usize) -> usize {
+        self.place[node].0 as usize
+    }
+
+    fn to_unknowns(&self, node: usize, [x, y]: [f64; 2]) -> [f64; 2] {
+        let [c, s] = self.directions[self.line_of[node] as usize];
+        [c * x + s * y, c * y - s * x]
+    }
+
+    fn to_plane(&self, node: usize, [r, t]: [f64; 2]) -> [f64; 2] {
+        let [c, s] = self.directions[self.line_of[node] as usize];
+        [c * r - s * t, s * r + c * t]
+    }
+
+    fn constrained(&self) -> &[usize] {
+        &self.constrained
+    }
+
+    fn eliminate(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
+        self.arch
+            .dispatch(|| blocks.for_each(|b| self.forward(b, x)));
+    }
+
+    fn substitute(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
+        self.arch
+            .dispatch(|| blocks.for_each(|b| self.backward(b, x)));
+    }
+
+    fn stiffest(&self) -> f64 {
+        let diagonal = self
+            .elements
+            .iter()
+            .flatten()
+            .flat_map(|k| (0..16).map(|n| k[n][n]));
+        diagonal.fold(0.0, f64::max)
+    }
+
+    fn multiply(&self, x: &[f64]) -> Vec<f64> {
+        let mut y = vec![0.0; x.len()];
+        let layers = self.elements.first().map_or(1, Vec::len);
+        self.arch.dispatch(|| {
+            for (e, unknowns) in self.element_unknowns.iter().enumerate() {
+                let k = &self.elements[self.width_class[e / layers] as usize][e % layers];
+                let mut local = [0.0; 16];
+                for (n, &u) in unknowns.iter().enumerate() {
+                    local[2 * n] = x[u as usize];
+                    local[2 * n + 1] = x[u as usize + 1];
+                }
+                let mut sum = [0.0; 16];
+                for (row, v) in k.iter().zip(local) {
+                    for (s, k) in sum.iter_mut().zip(row) {
+                        *s += k * v;
+                    }
+                }
+                for (n, &u) in unknowns.iter().enumerate() {
+                    y[u as usize] += sum[2 * n];
+                    y[u as usize + 1] += sum[2 * n + 1];
+                }
+            }
+        });
+        y
+    }
+}
