@@ -57,8 +57,8 @@ const MOST_LOOKS: usize = 12;
 const FIRST_REFINEMENT: f64 = 0.5;
 
 /// Margin and floor of the estimate on a mean ring: of 200 random rings against the exact series the plain difference was passed by 42.
-const MARGIN: f64 = 2.0;
-const FLOOR: f64 = 1e-4;
+const MARGIN: f64 = 4.0;
+const FLOOR: f64 = 2e-4;
 
 /// Times that a mean ring's elements follow the zones found with the part cut.
 const MOST_REGRADES: usize = 2;

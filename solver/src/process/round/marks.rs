@@ -19,20 +19,23 @@ const FIRST: f64 = 1.0 / 64.0;
 const LARGEST: f64 = 1.0 / 8.0;
 
 /// Widest element of the contact, rad: four degrees show ninety lobes.
-const WIDEST: f64 = 0.035;
+const WIDEST: f64 = 0.03;
 
 /// From one element of the contact to the next.
-const GROWTH: f64 = 1.8;
+const GROWTH: f64 = 1.6;
 
 /// Elements in a zone that carries, as shares of its width: in its middle, at a free end, at a pad edge, where the pressure grows like
 /// `distance^-1/2`.
 const MIDDLE: f64 = 0.1;
-const FREE_END: f64 = 0.025;
+const FREE_END: f64 = 0.012;
 const PAD_EDGE: f64 = 0.01;
 
 /// Element edges that a zone must have before it is taken as found: when it is looked for, and when it is solved with.
 const FOUND: usize = 6;
 pub(in crate::process) const TOLD: usize = 2;
+
+/// Share of the width by which zones of equal pads differ through rounding alone.
+const SAME: f64 = 1e-4;
 
 /// Looks for the zones that carry before they are taken as they are.
 const MOST_LOOKS: usize = 12;
@@ -153,7 +156,7 @@ impl RoundMarks {
         }
         let like = |a: &Strip, b: &Strip| {
             let width = (b.end - b.start).max(a.end - a.start);
-            (a.start - b.start).abs().max((a.end - b.end).abs()) < 0.25 * width
+            (a.start - b.start).abs().max((a.end - b.end).abs()) < 0.04 * width
                 && a.from_edge == b.from_edge
                 && a.to_edge == b.to_edge
         };
@@ -163,6 +166,22 @@ impl RoundMarks {
             .all(|(new, old)| new.iter().all(|z| old.iter().any(|o| like(z, o))));
         if found && known {
             return false;
+        }
+        // equal pads that carry alike are divided alike, whatever rounding makes of their zones
+        let arcs: Vec<[f64; 2]> = self.pieces().map(|(_, arc, _)| arc).collect();
+        let same = |a: &Strip, b: &Strip| {
+            let off = (a.start - b.start).abs().max((a.end - b.end).abs());
+            off < SAME * (b.end - b.start) && (a.from_edge, a.to_edge) == (b.from_edge, b.to_edge)
+        };
+        for k in 1..zones.len() {
+            let twin = (0..k).find(|&j| {
+                arcs[j] == arcs[k]
+                    && zones[j].len() == zones[k].len()
+                    && zones[j].iter().zip(&zones[k]).all(|(a, b)| same(a, b))
+            });
+            if let Some(twin) = twin {
+                zones[k] = zones[twin].clone();
+            }
         }
         self.zones = zones;
         true
