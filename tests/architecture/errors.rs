@@ -126,7 +126,7 @@ fn is_met(variant: &Variant, tests: &str, expected: &[String]) -> bool {
 }
 
 /// Reasons of a run that no input known reaches, or that carry an error met by itself.
-const UNREACHED_REASONS: [(&str, &str); 12] = [
+const UNREACHED_REASONS: [(&str, &str); 13] = [
     (
         "NotConverged::MeanRing",
         "the part is solved on the mesh alone then, so no run ends with it",

@@ -382,7 +382,7 @@ fn what_cannot_be_solved_is_refused_in_plain_words() {
         other => panic!("not refused: {:?}", other.map(|o| o.cautions)),
     };
     let foil =
-        files::ring(49_999.9, 50_000.0, 100e3, 0.3, 20.0) + &flat_jaws(10.0, "") + &step(None);
+        files::ring(49_999.0, 50_000.0, 100e3, 0.3, 20.0) + &flat_jaws(10.0, "") + &step(None);
     let message = refused(&foil);
     assert!(message.contains("too thin for its radius"), "{message}");
     assert!(!message.contains("unknown"), "{message}");

@@ -56,6 +56,10 @@ const MOST_LOOKS: usize = 12;
 /// next, which has these.
 const FIRST_REFINEMENT: f64 = 0.5;
 
+/// Whether nearly round parts are solved by the series of their mean ring. Not yet: on eight of the checks (a rigid circle's interference to
+/// 1e-6, a thin ring that wraps a wide jaw, the estimate on random rings, stress at jaws with screws) the mesh alone is still better.
+const MEAN_RING: bool = false;
+
 /// Margin and floor of the estimate on a mean ring: of 200 random rings against the exact series the plain difference was passed by 42.
 const MARGIN: f64 = 4.0;
 const FLOOR: f64 = 2e-4;
@@ -101,7 +105,7 @@ pub(super) fn solve(
 ) -> Result<Adapted, ProcessError> {
     match fixed {
         Some(mesh) => on_fixed_mesh(setting, mesh, estimate),
-        None if round::is_nearly_round(setting) => match on_mean_ring(setting) {
+        None if MEAN_RING && round::is_nearly_round(setting) => match on_mean_ring(setting) {
             // too far from round after all, or too large: the mesh alone decides
             Err(e) if matches!(e.reason, Reason::NotConverged(_)) => on_graded_meshes(setting),
             solved => solved,

@@ -177,7 +177,7 @@ pub(super) fn stress_of_states(setting: &Setting, solved: &Solved) -> Vec<Stress
 /// How often the difference of two meshes is stated as the error of stress. Surface stress is carried out from inside the elements and
 /// averaged; it has not reached its order on everyday meshes: of 60 random rings against the exact series 11 were off by more than
 /// the plain difference, none by more than three times it.
-const STRESS_MARGIN: f64 = 6.0;
+const STRESS_MARGIN: f64 = 3.0;
 
 /// Error of the stress of the states as two meshes tell it: the largest relative difference, with its margin.
 fn stress_difference<'a>(
