@@ -110,7 +110,15 @@ pub(super) fn solve(
             Err(e) if matches!(e.reason, Reason::NotConverged(_)) => on_graded_meshes(setting),
             solved => solved,
         },
-        None => on_graded_meshes(setting),
+        None => on_graded_meshes(setting).or_else(|e| match e.reason {
+            // a zone too narrow for any mesh is none to the series
+            Reason::NotConverged(NotConverged::Accuracy { .. })
+                if round::is_nearly_round(setting) =>
+            {
+                on_mean_ring(setting).map_err(|_| e)
+            }
+            _ => Err(e),
+        }),
     }
 }
 
