@@ -226,9 +226,8 @@ pub(super) fn pressure_dofs(
                 let dof = &mut list[(k + end) % count];
                 dof.add(share(t), da, gap);
                 if let Some(bedding) = body.bedding {
-                    for other in 0..2 {
-                        let give = bedding.give() * da * shapes[other];
-                        dof.add_layer((k + other) % count, give);
+                    for (other, shape) in shapes.into_iter().enumerate() {
+                        dof.add_layer((k + other) % count, bedding.give() * da * shape);
                     }
                 }
             }

@@ -133,7 +133,7 @@ impl Curve {
     }
 
     /// [`Curve::from_centre`] in one of [`DIRECTIONS`] equal directions; kept, since gauges share them.
-    pub(super) fn from_centre_at(&self, direction: usize) -> f64 {
+    pub(super) fn radius_at(&self, direction: usize) -> f64 {
         self.radii()[direction]
     }
 

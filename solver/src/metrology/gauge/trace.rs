@@ -124,7 +124,7 @@ impl<'a> Turning<'a> {
         let t = TAU * k as f64 / DIRECTIONS as f64;
         match self.gauge {
             Gauge::Radius => curve.from_origin(t),
-            Gauge::TwoPoint => curve.from_centre_at(k) + curve.from_centre(t + PI),
+            Gauge::TwoPoint => curve.radius_at(k) + curve.from_centre(t + PI),
             Gauge::Plate => curve.reach_at(k) + curve.reach_at(k + DIRECTIONS / 2),
             Gauge::Vee(vee) => {
                 let rest = self.rest.get_or_insert_with(|| Rest::of(vee));
@@ -247,7 +247,7 @@ impl Rest {
         let along = -wa * growth[0] - wb * growth[1];
         let aside = -ca * growth[0] - cb * growth[1];
         // the place of the profile that has come onto the indicator's line
-        let (mut angle, mut radius) = (t, curve.from_centre_at(k));
+        let (mut angle, mut radius) = (t, curve.radius_at(k));
         for _ in 0..MOST_STEPS {
             let next = t - (aside / radius).asin();
             if (next - angle).abs() < 1e-13 {
