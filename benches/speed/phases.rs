@@ -184,6 +184,7 @@ pub fn table(sizes: &[Size], out: &mut dyn Write) -> io::Result<()> {
         let options = Options {
             fields: KeepFields::None,
             estimate: false,
+            ..Options::default()
         };
         let (whole_s, _) = time(|| process::run(&j1, &options))?;
         let (whole_c_s, _) = time(|| process::run(&j1c, &options))?;

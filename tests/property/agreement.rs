@@ -6,7 +6,7 @@ use std::fmt::Write;
 use ringwright_solver::case::{Case, FixedMesh};
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::{Profile, harmonics, least_squares_circle};
-use ringwright_solver::process::{KeepFields, Options, StepOutcome};
+use ringwright_solver::process::{KeepFields, Method, Options, StepOutcome};
 use ringwright_tests::oracle::series::{Annulus, RadialLoad, Response};
 use ringwright_tests::random::Random;
 use ringwright_tests::{PANICKED, files, generator, oracle, tried, whatever};
@@ -29,6 +29,7 @@ const LEAST: f64 = 1e-5;
 const OPTIONS: Options = Options {
     fields: KeepFields::None,
     estimate: true,
+    method: Method::MeanRing,
 };
 
 fn annulus(case: &Case) -> Annulus {
@@ -206,7 +207,6 @@ fn series_and_finite_elements_agree_on_random_holds() {
 /// A split sleeve whose pads are wide enough to reach over its slit: an answer or a refusal, never a panic.
 /// Truth: invariance; bad input never panics
 #[test]
-#[ignore = "panics in `contact/surface.rs`, `visit`: a segment that begins on the last line of an open wall has no edge there"]
 fn a_split_sleeve_does_not_panic() {
     let text = "[part]\nouter_diameter = 76.71567239207165\nbore_diameter = 72.85246729685184\nlength = 14.504277654338338\n\
                 material = \"grey iron class 30\"\n[[hold.first]]\nscheme = \"split-sleeve\"\ncount = 6\n\
@@ -219,7 +219,7 @@ fn a_split_sleeve_does_not_panic() {
 /// Three equal segments of a mandrel in a round ring leave no lobes but multiples of three, to a tenth of the accuracy.
 /// Truth: invariance
 #[test]
-#[ignore = "the series leaves 2 lobes a fifth as high as the 3, and states 0.4 percent"]
+#[ignore = "the series leaves 2 lobes a fifth as high as the 3"]
 fn three_segments_of_a_mandrel_leave_multiples_of_three_lobes() {
     let text = "[part]\nouter_diameter = 2.7476562554906208\nbore_diameter = 2.34375841887602\nlength = 5.176170205745991\n\
                 material = \"aluminium 6061-T6\"\n[[hold.first]]\nscheme = \"mandrel\"\nsegments = 3\n\

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use ringwright_solver::case::Case;
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::{Gauge, Profile, Sheet, Wanted, least_squares_circle};
-use ringwright_solver::process::{KeepFields, Options, Outcome, Radii};
+use ringwright_solver::process::{KeepFields, Method, Options, Outcome, Radii};
 use ringwright_tests::random::Random;
 use ringwright_tests::{PANICKED, files, generator, tried, whatever};
 
@@ -24,6 +24,7 @@ const LEAST: f64 = 1e-5;
 const OPTIONS: Options = Options {
     fields: KeepFields::None,
     estimate: true,
+    method: Method::Mesh,
 };
 
 fn roundness(radii: &[f64]) -> f64 {

@@ -1,5 +1,6 @@
 //! What must hold whatever the numbers: turning, scaling, balance, repeatability, and what only the solver can refuse.
-#![allow(clippy::unwrap_used)]
+// what the comparisons found is for whoever runs them with --nocapture
+#![allow(clippy::unwrap_used, clippy::print_stdout)]
 
 mod advice;
 mod agreement;

@@ -19,6 +19,7 @@ fn answer(text: &str, threads: usize) -> (String, Vec<u8>) {
         let options = Options {
             fields: KeepFields::All,
             estimate: true,
+            ..Options::default()
         };
         let outcome = run(&case, &options).unwrap();
         let folder = tempfile::tempdir().unwrap();

@@ -207,6 +207,7 @@ fn step_at(size: f64, stiffness: f64) -> StepOutcome {
     let options = Options {
         fields: KeepFields::None,
         estimate: true,
+        ..Options::default()
     };
     run(&case, &options).unwrap().steps.remove(0)
 }

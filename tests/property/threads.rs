@@ -60,6 +60,7 @@ fn the_search_for_the_worst_way_gives_the_same_bits_on_any_number_of_threads() {
             let options = Options {
                 fields: KeepFields::None,
                 estimate: true,
+                ..Options::default()
             };
             let outcome = run(&case, &options).unwrap();
             let document =

@@ -10,7 +10,7 @@ use ringwright_solver::case::{
     Case, Cut, Hold, HoldMember, Inspection, Material, Part, Step, Tolerance,
 };
 use ringwright_solver::geometry::{PerSurface, StockOutline, Surface};
-use ringwright_solver::process::{KeepFields, Options};
+use ringwright_solver::process::{KeepFields, Method, Options};
 use ringwright_solver::scheme::{
     Face, HoldingScheme, Parameter, SchemeError, Section, Supports, Value, Values,
 };
@@ -30,6 +30,7 @@ pub const RING: Annulus = Annulus {
 pub const OPTIONS: Options = Options {
     fields: KeepFields::None,
     estimate: true,
+    method: Method::Mesh,
 };
 
 /// A case without schemes: a free round ring and one step without cuts.

@@ -41,6 +41,7 @@ pub fn solve(text: &str) -> Solved {
     let options = Options {
         fields: KeepFields::All,
         estimate: true,
+        ..Options::default()
     };
     let outcome = run(&case, &options).unwrap_or_else(|e| panic!("{e}\n{text}"));
     let json = written(&case, &origin, &outcome);

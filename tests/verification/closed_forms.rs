@@ -4,7 +4,7 @@ use std::f64::consts::{PI, TAU};
 
 use ringwright_solver::case::Case;
 use ringwright_solver::geometry::Surface;
-use ringwright_solver::process::{KeepFields, Options, Outcome, run};
+use ringwright_solver::process::{KeepFields, Method, Options, Outcome, run};
 use ringwright_solver::scheme::{
     Body, Drive, Face, HoldingScheme, Parameter, ParameterKind, SchemeError, Section, Supports,
     Value, Values,
@@ -15,6 +15,7 @@ use ringwright_tests::{body, cases, oracle};
 const OPTIONS: Options = Options {
     fields: KeepFields::All,
     estimate: true,
+    method: Method::Mesh,
 };
 
 /// A rigid full circle that is too small for the outside, or too large for the bore, by `interference` (mm on the radius).

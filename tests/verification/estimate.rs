@@ -83,6 +83,7 @@ fn the_estimate_holds_on_random_rings() {
             &Options {
                 fields: KeepFields::None,
                 estimate: true,
+                ..Options::default()
             },
         )
         .unwrap_or_else(|e| panic!("ring {ring} ({kind}): {e}"));

@@ -27,6 +27,7 @@ pub(crate) fn run(
     let options = Options {
         fields: args.fields.into(),
         estimate: !args.no_estimate,
+        ..Options::default()
     };
     let dir = args
         .out

@@ -86,7 +86,7 @@ impl Clamp {
             let mut resultant = vec![0.0; part.modes];
             resultant[..2].copy_from_slice(&dead.resultant);
             Ok(Dead {
-                weighted: weighted(&loads, &dead.shape),
+                weighted: surface::weighted(&loads, &dead.shape),
                 resultant,
                 size: dead.size,
             })
@@ -120,10 +120,7 @@ impl Clamp {
         let mut load = dead.load;
         for (on, &p) in loads.iter().zip(&solution.pressures) {
             if p != 0.0 {
-                for &(node, f) in on {
-                    load[node][0] += p * f[0];
-                    load[node][1] += p * f[1];
-                }
+                surface::add(&mut load, on, p);
             }
         }
         let mut displacement = if dofs.is_empty() {
@@ -253,16 +250,6 @@ impl Clamp {
         }
         Ok(walls)
     }
-}
-
-/// Nodal displacements (mm) as weighted displacements of pressures with these nodal forces, mm3.
-fn weighted(loads: &[Vec<NodeForce>], displacement: &[[f64; 2]]) -> Vec<f64> {
-    let work = |load: &Vec<NodeForce>| {
-        load.iter()
-            .map(|&(n, f)| f[0] * displacement[n][0] + f[1] * displacement[n][1])
-            .sum()
-    };
-    loads.iter().map(work).collect()
 }
 
 /// Adds an even growth to displacements.

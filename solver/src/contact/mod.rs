@@ -2,13 +2,13 @@
 //!
 //! Bodies are rigid, there is no friction and no adhesion, pressure acts along the part's radius. Nothing is assumed
 //! about symmetry or about how many arcs of a pad carry. No penalty enters: contact is exact on the mesh. Read [`Clamp`] and
-//! [`Clamped`] first; `quadratic` holds the algorithm, [`elastic::Elastic`] what it asks of a body.
+//! [`Clamped`] first; `quadratic` holds the algorithm, `elastic::Elastic` what it asks of a body.
 
 mod clamp;
 mod clamped;
 mod corners;
 mod drive;
-pub mod elastic;
+mod elastic;
 mod face;
 mod meshed;
 mod pressure;
@@ -24,9 +24,11 @@ mod winkler;
 pub use clamp::Clamp;
 pub use clamped::{Clamped, RESOLVED, settle_free};
 pub use face::{face_radius, first_touch};
-pub use round::{PadEnds, RoundBody, RoundContact, RoundState};
+pub(crate) use pressure::GAUSS;
+pub(crate) use round::{PadEnds, RoundBody, RoundContact, RoundState};
 pub use strips::Strip;
 pub use surface::bore_means;
+pub(crate) use surface::{add, weighted};
 
 use crate::geometry::Surface;
 use crate::linear::LinearError;

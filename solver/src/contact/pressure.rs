@@ -18,7 +18,7 @@ use crate::geometry::Surface;
 use crate::scheme::Body;
 
 /// Three-point Gauss rule on `[0, 1]`.
-pub(super) const GAUSS: [(f64, f64); 3] = [
+pub(crate) const GAUSS: [(f64, f64); 3] = [
     (0.112_701_665_379_258_3, 5.0 / 18.0),
     (0.5, 8.0 / 18.0),
     (0.887_298_334_620_741_7, 5.0 / 18.0),

@@ -10,7 +10,7 @@ use std::sync::Arc;
 use super::elastic::Elastic;
 use super::pressure::{PressureDof, Segment};
 use crate::fourier::{self, Complex64};
-use crate::geometry::{PerSurface, Surface};
+use crate::geometry::{PerSurface, Surface, angle_between};
 use crate::series::{Annulus, RingKernel, bending_lobes};
 
 /// Distance in halves of their extents up to which two loads are integrated exactly, and from which each is one point.
@@ -175,18 +175,6 @@ impl RingLoad {
     }
 }
 
-/// Signed angle from one place to another, in `(-pi, pi]`.
-fn apart(from: f64, to: f64) -> f64 {
-    let mut t = to - from;
-    while t > 0.5 * TAU {
-        t -= TAU;
-    }
-    while t <= -0.5 * TAU {
-        t += TAU;
-    }
-    t
-}
-
 impl RingKernels {
     /// Sign of what loads on two surfaces do to each other: both press on the metal, outwards in the bore and inwards on the outside.
     fn sign(a: Surface, b: Surface) -> f64 {
@@ -197,7 +185,7 @@ impl RingKernels {
     pub fn compliance(&self, a: &RingLoad, b: &RingLoad) -> f64 {
         let kernel = self.between(a.surface, b.surface);
         let sign = Self::sign(a.surface, b.surface);
-        let distance = apart(a.centre, b.centre);
+        let distance = angle_between(a.centre, b.centre);
         let extent = a.reach + b.reach;
         let clear = distance.abs() - extent;
         let value = if clear > FAR * extent {
@@ -222,7 +210,7 @@ impl RingKernels {
 
     /// As [`Self::compliance`], segment by segment.
     fn close(&self, kernel: &RingKernel, a: &RingLoad, b: &RingLoad) -> f64 {
-        let turn = b.centre - a.centre - apart(a.centre, b.centre);
+        let turn = b.centre - a.centre - angle_between(a.centre, b.centre);
         let mut sum = 0.0;
         for s in &a.segments {
             for t in &b.segments {
@@ -246,7 +234,7 @@ impl RingKernels {
     fn displacement(&self, load: &RingLoad, read: Surface, theta: f64) -> f64 {
         let kernel = self.between(load.surface, read);
         let inward = -load.surface.outward();
-        let distance = apart(load.centre, theta);
+        let distance = angle_between(load.centre, theta);
         if distance.abs() > load.reach + APART * load.widest {
             let [a, b] = [-load.spread, load.spread].map(|s| kernel.local(distance - s));
             return 0.5 * inward * load.area * (a + b);
@@ -447,7 +435,7 @@ impl Ring {
         let near = profiles.near(&self.kernels, &self.loads[pressure]);
         if let Some(turned) = &self.turned {
             let cells = |k: usize| {
-                let angle = apart(self.loads[pressure].centre, self.loads[k].centre);
+                let angle = angle_between(self.loads[pressure].centre, self.loads[k].centre);
                 angle * profiles.count as f64 / TAU
             };
             let mut at = turned[pressure];
@@ -487,7 +475,9 @@ fn turned(loads: &[RingLoad]) -> Option<Vec<usize>> {
                 for (i, &k) in list.iter().enumerate() {
                     let other = list[(i + shift) % list.len()];
                     let (a, b) = (&loads[k], &loads[other]);
-                    if apart(a.centre + TAU / p as f64, b.centre).abs() > ALIKE || !a.is_like(b) {
+                    if angle_between(a.centre + TAU / p as f64, b.centre).abs() > ALIKE
+                        || !a.is_like(b)
+                    {
                         return None;
                     }
                     to[k] = other;

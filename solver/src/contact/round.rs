@@ -185,11 +185,6 @@ impl RoundContact {
         &self.pads
     }
 
-    /// The ring behind it.
-    pub fn body(&self) -> &RoundBody {
-        &self.body
-    }
-
     /// Closes the hold. `offset` is what each pressure's weighted displacement has beside the round ring's own under these loads (mm3),
     /// `grown` how much each surface has moved outwards evenly before any load (mm), `start` an earlier state of the same hold.
     ///
@@ -336,27 +331,22 @@ impl RoundContact {
         mut displacement: Vec<[f64; 2]>,
         load: Vec<[f64; 2]>,
     ) -> Clamped {
-        let solution = state.solution.clone();
-        let mut moved = solution.travels;
-        let free: Vec<(Vec<f64>, [f64; 2])> = solution
+        let free: Vec<(Vec<f64>, [f64; 2])> = state
+            .solution
             .free
             .iter()
             .map(|(d, q)| (d.clone(), [q[0], q[1]]))
             .collect();
-        let free_shifts = settle(mesh, &mut displacement, &mut moved, &free);
+        let mut travels = state.solution.travels.clone();
+        let free_shifts = settle(mesh, &mut displacement, &mut travels, &free);
         Clamped {
             displacement,
             load,
-            body_travels: clamp.body_travels(&state.travels, &moved),
-            travels: moved,
-            bodies: clamp.bodies.clone(),
+            body_travels: clamp.body_travels(&state.travels, &travels),
+            travels,
             free_shifts,
-            rounds: solution.rounds,
-            pressures: solution.pressures,
-            gaps: solution.gaps,
-            active: solution.active,
-            dofs: self.dofs.clone(),
             loads,
+            ..self.zones(clamp, state)
         }
     }
 

@@ -32,15 +32,11 @@ pub(super) enum Stands {
 impl Stands {
     /// What pressure on a body that faces this surface presses.
     pub fn presses(self, surface: Surface) -> Vec<Pressed> {
-        let other = match surface {
-            Surface::Outer => Surface::Bore,
-            Surface::Bore => Surface::Outer,
-        };
         let on = |wall: usize, surface: Surface| Pressed { wall, surface };
         match self {
             Self::OnPart => vec![on(0, surface)],
             Self::OnSleeve(k) => vec![on(k + 1, surface)],
-            Self::AsSleeve(k) => vec![on(0, surface), on(k + 1, other)],
+            Self::AsSleeve(k) => vec![on(0, surface), on(k + 1, surface.other())],
         }
     }
 }

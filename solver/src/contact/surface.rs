@@ -231,6 +231,24 @@ fn push(load: &mut Vec<NodeForce>, node: usize, force: [f64; 2]) {
     }
 }
 
+/// Nodal displacements (mm) as weighted displacements of pressures with these nodal forces, mm3.
+pub(crate) fn weighted(loads: &[Vec<NodeForce>], displacement: &[[f64; 2]]) -> Vec<f64> {
+    let work = |load: &Vec<NodeForce>| {
+        load.iter()
+            .map(|&(n, f)| f[0] * displacement[n][0] + f[1] * displacement[n][1])
+            .sum()
+    };
+    loads.iter().map(work).collect()
+}
+
+/// Adds so many times a load on few nodes to nodal forces.
+pub(crate) fn add(forces: &mut [[f64; 2]], load: &[NodeForce], size: f64) {
+    for &(node, f) in load {
+        forces[node][0] += size * f[0];
+        forces[node][1] += size * f[1];
+    }
+}
+
 /// Mean displacement of the bore `[x, y]` and its mean tangential displacement, mm: what the rule for free
 /// motions sets to zero. Means are over the reference angle.
 pub fn bore_means(mesh: &Mesh, displacement: &[[f64; 2]]) -> [f64; 3] {

@@ -4,6 +4,8 @@ mod outline;
 
 pub use outline::{Lobe, Outline, SampledOutline, StockOutline};
 
+use std::f64::consts::TAU;
+
 use serde::Serialize;
 
 /// One of the two surfaces of the section.
@@ -51,6 +53,12 @@ impl Surface {
             Surface::Bore => -1.0,
         }
     }
+}
+
+/// Signed angle from one direction to another, rad, between half a turn either way.
+pub(crate) fn angle_between(from: f64, to: f64) -> f64 {
+    let t = to - from;
+    t - TAU * (t / TAU).round()
 }
 
 /// One value for each surface.

@@ -2,6 +2,8 @@
 
 use std::f64::consts::TAU;
 
+use crate::geometry::angle_between;
+
 /// An angle that must be a column end, and how fine the columns beside it are.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Grading {
@@ -132,8 +134,7 @@ pub fn bisected_between(lines: &[f64], marks: &[Grading], largest: f64) -> Vec<f
 fn bisect([from, to]: [f64; 2], marks: &[Grading], largest: f64, ends: &mut Vec<f64>) {
     let (width, middle) = (to - from, 0.5 * (from + to));
     let allowed = marks.iter().fold(largest, |least, m| {
-        let apart = m.angle - middle;
-        let apart = (apart - TAU * (apart / TAU).round()).abs();
+        let apart = angle_between(middle, m.angle).abs();
         least.min(m.size + (apart - 0.5 * width).max(0.0))
     });
     // widths that are equal but for rounding are treated alike

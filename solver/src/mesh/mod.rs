@@ -9,9 +9,8 @@ mod topology;
 
 pub use topology::{ELEMENT_NODES, Topology};
 
-pub use grading::{
-    Grading, bisected_between, equal_between, graded_between, graded_layers, graded_sizes,
-};
+pub use grading::{Grading, equal_between, graded_between, graded_layers};
+pub(crate) use grading::{bisected_between, graded_sizes};
 
 use crate::geometry::{Outline, PerSurface, Surface};
 

@@ -12,7 +12,7 @@ use super::plan::{Plan, Scale};
 use super::round::{self, RoundMarks, Zones};
 use super::step::{Guess, Setting, Solved};
 use super::{
-    Estimate, NotConverged, Open, ProcessError, Reason, StressSummary, TooLarge, Unresolved,
+    Estimate, Method, NotConverged, Open, ProcessError, Reason, StressSummary, TooLarge, Unresolved,
 };
 use crate::case::FixedMesh;
 use crate::contact::{Clamped, RESOLVED, Strip};
@@ -55,10 +55,6 @@ const MOST_LOOKS: usize = 12;
 /// The first mesh on a mean ring has elements twice as wide as those that tell a zone of contact by sight; its answer is judged by the
 /// next, which has these.
 const FIRST_REFINEMENT: f64 = 0.5;
-
-/// Whether nearly round parts are solved by the series of their mean ring. Not yet: on eight of the checks (a rigid circle's interference to
-/// 1e-6, a thin ring that wraps a wide jaw, the estimate on random rings, stress at jaws with screws) the mesh alone is still better.
-const MEAN_RING: bool = false;
 
 /// Margin and floor of the estimate on a mean ring: of 200 random rings against the exact series the plain difference was passed by 42.
 const MARGIN: f64 = 4.0;
@@ -103,23 +99,24 @@ pub(super) fn solve(
     fixed: Option<FixedMesh>,
     estimate: bool,
 ) -> Result<Adapted, ProcessError> {
-    match fixed {
-        Some(mesh) => on_fixed_mesh(setting, mesh, estimate),
-        None if MEAN_RING && round::is_nearly_round(setting) => match on_mean_ring(setting) {
-            // too far from round after all, or too large: the mesh alone decides
-            Err(e) if matches!(e.reason, Reason::NotConverged(_)) => on_graded_meshes(setting),
-            solved => solved,
-        },
-        None => on_graded_meshes(setting).or_else(|e| match e.reason {
-            // a zone too narrow for any mesh is none to the series
-            Reason::NotConverged(NotConverged::Accuracy { .. })
-                if round::is_nearly_round(setting) =>
-            {
-                on_mean_ring(setting).map_err(|_| e)
-            }
-            _ => Err(e),
-        }),
+    if let Some(mesh) = fixed {
+        return on_fixed_mesh(setting, mesh, estimate);
     }
+    let nearly_round = || round::is_nearly_round(setting);
+    if setting.method == Method::MeanRing && nearly_round() {
+        match on_mean_ring(setting) {
+            // too far from round after all: the mesh alone decides
+            Err(e) if matches!(e.reason, Reason::NotConverged(_)) => {}
+            solved => return solved,
+        }
+    }
+    on_graded_meshes(setting).or_else(|e| match e.reason {
+        // columns narrow enough for the contact have drowned a thin wall in rounding; the series has none
+        Reason::NotConverged(NotConverged::Accuracy { .. }) if nearly_round() => {
+            on_mean_ring(setting).map_err(|_| e)
+        }
+        _ => Err(e),
+    })
 }
 
 /// Solves a nearly round part by the series of its mean ring: on elements found by looking, then on ones twice as fine.

@@ -5,8 +5,9 @@
 //! elements are narrow to the distance from the zone: there the half-plane's part is taken off, and what is left is carried on to the
 //! zone in a straight line.
 
+use crate::contact::GAUSS;
 use crate::element::von_mises_with_axial;
-use crate::geometry::Surface;
+use crate::geometry::{Surface, angle_between};
 use crate::mesh::Mesh;
 
 /// Columns of the mesh in a zone from which the mesh itself shows the stress under it.
@@ -81,8 +82,7 @@ impl Zone<'_> {
             let rt = (yy - xx) * s * c + xy * (c * c - s * s);
             [tt, rr, -outward * rt]
         };
-        let off = angles[line] - middle;
-        let off = (off - std::f64::consts::TAU * (off / std::f64::consts::TAU).round()) * radius;
+        let off = angle_between(middle, angles[line]) * radius;
         let rest = |j: usize| {
             let (mesh, plane) = (
                 local(stress[node(j)]),
@@ -138,19 +138,9 @@ impl Zone<'_> {
     }
 }
 
-/// Three-point Gauss rule on `[0, 1]`.
-const GAUSS: [(f64, f64); 3] = [
-    (0.112_701_665_379_258_3, 5.0 / 18.0),
-    (0.5, 8.0 / 18.0),
-    (0.887_298_334_620_741_7, 5.0 / 18.0),
-];
-
 /// The even lattice line nearest to an angle.
 fn nearest_line(mesh: &Mesh, angle: f64) -> usize {
-    let apart = |i: usize| {
-        let d = mesh.angles()[i] - angle;
-        (d - std::f64::consts::TAU * (d / std::f64::consts::TAU).round()).abs()
-    };
+    let apart = |i: usize| angle_between(angle, mesh.angles()[i]).abs();
     (0..mesh.angles().len())
         .step_by(2)
         .min_by(|&a, &b| apart(a).total_cmp(&apart(b)))

@@ -94,7 +94,7 @@ impl Cutting<'_, '_> {
             centre: self.spindle,
         };
         let stock = self.lines.get(cut.surface).clone();
-        let other = self.lines.get(opposite(cut.surface)).clone();
+        let other = self.lines.get(cut.surface.other()).clone();
         let wall =
             |r: &[f64]| -> Vec<f64> { r.iter().zip(&other).map(|(a, b)| (a - b).abs()).collect() };
         let before = mean(&wall(&stock));
@@ -308,13 +308,6 @@ impl Cutting<'_, '_> {
 fn largest_change(a: &[f64], b: &[f64]) -> f64 {
     let size = |(x, y): (&f64, &f64)| (x - y).abs();
     a.iter().zip(b).map(size).fold(0.0, f64::max)
-}
-
-fn opposite(surface: Surface) -> Surface {
-    match surface {
-        Surface::Outer => Surface::Bore,
-        Surface::Bore => Surface::Outer,
-    }
 }
 
 /// Share of the turn where the depth is positive, crossings interpolated, and the angles of the crossings, rad.

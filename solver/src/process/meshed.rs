@@ -6,10 +6,10 @@ use super::cutting::HeldBody;
 use super::inspect::StateOf;
 use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile};
-use super::stages::{cut_all, distances, driving, radial, sampler};
+use super::stages::{cut_all, distances, driving, radial};
 use super::statics::{ResidualStress, doubt, energy, free, left_over, sparse};
 use super::step::{Against, Guess, Setting, Solved};
-use super::{ProcessError, Radii};
+use super::{PROFILE_POINTS, ProcessError, Radii};
 use crate::contact::{Clamp, Clamped};
 use crate::element::PlaneStress;
 use crate::geometry::{PerSurface, Surface};
@@ -74,7 +74,7 @@ pub(super) fn solve(
     let mesh = Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)?;
     let factor = factor(setting, &mesh, &law)?;
     let factor = factor.as_ref();
-    let sampler = sampler(&mesh);
+    let sampler = Sampler::new(&mesh, PROFILE_POINTS);
 
     let reference = PerSurface::from_fn(|s| profile(setting.body.outlines.get(s)));
     let load = residual.as_ref().map(|r| r.load(&mesh, &law));

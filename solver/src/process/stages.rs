@@ -1,7 +1,7 @@
 //! What every way of solving a step has in common once the part is held: its cuts one after the other, and what it leaves.
 
 use super::cutting::{Cutting, HeldBody};
-use super::sample::{Sampler, profile, roundness};
+use super::sample::{profile, roundness, sample_directions};
 use super::step::{Body, Guess, Setting, cut_surfaces};
 use super::{CutOutcome, ProcessError, Radii, StressSummary};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
@@ -102,7 +102,7 @@ pub(super) fn distances(
             .zip(sampled.get(s))
             .enumerate()
             .map(|(k, ([ur, ut], r))| {
-                let [cos, sin] = super::sample::sample_directions()[k];
+                let [cos, sin] = sample_directions()[k];
                 let along = r + ur - (centre[0] * cos + centre[1] * sin);
                 let across = ut - (centre[1] * cos - centre[0] * sin);
                 along.hypot(across)
@@ -114,9 +114,4 @@ pub(super) fn distances(
 /// Radial parts of displacements.
 pub(super) fn radial(moved: &[[f64; 2]]) -> Vec<f64> {
     moved.iter().map(|u| u[0]).collect()
-}
-
-/// A sampler of the places at which shapes are given.
-pub(super) fn sampler(mesh: &crate::mesh::Mesh) -> Sampler {
-    Sampler::new(mesh, super::PROFILE_POINTS)
 }

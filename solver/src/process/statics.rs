@@ -160,7 +160,7 @@ pub(super) fn balance(mesh: &Mesh, load: &mut [[f64; 2]]) {
     }
 }
 
-fn work(f: &[[f64; 2]], u: &[[f64; 2]]) -> f64 {
+pub(super) fn work(f: &[[f64; 2]], u: &[[f64; 2]]) -> f64 {
     f.iter()
         .zip(u)
         .map(|(a, b)| a[0] * b[0] + a[1] * b[1])

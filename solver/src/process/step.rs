@@ -6,7 +6,7 @@ use super::plan::Plan;
 use super::round::Kept;
 use super::sample::at_lines;
 use super::statics::{ResidualStress, growth_stress};
-use super::{CutOutcome, ProcessError, Radii, StressSummary};
+use super::{CutOutcome, Method, ProcessError, Radii, StressSummary};
 use crate::case::{Case, CentreOn, Part, ResidualHoopStress, Step, Tolerance};
 use crate::contact::{Clamp, Clamped, ContactError};
 use crate::element::{self, PlaneStress};
@@ -64,19 +64,26 @@ pub(super) struct Job<'a> {
     pub aim: Aim,
     /// What is kept from solve to solve.
     pub kept: &'a Kept,
+    /// What steps are solved by.
+    pub method: Method,
+}
+
+/// A round ring of a part's metal between two radii, mm.
+pub(super) fn annulus(part: &Part, radii: &PerSurface<f64>) -> Annulus {
+    Annulus {
+        inner_radius: radii.bore,
+        outer_radius: radii.outer,
+        young_modulus: part.material.young_modulus,
+        poisson_ratio: part.material.poisson_ratio,
+        length: part.length,
+    }
 }
 
 /// The shape that settles to the drawing's under the residual stress: the drawing is of the part as it lies there.
 fn reference(part: &Part) -> PerSurface<Outline> {
     let settled = part.residual.map_or(PerSurface::default(), |stress| {
-        let ring = Annulus {
-            inner_radius: part.stock.bore.radius,
-            outer_radius: part.stock.outer.radius,
-            young_modulus: part.material.young_modulus,
-            poisson_ratio: part.material.poisson_ratio,
-            length: part.length,
-        };
-        ring.settled(stress.outer, stress.bore)
+        let nominal = PerSurface::from_fn(|s| part.stock.get(s).radius);
+        annulus(part, &nominal).settled(stress.outer, stress.bore)
     });
     PerSurface::from_fn(|s| {
         let mut stock = part.stock.get(s).clone();
@@ -99,6 +106,7 @@ pub(super) struct Setting<'a> {
     pub watch: &'a dyn Watch,
     /// What is kept from solve to solve.
     pub kept: &'a Kept,
+    pub method: Method,
     /// Where a solve of this step starts; its mesh is not known yet.
     pub start: Progress,
 }
@@ -191,6 +199,7 @@ impl<'a> Setting<'a> {
             index,
             watch: job.watch,
             kept: job.kept,
+            method: job.method,
             start: Progress {
                 step: index + 1,
                 steps: case.steps.len(),

@@ -26,7 +26,7 @@ mod response;
 mod settled;
 mod slit;
 
-pub use compliance::{RingKernel, bending_lobes};
+pub(crate) use compliance::{RingKernel, bending_lobes};
 pub use harmonic::{Amplitudes, HarmonicField, Traction};
 pub use kernel::BoundaryKernel;
 pub use response::{CircleResponse, PointState, RadialLoad, Response};

@@ -32,6 +32,7 @@ pub(super) fn causes(
     let options = Options {
         fields: KeepFields::None,
         estimate: true,
+        ..Options::default()
     };
     let outcome = solve(common, &source, |watcher| {
         process::run_watched(&case, &options, watcher)

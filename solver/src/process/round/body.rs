@@ -3,7 +3,9 @@
 use std::sync::Arc;
 
 use crate::case::Cut;
-use crate::contact::{Clamp, Clamped, RoundBody, RoundContact, RoundState, settle_free};
+use crate::contact::{
+    Clamp, Clamped, RoundBody, RoundContact, RoundState, add, settle_free, weighted,
+};
 use crate::element::PlaneStress;
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
 use crate::linear::{Factor, NodeForce, Substructured, internal_forces};
@@ -12,7 +14,7 @@ use crate::process::cut::Mixing;
 use crate::process::cutting::HeldBody;
 use crate::process::plan::Plan;
 use crate::process::sample::{Sampler, mean, profile, sample_angle, sample_directions};
-use crate::process::statics::{ResidualStress, balance, free};
+use crate::process::statics::{ResidualStress, balance, free, work};
 use crate::process::step::Setting;
 use crate::process::{NotConverged, PROFILE_POINTS, ProcessError, Radii};
 use crate::watch::Progress;
@@ -413,12 +415,6 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
 
     /// Energy of the strain beyond an even growth, N mm.
     pub fn energy(&self) -> f64 {
-        let work = |f: &[[f64; 2]], u: &[[f64; 2]]| -> f64 {
-            f.iter()
-                .zip(u)
-                .map(|(f, u)| f[0] * u[0] + f[1] * u[1])
-                .sum()
-        };
         0.5 * work(&self.forces, &self.whole)
     }
 
@@ -498,23 +494,6 @@ impl HeldBody for RoundHeld<'_, '_> {
 
     fn set_inner(&mut self, inner: &[f64]) {
         self.added = pairs(inner);
-    }
-}
-
-/// Nodal displacements (mm) as weighted displacements of pressures with these nodal forces, mm3.
-fn weighted(loads: &[Vec<NodeForce>], displacement: &[[f64; 2]]) -> Vec<f64> {
-    let work = |load: &Vec<NodeForce>| {
-        load.iter()
-            .map(|&(n, f)| f[0] * displacement[n][0] + f[1] * displacement[n][1])
-            .sum()
-    };
-    loads.iter().map(work).collect()
-}
-
-fn add(forces: &mut [[f64; 2]], load: &[NodeForce], size: f64) {
-    for &(node, f) in load {
-        forces[node][0] += size * f[0];
-        forces[node][1] += size * f[1];
     }
 }
 

@@ -6,9 +6,8 @@ use super::body::RoundStage;
 use crate::contact::{Clamp, PadEnds, RoundBody, RoundContact};
 use crate::geometry::PerSurface;
 use crate::process::plan::Plan;
-use crate::process::step::Setting;
+use crate::process::step::{Setting, annulus};
 use crate::process::{PROFILE_POINTS, ProcessError};
-use crate::series::Annulus;
 
 /// Most of each kind that are kept: a step of a few cuts on two meshes takes some ten.
 const MOST: usize = 16;
@@ -36,14 +35,7 @@ impl Kept {
 
     /// The ring of these mean radii.
     pub fn ring(&self, setting: &Setting, radii: &PerSurface<f64>) -> RoundBody {
-        let law = setting.law();
-        let annulus = Annulus {
-            inner_radius: radii.bore,
-            outer_radius: radii.outer,
-            young_modulus: law.young_modulus,
-            poisson_ratio: law.poisson_ratio,
-            length: law.thickness,
-        };
+        let annulus = annulus(setting.part, radii);
         let known = self.with(|k| k.rings.iter().find(|r| *r.annulus() == annulus).cloned());
         known.unwrap_or_else(|| {
             let ring = RoundBody::new(annulus, PROFILE_POINTS);

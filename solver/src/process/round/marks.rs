@@ -30,6 +30,9 @@ const MIDDLE: f64 = 0.1;
 const FREE_END: f64 = 0.012;
 const PAD_EDGE: f64 = 0.01;
 
+/// Narrowest zone that is divided by its width, as a share of its arc.
+const NARROWEST: f64 = 1e-6;
+
 /// Element edges that a zone must have before it is taken as found: when it is looked for, and when it is solved with.
 const FOUND: usize = 6;
 pub(in crate::process) const TOLD: usize = 2;
@@ -216,7 +219,8 @@ fn ends([from, to]: [f64; 2], zones: &[Strip], refine: f64) -> Vec<f64> {
         marks.extend([(from, largest), (to, largest)]);
     }
     for zone in zones {
-        let width = zone.end - zone.start;
+        // a zone of one pressure has no width to divide
+        let width = (zone.end - zone.start).max(NARROWEST * arc);
         let size = |edge: bool| width * if edge { PAD_EDGE } else { FREE_END };
         marks.extend([
             (zone.start, size(zone.from_edge)),

@@ -20,11 +20,11 @@ use relaxed::Relaxed;
 
 use super::inspect::StateOf;
 use super::plan::Plan;
-use super::sample::{difference, flexing_of, profile};
-use super::stages::{cut_all, distances, driving, radial, sampler};
+use super::sample::{Sampler, difference, flexing_of, mean, profile};
+use super::stages::{cut_all, distances, driving, radial};
 use super::statics::left_over;
 use super::step::{Body, Guess, Setting, Solved};
-use super::{ProcessError, Radii, StressSummary};
+use super::{PROFILE_POINTS, ProcessError, Radii, StressSummary};
 use crate::contact::{PadEnds, RoundContact};
 use crate::geometry::{PerSurface, Surface};
 use crate::linear::internal_forces;
@@ -41,7 +41,6 @@ pub(super) fn is_nearly_round(setting: &Setting) -> bool {
 
 /// Largest deviation of an outline from its mean circle, as a share of the mean wall.
 fn unevenness(radii: &Radii) -> f64 {
-    let mean = |r: &[f64]| super::sample::mean(r);
     let wall = mean(&radii.outer) - mean(&radii.bore);
     let off = |r: &Vec<f64>| {
         let m = mean(r);
@@ -62,7 +61,7 @@ pub(super) fn solve(
     let residual = setting.residual();
     let reference = PerSurface::from_fn(|s| profile(setting.body.outlines.get(s)));
     let mesh = Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)?;
-    let sampler = sampler(&mesh);
+    let sampler = Sampler::new(&mesh, PROFILE_POINTS);
     let stage = setting.kept.stage(setting, plan, &mean_radii(&reference))?;
     let relaxed = residual
         .as_ref()
@@ -167,7 +166,7 @@ pub(super) fn solve(
 
 /// Radii of the mean ring.
 fn mean_radii(radii: &Radii) -> PerSurface<f64> {
-    PerSurface::from_fn(|s| super::sample::mean(radii.get(s)))
+    PerSurface::from_fn(|s| mean(radii.get(s)))
 }
 
 /// A sampled outline as it lies when its residual stress has come to rest.

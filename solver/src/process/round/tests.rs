@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use crate::case::{Case, CaseBuilder, Hold, HoldMember, Step};
 use crate::geometry::Surface;
-use crate::process::{KeepFields, Options, StepOutcome, run};
+use crate::process::{KeepFields, Method, Options, StepOutcome, run};
 use crate::scheme::{
     Body, Drive, Face, HoldingScheme, Parameter, Registry, SchemeError, Section, Supports, Values,
 };
@@ -84,6 +84,7 @@ fn solved(factor: f64, accuracy: f64) -> (StepOutcome, usize) {
     let options = Options {
         fields: KeepFields::None,
         estimate: true,
+        method: Method::MeanRing,
     };
     let outcome = run(&case(accuracy), &options);
     let made = SPOILT.replace((1.0, 0)).1;
