@@ -24,7 +24,7 @@ const LEAST: f64 = 1e-5;
 const OPTIONS: Options = Options {
     fields: KeepFields::None,
     estimate: true,
-    method: Method::Mesh,
+    method: Method::MeanRing,
 };
 
 fn roundness(radii: &[f64]) -> f64 {

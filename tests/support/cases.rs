@@ -30,7 +30,7 @@ pub const RING: Annulus = Annulus {
 pub const OPTIONS: Options = Options {
     fields: KeepFields::None,
     estimate: true,
-    method: Method::Mesh,
+    method: Method::MeanRing,
 };
 
 /// A case without schemes: a free round ring and one step without cuts.

@@ -15,7 +15,7 @@ use ringwright_tests::{body, cases, oracle};
 const OPTIONS: Options = Options {
     fields: KeepFields::All,
     estimate: true,
-    method: Method::Mesh,
+    method: Method::MeanRing,
 };
 
 /// A rigid full circle that is too small for the outside, or too large for the bore, by `interference` (mm on the radius).

@@ -21,7 +21,7 @@ const FAR: f64 = 100.0;
 const UNLIKE: f64 = 30.0;
 
 /// Widths of a segment from which two points stand for it.
-const APART: f64 = 3.0;
+const APART: f64 = 6.0;
 
 /// Cells on either side of a load within which its displacement is not taken from the grid.
 const CELLS: f64 = 4.0;
@@ -86,7 +86,7 @@ pub(super) struct RingLoad {
     spread: f64,
     /// Half of what it covers, rad.
     reach: f64,
-    /// Width of its widest segment, rad.
+    /// Width of its widest segment, or half of its own if that is more, rad.
     widest: f64,
     /// Its sums of `cos(n theta)` and `sin(n theta)` over the area, mm2, for the lobes that bend the ring.
     bending: Vec<[f64; 2]>,
@@ -107,7 +107,9 @@ impl RingLoad {
                 ..*s
             }
         };
-        let segments: Vec<Segment> = segments.iter().map(near).collect();
+        let mut segments: Vec<Segment> = segments.iter().map(near).collect();
+        // loads that are alike have their segments in one order
+        segments.sort_by(|a, b| a.from.total_cmp(&b.from));
         let moment = |about: f64, power: i32| -> f64 {
             let of =
                 |s: &Segment| -> f64 { s.rule().map(|(t, w)| w * (t - about).powi(power)).sum() };
@@ -133,7 +135,9 @@ impl RingLoad {
             bending,
             spread: moment(centre, 2).max(0.0).sqrt(),
             reach: 0.5 * (to - from),
-            widest: segments.iter().fold(0.0, |m, s| m.max(s.to - s.from)),
+            widest: segments
+                .iter()
+                .fold(0.5 * (to - from), |m, s| m.max(s.to - s.from)),
             segments,
         }
     }
@@ -643,7 +647,7 @@ impl Profiles {
         let (n, h) = (self.count, TAU / self.count as f64);
         let wall = 2.0 * kernels.annulus.half_log_wall();
         let across = load.reach.max(CELLS * h) > ACROSS * wall;
-        let reach = CELLS * h + load.reach + 2.0 * load.widest;
+        let reach = CELLS * h + load.reach + (APART - 1.0) * load.widest;
         let reach = reach.min(0.5 * TAU - h);
         let from = ((load.centre - reach) / h).ceil() as i64;
         let to = ((load.centre + reach) / h).floor() as i64;

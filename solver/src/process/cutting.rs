@@ -13,7 +13,7 @@ use crate::watch::{Progress, State};
 const MOST_PASSES: usize = 30;
 
 /// A cut stops when the outline changes by less than this share of the accuracy asked, times the roundness.
-const SETTLED: f64 = 0.1;
+const SETTLED: f64 = 0.01;
 
 /// Depth of a cut that takes nothing, as a share of its radius.
 const NOTHING: f64 = 1e-9;

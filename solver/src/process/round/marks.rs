@@ -3,6 +3,8 @@
 //! The contact has elements of its own, on a line, and they cost little: they follow the zones that carry, however narrow. The mesh shows
 //! stress and carries what the outline adds, which is smooth: it is fine where something presses, to a share of the wall.
 
+use std::f64::consts::TAU;
+
 use super::mean_radii;
 use crate::contact::{PadEnds, RoundContact, Strip};
 use crate::geometry::{PerSurface, Surface};
@@ -21,6 +23,11 @@ const LARGEST: f64 = 1.0 / 8.0;
 /// Widest element of the contact, rad: four degrees show ninety lobes.
 const WIDEST: f64 = 0.03;
 
+/// Widest element of a full circle that carries all round, rad, and what their number is a multiple of, so that lobes of most counts find
+/// themselves alike. They are wider than the mesh's: narrower ones would answer its last digits with pressure.
+const ROUND: f64 = 0.055;
+const EVEN: usize = 24;
+
 /// From one element of the contact to the next.
 const GROWTH: f64 = 1.6;
 
@@ -28,7 +35,10 @@ const GROWTH: f64 = 1.6;
 /// `distance^-1/2`.
 const MIDDLE: f64 = 0.1;
 const FREE_END: f64 = 0.012;
-const PAD_EDGE: f64 = 0.01;
+const PAD_EDGE: f64 = 0.001;
+
+/// Largest element at the end of a zone, walls: a thin ring that wraps a pad presses at the ends of the zone alone, over about a wall.
+const END: f64 = 0.05;
 
 /// Narrowest zone that is divided by its width, as a share of its arc.
 const NARROWEST: f64 = 1e-6;
@@ -47,12 +57,12 @@ const MOST_LOOKS: usize = 12;
 const SPOT: f64 = 0.12;
 
 /// Layer of the mesh at a surface that something presses on, and at one that it does not, as shares of the wall.
-const PRESSED_LAYER: f64 = 0.1;
-const FREE_LAYER: f64 = 0.2;
+const PRESSED_LAYER: f64 = 0.08;
+const FREE_LAYER: f64 = 0.12;
 
 /// From one layer to the next, and the thickest, as a share of the wall.
 const LAYER_GROWTH: f64 = 2.0;
-const THICKEST: f64 = 0.4;
+const THICKEST: f64 = 0.25;
 
 /// What is known of where a part is pressed.
 pub(in crate::process) struct RoundMarks {
@@ -90,7 +100,7 @@ impl RoundMarks {
     pub fn pads(&self, refine: f64) -> Vec<PadEnds> {
         self.pieces()
             .map(|(_, arc, zones)| PadEnds {
-                angles: ends(arc, zones, refine),
+                angles: ends(arc, zones, self.scale.angle(END), refine),
             })
             .collect()
     }
@@ -207,10 +217,18 @@ impl Zones for crate::contact::Clamped {
     }
 }
 
-/// Element ends of one arc whose zones are known, rad.
-fn ends([from, to]: [f64; 2], zones: &[Strip], refine: f64) -> Vec<f64> {
+/// Element ends of one arc whose zones are known, with elements of at most `end` at their ends, rad.
+fn ends([from, to]: [f64; 2], zones: &[Strip], end: f64, refine: f64) -> Vec<f64> {
     let arc = to - from;
     let largest = (LARGEST * arc).min(WIDEST);
+    let whole = |z: &Strip| z.end - z.start >= TAU - NARROWEST;
+    if arc >= TAU - NARROWEST && zones.iter().all(whole) {
+        // no place of a full circle that carries all round is another than the next
+        let count = EVEN * (arc / (EVEN as f64 * ROUND / refine)).ceil() as usize;
+        return (0..=count)
+            .map(|k| from + arc * k as f64 / count as f64)
+            .collect();
+    }
     let mut marks: Vec<(f64, f64)> = Vec::new();
     if zones.is_empty() {
         let first = (FIRST * arc).min(largest);
@@ -221,14 +239,17 @@ fn ends([from, to]: [f64; 2], zones: &[Strip], refine: f64) -> Vec<f64> {
     for zone in zones {
         // a zone of one pressure has no width to divide
         let width = (zone.end - zone.start).max(NARROWEST * arc);
-        let size = |edge: bool| width * if edge { PAD_EDGE } else { FREE_END };
+        let size = |edge: bool| (width * if edge { PAD_EDGE } else { FREE_END }).min(end);
         marks.extend([
             (zone.start, size(zone.from_edge)),
             (0.5 * (zone.start + zone.end), width * MIDDLE),
             (zone.end, size(zone.to_edge)),
         ]);
     }
-    marks.retain(|m| (from..=to).contains(&m.0));
+    // an end at the pad's edge can lie beyond it by rounding
+    for m in &mut marks {
+        m.0 = m.0.clamp(from, to);
+    }
     marks.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
     // two states that put an end nearly at one place share a mark
     marks.dedup_by(|later, kept| {
