@@ -20,14 +20,19 @@ const FAR: f64 = 100.0;
 /// Ratio of widths from which the narrower of two segments is a few points to the wider: the closed form would cancel.
 const UNLIKE: f64 = 30.0;
 
+/// Loads that are wider, rad, are more than two points from afar.
+const WIDE: f64 = 0.03;
+
 /// Widths of a segment from which two points stand for it.
-const APART: f64 = 6.0;
+const APART: f64 = 4.0;
 
 /// Cells on either side of a load within which its displacement is not taken from the grid.
 const CELLS: f64 = 4.0;
 
-/// Widest segment as a share of half the wall (in the logarithm of the radius): the kernel's rest changes over the wall.
+/// Widest segment as a share of half the wall (in the logarithm of the radius): the kernel's rest changes over the wall, and beside a load
+/// like `t^2 ln t`. Where pads go all round, each hat overlapping the next, they are divided further.
 const SMOOTH: f64 = 1.0;
+const SMOOTH_ALL_ROUND: f64 = 0.3;
 
 /// Angles that differ by less are one, rad.
 const ALIKE: f64 = 1e-12;
@@ -59,11 +64,13 @@ impl RingKernels {
 
     /// A load on this ring.
     pub fn load(&self, surface: Surface, segments: &[Segment]) -> RingLoad {
-        let (widest, lobes) = (
-            SMOOTH * self.annulus.half_log_wall(),
-            bending_lobes(&self.annulus),
-        );
-        RingLoad::new(surface, segments, widest, lobes)
+        self.load_in(surface, segments, SMOOTH)
+    }
+
+    /// The same, its segments no wider than a share of half the wall.
+    fn load_in(&self, surface: Surface, segments: &[Segment], share: f64) -> RingLoad {
+        let widest = share * self.annulus.half_log_wall();
+        RingLoad::new(surface, segments, widest, bending_lobes(&self.annulus))
     }
 
     fn between(&self, a: Surface, b: Surface) -> &RingKernel {
@@ -82,8 +89,8 @@ pub(super) struct RingLoad {
     segments: Vec<Segment>,
     area: f64,
     centre: f64,
-    /// Root of its second moment about the centre over its area, rad: two halves of it at `centre ± spread` have the same.
-    spread: f64,
+    /// Points about the centre (rad) with areas (mm2) that stand for it from afar.
+    points: Vec<(f64, f64)>,
     /// Half of what it covers, rad.
     reach: f64,
     /// Width of its widest segment, or half of its own if that is more, rad.
@@ -128,12 +135,20 @@ impl RingLoad {
         }
         let from = segments.iter().fold(f64::INFINITY, |m, s| m.min(s.from));
         let to = segments.iter().fold(f64::NEG_INFINITY, |m, s| m.max(s.to));
+        let points = if to - from > WIDE {
+            let all = segments.iter().flat_map(two_points);
+            all.map(|(t, w)| (t - centre, w)).collect()
+        } else {
+            // two halves at the root of its second moment have the same moments up to the third, but for its skewness
+            let spread = moment(centre, 2).max(0.0).sqrt();
+            [-spread, spread].map(|t| (t, 0.5 * area)).to_vec()
+        };
         Self {
             surface,
             area,
             centre,
             bending,
-            spread: moment(centre, 2).max(0.0).sqrt(),
+            points,
             reach: 0.5 * (to - from),
             widest: segments
                 .iter()
@@ -172,11 +187,6 @@ impl RingLoad {
         }
         sum
     }
-
-    /// Points with half its area each.
-    fn points(&self) -> [f64; 2] {
-        [self.centre - self.spread, self.centre + self.spread]
-    }
 }
 
 impl RingKernels {
@@ -195,11 +205,13 @@ impl RingKernels {
         let value = if clear > FAR * extent {
             a.area * b.area * kernel.local(distance)
         } else if clear > NEAR * a.widest.max(b.widest) {
-            let sum: f64 = [-a.spread, a.spread]
-                .iter()
-                .flat_map(|s| [-b.spread, b.spread].map(|t| kernel.local(distance + t - s)))
-                .sum();
-            0.25 * a.area * b.area * sum
+            let mut sum = 0.0;
+            for (s, v) in &a.points {
+                for (t, w) in &b.points {
+                    sum += v * w * kernel.local(distance + t - s);
+                }
+            }
+            sum
         } else {
             self.close(kernel, a, b)
         };
@@ -240,8 +252,8 @@ impl RingKernels {
         let inward = -load.surface.outward();
         let distance = angle_between(load.centre, theta);
         if distance.abs() > load.reach + APART * load.widest {
-            let [a, b] = [-load.spread, load.spread].map(|s| kernel.local(distance - s));
-            return 0.5 * inward * load.area * (a + b);
+            let of = |(t, w): &(f64, f64)| w * kernel.local(distance - t);
+            return inward * load.points.iter().map(of).sum::<f64>();
         }
         let at = distance + load.centre;
         let value: f64 = load
@@ -347,10 +359,21 @@ pub(super) struct Ring {
 impl Ring {
     /// Of each pressure only what it does to the part counts.
     pub fn new(kernels: Arc<RingKernels>, dofs: &[PressureDof]) -> Self {
+        // a uniform pressure shows what the rules leave at every load alike
+        let covered: f64 = dofs
+            .iter()
+            .flat_map(|d| &d.segments)
+            .map(|s| s.to - s.from)
+            .sum();
+        let share = if covered > 1.9 * TAU {
+            SMOOTH_ALL_ROUND
+        } else {
+            SMOOTH
+        };
         let load = |d: &PressureDof| {
             let on_part = d.presses.iter().find(|p| p.wall == 0);
             let surface = on_part.map_or(Surface::Outer, |p| p.surface);
-            kernels.load(surface, &d.segments)
+            kernels.load_in(surface, &d.segments, share)
         };
         let loads: Vec<RingLoad> = dofs.iter().map(load).collect();
         Self {
@@ -621,11 +644,11 @@ impl Profiles {
     }
 
     /// A load on the grid: outward forces (N) on a few of its points with the same moments up to the third.
-    fn spread(&self, load: &RingLoad) -> impl Iterator<Item = (usize, f64)> {
+    fn spread<'l>(&self, load: &'l RingLoad) -> impl Iterator<Item = (usize, f64)> + use<'l> {
         let (n, h) = (self.count as i64, TAU / self.count as f64);
-        let half = -0.5 * load.surface.outward() * load.area;
-        load.points().into_iter().flat_map(move |t| {
-            let x = t / h;
+        let outward = -load.surface.outward();
+        load.points.iter().flat_map(move |&(t, area)| {
+            let x = (load.centre + t) / h;
             let k = x.floor();
             let f = x - k;
             let (e, g, i) = (f + 1.0, f - 1.0, f - 2.0);
@@ -637,7 +660,7 @@ impl Profiles {
             ];
             (0..4).map(move |m| {
                 let at = (k as i64 + m - 1).rem_euclid(n) as usize;
-                (at, half * weights[m as usize])
+                (at, outward * area * weights[m as usize])
             })
         })
     }
@@ -794,8 +817,8 @@ mod tests {
         kernels.load(surface, &[up, down])
     }
 
-    /// Loads on both surfaces, of all widths beside each other, over the seam and at three equal places: compliances are positive
-    /// definite but for the one lobe whose rule is ours, and turning does not matter.
+    /// Loads of all widths beside each other, over the seam and at three equal places: compliances are positive definite, and turning
+    /// does not matter.
     #[test]
     fn compliances_are_those_of_an_elastic_body() {
         for wall in [0.3, 1.5, 5.0, 20.0] {
@@ -831,6 +854,28 @@ mod tests {
             });
             let least = nalgebra::SymmetricEigen::new(unit).eigenvalues.min();
             assert!(least > 0.0, "{wall}: {least:e}");
+        }
+    }
+
+    /// Equal loads all round: their compliances, which are not balanced alone, are positive definite too.
+    #[test]
+    fn compliances_all_round_are_positive_definite() {
+        for (wall, count) in [(0.5, 120), (5.0, 72), (5.0, 240), (20.0, 120)] {
+            let kernels = RingKernels::new(ring(wall));
+            let end = |k: usize| TAU * k as f64 / count as f64;
+            for surface in Surface::BOTH {
+                let loads: Vec<RingLoad> = (0..count)
+                    .map(|k| hat(&kernels, surface, [end(k), end(k + 1), end(k + 2)]))
+                    .collect();
+                let row: Vec<f64> = loads
+                    .iter()
+                    .map(|l| kernels.compliance(&loads[0], l))
+                    .collect();
+                let all =
+                    nalgebra::DMatrix::from_fn(count, count, |i, j| row[(j + count - i) % count]);
+                let least = nalgebra::SymmetricEigen::new(all).eigenvalues.min();
+                assert!(least > 0.0, "{wall} {surface:?} {count}: {least:e}");
+            }
         }
     }
 

@@ -96,7 +96,7 @@ pub(super) fn outcome_of(
             let fine = std::iter::once(&held.stress)
                 .chain(&solved.stress_between_cuts)
                 .chain(after);
-            stress_difference(coarse, fine)
+            adapted.stress_floor + stress_difference(coarse, fine)
         }),
         ..adapted.estimate.clone()
     };

@@ -147,24 +147,24 @@ fn angle(t: f64) -> f64 {
 
 /// Coefficient of one lobe, mm/N. For the balanced pair of forces `F` on the outside and `-F` in the bore the displacements are `A F`
 /// and `B F` with the mean of the bore at rest; `A` on the outside alone and `-B` in the bore alone say the same and exchange.
+///
+/// To these comes a shift of the whole ring in proportion to the resultant, the same on both surfaces. It adds nothing to balanced loads,
+/// and forces are balanced in the end; it makes the compliances of unbalanced pressures positive definite.
 fn one_lobe(annulus: &Annulus, loaded: Surface, read: Surface) -> f64 {
+    let [outer, bore] = [annulus.outer_radius, annulus.inner_radius];
+    let shift = 0.5 * (outer + bore) / ((outer - bore) * annulus.young_modulus * annulus.length);
     if loaded != read {
-        return 0.0;
+        return shift;
     }
     let on = |r: f64| Traction {
         radial: 1.0 / (std::f64::consts::PI * annulus.length * r),
         tangential: 0.0,
     };
-    let pair = HarmonicField::new(
-        annulus,
-        1,
-        on(annulus.outer_radius),
-        on(annulus.inner_radius),
-    );
+    let pair = HarmonicField::new(annulus, 1, on(outer), on(bore));
     let u = pair.at(annulus.radius(read)).radial_displacement;
     match read {
-        Surface::Outer => u,
-        Surface::Bore => -u,
+        Surface::Outer => shift + u,
+        Surface::Bore => shift - u,
     }
 }
 
