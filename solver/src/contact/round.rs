@@ -21,7 +21,7 @@ use crate::series::Annulus;
 const POINT_REACH: f64 = 0.015;
 
 /// Widest piece of a dead load, as a share of half the wall (of its logarithm).
-const PIECE: f64 = 0.25;
+const PIECE: f64 = 0.06;
 
 /// Share of the dead loads below which their resultant is rounding.
 const BALANCED: f64 = 1e-12;

@@ -6,6 +6,7 @@
 use super::forces::{is_forced_in_plane, scaled, set_forces};
 use super::inspect::{Named, stress_of_states};
 use super::plan::Plan;
+use super::round::Added;
 use super::step::{Body, Guess, Job, Setting, Solved};
 use super::{
     Advice, CutOutcome, LEAST_SHARE, ProcessError, Radii, Recomputed, SetForce, StepOutcome,
@@ -44,6 +45,7 @@ pub(super) struct Again {
     /// The coarser mesh that was solved: good enough to look for another force.
     pub plan: Plan,
     pub cut_outlines: Vec<SampledOutline>,
+    pub added: Option<Added>,
 }
 
 /// Which forces of a step are changed.
@@ -120,6 +122,7 @@ pub(super) fn rerun(
             cuts,
             share,
             held: None,
+            added: again.added.as_ref(),
         });
         let solved = setting.solve(&again.plan, guess.as_ref()).ok()?;
         stress = stress.max(over_yield(&stress_of_states(&setting, &solved)));

@@ -10,7 +10,7 @@ use crate::geometry::Surface;
 use crate::watch::{Progress, State};
 
 /// Passes of a cut before it is given up.
-const MOST_PASSES: usize = 30;
+const MOST_PASSES: usize = 60;
 
 /// A cut stops when the outline changes by less than this share of the accuracy asked, times the roundness.
 const SETTLED: f64 = 0.01;
@@ -32,11 +32,17 @@ pub(super) trait HeldBody {
     /// The same at [`super::PROFILE_POINTS`] equal angles.
     fn sampled(&self, surface: Surface) -> Vec<[f64; 2]>;
 
-    /// Hears of a cut before its first pass, with the outlines as they are (mm, at the angles).
+    /// Hears of a cut before its first pass, with the outlines as they are (mm, at the angles) and the place of the cut in its step.
     ///
     /// # Errors
     /// See [`ProcessError`].
-    fn begin(&mut self, _cut: &Cut, _lines: &Radii) -> Result<(), ProcessError> {
+    fn begin(
+        &mut self,
+        _index: usize,
+        _cut: &Cut,
+        _lines: &Radii,
+        _guess: Option<&Guess>,
+    ) -> Result<(), ProcessError> {
         Ok(())
     }
 
@@ -173,6 +179,10 @@ impl Cutting<'_, '_> {
                 return Err(NotConverged::CutWithoutNumber.into());
             }
             let scale = roundness(&left).max(self.setting.least_measured(cut.surface));
+            eprintln!(
+                "PASS {pass} {change:e} of {:e}",
+                SETTLED * self.setting.accuracy * scale
+            );
             if change <= SETTLED * self.setting.accuracy * scale {
                 settled = Some((g, targets, left));
                 break;

@@ -173,6 +173,7 @@ pub(super) fn solve(
         released,
         body: stages.body,
         driving,
+        added: None,
         unsettled: stages.unsettled,
         doubt,
         flexing,

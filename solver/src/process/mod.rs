@@ -146,6 +146,7 @@ pub fn run_watched(
             supports,
             plan: adapted.coarse,
             cut_outlines: adapted.solved.cut_outlines,
+            added: adapted.solved.added,
         });
         body = adapted.solved.body;
     }

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::plan::Plan;
-use super::round::Kept;
+use super::round::{Added, Kept};
 use super::sample::at_lines;
 use super::statics::{ResidualStress, growth_stress};
 use super::{CutOutcome, Method, ProcessError, Radii, StressSummary};
@@ -119,6 +119,8 @@ pub(super) struct Guess<'a> {
     pub share: f64,
     /// What carried in the hold.
     pub held: Option<&'a Clamped>,
+    /// What the outlines added on a mean ring.
+    pub added: Option<&'a Added>,
 }
 
 impl<'a> Guess<'a> {
@@ -128,6 +130,7 @@ impl<'a> Guess<'a> {
             cuts: &solved.cut_outlines,
             share: 1.0,
             held: Some(&solved.held),
+            added: solved.added.as_ref(),
         }
     }
 }
@@ -154,6 +157,8 @@ pub(super) struct Solved {
     /// The outline that each cut left, in the stress-free reference.
     pub cut_outlines: Vec<SampledOutline>,
     pub cut: Option<(Clamped, Radii)>,
+    /// What the outlines added, where a mean ring stood for the part.
+    pub added: Option<Added>,
     /// The hold as it stands while metal goes: travels that keep their position are locked.
     pub clamp_after_clamping: Clamp,
     /// Stress after each cut but the last.

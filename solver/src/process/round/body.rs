@@ -15,7 +15,7 @@ use crate::process::cutting::HeldBody;
 use crate::process::plan::Plan;
 use crate::process::sample::{Sampler, mean, profile, sample_angle, sample_directions};
 use crate::process::statics::{ResidualStress, balance, free, work};
-use crate::process::step::Setting;
+use crate::process::step::{Guess, Setting};
 use crate::process::{NotConverged, PROFILE_POINTS, ProcessError, Radii};
 use crate::watch::Progress;
 
@@ -26,7 +26,7 @@ use super::{MOST_UNEVEN, unevenness};
 const MOST_PASSES: usize = 25;
 
 /// It has settled when it changes by less than this share of the accuracy asked, times what the hold moves.
-const SETTLED: f64 = 0.002;
+const SETTLED: f64 = 2e-4;
 
 /// Most that the mesh's displacement of the mean ring may differ from the series', as a share (root mean square): it is coarse under the
 /// pads, and the series makes up for that.
@@ -87,6 +87,8 @@ pub(super) struct RoundHeld<'a, 'b> {
     /// What the outline adds to the displacement: before a pass, and after it. mm.
     added: Vec<[f64; 2]>,
     added_next: Vec<[f64; 2]>,
+    /// As it came out after each cut but the last.
+    by_cut: Vec<Vec<[f64; 2]>>,
     state: Option<RoundState>,
     /// Displacement of the nodes without shift and growth, mm, and the forces that made it, N.
     whole: Vec<[f64; 2]>,
@@ -131,6 +133,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             initial: None,
             added: vec![[0.0; 2]; nodes],
             added_next: vec![[0.0; 2]; nodes],
+            by_cut: Vec::new(),
             state: None,
             whole: vec![[0.0; 2]; nodes],
             forces: vec![[0.0; 2]; nodes],
@@ -193,8 +196,14 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
     }
 
     /// Finds where the part lies, its outline as it is.
-    pub fn settle(&mut self, start: Option<&Clamped>, at: &Progress) -> Result<(), ProcessError> {
+    pub fn settle(&mut self, guess: Option<&Guess>, at: &Progress) -> Result<(), ProcessError> {
+        let start = guess.and_then(|g| g.held);
         let start = start.map(|s| self.contact.carrying(s));
+        if let Some((added, share)) = guess.and_then(|g| Some((g.added?, g.share)))
+            && self.differs
+        {
+            self.added = added.on(&added.held, share, &self.mesh, &self.plan.layers);
+        }
         if self.differs && self.clamp.locks_early() {
             return Err(ProcessError::from(NotConverged::MeanRing));
         }
@@ -410,6 +419,18 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         ))
     }
 
+    /// What the outline adds to the displacement, mm.
+    pub fn added(&self) -> Vec<[f64; 2]> {
+        self.added_next.clone()
+    }
+
+    /// The same after each cut, the last as it stands.
+    pub fn added_by_cut(&self) -> Vec<Vec<[f64; 2]>> {
+        let mut all = self.by_cut.clone();
+        all.push(self.added());
+        all
+    }
+
     /// Lets go of the contact, to be kept.
     pub fn into_contact(self) -> RoundContact {
         self.contact
@@ -442,7 +463,16 @@ impl HeldBody for RoundHeld<'_, '_> {
     }
 
     /// Another mean ring stands for the part from now on: as large as the tool leaves it.
-    fn begin(&mut self, cut: &Cut, lines: &Radii) -> Result<(), ProcessError> {
+    fn begin(
+        &mut self,
+        index: usize,
+        cut: &Cut,
+        lines: &Radii,
+        guess: Option<&Guess>,
+    ) -> Result<(), ProcessError> {
+        if index > 0 {
+            self.by_cut.push(self.added_next.clone());
+        }
         self.show_all();
         let radii = PerSurface::from_fn(|s| {
             let (stock, tool) = (mean(lines.get(s)), 0.5 * cut.diameter);
@@ -465,7 +495,11 @@ impl HeldBody for RoundHeld<'_, '_> {
             None => self.contact.on(&self.clamp, self.stage.body.clone()),
         };
         kept.put(std::mem::replace(&mut self.contact, contact));
-        self.added = vec![[0.0; 2]; self.mesh.nodes()];
+        let known = guess.and_then(|g| Some((g.added?, g.added?.cuts.get(index)?, g.share)));
+        self.added = match known {
+            Some((added, field, share)) => added.on(field, share, &self.mesh, &self.plan.layers),
+            None => vec![[0.0; 2]; self.mesh.nodes()],
+        };
         self.added_next.clone_from(&self.added);
         Ok(())
     }

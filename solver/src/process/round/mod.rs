@@ -7,6 +7,7 @@
 //! added to the series' displacement. Outline, `w` and pressures are iterated together (`cutting`).
 
 mod body;
+mod carry;
 mod kept;
 mod marks;
 mod relaxed;
@@ -14,6 +15,7 @@ mod relaxed;
 use std::sync::Arc;
 
 use body::RoundHeld;
+pub(super) use carry::Added;
 pub(super) use kept::Kept;
 pub(super) use marks::{RoundMarks, TOLD, Zones, looked};
 use relaxed::Relaxed;
@@ -86,7 +88,7 @@ pub(super) fn solve(
         clamp.clone(),
         mesh,
     )?;
-    body.settle(guess.and_then(|g| g.held), &at)?;
+    body.settle(guess, &at)?;
     body.finish()?;
     let held = body.clamped()?;
     setting.check_presses(&clamp, &held, false)?;
@@ -108,6 +110,7 @@ pub(super) fn solve(
     let spindle = setting.spindle(&held_shape);
     let mut flexing = flexing_of(&held_displacement, &stock);
 
+    let held_added = body.added();
     body.lock(clamp.after_clamping(&held));
     let settled = body.unsettled();
     let stages = cut_all(setting, at, spindle, &mut body, guess, |b, outlines| {
@@ -133,10 +136,16 @@ pub(super) fn solve(
         let flexed = PerSurface::from_fn(|s| radial(&body.moved(s)));
         flexing = flexing.max(flexing_of(&flexed, &released));
         cut = Some((state, from_spindle));
-        stages.unsettled
+        stages.unsettled.max(settled)
     };
     let driving = driving(setting, &held_shape, &released);
     let (cut_mesh, clamp_after_clamping) = (Arc::new(body.mesh().clone()), body.clamp().clone());
+    let added = Added {
+        mesh: Arc::clone(&stock_mesh),
+        layers: plan.layers.clone(),
+        held: held_added,
+        cuts: body.added_by_cut(),
+    };
     setting.kept.put(body.into_contact());
     Ok(Solved {
         mesh: stock_mesh,
@@ -154,6 +163,7 @@ pub(super) fn solve(
         relaxed: relaxed_cut,
         released,
         body: stages.body,
+        added: Some(added),
         driving,
         unsettled,
         doubt: 0.0,
