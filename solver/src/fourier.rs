@@ -18,9 +18,10 @@ const LARGEST_FACTOR: usize = 32;
 thread_local! {
     /// Making a plan costs about as much as using it, and most profiles have as many readings as the last.
     static PLANS: RefCell<Vec<Rc<Plan>>> = const { RefCell::new(Vec::new()) };
+    static TURNS: RefCell<Vec<(usize, Rc<[Complex64]>)>> = const { RefCell::new(Vec::new()) };
 }
 
-/// Plans kept.
+/// Plans and tables kept.
 const KEPT: usize = 4;
 
 /// `sum v_k e^(-i m t_k)` over equal angles from 0, for m from 0 to half the number of values.
@@ -38,13 +39,13 @@ pub(crate) fn spectrum(values: &[f64]) -> Vec<Complex64> {
         .chunks_exact(2)
         .map(|pair| Complex64::new(pair[0], pair[1]))
         .collect();
-    let (pairs, m) = (forward(&input), n / 2);
+    let (pairs, m, turns) = (forward(&input), n / 2, turns(n));
     (0..half)
         .map(|k| {
             let (a, b) = (pairs[k % m], pairs[(m - k) % m].conj());
             let (even, odd) = (0.5 * (a + b), 0.5 * (a - b));
             // odd over i, turned by its angle
-            even + Complex64::new(odd.im, -odd.re) * turn(k, n)
+            even + Complex64::new(odd.im, -odd.re) * turns[k]
         })
         .collect()
 }
@@ -55,11 +56,11 @@ pub(crate) fn values(terms: &[Complex64], n: usize) -> Vec<f64> {
     // the conjugate of the forward transform of the conjugate is the transform back
     if n.is_multiple_of(2) {
         // the even and the odd values as one complex number, as in the transform there
-        let m = n / 2;
+        let (m, turns) = (n / 2, turns(n));
         let packed: Vec<Complex64> = (0..m)
             .map(|k| {
                 let (a, b) = (terms[k], terms[m - k].conj());
-                let odd = (a - b) * turn(k, n).conj();
+                let odd = (a - b) * turns[k].conj();
                 (a + b + Complex64::new(-odd.im, odd.re)).conj()
             })
             .collect();
@@ -78,6 +79,20 @@ pub(crate) fn values(terms: &[Complex64], n: usize) -> Vec<f64> {
 fn turn(k: usize, n: usize) -> Complex64 {
     let (s, c) = (TAU * k as f64 / n as f64).sin_cos();
     Complex64::new(c, -s)
+}
+
+/// [`turn`] from 0 to half an even number.
+fn turns(n: usize) -> Rc<[Complex64]> {
+    let same = |kept: &&(usize, Rc<[Complex64]>)| kept.0 == n;
+    let kept = TURNS.with_borrow(|all| all.iter().find(same).map(|k| Rc::clone(&k.1)));
+    kept.unwrap_or_else(|| {
+        let turns: Rc<[Complex64]> = (0..=n / 2).map(|k| turn(k, n)).collect();
+        TURNS.with_borrow_mut(|all| {
+            all.insert(0, (n, Rc::clone(&turns)));
+            all.truncate(KEPT);
+        });
+        turns
+    })
 }
 
 fn forward(input: &[Complex64]) -> Vec<Complex64> {

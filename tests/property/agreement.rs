@@ -122,9 +122,9 @@ impl Count {
 /// state together; and each is within what it states of the oracle, where nothing but dead loads holds the ring. 40 random holds, 500 with
 /// `RINGWRIGHT_LONG` set. Refusals are counted: a hold that one refuses (loose) the other must not solve.
 ///
-/// Wanted are 95 in 100 of each. What holds today, and is asserted: 26 of 31 of series and elements (four times screws, unresolved on the fixed mesh,
-/// once a thin mandrel), 5 of 10 of the series against the oracle (dead loads: it states 1e-5, its floor, and is up to 1e-3 off), 10 of 10
-/// of the elements against the oracle. 5 of the 40 panic; each has a split sleeve.
+/// Wanted are 95 in 100 of each. What holds today: 28 of 33 of series and elements (the elements are 720 by 8 everywhere, too few for four
+/// crowned screws), 9 of 10 of the series against the oracle, all of the elements. A little less is asserted.
+/// Three are refused by one: two split sleeves whose contact does not settle on graded meshes, and one that is too large.
 /// Truth: other program, invariance; the series oracle of the tests, and two ways to one answer
 #[test]
 fn series_and_finite_elements_agree_on_random_holds() {
@@ -190,13 +190,13 @@ fn series_and_finite_elements_agree_on_random_holds() {
         series.says,
         elements.says
     );
-    assert!(one_refused * 20 <= holds, "{refusals}");
+    assert!(one_refused * 10 <= holds, "{refusals}");
     assert!(
         both.of >= holds / 2 && series.of >= holds / 20,
         "too few were compared"
     );
     assert!(both.inside * 100 >= 80 * both.of, "{}", both.says);
-    assert!(series.inside * 100 >= 50 * series.of, "{}", series.says);
+    assert!(series.inside * 100 >= 80 * series.of, "{}", series.says);
     assert!(
         elements.inside * 100 >= 95 * elements.of,
         "{}",
@@ -219,7 +219,6 @@ fn a_split_sleeve_does_not_panic() {
 /// Three equal segments of a mandrel in a round ring leave no lobes but multiples of three, to a tenth of the accuracy.
 /// Truth: invariance
 #[test]
-#[ignore = "the series leaves 2 lobes a fifth as high as the 3"]
 fn three_segments_of_a_mandrel_leave_multiples_of_three_lobes() {
     let text = "[part]\nouter_diameter = 2.7476562554906208\nbore_diameter = 2.34375841887602\nlength = 5.176170205745991\n\
                 material = \"aluminium 6061-T6\"\n[[hold.first]]\nscheme = \"mandrel\"\nsegments = 3\n\

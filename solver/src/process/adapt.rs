@@ -122,9 +122,7 @@ pub(super) fn solve(
     if setting.method == Method::MeanRing && nearly_round() {
         match on_mean_ring(setting) {
             // too far from round after all: the mesh alone decides
-            Err(e) if matches!(e.reason, Reason::NotConverged(_)) => {
-                eprintln!("FALLBACK {:?}", e.reason);
-            }
+            Err(e) if matches!(e.reason, Reason::NotConverged(_)) => {}
             solved => return solved,
         }
     }

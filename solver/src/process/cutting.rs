@@ -179,10 +179,6 @@ impl Cutting<'_, '_> {
                 return Err(NotConverged::CutWithoutNumber.into());
             }
             let scale = roundness(&left).max(self.setting.least_measured(cut.surface));
-            eprintln!(
-                "PASS {pass} {change:e} of {:e}",
-                SETTLED * self.setting.accuracy * scale
-            );
             if change <= SETTLED * self.setting.accuracy * scale {
                 settled = Some((g, targets, left));
                 break;

@@ -58,11 +58,10 @@ pub enum KeepFields {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[non_exhaustive]
 pub enum Method {
-    /// Finite elements alone, graded to the contact: what every check holds.
+    /// Finite elements alone, graded to the contact.
     Mesh,
-    /// For parts that are nearly round the series of the mean ring behind contact, and finite elements for what the outline adds: faster,
-    /// and not yet within every check (an interference all round to 1e-6, a thin ring that wraps a wide jaw, stress at jaws with screws,
-    /// the estimates of random rings).
+    /// For parts that are nearly round the series of the mean ring behind contact, and finite elements for what the outline adds; for
+    /// others, and where that does not settle, finite elements alone.
     #[default]
     MeanRing,
 }

@@ -12,6 +12,9 @@ pub(super) struct Plan {
     pub layers: Vec<f64>,
     /// Element ends of the contact, where a round ring's series carries it instead of the mesh.
     pub pads: Option<Vec<PadEnds>>,
+    /// Whether what is solved on it is compared with a finer one, or looks for another force, and no more: the field need not be in
+    /// equilibrium to the last digit.
+    pub rough: bool,
 }
 
 impl Plan {
@@ -24,6 +27,7 @@ impl Plan {
             ends: equal_between(marks, mesh.around),
             layers,
             pads: None,
+            rough: false,
         }
     }
 
@@ -50,6 +54,7 @@ impl Plan {
             ends,
             layers,
             pads: None,
+            rough: false,
         }
     }
 

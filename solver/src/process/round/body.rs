@@ -365,7 +365,12 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             .iter()
             .flatten()
             .fold(0.0_f64, |m, f| m.max(f.abs()));
-        for _ in 0..if self.differs { MOST_PASSES } else { 0 } {
+        let passes = if self.differs && !self.plan.rough {
+            MOST_PASSES
+        } else {
+            0
+        };
+        for _ in 0..passes {
             let mut residual = internal_forces(&self.mesh, &self.law, &self.whole)?;
             for (r, f) in residual.iter_mut().zip(&self.forces) {
                 *r = [f[0] - r[0], f[1] - r[1]];

@@ -142,6 +142,7 @@ impl RoundMarks {
                 growth,
             ),
             pads: Some(self.pads(refine)),
+            rough: refine < 1.0,
         }
     }
 
