@@ -61,6 +61,7 @@ fn place(ends: &[f64], value: f64) -> (usize, f64) {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
     use crate::geometry::{Outline, PerSurface, Surface};
