@@ -9,11 +9,14 @@ use crate::case::{Cut, Place};
 use crate::geometry::Surface;
 use crate::watch::{Progress, State};
 
-/// Passes of a cut before it is given up.
-const MOST_PASSES: usize = 60;
-
-/// A cut stops when the outline changes by less than this share of the accuracy asked, times the roundness.
-const SETTLED: f64 = 0.01;
+/// How long a cut's passes go on.
+#[derive(Clone, Copy)]
+pub(super) struct Patience {
+    /// Passes before it is given up.
+    pub most: usize,
+    /// It has settled when the outline changes by less than this share of the accuracy asked, times the roundness.
+    pub settled: f64,
+}
 
 /// Depth of a cut that takes nothing, as a share of its radius.
 const NOTHING: f64 = 1e-9;
@@ -31,6 +34,14 @@ pub(super) trait HeldBody {
 
     /// The same at [`super::PROFILE_POINTS`] equal angles.
     fn sampled(&self, surface: Surface) -> Vec<[f64; 2]>;
+
+    /// How long its passes go on: a pass that solves the whole body again leaves a small part of what it changed.
+    fn patience(&self) -> Patience {
+        Patience {
+            most: 30,
+            settled: 0.1,
+        }
+    }
 
     /// Hears of a cut before its first pass, with the outlines as they are (mm, at the angles) and the place of the cut in its step.
     ///
@@ -144,7 +155,8 @@ impl Cutting<'_, '_> {
         let mut mixing = Mixing::default();
         let mut settled = None;
         let mut change = f64::INFINITY;
-        for pass in 1..=MOST_PASSES {
+        let patience = self.held.patience();
+        for pass in 1..=patience.most {
             self.at.state = State::Cut {
                 cut: index + 1,
                 cuts: self.setting.step.cuts.len(),
@@ -179,7 +191,7 @@ impl Cutting<'_, '_> {
                 return Err(NotConverged::CutWithoutNumber.into());
             }
             let scale = roundness(&left).max(self.setting.least_measured(cut.surface));
-            if change <= SETTLED * self.setting.accuracy * scale {
+            if change <= patience.settled * self.setting.accuracy * scale {
                 settled = Some((g, targets, left));
                 break;
             }
@@ -239,7 +251,7 @@ impl Cutting<'_, '_> {
     fn unsettled_cut(&self, change: f64, wall: f64) -> NotConverged {
         let flexing = self.flexing(wall);
         NotConverged::Cut {
-            passes: MOST_PASSES,
+            passes: self.held.patience().most,
             change,
             flexing,
             flexes_much: flexing > LARGE_FLEXING,

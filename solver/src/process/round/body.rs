@@ -11,7 +11,7 @@ use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
 use crate::linear::{Factor, NodeForce, Substructured, internal_forces};
 use crate::mesh::Mesh;
 use crate::process::cut::Mixing;
-use crate::process::cutting::HeldBody;
+use crate::process::cutting::{HeldBody, Patience};
 use crate::process::plan::Plan;
 use crate::process::sample::{Sampler, mean, profile, sample_angle, sample_directions};
 use crate::process::statics::{ResidualStress, balance, free, work};
@@ -465,6 +465,14 @@ impl HeldBody for RoundHeld<'_, '_> {
 
     fn sampled(&self, surface: Surface) -> Vec<[f64; 2]> {
         self.moved(surface)
+    }
+
+    /// What the outline adds comes out a part at a time, so the last change says less of what is left; a pass is cheap.
+    fn patience(&self) -> Patience {
+        Patience {
+            most: 60,
+            settled: 0.01,
+        }
     }
 
     /// Another mean ring stands for the part from now on: as large as the tool leaves it.

@@ -31,14 +31,24 @@ use crate::contact::{PadEnds, RoundContact};
 use crate::geometry::{PerSurface, Surface};
 use crate::linear::internal_forces;
 use crate::mesh::Mesh;
+use crate::scheme::Supports;
 
 /// Most that an outline may differ from its mean circle, as a share of the wall, to be solved as one perturbed.
 const MOST_UNEVEN: f64 = 0.3;
 
-/// Whether a step can be solved so: no sleeve, and outlines near circles about the axis.
+/// Thinnest wall in a pad that goes all round, as a share of the radius: its elements are so wide to a thinner one that they would be cut
+/// into hundreds of segments each.
+const THINNEST_ALL_ROUND: f64 = 0.02;
+
+/// Whether a step can be solved so: no sleeve, outlines near circles about the axis, and no thin wall in a pad that goes all round.
 pub(super) fn is_nearly_round(setting: &Setting) -> bool {
     let reference = PerSurface::from_fn(|s| profile(setting.body.outlines.get(s)));
-    setting.supports.iter().all(|s| s.sleeve.is_none()) && unevenness(&reference) <= MOST_UNEVEN
+    let [outer, bore] = [&reference.outer, &reference.bore].map(|r| mean(r));
+    let thin = outer - bore < THINNEST_ALL_ROUND * outer;
+    let serves = |s: &Supports| {
+        s.sleeve.is_none() && !(thin && s.faces().iter().any(|b| b.is_full_circle()))
+    };
+    setting.supports.iter().all(serves) && unevenness(&reference) <= MOST_UNEVEN
 }
 
 /// Largest deviation of an outline from its mean circle, as a share of the mean wall.
