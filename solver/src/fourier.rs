@@ -6,6 +6,7 @@
 use std::cell::RefCell;
 use std::f64::consts::TAU;
 use std::rc::Rc;
+use std::thread::LocalKey;
 
 use nalgebra::Complex;
 
@@ -15,10 +16,13 @@ pub(crate) type Complex64 = Complex<f64>;
 /// The largest prime factor that is split off: a factor `p` costs `p` products a value.
 const LARGEST_FACTOR: usize = 32;
 
+/// What is kept, each with its length.
+type Kept<T> = RefCell<Vec<(usize, Rc<T>)>>;
+
 thread_local! {
     /// Making a plan costs about as much as using it, and most profiles have as many readings as the last.
-    static PLANS: RefCell<Vec<Rc<Plan>>> = const { RefCell::new(Vec::new()) };
-    static TURNS: RefCell<Vec<(usize, Rc<[Complex64]>)>> = const { RefCell::new(Vec::new()) };
+    static PLANS: Kept<Plan> = const { RefCell::new(Vec::new()) };
+    static TURNS: Kept<Vec<Complex64>> = const { RefCell::new(Vec::new()) };
 }
 
 /// Plans and tables kept.
@@ -81,34 +85,30 @@ fn turn(k: usize, n: usize) -> Complex64 {
     Complex64::new(c, -s)
 }
 
+fn forward(input: &[Complex64]) -> Vec<Complex64> {
+    let n = input.len();
+    known(&PLANS, n, || Plan::new(n)).forward(input)
+}
+
 /// [`turn`] from 0 to half an even number.
-fn turns(n: usize) -> Rc<[Complex64]> {
-    let same = |kept: &&(usize, Rc<[Complex64]>)| kept.0 == n;
-    let kept = TURNS.with_borrow(|all| all.iter().find(same).map(|k| Rc::clone(&k.1)));
-    kept.unwrap_or_else(|| {
-        let turns: Rc<[Complex64]> = (0..=n / 2).map(|k| turn(k, n)).collect();
-        TURNS.with_borrow_mut(|all| {
-            all.insert(0, (n, Rc::clone(&turns)));
+fn turns(n: usize) -> Rc<Vec<Complex64>> {
+    known(&TURNS, n, || (0..=n / 2).map(|k| turn(k, n)).collect())
+}
+
+/// What is kept of a length, or made and kept now.
+fn known<T>(kept: &'static LocalKey<Kept<T>>, n: usize, make: impl FnOnce() -> T) -> Rc<T> {
+    let of_length = |all: &Vec<(usize, Rc<T>)>| {
+        let found = all.iter().find(|k| k.0 == n);
+        found.map(|k| Rc::clone(&k.1))
+    };
+    kept.with_borrow(of_length).unwrap_or_else(|| {
+        // not inside of the borrow: a plan may need another
+        let made = Rc::new(make());
+        kept.with_borrow_mut(|all| {
+            all.insert(0, (n, Rc::clone(&made)));
             all.truncate(KEPT);
         });
-        turns
-    })
-}
-
-fn forward(input: &[Complex64]) -> Vec<Complex64> {
-    plan(input.len()).forward(input)
-}
-
-fn plan(n: usize) -> Rc<Plan> {
-    let kept = PLANS.with_borrow(|plans| plans.iter().find(|p| p.length() == n).cloned());
-    kept.unwrap_or_else(|| {
-        // not inside of the borrow: a plan may need another
-        let plan = Rc::new(Plan::new(n));
-        PLANS.with_borrow_mut(|plans| {
-            plans.insert(0, Rc::clone(&plan));
-            plans.truncate(KEPT);
-        });
-        plan
+        made
     })
 }
 
@@ -123,13 +123,6 @@ impl Plan {
         match factors(n) {
             Some(factors) => Self::Split(Split::new(n, factors)),
             None => Self::Chirp(Chirp::new(n)),
-        }
-    }
-
-    fn length(&self) -> usize {
-        match self {
-            Self::Split(split) => split.turns.len(),
-            Self::Chirp(chirp) => chirp.turns.len(),
         }
     }
 

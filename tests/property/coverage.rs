@@ -16,7 +16,7 @@ const CASES: [usize; 2] = [14, 300];
 const TRUTH: [f64; 2] = [0.25, 0.6];
 
 /// Time that one run may take, s.
-const SECONDS: u64 = 4;
+const SECONDS: u64 = 8;
 
 /// Share of the radius that figures of shape are measured against at least, as the solver's estimate is.
 const LEAST: f64 = 1e-5;
@@ -110,14 +110,14 @@ fn gauges(kind: &mut Kind, stated: f64, what: &str, found: &Radii, exact: &Radii
     }
 }
 
-/// Lobed rings in random holds, with cuts: what is printed at default accuracy against the same case solved a hundred times as
-/// accurately. 30 cases, 300 with `RINGWRIGHT_LONG` set. The driving quantity has the estimate; held shapes, closing of jaws and rows of gauges
-/// are held to the same relative error.
+/// Lobed rings in random holds, with cuts: what is printed at default accuracy against the same case with elements that state a quarter of
+/// the error. [`CASES`] of them. The driving quantity has the estimate; held shapes, closing of jaws and rows of gauges are held to the
+/// same relative error.
 ///
-/// Wanted are 95 in 100 of the driving quantity, stated at most 5 times too high in the median, and 90 in 100 of everything else. What is
-/// asserted is a little below what the default run finds: driving quantity 13 of 13, 4 times in the median, held shapes 24 of 26, closing of
-/// jaws 27 of 27, rows of gauges 294 of 312. Cases whose truth takes too long are left out, a quarter of
-/// them at most.
+/// Wanted are 95 in 100 of the driving quantity, stated at most 5 times too high in the median, and 90 in 100 of everything else. Of 20 cases
+/// with 8 s for each run, the truth of 17 was found: driving quantity 17 of 17, 4.7 times in the median, held shapes 32 of 34, closing of
+/// jaws 46 of 46, rows of gauges 387 of 408. Cases whose truth takes too long are left out, a third of them at most: they are those that the
+/// mean ring's series states to a few millionths, which elements do not reach.
 /// Truth: own earlier run; the same case with elements that state a quarter of the error
 #[test]
 fn what_is_stated_covers_what_is_printed() {
@@ -199,10 +199,10 @@ fn what_is_stated_covers_what_is_printed() {
         "{cases} cases ({refused} refused beside them)\n{summary}\ndriving:\n{}\nheld:\n{}\nclosing:\n{}\nrows:\n{}\nno truth:\n{untold}\npanicked:\n{panics}",
         driving.says, held.says, closing.says, rows.says
     );
-    assert!(driving.of() * 4 >= cases * 3, "{untold}");
-    assert!(driving.share() >= 0.9, "{summary}{}", driving.says);
-    assert!(driving.median() <= 10.0, "{summary}");
-    for (kind, least) in [(&held, 0.85), (&closing, 0.9), (&rows, 0.9)] {
+    assert!(driving.of() * 3 >= cases * 2, "{untold}");
+    assert!(driving.share() >= 0.95, "{summary}{}", driving.says);
+    assert!(driving.median() <= 7.0, "{summary}");
+    for (kind, least) in [(&held, 0.9), (&closing, 0.9), (&rows, 0.9)] {
         assert!(kind.share() >= least, "{summary}{}", kind.says);
     }
 }

@@ -28,6 +28,7 @@ pub use toml::{
     schema, too_long,
 };
 
+use std::fmt;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -36,7 +37,7 @@ use crate::metrology::Gauge;
 use crate::scheme::{HoldingScheme, Section, Values};
 
 /// A case that has passed every check that needs no solving.
-#[derive(Clone)]
+#[derive(Clone, Debug)]
 pub struct Case {
     /// Title of the job.
     pub title: String,
@@ -179,8 +180,18 @@ pub struct HoldMember {
     pub values: Values,
 }
 
+impl fmt::Debug for HoldMember {
+    /// A scheme is shown by its name.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.debug_struct("HoldMember")
+            .field("scheme", &self.scheme.name())
+            .field("values", &self.values)
+            .finish()
+    }
+}
+
 /// A named list of schemes acting together.
-#[derive(Clone)]
+#[derive(Clone, Debug)]
 pub struct Hold {
     /// Name in the file; "free" is built in and has no members.
     pub name: String,

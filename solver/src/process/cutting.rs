@@ -43,13 +43,12 @@ pub(super) trait HeldBody {
         }
     }
 
-    /// Hears of a cut before its first pass, with the outlines as they are (mm, at the angles) and the place of the cut in its step.
+    /// Hears of a cut before its first pass, with the outlines as they are (mm, at the angles) and what a like step came to.
     ///
     /// # Errors
     /// See [`ProcessError`].
     fn begin(
         &mut self,
-        _index: usize,
         _cut: &Cut,
         _lines: &Radii,
         _guess: Option<&Guess>,

@@ -47,7 +47,7 @@ pub(super) fn cut_all<H: HeldBody>(
         stress_between_cuts: Vec::new(),
     };
     for (k, cut) in setting.step.cuts.iter().enumerate() {
-        held.begin(k, cut, &stages.lines, guess)?;
+        held.begin(cut, &stages.lines, guess)?;
         let mut cutting = Cutting {
             setting,
             held,

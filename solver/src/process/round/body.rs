@@ -87,8 +87,8 @@ pub(super) struct RoundHeld<'a, 'b> {
     /// What the outline adds to the displacement: before a pass, and after it. mm.
     added: Vec<[f64; 2]>,
     added_next: Vec<[f64; 2]>,
-    /// As it came out after each cut but the last.
-    by_cut: Vec<Vec<[f64; 2]>>,
+    /// As it came out at every stage that is over: in the hold, then after each cut.
+    stages: Vec<Vec<[f64; 2]>>,
     state: Option<RoundState>,
     /// Displacement of the nodes without shift and growth, mm, and the forces that made it, N.
     whole: Vec<[f64; 2]>,
@@ -133,7 +133,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             initial: None,
             added: vec![[0.0; 2]; nodes],
             added_next: vec![[0.0; 2]; nodes],
-            by_cut: Vec::new(),
+            stages: Vec::new(),
             state: None,
             whole: vec![[0.0; 2]; nodes],
             forces: vec![[0.0; 2]; nodes],
@@ -199,10 +199,10 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
     pub fn settle(&mut self, guess: Option<&Guess>, at: &Progress) -> Result<(), ProcessError> {
         let start = guess.and_then(|g| g.held);
         let start = start.map(|s| self.contact.carrying(s));
-        if let Some((added, share)) = guess.and_then(|g| Some((g.added?, g.share)))
-            && self.differs
+        if self.differs
+            && let Some(added) = self.guessed(guess)
         {
-            self.added = added.on(&added.held, share, &self.mesh, &self.plan.layers);
+            self.added = added;
         }
         if self.differs && self.clamp.locks_early() {
             return Err(ProcessError::from(NotConverged::MeanRing));
@@ -424,21 +424,18 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         ))
     }
 
-    /// What the outline adds to the displacement, mm.
-    pub fn added(&self) -> Vec<[f64; 2]> {
-        self.added_next.clone()
+    /// What a like step's outline added at the stage that begins, on this lattice.
+    fn guessed(&self, guess: Option<&Guess>) -> Option<Vec<[f64; 2]>> {
+        let guess = guess?;
+        let stage = self.stages.len();
+        let layers = &self.plan.layers;
+        guess.added?.on(stage, guess.share, &self.mesh, layers)
     }
 
-    /// The same after each cut, the last as it stands.
-    pub fn added_by_cut(&self) -> Vec<Vec<[f64; 2]>> {
-        let mut all = self.by_cut.clone();
-        all.push(self.added());
-        all
-    }
-
-    /// Lets go of the contact, to be kept.
-    pub fn into_contact(self) -> RoundContact {
-        self.contact
+    /// Lets go of the contact, to be kept, and of what the outline added at every stage.
+    pub fn into_parts(mut self) -> (RoundContact, Vec<Vec<[f64; 2]>>) {
+        self.stages.push(self.added_next);
+        (self.contact, self.stages)
     }
 
     /// Energy of the strain beyond an even growth, N mm.
@@ -478,14 +475,10 @@ impl HeldBody for RoundHeld<'_, '_> {
     /// Another mean ring stands for the part from now on: as large as the tool leaves it.
     fn begin(
         &mut self,
-        index: usize,
         cut: &Cut,
         lines: &Radii,
         guess: Option<&Guess>,
     ) -> Result<(), ProcessError> {
-        if index > 0 {
-            self.by_cut.push(self.added_next.clone());
-        }
         self.show_all();
         let radii = PerSurface::from_fn(|s| {
             let (stock, tool) = (mean(lines.get(s)), 0.5 * cut.diameter);
@@ -508,11 +501,10 @@ impl HeldBody for RoundHeld<'_, '_> {
             None => self.contact.on(&self.clamp, self.stage.body.clone()),
         };
         kept.put(std::mem::replace(&mut self.contact, contact));
-        let known = guess.and_then(|g| Some((g.added?, g.added?.cuts.get(index)?, g.share)));
-        self.added = match known {
-            Some((added, field, share)) => added.on(field, share, &self.mesh, &self.plan.layers),
-            None => vec![[0.0; 2]; self.mesh.nodes()],
-        };
+        self.stages.push(std::mem::take(&mut self.added_next));
+        let nodes = self.mesh.nodes();
+        let guessed = self.guessed(guess);
+        self.added = guessed.unwrap_or_else(|| vec![[0.0; 2]; nodes]);
         self.added_next.clone_from(&self.added);
         Ok(())
     }

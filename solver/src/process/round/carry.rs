@@ -6,21 +6,21 @@ use std::sync::Arc;
 use crate::element;
 use crate::mesh::Mesh;
 
-/// What the outline added to the displacement of the mean ring: in the hold, and after each cut.
+/// What the outline added to the displacement of the mean ring, stage by stage.
 #[derive(Clone)]
 pub(in crate::process) struct Added {
     pub mesh: Arc<Mesh>,
     /// Layer ends of its lattice, fractions of the wall.
     pub layers: Vec<f64>,
-    /// Displacement of the nodes, mm.
-    pub held: Vec<[f64; 2]>,
-    pub cuts: Vec<Vec<[f64; 2]>>,
+    /// Displacement of the nodes in the hold, then after each cut, mm.
+    pub stages: Vec<Vec<[f64; 2]>>,
 }
 
 impl Added {
-    /// A field of its nodes so many times, at the nodes of a mesh with these layer ends: both lattices span the ring, whatever its
-    /// outlines are, and a node lies where its angle and its share of the wall say.
-    pub fn on(&self, field: &[[f64; 2]], share: f64, to: &Mesh, layers: &[f64]) -> Vec<[f64; 2]> {
+    /// A stage's field so many times, at the nodes of a mesh with these layer ends; `None` without that stage. Both lattices span the ring,
+    /// whatever its outlines are, and a node lies where its angle and its share of the wall say.
+    pub fn on(&self, stage: usize, share: f64, to: &Mesh, layers: &[f64]) -> Option<Vec<[f64; 2]>> {
+        let field = self.stages.get(stage)?;
         let angles = self.mesh.angles();
         let around = self.mesh.around();
         let first = angles[0];
@@ -49,7 +49,7 @@ impl Added {
                 }
             }
         }
-        values
+        Some(values)
     }
 }
 
@@ -95,13 +95,14 @@ mod tests {
         let added = Added {
             mesh: Arc::new(from.clone()),
             layers: coarse.to_vec(),
-            held: Vec::new(),
-            cuts: Vec::new(),
+            stages: vec![field.clone()],
         };
-        for (a, b) in added.on(&field, 1.0, &from, &coarse).iter().zip(&field) {
+        assert!(added.on(1, 1.0, &to, &fine).is_none());
+        let on = |share: f64, to: &Mesh, layers: &[f64]| added.on(0, share, to, layers).unwrap();
+        for (a, b) in on(1.0, &from, &coarse).iter().zip(&field) {
             assert!((a[0] - b[0]).abs() < 1e-9 && (a[1] - b[1]).abs() < 1e-9);
         }
-        for (a, b) in added.on(&field, 2.0, &to, &fine).iter().zip(&at(&to)) {
+        for (a, b) in on(2.0, &to, &fine).iter().zip(&at(&to)) {
             assert!((a[0] - 2.0 * b[0]).abs() < 1e-9, "{a:?} {b:?}");
             assert!((a[1] - 2.0 * b[1]).abs() < 1e-2, "{a:?} {b:?}");
         }

@@ -120,7 +120,6 @@ pub(super) fn solve(
     let spindle = setting.spindle(&held_shape);
     let mut flexing = flexing_of(&held_displacement, &stock);
 
-    let held_added = body.added();
     body.lock(clamp.after_clamping(&held));
     let settled = body.unsettled();
     let stages = cut_all(setting, at, spindle, &mut body, guess, |b, outlines| {
@@ -150,13 +149,13 @@ pub(super) fn solve(
     };
     let driving = driving(setting, &held_shape, &released);
     let (cut_mesh, clamp_after_clamping) = (Arc::new(body.mesh().clone()), body.clamp().clone());
+    let (contact, added) = body.into_parts();
+    setting.kept.put(contact);
     let added = Added {
         mesh: Arc::clone(&stock_mesh),
         layers: plan.layers.clone(),
-        held: held_added,
-        cuts: body.added_by_cut(),
+        stages: added,
     };
-    setting.kept.put(body.into_contact());
     Ok(Solved {
         mesh: stock_mesh,
         cut_mesh,
