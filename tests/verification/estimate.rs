@@ -124,7 +124,6 @@ fn the_estimate_holds_on_random_rings() {
         missed.len(),
         missed.join("\n")
     );
-    println!("{summary}");
     assert_eq!(trials.len(), RINGS);
     for kind in ["patches", "edges", "middle", "both"] {
         assert!(
