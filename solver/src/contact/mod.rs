@@ -24,6 +24,7 @@ mod winkler;
 pub use clamp::Clamp;
 pub use clamped::{Clamped, RESOLVED, settle_free};
 pub use face::{face_radius, first_touch};
+pub use meshed::{KeptCompliances, OnMesh};
 pub(crate) use pressure::GAUSS;
 pub(crate) use round::{PadEnds, RoundBody, RoundContact, RoundState};
 pub use strips::Strip;
