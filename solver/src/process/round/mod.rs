@@ -10,6 +10,7 @@ mod body;
 mod carry;
 mod kept;
 mod marks;
+mod precondition;
 mod relaxed;
 
 use std::sync::Arc;
