@@ -26,3 +26,4 @@ mod sleeves;
 mod slit;
 mod supported;
 mod supports;
+mod thin;
