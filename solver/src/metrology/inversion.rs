@@ -294,7 +294,7 @@ pub fn invert(
             lobes: limit,
         });
     }
-    let fit = Fit::of(readings.angles(), readings.values(), fitted.clone())
+    let fit = LobeFit::of(readings.angles(), readings.values(), fitted.clone())
         .ok_or(InversionError::TooUneven { lobes: limit })?;
     let lobes = (0..fitted.len())
         .filter(|&k| seen(fitted[k]))
@@ -321,7 +321,7 @@ pub fn smooth(readings: &Readings, lobes: u32) -> Result<Recovered, InversionErr
 }
 
 /// Least squares of a constant and the chosen lobes.
-struct Fit {
+struct LobeFit {
     counts: Vec<u32>,
     constant: f64,
     /// `p cos(n t) + q sin(n t)` of each.
@@ -331,7 +331,7 @@ struct Fit {
     noise: Option<f64>,
 }
 
-impl Fit {
+impl LobeFit {
     /// None when the angles do not hold the unknowns.
     fn of(angles: &[f64], values: &[f64], counts: Vec<u32>) -> Option<Self> {
         let n = angles.len();

@@ -15,7 +15,7 @@ use crate::case::quantity::Dimension::Angle;
 use crate::case::quantity::UnitSystem;
 use crate::geometry::{PerSurface, StockOutline, Surface};
 use crate::metrology::inversion::{Recovered, invert, repeats};
-use crate::metrology::readings::{Format, Kind, LengthUnit, Readings};
+use crate::metrology::readings::{Format, LengthUnit, ReadingKind, Readings};
 use crate::metrology::{Gauge, harmonics, least_squares_circle};
 
 /// Words for what readings are, where no header says so.
@@ -240,7 +240,7 @@ fn curve<'a>(
         }
     };
     let size = match (on, readings.kind()) {
-        (_, Kind::Deviations) => None,
+        (_, ReadingKind::Deviations) => None,
         (Gauge::Radius, _) => Some(recovered.constant),
         _ => Some(0.5 * recovered.constant),
     };
@@ -302,7 +302,7 @@ fn terms(
         terms
     };
     let about = match readings.kind() {
-        Kind::Radii => None,
+        ReadingKind::Radii => None,
         _ => Some(nominal),
     };
     let profile = (on == Gauge::Radius)
@@ -310,7 +310,7 @@ fn terms(
         .flatten();
     let Some(profile) = profile else {
         let mut terms = of_lobes();
-        if readings.kind() == Kind::Diameters {
+        if readings.kind() == ReadingKind::Diameters {
             terms[0][0] = 0.5 * recovered.constant - nominal;
         }
         return (terms, None);
@@ -352,14 +352,14 @@ fn told<'a>(
             reader.wrong(&i, format!("{} cannot be read on a {on}", named(surface)));
             return None;
         }
-        format.kind = Kind::Deviations;
+        format.kind = ReadingKind::Deviations;
         format.repeats = repeats(on);
     }
     if let Some(i) = table.get("reads") {
         format.kind = match reader.choice(&i, &READS, &[])? {
-            "deviation" => Kind::Deviations,
-            "diameter" => Kind::Diameters,
-            _ => Kind::Radii,
+            "deviation" => ReadingKind::Deviations,
+            "diameter" => ReadingKind::Diameters,
+            _ => ReadingKind::Radii,
         };
     }
     if let Some(i) = table.get("unit") {
