@@ -177,7 +177,7 @@ fn no_force_comes_out_round() {
         assert!(
             outcome.steps[0]
                 .held
-                .free_motions
+                .rigid_body_modes
                 .starts_with(&turning.map(str::to_owned))
         );
         let released = &outcome.steps[0].released;
@@ -565,8 +565,8 @@ fn both_factors_give_the_same_contact() {
         }
         for body in 0..3 {
             assert!((x.force(body) / y.force(body) - 1.0).abs() < 1e-9);
-            assert!((x.travel(body) / y.travel(body) - 1.0).abs() < 1e-7);
-            let (p, q) = (x.strips(body), y.strips(body));
+            assert!((x.approach(body) / y.approach(body) - 1.0).abs() < 1e-7);
+            let (p, q) = (x.contact_zones(body), y.contact_zones(body));
             assert_eq!(p.len(), q.len());
             for (p, q) in p.iter().zip(&q) {
                 assert!((p.start - q.start).abs() < 1e-6 && (p.end - q.end).abs() < 1e-6);

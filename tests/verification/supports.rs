@@ -8,8 +8,8 @@ use ringwright_solver::case::{Case, FixedMesh};
 use ringwright_solver::geometry::{Lobe, Surface};
 use ringwright_solver::process::{Caution, Contact, HeldState, Outcome, Reason, Unfit, run};
 use ringwright_solver::scheme::{
-    AfterClamping, Bedding, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce, Push,
-    Supports,
+    AfterClamping, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce, Push, Supports,
+    WinklerLayer,
 };
 use ringwright_tests::cases::{self, OPTIONS, RING};
 use ringwright_tests::oracle::series::{Annulus, RadialLoad, Response};
@@ -84,18 +84,18 @@ fn close(found: f64, value: f64, relative: f64, what: &str) {
 }
 
 /// A ring in a few narrow jaws, each a single unknown: compliance from the exact series of the round ring with loads spread over a strip
-/// of Hertz's size, the ring's shift as an unknown. Travels `d` move jaw `j` by `shares[j] . d`; the force of each is given.
+/// of Hertz's size, the ring's shift as an unknown. Drive displacements `d` move jaw `j` by `shares[j] . d`; the force of each is prescribed.
 struct Model<'a> {
     /// How far each jaw stands off the ring when all stand at the first touch of their group, mm.
     off: Vec<f64>,
     shares: &'a DMatrix<f64>,
-    given: &'a [f64],
+    prescribed: &'a [f64],
     /// Give of each jaw, mm/N.
     spring: f64,
 }
 
 impl Model<'_> {
-    /// Forces, then travels.
+    /// Forces, then drive displacements.
     fn solve(&self) -> (Vec<f64>, Vec<f64>) {
         let (n, m) = self.shares.shape();
         let half = 0.055_f64.to_radians();
@@ -133,7 +133,7 @@ impl Model<'_> {
         });
         let right = DVector::from_fn(size, |row, _| match row {
             row if row < n => -self.off[row],
-            row if row < n + m => self.given[row - n],
+            row if row < n + m => self.prescribed[row - n],
             _ => 0.0,
         });
         let x = matrix.lu().solve(&right).unwrap();
@@ -165,7 +165,7 @@ fn pairs_share_their_force() {
     });
     let opposite = DMatrix::from_fn(4, 2, |j, k| f64::from(u8::from(j % 2 == k)));
     let mut ran = 0;
-    for (pairs, count, lobes, shares, given, groups) in [
+    for (pairs, count, lobes, shares, prescribed, groups) in [
         (
             Pairs::Neighbouring,
             6,
@@ -196,7 +196,7 @@ fn pairs_share_their_force() {
         let (forces, travels) = Model {
             off: off(count, f64::from(lobes), amplitude, angle, &groups),
             shares,
-            given: &given,
+            prescribed: &prescribed,
             spring: 0.0,
         }
         .solve();
@@ -301,8 +301,8 @@ fn a_relieved_middle_never_touches() {
 }
 
 fn bedded(bodies: Vec<Body>, modulus: f64, thickness: f64) -> Vec<Body> {
-    let bedding = Some(Bedding { modulus, thickness });
-    bodies.into_iter().map(|b| Body { bedding, ..b }).collect()
+    let layer = Some(WinklerLayer { modulus, thickness });
+    bodies.into_iter().map(|b| Body { layer, ..b }).collect()
 }
 
 /// A soft layer in a rigid ring that is too small: interference is taken by the layer, `p t / E`, and by the ring (Lame: Timoshenko and Goodier, art. 28, from memory) in series.
@@ -405,7 +405,7 @@ fn springs_share_the_force() {
         let (model, _) = Model {
             off: off(4, 2.0, amplitude, 0.0, &[(0..4).collect()]),
             shares: &one,
-            given: &[1200.0],
+            prescribed: &[1200.0],
             spring,
         }
         .solve();

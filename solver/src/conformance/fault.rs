@@ -235,9 +235,9 @@ pub enum Fault {
         /// Step, from 1.
         step: usize,
     },
-    /// A free motion that the result does not name.
+    /// A free rigid-body mode that the result does not name.
     #[error("{example}, step {step}: {found} free motions are named, and nothing resists {least}")]
-    FreeMotion {
+    RigidBodyMode {
         /// Which text.
         example: String,
         /// Step, from 1.
@@ -271,7 +271,7 @@ impl Fault {
             | Fault::Taken { .. }
             | Fault::Unnamed { .. }
             | Fault::Wordless { .. } => Check::Nonsense,
-            Fault::NoAnswer { .. } | Fault::NotConverged { .. } | Fault::FreeMotion { .. } => {
+            Fault::NoAnswer { .. } | Fault::NotConverged { .. } | Fault::RigidBodyMode { .. } => {
                 Check::Runs
             }
         }

@@ -7,8 +7,10 @@ use super::clamped::Clamped;
 use super::drive;
 use super::elastic::{Elastic, Subset};
 use super::face::first_touch;
-use super::pressure::{Against, Ends, Place, PressureDof, Spread, pressure_dofs};
-use super::quadratic::{Gram, Prescribed, Problem, Row, Solution, Travel, UNBALANCED, Unsolved};
+use super::pressure::{Against, Ends, PadPosition, PressureDof, Spread, pressure_dofs};
+use super::quadratic::{
+    DriveDof, Gram, Prescribed, Problem, RESIDUAL_TOLERANCE, Row, Solution, Unsolved,
+};
 use super::sleeve::Stands;
 use super::{Clear, ContactError, Radius, Rounds};
 use crate::geometry::PerSurface;
@@ -37,23 +39,23 @@ pub struct Clamp {
     pub(super) positions: Vec<f64>,
     patches: Vec<PressurePatch>,
     points: Vec<PointForce>,
-    travels: Vec<Travel>,
+    drive_dofs: Vec<DriveDof>,
     members: Vec<Member>,
     pub(super) section: Section,
-    /// In-plane strain per axial force of an end clamp, 1/N.
-    growth: f64,
+    /// In-plane Poisson expansion per axial force of an end clamp, strain per N.
+    expansion: f64,
 }
 
 /// What one scheme of the hold has in the lists of [`Clamp`].
 #[derive(Clone, Debug)]
 pub(super) struct Member {
     bodies: Range<usize>,
-    travels: Range<usize>,
+    drive_dofs: Range<usize>,
     patches: Range<usize>,
     points: Range<usize>,
     /// Axial force on the ends, N.
     axial: f64,
-    /// Whether its travels stay where they are once it is closed.
+    /// Whether its drives stay where they are once it is closed.
     locks: bool,
 }
 
@@ -70,7 +72,7 @@ pub(super) struct Dead {
 /// A closed hold: the solution of its last stage, with what was prescribed in it.
 pub(super) struct Closed {
     pub solution: Solution,
-    pub travels: Vec<Travel>,
+    pub drive_dofs: Vec<DriveDof>,
 }
 
 /// What closes on a body: its pressures and what makes the dead loads of a stage.
@@ -103,10 +105,10 @@ impl Clamp {
             positions: Vec::new(),
             patches: Vec::new(),
             points: Vec::new(),
-            travels: Vec::new(),
+            drive_dofs: Vec::new(),
             members: Vec::new(),
             section,
-            growth: 0.0,
+            expansion: 0.0,
         };
         for support in supports {
             clamp.add(support, force_scale, free)?;
@@ -114,10 +116,10 @@ impl Clamp {
         Ok(clamp)
     }
 
-    /// The same hold on a part that grows in the plane by this strain per newton of axial force: Poisson's ratio over
+    /// The same hold on a part that expands in the plane by this strain per newton of axial force: Poisson's ratio over
     /// Young's modulus and area of the section.
-    pub fn growing(self, growth: f64) -> Self {
-        Self { growth, ..self }
+    pub fn expanding(self, expansion: f64) -> Self {
+        Self { expansion, ..self }
     }
 
     fn add(&mut self, support: &Supports, scale: f64, free: &Radius) -> Result<(), ContactError> {
@@ -136,9 +138,9 @@ impl Clamp {
         drive::touch_together(&support.drive, &support.bodies, &mut touch);
         self.members.push(Member {
             bodies: extend(&mut self.bodies, support.faces()),
-            travels: extend(
-                &mut self.travels,
-                drive::travels(&support.drive, &support.bodies, first, scale),
+            drive_dofs: extend(
+                &mut self.drive_dofs,
+                drive::drive_dofs(&support.drive, &support.bodies, first, scale),
             ),
             patches: extend(
                 &mut self.patches,
@@ -193,12 +195,12 @@ impl Clamp {
         self.members.iter().map(|m| m.axial).sum()
     }
 
-    /// Strain by which the part has grown in the plane once all is closed.
-    pub fn grown(&self) -> f64 {
-        self.growth * self.axial_force()
+    /// In-plane Poisson expansion of the part once all is closed, strain.
+    pub fn poisson_expansion(&self) -> f64 {
+        self.expansion * self.axial_force()
     }
 
-    /// Whether what a body carries is the integral of its pressure: full circles and sleeves have no axis.
+    /// Whether the force of a body is the integral of its pressure: full circles and sleeves have no axis.
     pub fn goes_round(&self, body: usize) -> bool {
         self.bodies[body].is_full_circle() || matches!(self.stands[body], Stands::AsSleeve(_))
     }
@@ -232,13 +234,13 @@ impl Clamp {
         let dead = self.patches.iter().map(|p| p.force);
         let dead = dead.chain(self.points.iter().map(|p| p.force));
         // what drives a body home against the part presses on it, however lightly; against a sleeve it may not
-        let driven = self.travels.iter().any(|t| {
+        let driven = self.drive_dofs.iter().any(|t| {
             let moves = |b: usize| t.share(b) != 0.0;
             let bodies = 0..self.bodies.len();
             matches!(t.prescribed, Prescribed::Force(f) if f != 0.0)
                 && bodies.filter(on_part).any(moves)
         });
-        let given = self.axial_force() != 0.0 || driven || dead.into_iter().any(|f| f != 0.0);
+        let prescribed = self.axial_force() != 0.0 || driven || dead.into_iter().any(|f| f != 0.0);
         let bodies = 0..self.bodies.len();
         let contact: f64 = bodies
             .clone()
@@ -247,7 +249,7 @@ impl Clamp {
             .sum();
         let wall = self.section.outer_radius - self.section.bore_radius;
         let rounding = ROUNDING * stiffness * wall * self.section.length;
-        if !holds || given || contact > rounding {
+        if !holds || prescribed || contact > rounding {
             return Ok(());
         }
         let nearest = bodies
@@ -274,18 +276,18 @@ impl Clamp {
         }
     }
 
-    /// The hold after clamping: travels that keep their position are fixed where they are in `clamped`.
+    /// The hold after clamping: drives that keep their position are fixed where they are in `clamped`.
     pub fn after_clamping(&self, clamped: &Clamped) -> Self {
         let mut after = self.clone();
         for member in self.members.iter().filter(|m| m.locks) {
-            after.lock(member.travels.clone(), &clamped.travels);
+            after.lock(member.drive_dofs.clone(), &clamped.drive_displacements);
         }
         after
     }
 
-    fn lock(&mut self, travels: Range<usize>, at: &[f64]) {
-        for k in travels {
-            self.travels[k].prescribed = Prescribed::Displacement(at[k]);
+    fn lock(&mut self, drive_dofs: Range<usize>, at: &[f64]) {
+        for k in drive_dofs {
+            self.drive_dofs[k].prescribed = Prescribed::Displacement(at[k]);
         }
     }
 
@@ -322,8 +324,8 @@ impl Clamp {
                 .stage(stage, member + 1, None)
                 .map_err(|e| e.at_scheme(member + 1))?;
             hold.lock(
-                self.members[member].travels.clone(),
-                &closed.solution.travels,
+                self.members[member].drive_dofs.clone(),
+                &closed.solution.drive_displacements,
             );
         }
         let members = self.members.len();
@@ -345,9 +347,9 @@ impl Clamp {
     /// Schemes that close by force, are then locked, and have a load after them in the list.
     fn locked_early(&self) -> Vec<usize> {
         let forced = |m: &Member| {
-            self.travels[m.travels.clone()]
+            self.drive_dofs[m.drive_dofs.clone()]
                 .iter()
-                .any(Travel::is_forced)
+                .any(DriveDof::is_forced)
         };
         let loads = |m: &Member| {
             forced(m) || !m.patches.is_empty() || !m.points.is_empty() || m.axial != 0.0
@@ -366,7 +368,7 @@ impl Clamp {
             .iter()
             .any(|m| m.bodies.contains(&body))
             || !self
-                .travels
+                .drive_dofs
                 .iter()
                 .any(|t| t.is_forced() && t.share(body) != 0.0)
     }
@@ -387,13 +389,13 @@ impl Clamp {
         } = closing;
         let driven = members
             .checked_sub(1)
-            .map_or(0, |k| self.members[k].travels.end);
-        let travels: Vec<Travel> = self
-            .travels
+            .map_or(0, |k| self.members[k].drive_dofs.end);
+        let drive_dofs: Vec<DriveDof> = self
+            .drive_dofs
             .iter()
             .enumerate()
             .map(|(k, t)| match t.prescribed {
-                Prescribed::Force(_) if k >= driven => Travel {
+                Prescribed::Force(_) if k >= driven => DriveDof {
                     prescribed: Prescribed::Displacement(0.0),
                     ..t.clone()
                 },
@@ -412,7 +414,7 @@ impl Clamp {
                 dead,
             })
             .collect();
-        let problem = Problem::new(&*body, &rows, &travels, &dead.resultant, rounds);
+        let problem = Problem::new(&*body, &rows, &drive_dofs, &dead.resultant, rounds);
         let start = start.unwrap_or_else(|| first_to_touch(dofs));
         let solution = problem
             .solve(body, gram, start)
@@ -423,20 +425,25 @@ impl Clamp {
                     body: dofs[pressure].body + 1,
                     offset_deg: dofs[pressure].t.to_degrees(),
                 },
-                Unsolved::TooMany { carrying, most } => ContactError::TooLarge { carrying, most },
+                Unsolved::TooMany { active, most } => ContactError::TooLarge { active, most },
             })?;
-        let carried: f64 = rows
+        let contact: f64 = rows
             .iter()
             .zip(&solution.pressures)
             .map(|(r, p)| r.along * p)
             .sum();
-        if solution.residual > UNBALANCED * (dead.size + carried + driving_force(&travels)) {
+        if solution.residual
+            > RESIDUAL_TOLERANCE * (dead.size + contact + driving_force(&drive_dofs))
+        {
             return Err(ContactError::Loose {
                 left: solution.residual,
                 scheme: None,
             });
         }
-        Ok(Closed { solution, travels })
+        Ok(Closed {
+            solution,
+            drive_dofs,
+        })
     }
 
     /// Patches and point forces of the first so many schemes, by their places in the lists.
@@ -448,9 +455,9 @@ impl Clamp {
         )
     }
 
-    /// Strain by which the part grows in the plane once the first so many schemes have closed.
-    pub(super) fn growth_of(&self, members: usize) -> f64 {
-        self.growth * self.members[..members].iter().map(|m| m.axial).sum::<f64>()
+    /// In-plane Poisson expansion of the part once the first so many schemes have closed, strain.
+    pub(super) fn poisson_expansion_of(&self, members: usize) -> f64 {
+        self.expansion * self.members[..members].iter().map(|m| m.axial).sum::<f64>()
     }
 
     /// Number of schemes.
@@ -458,9 +465,15 @@ impl Clamp {
         self.members.len()
     }
 
-    /// What moves each body, from the displacements of the travels.
-    pub(super) fn body_travels(&self, travels: &[Travel], moved: &[f64]) -> Vec<f64> {
-        let of_body = |b| travels.iter().zip(moved).map(|(t, d)| t.share(b) * d).sum();
+    /// Approach of each body (mm), from the displacements of the drives.
+    pub(super) fn approaches(&self, drive_dofs: &[DriveDof], displacements: &[f64]) -> Vec<f64> {
+        let of_body = |b| {
+            drive_dofs
+                .iter()
+                .zip(displacements)
+                .map(|(t, d)| t.share(b) * d)
+                .sum()
+        };
         (0..self.bodies.len()).map(of_body).collect()
     }
 
@@ -486,7 +499,7 @@ impl Clamp {
                 length: self.section.length,
             };
             for (piece, arc) in body.pieces().into_iter().enumerate() {
-                let place = Place {
+                let place = PadPosition {
                     body: k,
                     piece,
                     position: self.positions[k],
@@ -553,8 +566,8 @@ fn face_arc(body: &Body) -> f64 {
     }
 }
 
-fn driving_force(travels: &[Travel]) -> f64 {
-    travels
+fn driving_force(drive_dofs: &[DriveDof]) -> f64 {
+    drive_dofs
         .iter()
         .map(|t| match t.prescribed {
             Prescribed::Force(f) => f.abs(),

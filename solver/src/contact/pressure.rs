@@ -125,11 +125,11 @@ pub(super) struct PressureDof {
     pub segments: Vec<Segment>,
     /// What it presses on: the part, a sleeve, or both where it is between them.
     pub presses: Vec<Pressed>,
-    /// Resultant of a unit pressure along the body's axis, N per MPa: also how the gap closes with travel.
+    /// Resultant of a unit pressure along the body's axis, N per MPa: also how the gap closes with the approach of the body.
     pub along: f64,
     /// Integral of the shape function over the nominal surface, mm2: turns weighted gaps into gaps.
     pub area: f64,
-    /// Weighted gap at zero travel with the part at rest, mm3.
+    /// Weighted gap at zero approach with the part at rest, mm3.
     pub gap: f64,
 }
 
@@ -142,11 +142,11 @@ pub(super) struct Against<'a> {
 
 /// Which face: of which body, which piece of its pad, and where it stands (mm).
 #[derive(Clone)]
-pub(super) struct Place {
+pub(super) struct PadPosition {
     pub body: usize,
     pub piece: usize,
     pub position: f64,
-    /// Whether it goes round the part, so that what it carries is the integral of its pressure and not a resultant along an axis.
+    /// Whether it goes round the part, so that its force is the integral of its pressure and not a resultant along an axis.
     pub round: bool,
     pub presses: Vec<Pressed>,
 }
@@ -156,7 +156,7 @@ pub(super) struct Place {
 pub(super) struct Ends {
     pub angles: Vec<f64>,
     pub closed: bool,
-    /// Whether the edges of the pad carry line forces besides.
+    /// Whether the edges of the pad have line forces besides.
     pub edge_forces: bool,
 }
 
@@ -165,7 +165,7 @@ pub(super) struct Ends {
 pub(super) fn pressure_dofs(
     ends: &Ends,
     body: &Body,
-    at: &Place,
+    at: &PadPosition,
     against: &Against,
 ) -> Vec<PressureDof> {
     let Body {
@@ -225,15 +225,15 @@ pub(super) fn pressure_dofs(
                 let da = shapes[end] * w * width * scale;
                 let dof = &mut list[(k + end) % count];
                 dof.add(share(t), da, gap);
-                if let Some(bedding) = body.bedding {
+                if let Some(layer) = body.layer {
                     for (other, shape) in shapes.into_iter().enumerate() {
-                        dof.add_layer((k + other) % count, bedding.give() * da * shape);
+                        dof.add_layer((k + other) % count, layer.compliance() * da * shape);
                     }
                 }
             }
         }
     }
-    if ends.closed || body.bedding.is_some() || !ends.edge_forces {
+    if ends.closed || body.layer.is_some() || !ends.edge_forces {
         return list;
     }
     for k in [0, edges] {
@@ -260,10 +260,10 @@ impl PressureDof {
         self.gap += area * gap;
     }
 
-    fn add_layer(&mut self, place: usize, give: f64) {
+    fn add_layer(&mut self, place: usize, compliance: f64) {
         match self.layer.iter_mut().find(|l| l.0 == place) {
-            Some(l) => l.1 += give,
-            None => self.layer.push((place, give)),
+            Some(l) => l.1 += compliance,
+            None => self.layer.push((place, compliance)),
         }
     }
 

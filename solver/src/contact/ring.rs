@@ -30,7 +30,7 @@ const APART: f64 = 4.0;
 const CELLS: f64 = 4.0;
 
 /// Widest segment as a share of half the wall (in the logarithm of the radius): the kernel's rest changes over the wall, and beside a load
-/// like `t^2 ln t`. Where pads go all round, each hat overlapping the next, they are divided further.
+/// like `t^2 ln t`. Where pads go all round, each shape function overlapping the next, they are divided further.
 const SMOOTH: f64 = 1.0;
 const SMOOTH_ALL_ROUND: f64 = 0.3;
 
@@ -533,7 +533,7 @@ impl Elastic for Ring {
         others.iter().map(|&k| column[k]).collect()
     }
 
-    fn respond(&mut self, pressures: &[f64]) -> Vec<f64> {
+    fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {
         let mut moved = vec![0.0; self.loads.len()];
         for (k, &p) in pressures.iter().enumerate() {
             if p != 0.0 {
@@ -802,8 +802,8 @@ mod tests {
         assert!((logarithm(&a, &a) - exact).abs() < 1e-12);
     }
 
-    /// A hat between three angles.
-    fn hat(kernels: &RingKernels, surface: Surface, [a, b, c]: [f64; 3]) -> RingLoad {
+    /// A linear pressure shape function between three angles.
+    fn shape_function(kernels: &RingKernels, surface: Surface, [a, b, c]: [f64; 3]) -> RingLoad {
         let up = Segment {
             from: a,
             to: b,
@@ -830,7 +830,7 @@ mod tests {
             let mut loads = Vec::new();
             for axis in [0.3, 0.3 + TAU / 3.0, 0.3 + 2.0 * TAU / 3.0] {
                 for w in ends.windows(3) {
-                    loads.push(hat(
+                    loads.push(shape_function(
                         &kernels,
                         Surface::Outer,
                         [w[0], w[1], w[2]].map(|t| t + axis),
@@ -865,7 +865,7 @@ mod tests {
             let end = |k: usize| TAU * k as f64 / count as f64;
             for surface in Surface::BOTH {
                 let loads: Vec<RingLoad> = (0..count)
-                    .map(|k| hat(&kernels, surface, [end(k), end(k + 1), end(k + 2)]))
+                    .map(|k| shape_function(&kernels, surface, [end(k), end(k + 1), end(k + 2)]))
                     .collect();
                 let row: Vec<f64> = loads
                     .iter()

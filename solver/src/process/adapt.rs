@@ -1,9 +1,9 @@
 //! Choosing the mesh of a step, and judging the answer by a second one.
 //!
-//! A first look finds where pads carry; the mesh is regraded there until every loaded strip is carried by enough
+//! A first look finds where pads carry; the mesh is regraded there until every loaded zone is carried by enough
 //! elements. Then the step is solved on that mesh and on one twice as fine, round and through together. The whole
 //! difference of the two is the estimate, undivided: where a pad edge carries, the error falls no faster than the mesh size.
-//! A strip carried by fewer than four elements is unresolved, and two such meshes can agree on a wrong answer.
+//! A zone carried by fewer than four elements is unresolved, and two such meshes can agree on a wrong answer.
 
 use std::f64::consts::{PI, TAU};
 
@@ -16,21 +16,21 @@ use super::{
     TooLarge, Unresolved,
 };
 use crate::case::FixedMesh;
-use crate::contact::{Clamped, RESOLVED, Strip};
+use crate::contact::{Clamped, ContactZone, RESOLVED};
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::{Grading, Mesh};
 use crate::scheme::{Body, PressurePatch, Supports};
 
-/// Columns aimed at in a strip on the first mesh: eight, so that regrading at a strip half as wide as thought still
+/// Columns aimed at in a zone on the first mesh: eight, so that regrading at a zone half as wide as thought still
 /// leaves four, and the ends of contact come out to a percent of its width.
-const COLUMNS_A_STRIP: f64 = 8.0;
+const COLUMNS_PER_ZONE: f64 = 8.0;
 
-/// Element edges a strip must have on the first mesh before it is taken as found: with fewer its width, and so the next
+/// Element edges a zone must have on the first mesh before it is taken as found: with fewer its width, and so the next
 /// mesh, is still off.
 const LOOKED_FOR: usize = RESOLVED + 2;
 
-/// Strips narrower than this are not resolved, walls: a strip of five microns on a wall of 5 mm is a line to the ring, and
-/// its place within such columns is in the estimate. Columns for a strip ten times narrower are so much stiffer than a thin
+/// Zones narrower than this are not resolved, walls: a zone of five microns on a wall of 5 mm is a line to the ring, and
+/// its place within such columns is in the estimate. Columns for a zone ten times narrower are so much stiffer than a thin
 /// ring that its factor drowns in rounding.
 const NARROW: f64 = 1e-3;
 
@@ -50,7 +50,7 @@ const KINK_COLUMN: f64 = 0.1;
 /// Loads closer than this (rad) are not taken apart when lobes are counted: twenty degrees, eighteen loads a turn.
 const LEAST_SPACING: f64 = 0.35;
 
-/// Regradings before a strip is given up as unresolvable.
+/// Regradings before a zone is given up as unresolvable.
 const MOST_LOOKS: usize = 12;
 
 /// The first mesh on a mean ring has elements twice as wide as those that tell a zone of contact by sight; its answer is judged by the
@@ -318,8 +318,8 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
         let next = bytes(setting, 4 * elements, 2 * (plan.layers.len() - 1));
         if next > MOST_BYTES {
             let open = match unresolved {
-                Some(strip) => Unresolved::Strip {
-                    width_deg: (strip.end - strip.start).to_degrees(),
+                Some(zone) => Unresolved::Zone {
+                    width_deg: (zone.end - zone.start).to_degrees(),
                 },
                 None => Unresolved::Meshes {
                     quantity: quantity(setting),
@@ -425,14 +425,14 @@ impl Difference {
     }
 }
 
-/// Difference of the driving quantity between two meshes, with what the cut's passes, unresolved strips and the sampling leave:
+/// Difference of the driving quantity between two meshes, with what the cut's passes, unresolved zones and the sampling leave:
 /// of the surface that is worst.
 fn difference(coarse: &Solved, fine: &Solved, setting: &Setting) -> Difference {
     let lobes = TAU / scale(setting).spacing;
     let sampling = SAMPLING * lobes.max(2.0).powi(2);
     let of = |surface: Surface, a: f64, b: f64| {
         let measure = b.max(setting.least_measured(surface));
-        let absolute = (a - b).abs() + fine.unsettled + fine.doubt + sampling * measure;
+        let absolute = (a - b).abs() + fine.unsettled + fine.unresolved_bound + sampling * measure;
         Difference {
             relative: absolute / measure,
             absolute,
@@ -452,24 +452,24 @@ fn difference(coarse: &Solved, fine: &Solved, setting: &Setting) -> Difference {
         })
 }
 
-/// The strips that carry, held and cut.
-fn carrying(solved: &Solved) -> impl Iterator<Item = Strip> {
+/// The zones that carry, held and cut.
+fn carrying(solved: &Solved) -> impl Iterator<Item = ContactZone> {
     std::iter::once(&solved.held)
         .chain(solved.cut.iter().map(|c| &c.0))
         .flat_map(|state| {
             let bodies = 0..solved.clamp.bodies().len();
             let least = 1e-9 * state.total_force();
             bodies
-                .flat_map(|b| state.strips(b))
-                .filter(move |strip| strip.force > least)
+                .flat_map(|b| state.contact_zones(b))
+                .filter(move |zone| zone.force > least)
         })
 }
 
-/// A strip that wants more elements. One narrower than [`NARROW`] is a line for all that the ring feels of it; what its place
+/// A zone that wants more elements. One narrower than [`NARROW`] is a line for all that the ring feels of it; what its place
 /// leaves in doubt is in the estimate.
-fn unresolved(setting: &Setting, solved: &Solved) -> Option<Strip> {
-    carrying(solved).find(|strip| {
-        strip.edges < RESOLVED && strip.end - strip.start > NARROW * scale(setting).angle(1.0)
+fn unresolved(setting: &Setting, solved: &Solved) -> Option<ContactZone> {
+    carrying(solved).find(|zone| {
+        zone.edges < RESOLVED && zone.end - zone.start > NARROW * scale(setting).angle(1.0)
     })
 }
 
@@ -578,7 +578,7 @@ struct MeshMarks {
 }
 
 impl MeshMarks {
-    /// Finds where the held part touches, regrading until every strip is resolved. The held state alone answers that, and
+    /// Finds where the held part touches, regrading until every zone is resolved. The held state alone answers that, and
     /// costs a fraction of a cut.
     fn look(setting: &Setting, scale: Scale) -> Result<Self, ProcessError> {
         let mut marks = Self::first(setting, scale);
@@ -648,7 +648,7 @@ impl MeshMarks {
         Plan::graded(&all, scale, &self.layers, refine)
     }
 
-    /// Takes over the strips found; says whether the mesh must be built again.
+    /// Takes over the zones found; says whether the mesh must be built again.
     fn regrade(&mut self, states: &[&Clamped], setting: &Setting, scale: Scale) -> bool {
         let mut contact = Vec::new();
         let mut layers = dead_layers(setting, scale);
@@ -656,19 +656,19 @@ impl MeshMarks {
         let bodies: Vec<_> = setting.supports.iter().flat_map(Supports::faces).collect();
         for (k, body) in bodies.iter().enumerate() {
             for state in states {
-                for strip in state.strips(k) {
-                    if strip.force <= 1e-9 * state.total_force() {
+                for zone in state.contact_zones(k) {
+                    if zone.force <= 1e-9 * state.total_force() {
                         continue;
                     }
-                    let width = strip.end - strip.start;
+                    let width = zone.end - zone.start;
                     let narrow = NARROW * scale.angle(1.0);
-                    resolved &= strip.edges >= LOOKED_FOR || width < narrow;
-                    let column = width.max(narrow) / COLUMNS_A_STRIP;
+                    resolved &= zone.edges >= LOOKED_FOR || width < narrow;
+                    let column = width.max(narrow) / COLUMNS_PER_ZONE;
                     contact.push(Grading {
-                        angle: body.angle + 0.5 * (strip.start + strip.end),
+                        angle: body.angle + 0.5 * (zone.start + zone.end),
                         size: column,
                     });
-                    for (at, edge) in [(strip.start, strip.from_edge), (strip.end, strip.to_edge)] {
+                    for (at, edge) in [(zone.start, zone.from_edge), (zone.end, zone.to_edge)] {
                         let largest = scale.angle(if edge { EDGE_COLUMN } else { END_COLUMN });
                         // pressure falls steepest at a free end
                         let size = if edge { column } else { 0.5 * column }.min(largest);

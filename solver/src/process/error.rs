@@ -101,7 +101,7 @@ pub enum Unfit {
 #[non_exhaustive]
 pub enum Looseness {
     /// The forces have no equilibrium with what touches.
-    Unbalanced {
+    ResidualForce {
         /// What nothing takes up, N.
         force: f64,
         /// The scheme of the hold, from 1, that is locked in this state before later ones close; `None` for the whole hold.
@@ -170,7 +170,7 @@ pub enum NotConverged {
 #[non_exhaustive]
 pub enum Unresolved {
     /// A strip of contact that too few elements carry.
-    Strip {
+    Zone {
         /// Its width, degrees.
         width_deg: f64,
     },
@@ -207,7 +207,7 @@ pub enum TooLarge {
     /// The contact.
     Contact {
         /// Pressure unknowns that would carry at once.
-        carrying: usize,
+        active: usize,
         /// The most that are solved for.
         most: usize,
     },
@@ -260,7 +260,7 @@ impl ProcessError {
     pub(super) fn of_contact(error: ContactError, progress: &Progress, step: usize) -> Self {
         let reason = match error {
             ContactError::Stopped(stop) => return Self::stopped(stop, progress),
-            ContactError::Loose { left, scheme } => Reason::Loose(Looseness::Unbalanced {
+            ContactError::Loose { left, scheme } => Reason::Loose(Looseness::ResidualForce {
                 force: left,
                 scheme,
             }),
@@ -279,8 +279,8 @@ impl ProcessError {
                 surface,
                 overlap,
             }),
-            ContactError::TooLarge { carrying, most } => {
-                Reason::TooLarge(TooLarge::Contact { carrying, most })
+            ContactError::TooLarge { active, most } => {
+                Reason::TooLarge(TooLarge::Contact { active, most })
             }
             ContactError::Linear(error) => return error.into(),
             other => return NotConverged::Contact(other).into(),

@@ -10,7 +10,7 @@ use super::{
     AfterCut, Balance, Contact, DeadLoad, Estimate, FieldState, HeldState, Radii, Stage,
     StepOutcome, StressPlace, StressSummary, WallExtremes,
 };
-use crate::contact::{Clamp, Clamped, Strip};
+use crate::contact::{Clamp, Clamped, ContactZone};
 use crate::element::von_mises_with_axial;
 use crate::geometry::PerSurface;
 use crate::mesh::Mesh;
@@ -47,7 +47,7 @@ pub(super) fn outcome_of(
         contacts: contacts(setting, names, &before),
         loads: dead_loads(names, solved, setting.supports),
         axial_force: solved.clamp.axial_force(),
-        free_motions: free_motions(&solved.held),
+        rigid_body_modes: rigid_body_modes(&solved.held),
         stress: stress_summary(setting, &before, &stress),
         balance: Balance {
             force: solved.balance[0],
@@ -133,7 +133,7 @@ impl StateOf<'_> {
         setting.stress(
             self.mesh,
             Some(&self.clamped.displacement),
-            self.clamp.grown(),
+            self.clamp.poisson_expansion(),
         )
     }
 
@@ -256,12 +256,12 @@ fn contacts(setting: &Setting, names: &[Named], state: &StateOf) -> Vec<Contact>
     let mut k = 0;
     for (name, support) in names.iter().zip(setting.supports) {
         for (number, body) in support.faces().iter().enumerate() {
-            let strips: Vec<_> = clamped
-                .strips(k)
+            let zones: Vec<_> = clamped
+                .contact_zones(k)
                 .into_iter()
                 .filter(|s| s.force > 0.0)
                 .collect();
-            let edge_force = strips
+            let edge_force = zones
                 .iter()
                 .filter(|s| s.from_edge || s.to_edge)
                 .map(|s| {
@@ -272,7 +272,7 @@ fn contacts(setting: &Setting, names: &[Named], state: &StateOf) -> Vec<Contact>
                 .reduce(f64::max);
             let axis = body.angle.to_degrees().rem_euclid(360.0);
             let named = number < support.bodies.len();
-            let arcs: Vec<_> = strips.iter().map(|s| in_part(axis, s)).collect();
+            let arcs: Vec<_> = zones.iter().map(|s| in_part(axis, s)).collect();
             contacts.push(Contact {
                 scheme: name.scheme.clone(),
                 called: if named {
@@ -280,7 +280,7 @@ fn contacts(setting: &Setting, names: &[Named], state: &StateOf) -> Vec<Contact>
                 } else {
                     "sleeve".to_owned()
                 },
-                gap: if strips.is_empty() {
+                gap: if zones.is_empty() {
                     clamped.least_gap(k).0.max(0.0)
                 } else {
                     0.0
@@ -296,7 +296,7 @@ fn contacts(setting: &Setting, names: &[Named], state: &StateOf) -> Vec<Contact>
                 surface: body.surface,
                 half_angle_deg: body.half_angle.to_degrees(),
                 force: clamped.force(k),
-                approach: clamped.travel(k),
+                approach: clamped.approach(k),
                 pressure_integral: clamped.pressure_integral(k),
                 peak_pressure: edge_force.is_none().then(|| clamped.peak_pressure(k)),
                 edge_force_per_length: edge_force,
@@ -310,11 +310,8 @@ fn contacts(setting: &Setting, names: &[Named], state: &StateOf) -> Vec<Contact>
 }
 
 /// An arc from a body's axis (rad) as part angles, degrees; one that would end beyond the turn starts below 0 instead.
-fn in_part(axis: f64, strip: &Strip) -> [f64; 2] {
-    let (start, end) = (
-        axis + strip.start.to_degrees(),
-        axis + strip.end.to_degrees(),
-    );
+fn in_part(axis: f64, zone: &ContactZone) -> [f64; 2] {
+    let (start, end) = (axis + zone.start.to_degrees(), axis + zone.end.to_degrees());
     // an end at 360 to rounding does not pass over it
     let turns = if end > 360.0 + 1e-9 { 360.0 } else { 0.0 };
     [start - turns, end - turns]
@@ -343,8 +340,13 @@ fn unbounded(state: &StateOf) -> Vec<[f64; 2]> {
         places.push([r * theta.cos(), r * theta.sin()]);
     };
     for (k, body) in state.clamp.bodies().iter().enumerate() {
-        for strip in state.clamped.strips(k).iter().filter(|s| s.force > 0.0) {
-            for (at, loaded) in [(strip.start, strip.from_edge), (strip.end, strip.to_edge)] {
+        for zone in state
+            .clamped
+            .contact_zones(k)
+            .iter()
+            .filter(|s| s.force > 0.0)
+        {
+            for (at, loaded) in [(zone.start, zone.from_edge), (zone.end, zone.to_edge)] {
                 if loaded && state.clamp.touches_part(k) {
                     add(body.surface, body.angle + at);
                 }
@@ -447,7 +449,7 @@ fn place_of(places: &[(f64, [f64; 2])], largest: f64) -> StressPlace {
         .unwrap_or_default()
 }
 
-fn free_motions(held: &Clamped) -> Vec<String> {
+fn rigid_body_modes(held: &Clamped) -> Vec<String> {
     let mut motions = vec!["turning about the axis".to_owned()];
     match held.free_shifts.as_slice() {
         [] => {}

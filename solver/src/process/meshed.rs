@@ -7,7 +7,7 @@ use super::inspect::StateOf;
 use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile};
 use super::stages::{cut_all, distances, driving, radial};
-use super::statics::{ResidualStress, doubt, energy, free, left_over, sparse};
+use super::statics::{ResidualStress, energy, free, residual_force, sparse, unresolved_bound};
 use super::step::{Against, Guess, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii};
 use crate::contact::{Clamp, Clamped};
@@ -90,8 +90,8 @@ pub(super) fn solve(
     setting.check_presses(&clamp, &held, false)?;
     let held_shape = moved(&sampler, &mesh, &reference, Some(&held.displacement));
     let held_displacement = PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
-    let balance = left_over(&mesh, &factor.forces(&held.displacement), &held);
-    let energy = energy(factor, &mesh, &held, clamp.grown());
+    let balance = residual_force(&mesh, &factor.forces(&held.displacement), &held);
+    let energy = energy(factor, &mesh, &held, clamp.poisson_expansion());
     let stock_mesh = Arc::new(mesh.clone());
     let spindle = setting.spindle(&held_shape);
     let mut flexing = flexing_of(&held_displacement, &stock);
@@ -142,11 +142,11 @@ pub(super) fn solve(
     }
     let driving = driving(setting, &held_shape, &released);
     // a cut prints the finished body's displacement with its sign changed
-    let doubt = match (&cut, &body.factor) {
-        (Some((state, _)), Some(factor)) => doubt(
+    let unresolved_bound = match (&cut, &body.factor) {
+        (Some((state, _)), Some(factor)) => unresolved_bound(
             factor, &body.mesh, &sampler, state, &released, -1.0, &driving,
         ),
-        _ => doubt(
+        _ => unresolved_bound(
             factor,
             &stock_mesh,
             &sampler,
@@ -175,7 +175,7 @@ pub(super) fn solve(
         driving,
         added: None,
         unsettled: stages.unsettled,
-        doubt,
+        unresolved_bound,
         flexing,
         balance,
         energy,

@@ -210,8 +210,8 @@ pub struct HeldState {
     pub loads: Vec<DeadLoad>,
     /// Axial force of end plates, N.
     pub axial_force: f64,
-    /// Motions that nothing resists and the loads leave alone, in the user's words.
-    pub free_motions: Vec<String>,
+    /// Rigid-body modes that nothing resists and no load drives, in the user's words.
+    pub rigid_body_modes: Vec<String>,
     /// Von Mises stress.
     pub stress: StressSummary,
     /// Balance of the contact and dead forces with `K u`: force residual (N) and moment residual (N mm).

@@ -172,8 +172,8 @@ pub(super) struct Solved {
     pub driving: Vec<(Surface, f64)>,
     /// Bound of the error left by the cut's iteration, mm.
     pub unsettled: f64,
-    /// By how much the driving out-of-roundness may be off because strips are unresolved, mm.
-    pub doubt: f64,
+    /// By how much the driving out-of-roundness may be off because contact zones are unresolved, mm.
+    pub unresolved_bound: f64,
     /// Largest held radial displacement over the wall, before and after the cuts.
     pub flexing: f64,
     /// Largest left-over of `K u - f` on the held body: force, N, and moment, N mm.
@@ -317,7 +317,7 @@ impl<'a> Setting<'a> {
         let growth =
             self.part.material.poisson_ratio / (self.part.material.young_modulus * section.area());
         Clamp::new(self.supports, self.step.force_scale, section, &surface)
-            .map(|clamp| clamp.growing(growth))
+            .map(|clamp| clamp.expanding(growth))
             .map_err(|e| self.contact(e, &self.start))
     }
 

@@ -71,7 +71,7 @@ pub struct Body {
     /// Outline of its face.
     pub face: Face,
     /// An elastic layer on the face.
-    pub bedding: Option<Bedding>,
+    pub layer: Option<WinklerLayer>,
     /// Stiffness of what carries the body along its axis, N/mm; `None` is rigid.
     pub stiffness: Option<f64>,
     /// Friction coefficient between body and part, for the grip alone: the mechanics is frictionless.
@@ -79,7 +79,7 @@ pub struct Body {
 }
 
 impl Body {
-    /// A rigid pad without relief, bedding or friction.
+    /// A rigid pad without relief, layer or friction.
     pub const fn new(surface: Surface, angle: f64, half_angle: f64, face: Face) -> Self {
         Self {
             surface,
@@ -87,7 +87,7 @@ impl Body {
             half_angle,
             relief: 0.0,
             face,
-            bedding: None,
+            layer: None,
             stiffness: None,
             friction: None,
         }
@@ -118,19 +118,18 @@ impl Body {
     }
 }
 
-/// An elastic layer (shim, soft pad) that gives at each place by `pressure * thickness / modulus` and passes nothing sideways
-/// (Winkler's foundation).
+/// An elastic layer (shim, soft pad) of Winkler's kind: at each place it is compressed by `pressure * thickness / modulus`, whatever its neighbours are.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Bedding {
+pub struct WinklerLayer {
     /// Modulus in compression through the thickness, MPa.
     pub modulus: f64,
     /// Thickness, mm.
     pub thickness: f64,
 }
 
-impl Bedding {
-    /// How much a unit pressure presses it in, mm per MPa.
-    pub fn give(&self) -> f64 {
+impl WinklerLayer {
+    /// Compliance: displacement under a unit pressure, mm per MPa.
+    pub fn compliance(&self) -> f64 {
         self.thickness / self.modulus
     }
 }

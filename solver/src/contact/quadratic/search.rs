@@ -8,7 +8,7 @@
 
 use super::equilibrium::Trial;
 use super::gram::Gram;
-use super::problem::{Problem, ROUNDING, Solution, UNBALANCED};
+use super::problem::{Problem, RESIDUAL_TOLERANCE, ROUNDING, Solution};
 use crate::contact::elastic::Elastic;
 use crate::watch::Stop;
 
@@ -20,17 +20,17 @@ const MOST_SETS: usize = 60;
 const MOST_ROUNDS: usize = 300;
 
 /// Pressures that are taken in at once without counting what it costs; beyond, a set grows no more than twofold in a round, so that a few
-/// wide pads that turn out to carry on a line do not cost a factorisation of all that they cover.
+/// wide pads that turn out to touch along a line do not cost a factorisation of all that they cover.
 const AT_ONCE: usize = 400;
 
 /// Most pressures that may be active at once: their compliances take `n²` numbers and each round `n³ / 3` multiplications, here 150 MB
 /// and a second.
-const MOST_CARRYING: usize = 3000;
+const MOST_ACTIVE: usize = 3000;
 
 /// Most multiplications spent on the equilibria of one search: some twenty seconds.
 const MOST_WORK: f64 = 1.5e11;
 
-/// Directions of the travels and shifts that the contact resists less than this share of the stiffest are free.
+/// Directions of the drives and rigid-body modes that the contact resists less than this share of the stiffest are free.
 const FREE: f64 = 1e-9;
 
 /// The same while the search goes on by descent, which must keep the balance of the forces all the way.
@@ -58,7 +58,7 @@ pub(in crate::contact) enum Unsolved {
         pressure: usize,
     },
     /// More pressures would be active at once than can be solved for.
-    TooMany { carrying: usize, most: usize },
+    TooMany { active: usize, most: usize },
     /// Whoever watches ended the search.
     Stopped(Stop),
 }
@@ -103,8 +103,8 @@ impl Violations {
     }
 
     /// Takes in what overlaps, within what a round may cost, and lets go what pulls.
-    fn exchange(&self, active: &mut [bool], carrying: usize) {
-        let least = self.least_of(carrying.max(AT_ONCE), |h| !active[h]);
+    fn exchange(&self, active: &mut [bool], count: usize) {
+        let least = self.least_of(count.max(AT_ONCE), |h| !active[h]);
         for (a, &violation) in active.iter_mut().zip(&self.size) {
             *a ^= violation > 0.0 && (*a || violation >= least);
         }
@@ -203,7 +203,7 @@ impl Search<'_> {
             let violations = self.violations(&mut trial, &active);
             if violations.worst().is_none() {
                 // a set that has let go too much cannot balance the forces, and looks settled
-                if trial.residual > UNBALANCED * self.problem.forces(&trial) {
+                if trial.residual > RESIDUAL_TOLERANCE * self.problem.forces(&trial) {
                     break;
                 }
                 return Ok(Some(self.solution(trial, active, violations)));
@@ -265,12 +265,15 @@ impl Search<'_> {
         self.rounds += 1;
         (self.problem.watch)(self.rounds).map_err(Unsolved::Stopped)?;
         let list: Vec<usize> = (0..active.len()).filter(|&h| active[h]).collect();
-        let carrying = list.len();
-        if carrying > MOST_CARRYING {
-            let most = MOST_CARRYING;
-            return Err(Unsolved::TooMany { carrying, most });
+        let count = list.len();
+        if count > MOST_ACTIVE {
+            let most = MOST_ACTIVE;
+            return Err(Unsolved::TooMany {
+                active: count,
+                most,
+            });
         }
-        self.work += (carrying as f64).powi(3) / 3.0;
+        self.work += (count as f64).powi(3) / 3.0;
         if self.work > MOST_WORK {
             return Err(self.cycled());
         }
@@ -285,7 +288,8 @@ impl Search<'_> {
     fn gaps(&mut self, trial: &mut Trial) -> Gaps {
         let problem = self.problem;
         let body = &mut *self.body;
-        let mut gaps = |trial: &Trial| problem.gaps(trial, &body.respond(&trial.pressures));
+        let mut gaps =
+            |trial: &Trial| problem.gaps(trial, &body.weighted_displacements(&trial.pressures));
         let ajar = |trial: &Trial, (gaps, closed): &(Vec<f64>, Vec<f64>)| {
             let shares = trial.list().iter().map(|&h| gaps[h].abs() / closed[h]);
             shares.fold(0.0_f64, |m, x| m.max(x))
@@ -340,8 +344,8 @@ impl Search<'_> {
         let (p_scale, g_scale) = (largest(&trial.pressures), largest(&gaps));
         let mut least = trial.stirred(self.problem, &closed);
         for &h in trial.list() {
-            let alone = closed[h] * rows[h].area / self.gram.own(h);
-            least[h] = least[h].max(alone);
+            let own = closed[h] * rows[h].area / self.gram.own(h);
+            least[h] = least[h].max(own);
         }
         let size = (0..rows.len())
             .map(|h| {
@@ -375,7 +379,7 @@ impl Search<'_> {
                 .collect(),
             gaps: violations.gaps,
             active,
-            travels: trial.travels,
+            drive_displacements: trial.drive_displacements,
             modes: trial.modes,
             free: trial.free,
             residual: trial.residual,

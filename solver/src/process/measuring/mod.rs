@@ -107,7 +107,7 @@ pub fn gauge_flex(
         (Some(_), None) => out.not_computed.push(NotComputed::Weight),
         (None, _) => {}
     }
-    out.balance = ring.left_over;
+    out.balance = ring.residual_force;
     Ok(out)
 }
 

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use crate::case::Cut;
 use crate::contact::{
-    Clamp, Clamped, RoundBody, RoundContact, RoundState, add, settle_free, weighted,
+    Clamp, Clamped, RoundBody, RoundContact, RoundState, add, fix_rigid_body_modes, weighted,
 };
 use crate::element::PlaneStress;
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
@@ -198,7 +198,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
     /// Finds where the part lies, its outline as it is.
     pub fn settle(&mut self, guess: Option<&Guess>, at: &Progress) -> Result<(), ProcessError> {
         let start = guess.and_then(|g| g.held);
-        let start = start.map(|s| self.contact.carrying(s));
+        let start = start.map(|s| self.contact.active_like(s));
         if self.differs
             && let Some(added) = self.guessed(guess)
         {
@@ -228,7 +228,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
 
     /// Refuses a wall that is so thin that the factor of its mean ring has lost bending in the rounding: the series knows better.
     fn check_mean_ring(&self) -> Result<(), ProcessError> {
-        let growth = self.clamp.grown();
+        let growth = self.clamp.poisson_expansion();
         let [x, y] = self.state.as_ref().map_or([0.0; 2], RoundState::shift);
         let lost = |s: Surface| {
             let nodal = self.sampler.displacement(&self.mesh, s, &self.whole);
@@ -300,7 +300,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             let mut correction = self.stage.factor.precondition(&residual);
             #[cfg(test)]
             tests::spoil(&mut correction);
-            settle_free(&self.stage.mesh, &mut correction);
+            fix_rigid_body_modes(&self.stage.mesh, &mut correction);
             self.added_next.clone_from(&self.added);
             plus(&mut self.added_next, &correction);
             plus(&mut whole, &correction);
@@ -320,7 +320,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             .profile(&self.clamp, state, &self.grown, surfaces);
         let [x, y] = state.shift();
         let directions = sample_directions();
-        let growth = self.clamp.grown();
+        let growth = self.clamp.poisson_expansion();
         let annulus = *self.stage.body.annulus();
         for &s in surfaces {
             let lines = self.lines.get(s);
@@ -384,7 +384,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             }
             balance(&self.stage.mesh, &mut residual);
             let mut correction = self.stage.factor.precondition(&residual);
-            settle_free(&self.stage.mesh, &mut correction);
+            fix_rigid_body_modes(&self.stage.mesh, &mut correction);
             plus(&mut self.whole, &correction);
         }
         Ok(())
@@ -393,7 +393,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
     /// The state on the mesh.
     pub fn clamped(&self) -> Result<Clamped, ProcessError> {
         let state = self.state.as_ref().expect("a pass was made");
-        let growth = self.clamp.grown();
+        let growth = self.clamp.poisson_expansion();
         let [x, y] = state.shift();
         let mut displacement = self.whole.clone();
         let mut forces = self.forces.clone();

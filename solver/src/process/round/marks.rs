@@ -6,7 +6,7 @@
 use std::f64::consts::TAU;
 
 use super::mean_radii;
-use crate::contact::{PadEnds, RoundContact, Strip};
+use crate::contact::{ContactZone, PadEnds, RoundContact};
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::{Grading, bisected_between, graded_layers, graded_sizes};
 use crate::process::ProcessError;
@@ -67,7 +67,7 @@ const THICKEST: f64 = 0.25;
 /// What is known of where a part is pressed.
 pub(in crate::process) struct RoundMarks {
     /// Zones of each piece of each pad, from its body's axis.
-    zones: Vec<Vec<Strip>>,
+    zones: Vec<Vec<ContactZone>>,
     bodies: Vec<Body>,
     scale: Scale,
     /// Mesh lines that the hold asks for.
@@ -88,7 +88,7 @@ impl RoundMarks {
     }
 
     /// The pieces of all pads with their bodies and zones.
-    fn pieces(&self) -> impl Iterator<Item = (&Body, [f64; 2], &Vec<Strip>)> {
+    fn pieces(&self) -> impl Iterator<Item = (&Body, [f64; 2], &Vec<ContactZone>)> {
         let arcs = self
             .bodies
             .iter()
@@ -168,7 +168,7 @@ impl RoundMarks {
             }
             piece += arcs.len();
         }
-        let like = |a: &Strip, b: &Strip| {
+        let like = |a: &ContactZone, b: &ContactZone| {
             let width = (b.end - b.start).max(a.end - a.start);
             (a.start - b.start).abs().max((a.end - b.end).abs()) < 0.04 * width
                 && a.from_edge == b.from_edge
@@ -183,7 +183,7 @@ impl RoundMarks {
         }
         // equal pads that carry alike are divided alike, whatever rounding makes of their zones
         let arcs: Vec<[f64; 2]> = self.pieces().map(|(_, arc, _)| arc).collect();
-        let same = |a: &Strip, b: &Strip| {
+        let same = |a: &ContactZone, b: &ContactZone| {
             let off = (a.start - b.start).abs().max((a.end - b.end).abs());
             off < SAME * (b.end - b.start) && (a.from_edge, a.to_edge) == (b.from_edge, b.to_edge)
         };
@@ -204,13 +204,13 @@ impl RoundMarks {
 
 /// A state that says where its pads carry.
 pub(in crate::process) trait Zones {
-    fn zones(&self, body: usize) -> Vec<Strip>;
+    fn zones(&self, body: usize) -> Vec<ContactZone>;
     fn total_force(&self) -> f64;
 }
 
 impl Zones for crate::contact::Clamped {
-    fn zones(&self, body: usize) -> Vec<Strip> {
-        self.strips(body)
+    fn zones(&self, body: usize) -> Vec<ContactZone> {
+        self.contact_zones(body)
     }
 
     fn total_force(&self) -> f64 {
@@ -219,10 +219,10 @@ impl Zones for crate::contact::Clamped {
 }
 
 /// Element ends of one arc whose zones are known, with elements of at most `end` at their ends, rad.
-fn ends([from, to]: [f64; 2], zones: &[Strip], end: f64, refine: f64) -> Vec<f64> {
+fn ends([from, to]: [f64; 2], zones: &[ContactZone], end: f64, refine: f64) -> Vec<f64> {
     let arc = to - from;
     let largest = (LARGEST * arc).min(WIDEST);
-    let whole = |z: &Strip| z.end - z.start >= TAU - NARROWEST;
+    let whole = |z: &ContactZone| z.end - z.start >= TAU - NARROWEST;
     if arc >= TAU - NARROWEST && zones.iter().all(whole) {
         // no place of a full circle that carries all round is another than the next
         let count = EVEN * (arc / (EVEN as f64 * ROUND / refine)).ceil() as usize;

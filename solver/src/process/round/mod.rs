@@ -24,7 +24,7 @@ use super::inspect::StateOf;
 use super::plan::Plan;
 use super::sample::{Sampler, difference, flexing_of, mean, profile};
 use super::stages::{cut_all, distances, driving, radial};
-use super::statics::left_over;
+use super::statics::residual_force;
 use super::step::{Body, Guess, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii, StressSummary};
 use crate::contact::{PadEnds, RoundContact};
@@ -114,7 +114,7 @@ pub(super) fn solve(
     let held_displacement = PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
     let law = setting.law();
     let forces = internal_forces(body.mesh(), &law, &held.displacement)?;
-    let balance = left_over(body.mesh(), &forces, &held);
+    let balance = residual_force(body.mesh(), &forces, &held);
     let energy = body.energy();
     let stock_mesh = Arc::new(body.mesh().clone());
     let spindle = setting.spindle(&held_shape);
@@ -175,7 +175,7 @@ pub(super) fn solve(
         added: Some(added),
         driving,
         unsettled,
-        doubt: 0.0,
+        unresolved_bound: 0.0,
         flexing,
         balance,
         energy,

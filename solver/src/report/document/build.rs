@@ -235,7 +235,7 @@ fn held_document(held: &HeldState, outer: Shape, bore: Shape) -> HeldDocument {
         contacts: held.contacts.iter().map(contact_document).collect(),
         loads: held.loads.iter().map(load_document).collect(),
         axial_force: held.axial_force + 0.0,
-        free_motions: held.free_motions.clone(),
+        free_motions: held.rigid_body_modes.clone(),
         stress: StressDocument::of(&held.stress),
         balance: BalanceDocument {
             force: held.balance.force,

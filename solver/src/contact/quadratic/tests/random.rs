@@ -2,7 +2,7 @@
 
 use nalgebra::DMatrix;
 
-use super::{Row, Travel};
+use super::{DriveDof, Row};
 use crate::contact::elastic::Elastic;
 use crate::contact::quadratic::Prescribed;
 
@@ -50,7 +50,7 @@ impl Elastic for Dense {
             .collect()
     }
 
-    fn respond(&mut self, pressures: &[f64]) -> Vec<f64> {
+    fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {
         (&self.compliance * nalgebra::DVector::from_column_slice(pressures))
             .as_slice()
             .to_vec()
@@ -61,7 +61,7 @@ impl Elastic for Dense {
 pub(super) struct Small {
     pub body: Dense,
     pub rows: Vec<Row>,
-    pub travels: Vec<Travel>,
+    pub travels: Vec<DriveDof>,
     pub dead_resultant: Vec<f64>,
     /// `H`, a row a pressure: pull of the driven travels, then minus the work on the modes.
     pub equalities: DMatrix<f64>,
@@ -131,13 +131,13 @@ pub(super) fn small(numbers: &mut Numbers) -> Small {
     let forces: Vec<f64> = (0..driven + modes)
         .map(|c| (0..n).map(|k| equalities[(k, c)] * some[k]).sum())
         .collect();
-    let mut travels = vec![Travel {
+    let mut travels = vec![DriveDof {
         shares: vec![(0, 1.0)],
         prescribed: Prescribed::Displacement(at),
     }];
     for (shares, &force) in shares.into_iter().zip(&forces) {
         let prescribed = Prescribed::Force(force);
-        travels.push(Travel { shares, prescribed });
+        travels.push(DriveDof { shares, prescribed });
     }
     let gap = |r: &Row| {
         let brought = if r.body == 0 { at * r.along } else { 0.0 };
