@@ -1,7 +1,7 @@
 //! A hold closed on a meshed section.
 
-use super::clamp::{Closing, Dead};
 use super::clamped::{Clamped, fix_free_modes};
+use super::closing::{Closing, Dead};
 use super::elastic::{Elastic, Sum};
 use super::pressure::{Ends, PressureDof};
 use super::quadratic::Gram;
@@ -113,7 +113,7 @@ impl Clamp {
         part: &Part,
         dofs: Vec<PressureDof>,
         mut loads: Vec<Vec<NodeForce>>,
-        closed: super::clamp::Closed,
+        closed: super::closing::Closed,
     ) -> Result<Clamped, ContactError> {
         let dead = self.dead_on(part, self.members())?;
         let solution = closed.solution;

@@ -6,6 +6,7 @@
 
 mod clamp;
 mod clamped;
+mod closing;
 mod corners;
 mod drive;
 mod elastic;

@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
-use super::clamp::{Closing, Dead};
 use super::clamped::{Clamped, fix_free_modes};
+use super::closing::{Closing, Dead};
 use super::elastic::{Elastic, Sum};
 use super::pressure::{Ends, PressureDof, Segment};
 use super::quadratic::{DriveDof, Gram, Solution};
