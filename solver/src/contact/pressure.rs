@@ -168,15 +168,8 @@ pub(super) fn pressure_dofs(
     at: &PadPosition,
     against: &Against,
 ) -> Vec<PressureDof> {
-    let Body {
-        surface,
-        angle,
-        face,
-        ..
-    } = *body;
-    let inward = -surface.outward();
     let from_axis = |theta: f64| {
-        let t = (theta - angle).rem_euclid(TAU);
+        let t = (theta - body.angle).rem_euclid(TAU);
         if t > 0.5 * TAU { t - TAU } else { t }
     };
     let [from, to] = body.pieces()[at.piece];
@@ -199,15 +192,7 @@ pub(super) fn pressure_dofs(
     let count = if ends.closed { edges } else { edges + 1 };
     let mut list: Vec<PressureDof> = (0..count).map(|k| empty(Spread::Shape, k)).collect();
     let share = |t: f64| if at.round { 1.0 } else { t.cos() };
-    let gap = |theta: f64, t: f64| {
-        let (stands, part) = (
-            face_radius(face, surface, at.position, t),
-            (against.outline)(theta),
-        );
-        let gap = -inward * (stands - part);
-        let rounding = TOUCHING * (at.position.abs() + stands.abs() + part);
-        if gap.abs() > rounding { gap } else { 0.0 }
-    };
+    let gap = |theta: f64, t: f64| gap_at(body, at, against, theta, t);
     for k in 0..edges {
         let (t0, width) = (ends.angles[k], ends.angles[k + 1] - ends.angles[k]);
         for end in 0..2 {
@@ -250,6 +235,18 @@ pub(super) fn pressure_dofs(
         list.push(force);
     }
     list
+}
+
+/// Gap between a face and what it stands against, mm, at an angle (rad) that lies `t` from the body's axis; rounding is taken for a touch.
+fn gap_at(body: &Body, at: &PadPosition, against: &Against, theta: f64, t: f64) -> f64 {
+    let inward = -body.surface.outward();
+    let (stands, part) = (
+        face_radius(body.face, body.surface, at.position, t),
+        (against.outline)(theta),
+    );
+    let gap = -inward * (stands - part);
+    let rounding = TOUCHING * (at.position.abs() + stands.abs() + part);
+    if gap.abs() > rounding { gap } else { 0.0 }
 }
 
 impl PressureDof {

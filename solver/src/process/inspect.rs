@@ -61,35 +61,14 @@ pub(super) fn outcome_of(
             contacts: contacts(setting, names, &after),
             stress: stress_summary(setting, &after, &stress),
         };
-        (summary, &after.clamped.displacement, stress)
+        (summary, stress)
     });
-    let after_cut = cut.as_ref().map(|(summary, ..)| summary.clone());
-    let mut fields = Vec::new();
-    if keep {
-        fields.push(FieldState {
-            stage: Stage::Held,
-            mesh: Arc::clone(&solved.mesh),
-            displacement: solved.held.displacement.clone(),
-            stress,
-        });
-        if let Some((_, displacement, stress)) = cut {
-            fields.push(FieldState {
-                stage: Stage::Cut,
-                mesh: Arc::clone(&solved.cut_mesh),
-                displacement: displacement.clone(),
-                stress,
-            });
-        }
-        fields.push(FieldState {
-            stage: Stage::Released,
-            mesh: Arc::clone(&solved.cut_mesh),
-            displacement: solved
-                .relaxed
-                .clone()
-                .unwrap_or_else(|| vec![[0.0; 2]; solved.cut_mesh.nodes()]),
-            stress: setting.stress(&solved.cut_mesh, solved.relaxed.as_deref(), 0.0),
-        });
-    }
+    let after_cut = cut.as_ref().map(|(summary, _)| summary.clone());
+    let fields = if keep {
+        fields(setting, solved, stress, cut.map(|(_, stress)| stress))
+    } else {
+        Vec::new()
+    };
     let estimate = Estimate {
         stress_relative_error: adapted.coarse_stress.as_ref().map(|coarse| {
             let after = after_cut.as_ref().map(|a| &a.stress);
@@ -116,6 +95,40 @@ pub(super) fn outcome_of(
         fields,
         mesh_size: adapted.size,
     }
+}
+
+/// Fields of the held part, of the finished part while it is still held (with this stress), and of the
+/// released part.
+fn fields(
+    setting: &Setting,
+    solved: &Solved,
+    held_stress: Vec<[f64; 3]>,
+    stress_after_cuts: Option<Vec<[f64; 3]>>,
+) -> Vec<FieldState> {
+    let mut fields = vec![FieldState {
+        stage: Stage::Held,
+        mesh: Arc::clone(&solved.mesh),
+        displacement: solved.held.displacement.clone(),
+        stress: held_stress,
+    }];
+    if let Some((after, stress)) = solved.after_cuts().zip(stress_after_cuts) {
+        fields.push(FieldState {
+            stage: Stage::Cut,
+            mesh: Arc::clone(&solved.cut_mesh),
+            displacement: after.clamped.displacement.clone(),
+            stress,
+        });
+    }
+    fields.push(FieldState {
+        stage: Stage::Released,
+        mesh: Arc::clone(&solved.cut_mesh),
+        displacement: solved
+            .relaxed
+            .clone()
+            .unwrap_or_else(|| vec![[0.0; 2]; solved.cut_mesh.nodes()]),
+        stress: setting.stress(&solved.cut_mesh, solved.relaxed.as_deref(), 0.0),
+    });
+    fields
 }
 
 /// A state of the held part: what holds it, where that has settled, and the part itself.
