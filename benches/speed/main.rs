@@ -6,6 +6,7 @@
 mod child;
 mod measuring;
 mod phases;
+mod staged;
 mod whole;
 
 use std::io::{self, Write};
@@ -14,6 +15,15 @@ use std::process::ExitCode;
 use ringwright_benches::SIZES;
 
 fn main() -> ExitCode {
+    if std::env::args().any(|a| a == "--staged") {
+        return match staged::table(&mut io::stdout().lock()) {
+            Ok(()) => ExitCode::SUCCESS,
+            Err(e) => {
+                let _ = writeln!(io::stderr(), "bench: {e}");
+                ExitCode::FAILURE
+            }
+        };
+    }
     // cargo passes `--bench`
     let quick = std::env::args().any(|a| a == "--quick");
     let sizes = if quick { &SIZES[..2] } else { &SIZES[..] };
@@ -40,6 +50,7 @@ fn report(sizes: &[ringwright_benches::Size], out: &mut dyn Write) -> io::Result
     let right = whole::tables(&program, sizes, out)?;
     phases::table(sizes, out)?;
     measuring::table(out)?;
+    staged::table(out)?;
     Ok(right)
 }
 

@@ -9,6 +9,8 @@ pub enum Place {
     /// No one place.
     #[default]
     Unknown,
+    /// The part.
+    Part,
     /// The list of steps.
     Steps,
     /// A step.
@@ -45,6 +47,7 @@ impl fmt::Display for Place {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Place::Unknown => Ok(()),
+            Place::Part => f.write_str("part"),
             Place::Steps => f.write_str("step"),
             Place::Step(step) => write!(f, "step[{step}]"),
             Place::HoldOfStep(step) => write!(f, "step[{step}].hold"),

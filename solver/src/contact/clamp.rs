@@ -142,6 +142,23 @@ impl Clamp {
         Ok(())
     }
 
+    /// Whether pressures of both holds act at the same places of the same parts, whatever forces, gaps and faces they have: compliances
+    /// of one are then those of the other.
+    pub(super) fn presses_alike(&self, other: &Self) -> bool {
+        let same = |(a, b): (&Body, &Body)| {
+            a.surface == b.surface
+                && a.angle == b.angle
+                && a.half_angle == b.half_angle
+                && a.relief == b.relief
+                && a.layer == b.layer
+                && a.stiffness == b.stiffness
+        };
+        self.bodies.len() == other.bodies.len()
+            && self.bodies.iter().zip(&other.bodies).all(same)
+            && self.sleeves == other.sleeves
+            && self.gripped() == other.gripped()
+    }
+
     /// The bodies, over all schemes of the hold.
     pub fn bodies(&self) -> &[Body] {
         &self.bodies

@@ -40,6 +40,40 @@ struct DeadLoad {
     expansion: f64,
 }
 
+/// The part that a hold closes on.
+#[derive(Clone, Copy)]
+pub struct OnMesh<'a> {
+    /// Its factor.
+    pub factor: &'a dyn Factor,
+    /// Its mesh.
+    pub mesh: &'a Mesh,
+    /// What the gaps are measured from, mm over rad.
+    pub gap_surface: &'a Radius<'a>,
+    /// Further nodal forces that balance among themselves (residual stress), N.
+    pub body_load: Option<&'a [[f64; 2]]>,
+}
+
+/// Compliances of the pressures of a hold on a meshed part, as far as they were asked for: they serve other forces, gaps and faces on the
+/// same part, and are dropped when pressures act at other places.
+#[derive(Clone, Debug, Default)]
+pub struct KeptCompliances {
+    of: Option<Clamp>,
+    gram: Gram,
+}
+
+impl KeptCompliances {
+    /// Those of a hold.
+    fn serving(&mut self, clamp: &Clamp) -> &mut Gram {
+        if !self.of.as_ref().is_some_and(|of| of.presses_alike(clamp)) {
+            *self = Self {
+                of: Some(clamp.clone()),
+                gram: Gram::default(),
+            };
+        }
+        &mut self.gram
+    }
+}
+
 impl Clamp {
     /// Clamps the body behind `factor` and `mesh`.
     ///
@@ -58,6 +92,32 @@ impl Clamp {
         start: Option<&Clamped>,
         rounds: &Rounds,
     ) -> Result<Clamped, ContactError> {
+        let on = OnMesh {
+            factor,
+            mesh,
+            gap_surface,
+            body_load,
+        };
+        self.clamp_again(on, &mut KeptCompliances::default(), start, rounds)
+    }
+
+    /// The same with compliances that were kept of the same part: the caller's are dropped where they are of another hold.
+    ///
+    /// # Errors
+    /// See [`ContactError`].
+    pub fn clamp_again(
+        &self,
+        on: OnMesh,
+        kept: &mut KeptCompliances,
+        start: Option<&Clamped>,
+        rounds: &Rounds,
+    ) -> Result<Clamped, ContactError> {
+        let OnMesh {
+            factor,
+            mesh,
+            gap_surface,
+            body_load,
+        } = on;
         let walls = self.walls(mesh)?;
         let walled = BlockDiagonal::new(
             std::iter::once((factor, mesh.nodes())).chain(
@@ -98,7 +158,7 @@ impl Clamp {
             let closing = Closing {
                 body: &mut Sum::new(bodies),
                 dofs: &dofs,
-                gram: &mut Gram::default(),
+                gram: kept.serving(self),
                 dead: &mut dead,
                 rounds,
             };

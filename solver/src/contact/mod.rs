@@ -25,6 +25,7 @@ mod zones;
 pub use clamp::Clamp;
 pub use clamped::{Clamped, RESOLVED, fix_rigid_body_modes};
 pub use face::{face_radius, first_touch};
+pub use meshed::{KeptCompliances, OnMesh};
 pub(crate) use pressure::GAUSS;
 pub(crate) use round::{PadEnds, RoundBody, RoundContact, RoundState};
 pub use surface::bore_means;

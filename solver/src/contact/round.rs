@@ -14,7 +14,6 @@ use super::{Clamp, ContactError, Radius, Rounds};
 use crate::geometry::{PerSurface, Surface};
 use crate::linear::NodeForce;
 use crate::mesh::Mesh;
-use crate::scheme::Body;
 use crate::series::Annulus;
 
 /// Half of the arc over which a force on a single line is spread, walls: as wide as the elements that it would load.
@@ -63,9 +62,8 @@ pub struct RoundContact {
     ring: Ring,
     gram: Gram,
     pads: Vec<PadEnds>,
-    bodies: Vec<Body>,
-    /// Nominal radii of what the pads grip, by which areas are measured, mm.
-    gripped: PerSurface<f64>,
+    /// The hold that it was made for.
+    of: Clamp,
     dofs: Vec<PressureDof>,
     /// Dead loads of the hold, patches then points, each in pieces.
     dead: Vec<Vec<RingLoad>>,
@@ -103,8 +101,7 @@ impl RoundContact {
             ring: Ring::new(Arc::clone(&body.kernels), &dofs),
             gram: Gram::default(),
             pads,
-            bodies: clamp.bodies.clone(),
-            gripped: clamp.gripped(),
+            of: clamp.clone(),
             dofs,
             dead: Vec::new(),
             dead_on: Vec::new(),
@@ -133,19 +130,7 @@ impl RoundContact {
 
     /// Whether its compliances are those of the same hold with these pads on a ring, whatever forces, gaps and faces it has.
     pub fn serves(&self, clamp: &Clamp, annulus: &Annulus, pads: &[PadEnds]) -> bool {
-        let same = |(a, b): (&Body, &Body)| {
-            a.surface == b.surface
-                && a.angle == b.angle
-                && a.half_angle == b.half_angle
-                && a.relief == b.relief
-                && a.layer == b.layer
-                && a.stiffness == b.stiffness
-        };
-        self.body.annulus() == annulus
-            && self.pads == pads
-            && self.bodies.len() == clamp.bodies.len()
-            && self.bodies.iter().zip(&clamp.bodies).all(same)
-            && self.gripped == clamp.gripped()
+        self.body.annulus() == annulus && self.pads == pads && self.of.presses_alike(clamp)
     }
 
     /// Sets the same pads with other faces, gaps or places along their axes against the ring; compliances are kept.

@@ -106,7 +106,8 @@ pub(super) struct Adapted {
     pub stress_floor: f64,
     /// Stress of each held state on the coarser mesh, to judge that on the finer by; `None` if none was solved.
     pub coarse_stress: Option<Vec<StressSummary>>,
-    pub size: [usize; 2],
+    /// The plan of the answer.
+    pub plan: Plan,
     /// The coarser plan: good enough to look for another force.
     pub coarse: Plan,
 }
@@ -184,8 +185,8 @@ fn on_mean_ring(setting: &Setting) -> Result<Adapted, ProcessError> {
         let error = difference(&coarse, &fine, setting).on_mean_ring(margin(&fine), series);
         if error.relative <= setting.accuracy {
             return Ok(Adapted {
-                size: [fine_plan.ends.len(), fine_plan.layers.len() - 1],
                 solved: fine,
+                plan: fine_plan,
                 estimate: judged(setting, Some(error)),
                 stress_floor: STRESS_FLOOR,
                 coarse_stress: Some(stress_of_states(setting, &coarse)),
@@ -253,7 +254,7 @@ fn on_fixed_mesh(
     };
     let error = coarse.as_ref().map(|c| difference(c, &solved, setting));
     Ok(Adapted {
-        size: [plan.ends.len(), plan.layers.len() - 1],
+        plan: plan.clone(),
         estimate: judged(setting, error),
         stress_floor: 0.0,
         coarse_stress: coarse.map(|c| stress_of_states(setting, &c)),
@@ -303,14 +304,13 @@ fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {
         let error = difference(&coarse, &fine, setting);
         let unresolved = unresolved(setting, &fine);
         if error.relative <= setting.accuracy && unresolved.is_none() {
-            let size = [plan.ends.len(), plan.layers.len() - 1];
             return Ok(Adapted {
                 solved: fine,
                 estimate: judged(setting, Some(error)),
                 stress_floor: 0.0,
                 coarse_stress: Some(stress_of_states(setting, &coarse)),
                 unresolved: false,
-                size,
+                plan,
                 coarse: coarse_plan,
             });
         }

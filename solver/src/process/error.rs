@@ -62,8 +62,10 @@ pub struct Stopped {
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Unfit {
-    /// The case has no step.
+    /// The case has no step, or not so many.
     NoStep,
+    /// The part is not the one that was prepared.
+    OtherPart,
     /// A step names a hold that the case does not have.
     NoHold {
         /// Its name.

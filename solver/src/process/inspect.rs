@@ -44,7 +44,7 @@ pub(super) fn outcome_of(
                 .copied()
                 .collect()
         }),
-        contacts: contacts(setting, names, &before),
+        contacts: contacts(setting, names, before.clamp, before.clamped),
         loads: dead_loads(names, solved, setting.supports),
         axial_force: solved.clamp.axial_force(),
         rigid_body_modes: rigid_body_modes(&solved.held),
@@ -58,7 +58,7 @@ pub(super) fn outcome_of(
     let cut = solved.after_cuts().map(|after| {
         let stress = after.stress(setting);
         let summary = AfterCut {
-            contacts: contacts(setting, names, &after),
+            contacts: contacts(setting, names, after.clamp, after.clamped),
             stress: stress_summary(setting, &after, &stress),
         };
         (summary, stress)
@@ -93,7 +93,7 @@ pub(super) fn outcome_of(
         wall: wall(&solved.released),
         estimate,
         fields,
-        mesh_size: adapted.size,
+        mesh_size: adapted.plan.size(),
     }
 }
 
@@ -205,7 +205,7 @@ fn stress_difference<'a>(
 }
 
 /// Least and largest wall along the radius; of places that are equally thin, the one at the smallest angle.
-fn wall(shape: &Radii) -> WallExtremes {
+pub(super) fn wall(shape: &Radii) -> WallExtremes {
     let wall: Vec<f64> = shape
         .outer
         .iter()
@@ -263,8 +263,13 @@ fn dead_loads(names: &[Named], solved: &Solved, supports: &[Supports]) -> Vec<De
     loads
 }
 
-fn contacts(setting: &Setting, names: &[Named], state: &StateOf) -> Vec<Contact> {
-    let clamped = state.clamped;
+/// What each body of the hold does in a state.
+pub(super) fn contacts(
+    setting: &Setting,
+    names: &[Named],
+    clamp: &Clamp,
+    clamped: &Clamped,
+) -> Vec<Contact> {
     let mut contacts = Vec::new();
     let mut k = 0;
     for (name, support) in names.iter().zip(setting.supports) {
@@ -298,7 +303,7 @@ fn contacts(setting: &Setting, names: &[Named], state: &StateOf) -> Vec<Contact>
                 } else {
                     0.0
                 },
-                round: state.clamp.goes_round(k),
+                round: clamp.goes_round(k),
                 set_force: support
                     .drive
                     .set_force(number)

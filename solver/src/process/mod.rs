@@ -1,6 +1,7 @@
 //! Hold, cut, release, inspect: the main job. [`run`] takes a [`Case`] and gives an [`Outcome`].
 
 mod adapt;
+mod asked;
 mod back_off;
 mod caution;
 mod clean_up;
@@ -15,6 +16,7 @@ mod meshed;
 mod outcome;
 mod placing;
 mod plan;
+mod prepared;
 mod relief;
 mod round;
 mod sample;
@@ -28,13 +30,14 @@ pub use error::{
 };
 pub use measuring::gauge_flex;
 pub use outcome::*;
+pub use prepared::{CutPart, Held, Prepared, Released};
 
-use crate::case::{Case, FREE, Place, Step};
+use crate::case::{Case, Place};
 use crate::mesh::Mesh;
-use crate::scheme::{Supports, ask};
 use crate::watch::{Aim, Bounded, Progress, State, Stop, Unwatched, Watch};
+use asked::AskedStep;
 use back_off::{Again, advise};
-use inspect::{Named, outcome_of};
+use inspect::outcome_of;
 use step::{Body, Job, Setting};
 
 /// Most work of a run whose time nobody limits, elements times rounds of contact: one to five minutes on one core, and some seventy times
@@ -119,14 +122,14 @@ pub fn run_watched(
     let mut chain: Vec<Again> = Vec::new();
     for (index, step) in case.steps.iter().enumerate() {
         let last = index + 1 == case.steps.len();
-        if step.stress_relieved {
-            body.relieve(job, index)?;
-        }
-        let (names, hold) = supports(case, step, &body, index)?;
-        let here = |e: ProcessError| e.in_step(index);
-        let (supports, placing) = placing::laid(job, step, &body, index, hold).map_err(here)?;
+        let AskedStep {
+            names,
+            supports,
+            placing,
+        } = AskedStep::of(job, &mut body, index)?;
         let setting = Setting::new(job, &body, step, &supports, index);
-        let adapted = adapt::solve(&setting, case.mesh, options.estimate).map_err(here)?;
+        let adapted =
+            adapt::solve(&setting, case.mesh, options.estimate).map_err(|e| e.in_step(index))?;
         cautions.extend(caution::of_step(
             &setting,
             case,
@@ -194,11 +197,10 @@ fn advice_cut_short(job: Job) -> Result<Option<Caution>, ProcessError> {
 /// # Errors
 /// See [`ProcessError`].
 pub fn starting_mesh(case: &Case, watch: &dyn Watch) -> Result<Mesh, ProcessError> {
-    let body = Body::new(&case.part);
+    let mut body = Body::new(&case.part);
     let Some(step) = case.steps.first() else {
         return Err(Reason::Input(Unfit::NoStep).at(Place::Steps));
     };
-    let (_, hold) = supports(case, step, &body, 0)?;
     let kept = round::Kept::default();
     let job = Job {
         case,
@@ -207,46 +209,7 @@ pub fn starting_mesh(case: &Case, watch: &dyn Watch) -> Result<Mesh, ProcessErro
         kept: &kept,
         method: Method::default(),
     };
-    let (supports, _) = placing::laid(job, step, &body, 0, hold)?;
-    let setting = Setting::new(job, &body, step, &supports, 0);
+    let asked = AskedStep::of(job, &mut body, 0)?;
+    let setting = Setting::new(job, &body, step, &asked.supports, 0);
     adapt::first_mesh(&setting, case.mesh)
-}
-
-/// The schemes of a step's hold and what they put against the part, in order.
-fn supports(
-    case: &Case,
-    step: &Step,
-    body: &Body,
-    index: usize,
-) -> Result<(Vec<Named>, Vec<Supports>), ProcessError> {
-    let Some(hold) = case.holds.iter().find(|h| h.name == step.hold) else {
-        if step.hold == FREE {
-            return Ok((Vec::new(), Vec::new()));
-        }
-        let name = step.hold.clone();
-        return Err(Reason::Input(Unfit::NoHold { name }).at(Place::HoldOfStep(index)));
-    };
-    let section = body.section(case.part.length);
-    let mut names = Vec::new();
-    let mut all = Vec::new();
-    for (k, member) in hold.members.iter().enumerate() {
-        let supports = ask(&*member.scheme, &section, &member.values).map_err(|e| {
-            let at = Place::Scheme {
-                hold: hold.name.clone(),
-                scheme: k,
-                parameter: e.parameter.clone(),
-            };
-            let reason = match member.scheme.program() {
-                Some(_) => Reason::Program(e),
-                None => Reason::Input(Unfit::Scheme(e)),
-            };
-            reason.at(at)
-        })?;
-        names.push(Named {
-            scheme: member.scheme.name().to_owned(),
-            body: member.scheme.body_name().to_owned(),
-        });
-        all.push(supports);
-    }
-    Ok((names, all))
 }

@@ -58,6 +58,11 @@ impl Plan {
         }
     }
 
+    /// Elements round and through.
+    pub fn size(&self) -> [usize; 2] {
+        [self.ends.len(), self.layers.len() - 1]
+    }
+
     /// Number of elements.
     pub fn elements(&self) -> usize {
         self.ends.len() * (self.layers.len() - 1)

@@ -8,7 +8,7 @@ use super::sample::at_lines;
 use super::statics::{ResidualStress, growth_stress};
 use super::{CutOutcome, Method, ProcessError, Radii, StressSummary};
 use crate::case::{Case, CentreOn, Part, ResidualHoopStress, Step, Tolerance};
-use crate::contact::{Clamp, Clamped, ContactError};
+use crate::contact::{Clamp, Clamped, ContactError, KeptCompliances, OnMesh};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
 use crate::linear::Factor;
@@ -135,11 +135,75 @@ impl<'a> Guess<'a> {
     }
 }
 
-/// The body that a hold closes on: its factor and the mesh it is of.
+/// The body that a hold closes on: its factor, the mesh it is of, and the nodal forces of its residual stress (N).
 #[derive(Clone, Copy)]
 pub(super) struct Against<'a> {
     pub factor: &'a dyn Factor,
     pub mesh: &'a Mesh,
+    pub load: Option<&'a [[f64; 2]]>,
+}
+
+/// The part as a step finds it, on the plan of that step: whatever needs no hold.
+pub(super) enum Start {
+    /// On its mean ring.
+    Ring(Box<super::round::Start>),
+    /// On its mesh alone.
+    Mesh(Box<super::meshed::Start>),
+}
+
+/// The part in a hold, before any cut.
+pub(super) struct HeldPart {
+    pub clamp: Clamp,
+    /// The state of the contact; on a mean ring without the displacement of a mesh.
+    pub state: Clamped,
+    /// Shape at [`PROFILE_POINTS`], mm.
+    pub shape: Radii,
+    /// What the outlines added, where a mean ring stood for the part.
+    pub added: Option<Added>,
+}
+
+impl Start {
+    /// By the series of a round ring where the plan says how its contact is divided, else on the mesh alone.
+    pub fn new(setting: &Setting, plan: &Plan) -> Result<Self, ProcessError> {
+        Ok(match &plan.pads {
+            Some(_) => Self::Ring(Box::new(super::round::Start::new(setting, plan)?)),
+            None => Self::Mesh(Box::new(super::meshed::Start::new(setting, plan)?)),
+        })
+    }
+
+    /// Shape of the free part at [`PROFILE_POINTS`], mm.
+    pub fn stock(&self) -> &Radii {
+        match self {
+            Self::Ring(start) => &start.stock,
+            Self::Mesh(start) => &start.stock,
+        }
+    }
+
+    /// Holds the part and stops there.
+    pub fn hold(
+        &self,
+        setting: &Setting,
+        plan: &Plan,
+        guess: Option<&Guess>,
+    ) -> Result<HeldPart, ProcessError> {
+        match self {
+            Self::Ring(start) => start.hold(setting, plan, guess),
+            Self::Mesh(start) => start.hold(setting, plan, guess),
+        }
+    }
+
+    /// Solves the whole step, its cuts from a guess if there is one.
+    pub fn solve(
+        &self,
+        setting: &Setting,
+        plan: &Plan,
+        guess: Option<&Guess>,
+    ) -> Result<Solved, ProcessError> {
+        match self {
+            Self::Ring(start) => start.solve(setting, plan, guess),
+            Self::Mesh(start) => start.solve(setting, plan, guess),
+        }
+    }
 }
 
 /// A step solved on one mesh.
@@ -226,32 +290,31 @@ impl<'a> Setting<'a> {
     /// Where a solve on a mesh of this plan starts.
     pub fn starts(&self, plan: &Plan) -> Progress {
         Progress {
-            mesh: [plan.ends.len(), plan.layers.len() - 1],
+            mesh: plan.size(),
             ..self.start
         }
     }
 
-    /// Clamps a body, telling the watch of every round.
+    /// Clamps a body, telling the watch of every round; compliances that are `kept` of it are used, and new ones kept.
     pub fn clamped(
         &self,
         clamp: &Clamp,
         against: Against,
-        load: Option<&[[f64; 2]]>,
+        kept: &mut KeptCompliances,
         start: Option<&Clamped>,
         at: &Progress,
     ) -> Result<Clamped, ProcessError> {
         self.tell(at)?;
         let gap_surface = |s: Surface, t: f64| self.body.outlines.get(s).radius(t);
         let rounds = |round: usize| self.watch.at(&Progress { round, ..*at });
+        let on = OnMesh {
+            factor: against.factor,
+            mesh: against.mesh,
+            gap_surface: &gap_surface,
+            body_load: against.load,
+        };
         clamp
-            .clamp(
-                against.factor,
-                against.mesh,
-                &gap_surface,
-                load,
-                start,
-                &rounds,
-            )
+            .clamp_again(on, kept, start, &rounds)
             .map_err(|e| self.contact(e, at))
     }
 
@@ -281,13 +344,9 @@ impl<'a> Setting<'a> {
         })
     }
 
-    /// Solves the step on a plan, its cuts from a guess if there is one: by the series of a round ring where the plan says how its
-    /// contact is divided, else on the mesh alone.
+    /// Solves the step on a plan, its cuts from a guess if there is one.
     pub fn solve(&self, plan: &Plan, guess: Option<&Guess>) -> Result<Solved, ProcessError> {
-        match &plan.pads {
-            Some(pads) => super::round::solve(self, plan, pads, guess),
-            None => super::meshed::solve(self, plan, guess),
-        }
+        Start::new(self, plan)?.solve(self, plan, guess)
     }
 
     /// The hold against the free shape of the part, which residual stress has moved a little off the reference: `relaxed` is that

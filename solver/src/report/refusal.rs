@@ -59,6 +59,9 @@ impl fmt::Display for Reason {
 fn in_words(unfit: &Unfit) -> String {
     match unfit {
         Unfit::NoStep => "the case has no step".to_owned(),
+        Unfit::OtherPart => {
+            "this is another part than the one that was prepared: prepare the case anew".to_owned()
+        }
         Unfit::NoHold { name } => format!("there is no hold \"{name}\" in the case"),
         Unfit::Scheme(error) => error.to_string(),
         Unfit::CutsNothing { surface, diameter } => format!(

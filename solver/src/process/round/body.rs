@@ -390,6 +390,12 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         Ok(())
     }
 
+    /// The state of the contact, without the mesh.
+    pub fn zones(&self) -> Clamped {
+        let state = self.state.as_ref().expect("a pass was made");
+        self.contact.zones(&self.clamp, state)
+    }
+
     /// The state on the mesh.
     pub fn clamped(&self) -> Result<Clamped, ProcessError> {
         let state = self.state.as_ref().expect("a pass was made");

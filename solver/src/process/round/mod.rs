@@ -14,7 +14,7 @@ mod relaxed;
 
 use std::sync::Arc;
 
-use body::RoundHeld;
+use body::{RoundHeld, RoundStage};
 pub(super) use carry::Added;
 pub(super) use kept::Kept;
 pub(super) use marks::{RoundMarks, TOLD, Zones, looked};
@@ -24,14 +24,15 @@ use super::inspect::StateOf;
 use super::plan::Plan;
 use super::sample::{Sampler, difference, flexing_of, mean, profile};
 use super::stages::{cut_all, distances, driving, radial};
-use super::statics::residual_force;
-use super::step::{Body, Guess, Setting, Solved};
+use super::statics::{ResidualStress, residual_force};
+use super::step::{Body, Guess, HeldPart, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii, StressSummary};
-use crate::contact::{PadEnds, RoundContact};
+use crate::contact::{Clamp, RoundContact};
 use crate::geometry::{PerSurface, Surface};
 use crate::linear::internal_forces;
 use crate::mesh::Mesh;
 use crate::scheme::Supports;
+use crate::watch::Progress;
 
 /// Most that an outline may differ from its mean circle, as a share of the wall, to be solved as one perturbed.
 const MOST_UNEVEN: f64 = 0.3;
@@ -61,126 +62,236 @@ fn unevenness(radii: &Radii) -> f64 {
     off(&radii.outer).max(off(&radii.bore)) / wall
 }
 
-/// Solves a step on a plan, with the element ends of its contact.
-pub(super) fn solve(
-    setting: &Setting,
-    plan: &Plan,
-    pads: &[PadEnds],
-    guess: Option<&Guess>,
-) -> Result<Solved, ProcessError> {
-    let at = setting.starts(plan);
-    setting.tell(&at)?;
-    let residual = setting.residual();
-    let reference = PerSurface::from_fn(|s| profile(setting.body.outlines.get(s)));
-    let mesh = Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)?;
-    let sampler = Sampler::new(&mesh, PROFILE_POINTS);
-    let stage = setting.kept.stage(setting, plan, &mean_radii(&reference))?;
-    let relaxed = residual
-        .as_ref()
-        .map(|r| Relaxed::new(setting, &stage, &mesh, &sampler, r))
-        .transpose()?;
-    let nodes = relaxed.as_ref().map(|r| r.displacement.clone());
-    let stock = moved(&reference, relaxed.as_ref());
-    let clamp = setting.clamp(&mesh, nodes.as_deref())?;
-    let gap_surface = |s: Surface, t: f64| setting.body.outlines.get(s).radius(t);
-    let contact = match setting.kept.take(&clamp, &stage.body, pads) {
-        Some(mut contact) => contact.set(&clamp, &gap_surface).map(|()| contact),
-        None => RoundContact::new(&clamp, stage.body.clone(), pads, &gap_surface),
-    }
-    .map_err(|e| setting.contact(e, &at))?;
-    let mut body = RoundHeld::new(
-        setting,
-        plan,
-        residual.as_ref(),
-        &sampler,
-        stage,
-        contact,
-        clamp.clone(),
-        mesh,
-    )?;
-    body.settle(guess, &at)?;
-    body.finish()?;
-    let held = body.clamped()?;
-    setting.check_presses(&clamp, &held, false)?;
-    let held_shape = PerSurface::from_fn(|s| {
-        let moved = radial(&body.moved(s));
-        reference
-            .get(s)
-            .iter()
-            .zip(moved)
-            .map(|(r, u)| r + u)
-            .collect::<Vec<_>>()
-    });
-    let held_displacement = PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
-    let law = setting.law();
-    let forces = internal_forces(body.mesh(), &law, &held.displacement)?;
-    let balance = residual_force(body.mesh(), &forces, &held);
-    let energy = body.energy();
-    let stock_mesh = Arc::new(body.mesh().clone());
-    let spindle = setting.spindle(&held_shape);
-    let mut flexing = flexing_of(&held_displacement, &stock);
+/// The nearly round part as a step finds it, on its mean ring.
+pub(in crate::process) struct Start {
+    residual: Option<ResidualStress>,
+    /// Radii of the stress-free reference at [`PROFILE_POINTS`], mm.
+    reference: Radii,
+    mesh: Mesh,
+    sampler: Sampler,
+    stage: Arc<RoundStage>,
+    relaxed: Option<Relaxed>,
+    /// Shape of the free part, mm.
+    pub stock: Radii,
+}
 
-    body.lock(clamp.after_clamping(&held));
-    let settled = body.unsettled();
-    let stages = cut_all(setting, at, spindle, &mut body, guess, |b, outlines| {
-        b.stress(outlines)
-    })?;
-    setting.check_corners(&clamp, &held)?;
-    let mut cut = None;
-    let mut relaxed_cut = relaxed.as_ref().map(|r| r.displacement.clone());
-    let mut released = stock.clone();
-    let unsettled = if stages.cuts.is_empty() {
-        settled
-    } else {
-        body.show_all();
-        body.fit(&stages.lines)?;
+impl Start {
+    pub fn new(setting: &Setting, plan: &Plan) -> Result<Self, ProcessError> {
+        setting.tell(&setting.starts(plan))?;
+        let residual = setting.residual();
+        let reference = PerSurface::from_fn(|s| profile(setting.body.outlines.get(s)));
+        let mesh = Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)?;
+        let sampler = Sampler::new(&mesh, PROFILE_POINTS);
+        let stage = setting.kept.stage(setting, plan, &mean_radii(&reference))?;
+        let relaxed = residual
+            .as_ref()
+            .map(|r| Relaxed::new(setting, &stage, &mesh, &sampler, r))
+            .transpose()?;
+        let stock = moved(&reference, relaxed.as_ref());
+        Ok(Self {
+            residual,
+            reference,
+            mesh,
+            sampler,
+            stage,
+            relaxed,
+            stock,
+        })
+    }
+
+    /// The hold against the part, and its contact with the element ends of the plan: one that was kept, or a new one.
+    fn contact(
+        &self,
+        setting: &Setting,
+        plan: &Plan,
+    ) -> Result<(Clamp, RoundContact), ProcessError> {
+        let nodes = self.relaxed.as_ref().map(|r| r.displacement.as_slice());
+        let clamp = setting.clamp(&self.mesh, nodes)?;
+        let gap_surface = |s: Surface, t: f64| setting.body.outlines.get(s).radius(t);
+        let pads = plan.pads.as_deref().unwrap_or_default();
+        let contact = match setting.kept.take(&clamp, &self.stage.body, pads) {
+            Some(mut contact) => contact.set(&clamp, &gap_surface).map(|()| contact),
+            None => RoundContact::new(&clamp, self.stage.body.clone(), pads, &gap_surface),
+        }
+        .map_err(|e| setting.contact(e, &setting.starts(plan)))?;
+        Ok((clamp, contact))
+    }
+
+    /// The part in a hold that has settled.
+    fn settled<'a, 'b>(
+        &'a self,
+        setting: &'a Setting<'b>,
+        plan: &'a Plan,
+        guess: Option<&Guess>,
+    ) -> Result<RoundHeld<'a, 'b>, ProcessError> {
+        let (clamp, contact) = self.contact(setting, plan)?;
+        let mut body = RoundHeld::new(
+            setting,
+            plan,
+            self.residual.as_ref(),
+            &self.sampler,
+            Arc::clone(&self.stage),
+            contact,
+            clamp,
+            self.mesh.clone(),
+        )?;
+        body.settle(guess, &setting.starts(plan))?;
+        Ok(body)
+    }
+
+    /// The reference with both surfaces moved along the radius, mm.
+    fn shape(&self, mut moved: impl FnMut(Surface) -> Vec<f64>) -> Radii {
+        PerSurface::from_fn(|s| {
+            let radii = self.reference.get(s).iter().zip(moved(s));
+            radii.map(|(r, u)| r + u).collect()
+        })
+    }
+
+    /// Holds the part and stops there. A round ring needs no mesh for that: its series says it all.
+    pub fn hold(
+        &self,
+        setting: &Setting,
+        plan: &Plan,
+        guess: Option<&Guess>,
+    ) -> Result<HeldPart, ProcessError> {
+        let round = |s: Surface| setting.body.outlines.get(s).as_round().is_some();
+        if self.residual.is_none() && Surface::BOTH.into_iter().all(round) {
+            return self.hold_round(setting, plan, guess);
+        }
+        let body = self.settled(setting, plan, guess)?;
+        let (clamp, state) = (body.clamp().clone(), body.zones());
+        setting.check_presses(&clamp, &state, false)?;
+        let shape = self.shape(|s| radial(&body.moved(s)));
+        let (contact, stages) = body.into_parts();
+        setting.kept.put(contact);
+        let added = Some(Added {
+            mesh: Arc::new(self.mesh.clone()),
+            layers: plan.layers.clone(),
+            stages,
+        });
+        Ok(HeldPart {
+            clamp,
+            state,
+            shape,
+            added,
+        })
+    }
+
+    fn hold_round(
+        &self,
+        setting: &Setting,
+        plan: &Plan,
+        guess: Option<&Guess>,
+    ) -> Result<HeldPart, ProcessError> {
+        let at = setting.starts(plan);
+        let (clamp, mut contact) = self.contact(setting, plan)?;
+        let start = guess.and_then(|g| g.held).map(|s| contact.active_like(s));
+        let rounds = |round: usize| setting.watch.at(&Progress { round, ..at });
+        let even = PerSurface::default();
+        let state = contact
+            .close(&clamp, None, &even, start, &rounds)
+            .map_err(|e| setting.contact(e, &at))?;
+        let mut moved = contact.profile(&clamp, &state, &even, &Surface::BOTH);
+        let zones = contact.zones(&clamp, &state);
+        setting.kept.put(contact);
+        setting.check_presses(&clamp, &zones, false)?;
+        let shape = self.shape(|s| std::mem::take(moved.get_mut(s)));
+        Ok(HeldPart {
+            clamp,
+            state: zones,
+            shape,
+            added: None,
+        })
+    }
+
+    /// Solves the whole step, its cuts from a guess if there is one.
+    pub fn solve(
+        &self,
+        setting: &Setting,
+        plan: &Plan,
+        guess: Option<&Guess>,
+    ) -> Result<Solved, ProcessError> {
+        let at = setting.starts(plan);
+        let stock = &self.stock;
+        let mut body = self.settled(setting, plan, guess)?;
+        let clamp = body.clamp().clone();
         body.finish()?;
-        let state = body.clamped()?;
-        setting.check_corners(body.clamp(), &state)?;
-        setting.check_presses(body.clamp(), &state, true)?;
-        let from_spindle = distances(spindle, &stages.sampled, &|s| body.moved(s));
-        let relaxed = body.relaxed()?;
-        released = moved(&stages.sampled, relaxed.as_ref());
-        relaxed_cut = relaxed.map(|r| r.displacement);
-        let flexed = PerSurface::from_fn(|s| radial(&body.moved(s)));
-        flexing = flexing.max(flexing_of(&flexed, &released));
-        cut = Some((state, from_spindle));
-        stages.unsettled.max(settled)
-    };
-    let driving = driving(setting, &held_shape, &released);
-    let (cut_mesh, clamp_after_clamping) = (Arc::new(body.mesh().clone()), body.clamp().clone());
-    let (contact, added) = body.into_parts();
-    setting.kept.put(contact);
-    let added = Added {
-        mesh: Arc::clone(&stock_mesh),
-        layers: plan.layers.clone(),
-        stages: added,
-    };
-    Ok(Solved {
-        mesh: stock_mesh,
-        cut_mesh,
-        stock,
-        clamp,
-        held,
-        held_shape,
-        held_displacement,
-        cuts: stages.cuts,
-        cut_outlines: stages.outlines,
-        cut,
-        clamp_after_clamping,
-        stress_between_cuts: stages.stress_between_cuts,
-        relaxed: relaxed_cut,
-        released,
-        body: stages.body,
-        added: Some(added),
-        driving,
-        unsettled,
-        unresolved_bound: 0.0,
-        flexing,
-        balance,
-        energy,
-        spindle,
-    })
+        let held = body.clamped()?;
+        setting.check_presses(&clamp, &held, false)?;
+        let held_shape = self.shape(|s| radial(&body.moved(s)));
+        let held_displacement =
+            PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
+        let law = setting.law();
+        let forces = internal_forces(body.mesh(), &law, &held.displacement)?;
+        let balance = residual_force(body.mesh(), &forces, &held);
+        let energy = body.energy();
+        let stock_mesh = Arc::new(body.mesh().clone());
+        let spindle = setting.spindle(&held_shape);
+        let mut flexing = flexing_of(&held_displacement, stock);
+
+        body.lock(clamp.after_clamping(&held));
+        let settled = body.unsettled();
+        let stages = cut_all(setting, at, spindle, &mut body, guess, |b, outlines| {
+            b.stress(outlines)
+        })?;
+        setting.check_corners(&clamp, &held)?;
+        let mut cut = None;
+        let mut relaxed_cut = self.relaxed.as_ref().map(|r| r.displacement.clone());
+        let mut released = stock.clone();
+        let unsettled = if stages.cuts.is_empty() {
+            settled
+        } else {
+            body.show_all();
+            body.fit(&stages.lines)?;
+            body.finish()?;
+            let state = body.clamped()?;
+            setting.check_corners(body.clamp(), &state)?;
+            setting.check_presses(body.clamp(), &state, true)?;
+            let from_spindle = distances(spindle, &stages.sampled, &|s| body.moved(s));
+            let relaxed = body.relaxed()?;
+            released = moved(&stages.sampled, relaxed.as_ref());
+            relaxed_cut = relaxed.map(|r| r.displacement);
+            let flexed = PerSurface::from_fn(|s| radial(&body.moved(s)));
+            flexing = flexing.max(flexing_of(&flexed, &released));
+            cut = Some((state, from_spindle));
+            stages.unsettled.max(settled)
+        };
+        let driving = driving(setting, &held_shape, &released);
+        let (cut_mesh, clamp_after_clamping) =
+            (Arc::new(body.mesh().clone()), body.clamp().clone());
+        let (contact, added) = body.into_parts();
+        setting.kept.put(contact);
+        let added = Added {
+            mesh: Arc::clone(&stock_mesh),
+            layers: plan.layers.clone(),
+            stages: added,
+        };
+        Ok(Solved {
+            mesh: stock_mesh,
+            cut_mesh,
+            stock: stock.clone(),
+            clamp,
+            held,
+            held_shape,
+            held_displacement,
+            cuts: stages.cuts,
+            cut_outlines: stages.outlines,
+            cut,
+            clamp_after_clamping,
+            stress_between_cuts: stages.stress_between_cuts,
+            relaxed: relaxed_cut,
+            released,
+            body: stages.body,
+            added: Some(added),
+            driving,
+            unsettled,
+            unresolved_bound: 0.0,
+            flexing,
+            balance,
+            energy,
+            spindle,
+        })
+    }
 }
 
 /// Radii of the mean ring.
