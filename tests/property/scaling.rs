@@ -39,7 +39,7 @@ fn pads(face: Face, force: f64) -> Supports {
 /// Half of a pad, rad.
 const HALF_PAD: f64 = 0.105;
 
-/// What rounding leaves of the displacement where contact is a narrow strip: the stiffness of this ring multiplies errors by some ten
+/// What rounding leaves of the displacement where contact is a narrow zone: the stiffness of this ring multiplies errors by some ten
 /// million, and factors of ten round its numbers anew. Seen: 1.3e-9.
 const ZONE_ROUNDING: f64 = 5e-9;
 

@@ -325,17 +325,17 @@ fn runs_of_stressed_rings() {
     );
 }
 
-/// Stress that is in the ring changes neither where jaws first touch the free ring nor how far they travel from there, but for the 2e-6 of its size. (Clapeyron: the ring is linear, and
+/// Stress that is in the ring changes neither where jaws first touch the free ring nor how far they move from there, but for the 2e-6 of its size. (Clapeyron: the ring is linear, and
 /// what the stress does it does before the jaws come.)
 /// Truth: invariance
 #[test]
-fn stress_does_not_change_the_travel_of_jaws() {
+fn stress_does_not_change_the_approach_of_jaws() {
     let hold = "[[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = 500.0\nbored_diameter = 110.25\nwidth = 20.0\n\
                 [[step]]\nhold = \"h\"\n[mesh]\naround = 720\nthrough = 4\n";
-    let travel = |stress: f64| {
+    let approach = |stress: f64| {
         let run = stressed(stress, -stress, hold);
         number(&run.json, "/steps/0/held/contacts/0/approach")
     };
-    let (plain, much) = (travel(0.0), travel(100.0));
+    let (plain, much) = (approach(0.0), approach(100.0));
     assert!((much / plain - 1.0).abs() < 1e-4, "{much} {plain}");
 }

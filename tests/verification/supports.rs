@@ -14,7 +14,7 @@ use ringwright_solver::scheme::{
 use ringwright_tests::cases::{self, OPTIONS, RING};
 use ringwright_tests::oracle::series::{Annulus, RadialLoad, Response};
 
-/// Jaws bored five percent larger than the ring: they carry in a narrow middle strip.
+/// Jaws bored five percent larger than the ring: they touch in a narrow zone in the middle.
 const OVERSIZE: Face = Face::Concave { radius: 55.125 };
 
 /// Crowned screws and jaws: they touch where their axis meets the ring, lobed or not.
@@ -83,7 +83,7 @@ fn close(found: f64, value: f64, relative: f64, what: &str) {
     );
 }
 
-/// A ring in a few narrow jaws, each a single unknown: compliance from the exact series of the round ring with loads spread over a strip
+/// A ring in a few narrow jaws, each a single unknown: compliance from the exact series of the round ring with loads spread over a zone
 /// of Hertz's size, the ring's shift as an unknown. Drive displacements `d` move jaw `j` by `shares[j] . d`; the force of each is prescribed.
 struct Model<'a> {
     /// How far each jaw stands off the ring when all stand at the first touch of their group, mm.
@@ -193,7 +193,7 @@ fn pairs_share_their_force() {
             with(pads(count, Surface::Outer, CROWNED), drive),
         );
         let contacts = solve(&case).steps.remove(0).held.contacts;
-        let (forces, travels) = Model {
+        let (forces, displacements) = Model {
             off: off(count, f64::from(lobes), amplitude, angle, &groups),
             shares,
             prescribed: &prescribed,
@@ -202,15 +202,15 @@ fn pairs_share_their_force() {
         .solve();
         for (k, c) in contacts.iter().enumerate() {
             close(c.force, forces[k], 0.01, "force");
-            let travel: f64 = travels
+            let approach: f64 = displacements
                 .iter()
                 .enumerate()
                 .map(|(t, d)| shares[(k, t)] * d)
                 .sum();
-            // the dent of a Hertz strip and of an even load differ by a fiftieth of the lobes
+            // the dent of a Hertz zone and of an even load differ by a fiftieth of the lobes
             assert!(
-                (c.approach - travel).abs() < 0.02 * amplitude,
-                "{k}: {} {travel}",
+                (c.approach - approach).abs() < 0.02 * amplitude,
+                "{k}: {} {approach}",
                 c.approach
             );
         }
@@ -230,7 +230,7 @@ fn pairs_share_their_force() {
     assert_eq!(ran, 2);
 }
 
-/// Jaws bored to the part carry at their edges alone (independent calculation of the same set-up: out-of-roundness 0.22170978 outside, 0.22180174 in the bore, approach
+/// Jaws bored to the part touch at their edges alone (independent calculation of the same set-up: out-of-roundness 0.22170978 outside, 0.22180174 in the bore, approach
 /// 0.10166516), so relieving the middle changes nothing. In jaws bored larger, which touch in the middle, the relief moves the load to its own edges: six line loads
 /// of the exact series.
 /// Truth: analytical, other program; the series, summed, and one written apart from it
@@ -373,7 +373,7 @@ fn a_soft_jaw_travels_further() {
     let rigid = held(with(jaws(3), drive()));
     let soft = held(with(sprung(jaws(3), stiffness), drive()));
     for (a, b) in rigid.contacts.iter().zip(&soft.contacts) {
-        close(b.approach - a.approach, force / stiffness, 1e-6, "travel");
+        close(b.approach - a.approach, force / stiffness, 1e-6, "approach");
     }
     for s in Surface::BOTH {
         close(
@@ -639,7 +639,7 @@ fn pads_that_meet_when_closed_are_refused() {
     let case = |force| cases::supported(cases::ring(&RING), supports(force));
     let open = run(&case(2000.0), &OPTIONS).unwrap().steps.remove(0);
     let approach = open.held.contacts[0].approach;
-    // the answer is in proportion to the force as long as the pads carry alike, and the corners meet at this travel
+    // the answer is in proportion to the force as long as the pads touch alike, and the corners meet at this approach
     let meet = 52.5 * (half.cos() - half.sin() / (PI / 3.0).tan());
     assert!(approach < meet, "{approach} {meet}");
     let force = 2000.0 * meet / approach;

@@ -171,7 +171,7 @@ pub enum NotConverged {
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Unresolved {
-    /// A strip of contact that too few elements carry.
+    /// A contact zone on too few elements.
     Zone {
         /// Its width, degrees.
         width_deg: f64,

@@ -192,7 +192,7 @@ fn advice_cut_short(job: Job) -> Result<Option<Caution>, ProcessError> {
     }
 }
 
-/// The mesh on which the first step of a case starts: fixed if the case fixes it, else graded to where the pads carry.
+/// The mesh on which the first step of a case starts: fixed if the case fixes it, else graded to where the pads touch.
 ///
 /// # Errors
 /// See [`ProcessError`].

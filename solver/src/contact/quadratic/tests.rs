@@ -24,7 +24,7 @@ fn row(body: usize, gap: f64) -> Row {
     }
 }
 
-/// A travel of one body, driven by a force (N).
+/// A degree of freedom that moves one body, with a prescribed force (N).
 fn pushed(body: usize, force: f64) -> DriveDof {
     DriveDof {
         shares: vec![(body, 1.0)],
@@ -32,7 +32,7 @@ fn pushed(body: usize, force: f64) -> DriveDof {
     }
 }
 
-/// A travel of one body that stands at a place (mm).
+/// A degree of freedom that moves one body, with a prescribed displacement (mm).
 fn placed(body: usize, at: f64) -> DriveDof {
     DriveDof {
         shares: vec![(body, 1.0)],
@@ -45,10 +45,10 @@ fn solve_with(
     body: &mut dyn Elastic,
     gram: &mut Gram,
     rows: &[Row],
-    travels: &[DriveDof],
+    drive_dofs: &[DriveDof],
     dead_resultant: &[f64],
 ) -> Result<Solution, Unsolved> {
-    let problem = Problem::new(&*body, rows, travels, dead_resultant, &unwatched);
+    let problem = Problem::new(&*body, rows, drive_dofs, dead_resultant, &unwatched);
     problem.solve(body, gram, vec![false; rows.len()])
 }
 
@@ -56,8 +56,8 @@ fn solve_with(
 fn solve(
     body: &mut dyn Elastic,
     rows: &[Row],
-    travels: &[DriveDof],
+    drive_dofs: &[DriveDof],
     dead_resultant: &[f64],
 ) -> Result<Solution, Unsolved> {
-    solve_with(body, &mut Gram::default(), rows, travels, dead_resultant)
+    solve_with(body, &mut Gram::default(), rows, drive_dofs, dead_resultant)
 }

@@ -113,8 +113,8 @@ fn stops_along_a_beam_carry_once_their_gaps_are_closed() {
             at: quarters.to_vec(),
         };
         let rows = [row(0, gap), row(1, 0.0), row(2, gap)];
-        let travels: Vec<DriveDof> = (0..3).map(|body| placed(body, 1.0)).collect();
-        let found = solve(&mut beam, &rows, &travels, &[]).unwrap();
+        let drive_dofs: Vec<DriveDof> = (0..3).map(|body| placed(body, 1.0)).collect();
+        let found = solve(&mut beam, &rows, &drive_dofs, &[]).unwrap();
         // middle: P a + 2 Q b = 1; quarter: P b + Q c = 1 - gap
         let (a, b, c) = (d / 48.0, 11.0 * d / 768.0, d / 48.0);
         let (p, q) = if gap > 5.0 / 16.0 {
@@ -151,8 +151,8 @@ fn the_middle_stop_lifts_off_where_its_neighbours_push_farther() {
         at: vec![100.0, 200.0, 300.0],
     };
     let rows = [row(0, 0.0), row(1, 0.0), row(2, 0.0)];
-    let travels = [placed(0, 1.0), placed(1, 1.2), placed(2, 1.0)];
-    let found = solve(&mut beam, &rows, &travels, &[]).unwrap();
+    let drive_dofs = [placed(0, 1.0), placed(1, 1.2), placed(2, 1.0)];
+    let found = solve(&mut beam, &rows, &drive_dofs, &[]).unwrap();
     // two equal forces at the quarters bend the middle by 11/8 of what they bend the quarters by: 1.375 mm, past the stop at 1.2
     assert_eq!(found.pressures[1], 0.0);
     assert!((found.gaps[1] - (11.0 / 8.0 - 1.2)).abs() < 1e-12);
