@@ -1,4 +1,4 @@
-//! Cutting the held body, pass by pass, until its outline agrees with its own equilibrium.
+//! Cutting the held body, by iteration, until its outline agrees with its own equilibrium.
 
 use super::caution::LARGE_FLEXING;
 use super::cut::{Mixing, ToolCircle};
@@ -9,10 +9,10 @@ use crate::case::{Cut, Place};
 use crate::geometry::Surface;
 use crate::watch::{Progress, State};
 
-/// How long a cut's passes go on.
+/// How long a cut's iterations go on.
 #[derive(Clone, Copy)]
 pub(super) struct Patience {
-    /// Passes before it is given up.
+    /// Iterations before it is given up.
     pub most: usize,
     /// It has settled when the outline changes by less than this share of the accuracy asked, times the roundness.
     pub settled: f64,
@@ -21,7 +21,7 @@ pub(super) struct Patience {
 /// Depth of a cut that takes nothing, as a share of its radius.
 const NOTHING: f64 = 1e-9;
 
-/// Thinnest wall that a pass may leave, as a share of the wall before.
+/// Thinnest wall that an iteration may leave, as a share of the wall before.
 const THINNEST: f64 = 0.02;
 
 /// A held part under the tool, whatever it is solved with.
@@ -35,7 +35,7 @@ pub(super) trait HeldBody {
     /// The same at [`super::PROFILE_POINTS`] equal angles.
     fn sampled(&self, surface: Surface) -> Vec<[f64; 2]>;
 
-    /// How long its passes go on: a pass that solves the whole body again leaves a small part of what it changed.
+    /// How long its iterations go on: one that solves the whole body again leaves a small part of what it changed.
     fn patience(&self) -> Patience {
         Patience {
             most: 30,
@@ -43,7 +43,7 @@ pub(super) trait HeldBody {
         }
     }
 
-    /// Hears of a cut before its first pass, with the outlines as they are (mm, at the angles) and what a like step came to.
+    /// Hears of a cut before its first iteration, with the outlines as they are (mm, at the angles) and what a like step came to.
     ///
     /// # Errors
     /// See [`ProcessError`].
@@ -67,7 +67,7 @@ pub(super) trait HeldBody {
         at: &Progress,
     ) -> Result<(), ProcessError>;
 
-    /// What it iterates on beside the outline: as the last pass began with it, and as it came out. Empty where a pass leaves nothing
+    /// What it iterates on beside the outline: as the last iteration began with it, and as it came out. Empty where an iteration leaves nothing
     /// open.
     fn inner_before(&self) -> Vec<f64> {
         Vec::new()
@@ -78,11 +78,11 @@ pub(super) trait HeldBody {
         Vec::new()
     }
 
-    /// What it is to start the next pass from.
+    /// What it is to start the next iteration from.
     fn set_inner(&mut self, _inner: &[f64]) {}
 }
 
-/// The part being cut, pass by pass.
+/// The part being cut, by iteration.
 pub(super) struct Cutting<'a, 'b> {
     pub setting: &'a Setting<'b>,
     pub held: &'a mut dyn HeldBody,
@@ -144,8 +144,9 @@ impl Cutting<'_, '_> {
                     let rough = leave(&target(&held, &angles));
                     let left = mean(&wall(&rough)).max(THINNEST * before);
                     let growth = (before / left).powi(3).min(8.0);
-                    let grown: Vec<[f64; 2]> = held.iter().map(|u| u.map(|x| growth * x)).collect();
-                    target(&grown, &angles)
+                    let larger: Vec<[f64; 2]> =
+                        held.iter().map(|u| u.map(|x| growth * x)).collect();
+                    target(&larger, &angles)
                 }
             },
         );
@@ -155,16 +156,16 @@ impl Cutting<'_, '_> {
         let mut settled = None;
         let mut change = f64::INFINITY;
         let patience = self.held.patience();
-        for pass in 1..=patience.most {
+        for iteration in 1..=patience.most {
             self.at.state = State::Cut {
                 cut: index + 1,
                 cuts: self.setting.step.cuts.len(),
-                pass,
+                iteration,
             };
             let mut lines = self.lines.clone();
             lines.get_mut(cut.surface).clone_from(&x);
             let followed = self.held.follow(cut.surface, &lines, &self.at);
-            followed.map_err(|e| match pass {
+            followed.map_err(|e| match iteration {
                 1 => e,
                 _ => e.still(|| Open::Cut { change }),
             })?;
@@ -213,7 +214,7 @@ impl Cutting<'_, '_> {
             .collect();
         let deepest = depths.iter().copied().fold(0.0, f64::max);
         let spring_pass = self.setting.step.is_spring_pass(index);
-        // a spring pass follows a circle that is there to within what the passes of both cuts left unsettled
+        // a spring pass follows a circle that is there to within what the iterations of both cuts left unsettled
         let nothing = if spring_pass {
             (NOTHING * circle.radius).max(2.0 * self.unsettled)
         } else {
@@ -246,11 +247,11 @@ impl Cutting<'_, '_> {
         Ok((outcome, kinks))
     }
 
-    /// Why the passes of a cut did not settle, and what would help: less flexing, or less accuracy.
+    /// Why the iterations of a cut did not settle, and what would help: less flexing, or less accuracy.
     fn unsettled_cut(&self, change: f64, wall: f64) -> NotConverged {
         let flexing = self.flexing(wall);
         NotConverged::Cut {
-            passes: self.held.patience().most,
+            iterations: self.held.patience().most,
             change,
             flexing,
             flexes_much: flexing > LARGE_FLEXING,

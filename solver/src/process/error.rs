@@ -135,20 +135,20 @@ pub enum NotConverged {
         /// What of the step is not accurate enough.
         open: Box<Unresolved>,
     },
-    /// The passes of a cut did not settle.
+    /// The iterations of a cut did not settle.
     Cut {
-        /// Passes taken.
-        passes: usize,
-        /// Change of the outline in the last pass, mm.
+        /// Iterations taken.
+        iterations: usize,
+        /// Change of the outline in the last iteration, mm.
         change: f64,
         /// How far the part moves while held, share of its wall.
         flexing: f64,
-        /// Whether that, and not the accuracy asked, keeps the passes from settling.
+        /// Whether that, and not the accuracy asked, keeps the iterations from settling.
         flexes_much: bool,
         /// Accuracy asked, relative.
         accuracy: f64,
     },
-    /// The passes of a cut gave no number.
+    /// The iterations of a cut gave no number.
     CutWithoutNumber,
     /// The tool runs through the wall of a part that flexes too much for that to be known.
     FlexesThroughCut {
@@ -232,7 +232,7 @@ pub enum Open {
     },
     /// A cut was not settled.
     Cut {
-        /// Change of the outline in the last pass, mm.
+        /// Change of the outline in the last iteration, mm.
         change: f64,
     },
 }

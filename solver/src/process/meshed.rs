@@ -23,7 +23,7 @@ struct MeshedBody<'a, 'b> {
     law: PlaneStress,
     residual: Option<&'a ResidualStress>,
     sampler: &'a Sampler,
-    /// Made for the first pass; later passes reuse its analysis.
+    /// Made for the first iteration; later ones reuse its analysis.
     factor: Option<Cholesky>,
     mesh: Mesh,
     clamp: Clamp,

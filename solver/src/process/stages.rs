@@ -16,7 +16,7 @@ pub(super) struct CutStages {
     pub lines: Radii,
     /// The same at [`super::PROFILE_POINTS`] angles.
     pub sampled: Radii,
-    /// Bound of the error left by the passes, mm.
+    /// Bound of the error left by the iterations, mm.
     pub unsettled: f64,
     /// The part after the cuts.
     pub body: Body,

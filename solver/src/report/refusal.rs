@@ -159,7 +159,7 @@ fn not_converged(why: &NotConverged) -> String {
             unresolved(open)
         ),
         NotConverged::Cut {
-            passes,
+            iterations,
             change,
             flexing,
             flexes_much,
@@ -175,7 +175,7 @@ fn not_converged(why: &NotConverged) -> String {
                 )
             };
             format!(
-                "the cut did not settle in {passes} passes (last change {change:.1e} mm); {cure}"
+                "the cut did not settle in {iterations} passes (last change {change:.1e} mm); {cure}"
             )
         }
         NotConverged::CutWithoutNumber => "the cut's passes gave no number".to_owned(),
