@@ -65,7 +65,7 @@ pub(super) fn on_mean_ring(setting: &Setting) -> Result<Adapted, ProcessError> {
     let on_lines = setting.supports.iter().any(|s| !s.points.is_empty());
     let series = if on_lines { LINE_SERIES } else { SERIES };
     let marks = RoundMarks::new(setting, scale, fixed);
-    let mut marks = round::looked(setting, marks, &setting.start)?;
+    let mut marks = round::find_zones(setting, marks, &setting.start)?;
     let mut refine = FIRST_REFINEMENT;
     let mut plan = marks.plan(refine);
     let mut coarse = setting.solve(&plan, None)?;

@@ -1,7 +1,7 @@
 //! Where a nearly round part's contact and mesh are fine.
 //!
-//! The contact has elements of its own, on a line, and they cost little: they follow the zones that carry, however narrow. The mesh shows
-//! stress and carries what the outline adds, which is smooth: it is fine where something presses, to a share of the wall.
+//! The contact has elements of its own, on a line, and they cost little: they follow the contact zones, however narrow. The mesh shows
+//! stress and what the outline adds, which is smooth: it is fine where something presses, to a share of the wall.
 
 use std::f64::consts::TAU;
 
@@ -23,7 +23,7 @@ const LARGEST: f64 = 1.0 / 8.0;
 /// Widest element of the contact, rad: four degrees show ninety lobes.
 const WIDEST: f64 = 0.03;
 
-/// Widest element of a full circle that carries all round, rad, and what their number is a multiple of, so that lobes of most counts find
+/// Widest element of a full circle that is loaded all round, rad, and what their number is a multiple of, so that lobes of most counts find
 /// themselves alike. They are wider than the mesh's: narrower ones would answer its last digits with pressure.
 const ROUND: f64 = 0.055;
 const EVEN: usize = 24;
@@ -31,7 +31,7 @@ const EVEN: usize = 24;
 /// From one element of the contact to the next.
 const GROWTH: f64 = 1.6;
 
-/// Elements in a zone that carries, as shares of its width: in its middle, at a free end, at a pad edge, where the pressure grows like
+/// Elements in a contact zone, as shares of its width: in its middle, at a free end, at a pad edge, where the pressure grows like
 /// `distance^-1/2`.
 const MIDDLE: f64 = 0.1;
 const FREE_END: f64 = 0.012;
@@ -43,15 +43,15 @@ const END: f64 = 0.05;
 /// Narrowest zone that is divided by its width, as a share of its arc.
 const NARROWEST: f64 = 1e-6;
 
-/// Element edges that a zone must have before it is taken as found: when it is looked for, and when it is solved with.
+/// Element edges that a zone must have before it is taken as found: while zones are found, and when a step is solved.
 const FOUND: usize = 6;
 pub(in crate::process) const TOLD: usize = 2;
 
 /// Share of the width by which zones of equal pads differ through rounding alone.
 const SAME: f64 = 1e-4;
 
-/// Looks for the zones that carry before they are taken as they are.
-const MOST_LOOKS: usize = 12;
+/// Regradings before the zones found are taken as they are.
+const MOST_REGRADES: usize = 12;
 
 /// Element of the mesh where something presses, and where a zone that is wider than that ends, walls.
 const SPOT: f64 = 0.12;
@@ -202,7 +202,7 @@ impl RoundMarks {
     }
 }
 
-/// A state that says where its pads carry.
+/// A state that says where its pads touch.
 pub(in crate::process) trait Zones {
     fn zones(&self, body: usize) -> Vec<ContactZone>;
     fn total_force(&self) -> f64;
@@ -224,7 +224,7 @@ fn ends([from, to]: [f64; 2], zones: &[ContactZone], end: f64, refine: f64) -> V
     let largest = (LARGEST * arc).min(WIDEST);
     let whole = |z: &ContactZone| z.end - z.start >= TAU - NARROWEST;
     if arc >= TAU - NARROWEST && zones.iter().all(whole) {
-        // no place of a full circle that carries all round is another than the next
+        // no place of a full circle that is loaded all round is another than the next
         let count = EVEN * (arc / (EVEN as f64 * ROUND / refine)).ceil() as usize;
         return (0..=count)
             .map(|k| from + arc * k as f64 / count as f64)
@@ -286,7 +286,7 @@ fn ends([from, to]: [f64; 2], zones: &[ContactZone], end: f64, refine: f64) -> V
 }
 
 /// Finds where the held part touches its mean ring, until every zone is told by enough elements.
-pub(in crate::process) fn looked(
+pub(in crate::process) fn find_zones(
     setting: &Setting,
     mut marks: RoundMarks,
     at: &Progress,
@@ -301,7 +301,7 @@ pub(in crate::process) fn looked(
     let gap_surface = |s: Surface, t: f64| setting.body.outlines.get(s).radius(t);
     let rounds = |round: usize| setting.watch.at(&Progress { round, ..*at });
     let none = PerSurface::default();
-    for _ in 0..MOST_LOOKS {
+    for _ in 0..MOST_REGRADES {
         setting.tell(at)?;
         let pads = marks.pads(1.0);
         let mut contact = RoundContact::new(&clamp, ring.clone(), &pads, &gap_surface)

@@ -1,4 +1,4 @@
-//! A step on a nearly round ring: the mean ring's series carries the contact, finite elements what differs from it.
+//! A step on a nearly round ring: the mean ring's series stands behind the contact, finite elements what differs from it.
 //!
 //! Lobes and cuts are small beside the wall, so the ring is its mean ring and a little more. Contact, and with it everything that is
 //! narrow, is solved on the series of the mean ring (exact, no mesh). With `u0` the mean ring's displacement on a mesh and `w` what the
@@ -6,19 +6,22 @@
 //! true stiffness is applied element by element. `w` is smooth, so the mesh need not resolve the contact; it offsets the gaps and is
 //! added to the series' displacement. Outline, `w` and pressures are iterated together (`cutting`).
 
+mod added;
 mod body;
-mod carry;
+mod fields;
 mod kept;
 mod marks;
 mod relaxed;
+mod stage;
 
 use std::sync::Arc;
 
-use body::{RoundHeld, RoundStage};
-pub(super) use carry::Added;
+pub(super) use added::Added;
+use body::RoundHeld;
 pub(super) use kept::Kept;
-pub(super) use marks::{RoundMarks, TOLD, Zones, looked};
+pub(super) use marks::{RoundMarks, TOLD, Zones, find_zones};
 use relaxed::Relaxed;
+use stage::RoundStage;
 
 use super::inspect::StateOf;
 use super::plan::Plan;
