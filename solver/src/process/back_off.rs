@@ -7,7 +7,7 @@ use super::forces::{is_forced_in_plane, scaled, set_forces};
 use super::inspect::{Named, stress_of_states};
 use super::plan::Plan;
 use super::round::Added;
-use super::step::{Body, Guess, Job, Setting, Solved};
+use super::step::{Guess, Job, PartBody, Setting, Solved};
 use super::{
     Advice, CutOutcome, LEAST_SHARE, ProcessError, Radii, Recomputed, SetForce, StepOutcome,
     StressSummary,
@@ -38,7 +38,7 @@ const WORTH_SAYING: f64 = 0.5;
 /// A step as it was solved: enough to solve it again with other forces.
 pub(super) struct Again {
     /// The part when the step starts.
-    pub body: Body,
+    pub body: PartBody,
     pub names: Vec<Named>,
     /// What presses, laid against the part.
     pub supports: Vec<Supports>,

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::adapt::Adapted;
 use super::contact_stress::{UnderZone, Zone};
 use super::sample::sample_angle;
-use super::step::{Body, Setting, Solved};
+use super::step::{PartBody, Setting, Solved};
 use super::{
     AfterCut, Balance, Contact, DeadLoad, Estimate, FieldState, HeldState, Radii, Stage,
     StepOutcome, StressPlace, StressSummary, WallExtremes,
@@ -137,7 +137,7 @@ pub(super) struct StateOf<'a> {
     pub clamped: &'a Clamped,
     pub mesh: &'a Mesh,
     /// The part in this state, whose outlines carry the loads.
-    pub body: &'a Body,
+    pub body: &'a PartBody,
 }
 
 impl StateOf<'_> {

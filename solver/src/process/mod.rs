@@ -38,7 +38,7 @@ use crate::watch::{Aim, Bounded, Progress, State, Stop, Unwatched, Watch};
 use asked::AskedStep;
 use back_off::{Again, advise};
 use inspect::outcome_of;
-use step::{Body, Job, Setting};
+use step::{Job, PartBody, Setting};
 
 /// Most work of a run whose time nobody limits, elements times rounds of contact: one to five minutes on one core, and some seventy times
 /// what the largest everyday jobs take.
@@ -116,7 +116,7 @@ pub fn run_watched(
         kept: &kept,
         method: options.method,
     };
-    let mut body = Body::new(&case.part);
+    let mut body = PartBody::new(&case.part);
     let mut steps = Vec::new();
     let mut cautions = Vec::new();
     let mut chain: Vec<Again> = Vec::new();
@@ -197,7 +197,7 @@ fn advice_cut_short(job: Job) -> Result<Option<Caution>, ProcessError> {
 /// # Errors
 /// See [`ProcessError`].
 pub fn starting_mesh(case: &Case, watch: &dyn Watch) -> Result<Mesh, ProcessError> {
-    let mut body = Body::new(&case.part);
+    let mut body = PartBody::new(&case.part);
     let Some(step) = case.steps.first() else {
         return Err(Reason::Input(Unfit::NoStep).at(Place::Steps));
     };

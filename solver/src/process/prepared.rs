@@ -5,7 +5,7 @@ use super::asked::AskedStep;
 use super::inspect::{Named, contacts, wall};
 use super::plan::Plan;
 use super::round::{Added, Kept};
-use super::step::{Body, Guess, HeldPart, Job, Setting, Solved, Start};
+use super::step::{Guess, HeldPart, Job, PartBody, Setting, Solved, Start};
 use super::{
     Contact, CutOutcome, MOST_WORK, Method, Options, ProcessError, Radii, Reason, Unfit,
     WallExtremes,
@@ -44,7 +44,7 @@ pub struct Prepared {
     case: Case,
     index: usize,
     method: Method,
-    body: Body,
+    body: PartBody,
     plan: Plan,
     start: Start,
     kept: Kept,
@@ -66,8 +66,8 @@ impl Prepared {
         let kept = Kept::default();
         let watch = Bounded::new(&Unwatched, MOST_WORK);
         let job = job_of(case, &watch, &kept, options.method);
-        let mut body = Body::new(&case.part);
-        let solve = |body: &mut Body, index: usize| {
+        let mut body = PartBody::new(&case.part);
+        let solve = |body: &mut PartBody, index: usize| {
             let asked = AskedStep::of(job, body, index)?;
             let setting = Setting::new(job, body, &case.steps[index], &asked.supports, index);
             adapt::solve(&setting, case.mesh, options.estimate).map_err(|e| e.in_step(index))

@@ -2,7 +2,7 @@
 
 use super::cutting::{Cutting, HeldBody};
 use super::sample::{profile, roundness, sample_directions};
-use super::step::{Body, Guess, Setting, cut_surfaces};
+use super::step::{Guess, PartBody, Setting, cut_surfaces};
 use super::{CutOutcome, ProcessError, Radii, StressSummary};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
 use crate::watch::Progress;
@@ -19,7 +19,7 @@ pub(super) struct CutStages {
     /// Bound of the error left by the iterations, mm.
     pub unsettled: f64,
     /// The part after the cuts.
-    pub body: Body,
+    pub body: PartBody,
     /// Stress after each cut but the last.
     pub stress_between_cuts: Vec<StressSummary>,
 }
@@ -31,7 +31,7 @@ pub(super) fn cut_all<H: HeldBody>(
     spindle: [f64; 2],
     held: &mut H,
     guess: Option<&Guess>,
-    stress: impl Fn(&H, &Body) -> Result<StressSummary, ProcessError>,
+    stress: impl Fn(&H, &PartBody) -> Result<StressSummary, ProcessError>,
 ) -> Result<CutStages, ProcessError> {
     let angles = held.angles();
     let mut stages = CutStages {

@@ -20,7 +20,7 @@ use crate::watch::{Aim, Progress, State, Watch};
 
 /// The part between steps: one stress-free reference body serves all of them.
 #[derive(Clone, Debug)]
-pub(super) struct Body {
+pub(super) struct PartBody {
     /// Outlines of the stress-free reference.
     pub outlines: PerSurface<Outline>,
     /// Nominal radii: as drawn, or as last cut, mm.
@@ -33,7 +33,7 @@ pub(super) struct Body {
     pub kinks: Vec<f64>,
 }
 
-impl Body {
+impl PartBody {
     pub fn new(part: &Part) -> Self {
         let nominal = PerSurface::from_fn(|s| part.stock.get(s).radius);
         Self {
@@ -95,7 +95,7 @@ fn reference(part: &Part) -> PerSurface<Outline> {
 /// What a step is solved with, beside the mesh.
 pub(super) struct Setting<'a> {
     pub part: &'a Part,
-    pub body: &'a Body,
+    pub body: &'a PartBody,
     pub step: &'a Step,
     pub supports: &'a [Supports],
     pub accuracy: f64,
@@ -231,7 +231,7 @@ pub(super) struct Solved {
     pub relaxed: Option<Vec<[f64; 2]>>,
     pub released: Radii,
     /// The part after the step.
-    pub body: Body,
+    pub body: PartBody,
     /// Out-of-roundness that drives the accuracy, one value a surface, with its name.
     pub driving: Vec<(Surface, f64)>,
     /// Bound of the error left by the cut's iteration, mm.
@@ -252,7 +252,7 @@ impl<'a> Setting<'a> {
     /// A step of a case on the part as it stands.
     pub fn new(
         job: Job<'a>,
-        body: &'a Body,
+        body: &'a PartBody,
         step: &'a Step,
         supports: &'a [Supports],
         index: usize,

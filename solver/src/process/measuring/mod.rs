@@ -20,7 +20,7 @@ mod ring;
 use std::f64::consts::PI;
 
 use super::outcome::{GaugeFlex, NotComputed};
-use super::step::Body;
+use super::step::PartBody;
 use super::{Caution, ProcessError};
 use crate::case::{Case, Inspection, Support};
 use crate::element::PlaneStress;
@@ -41,7 +41,7 @@ const SHARE: f64 = 0.1;
 
 /// What measuring does to the part that a case leaves; `None` if its inspection names neither a measuring force nor a support that
 /// flexes.
-pub(super) fn measuring(case: &Case, body: &Body) -> Result<Option<GaugeFlex>, ProcessError> {
+pub(super) fn measuring(case: &Case, body: &PartBody) -> Result<Option<GaugeFlex>, ProcessError> {
     let inspection = &case.inspection;
     let presses = inspection.measuring_force.is_some_and(|f| f > 0.0);
     if !(presses || inspection.support != Support::Flat) {

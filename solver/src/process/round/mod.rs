@@ -28,7 +28,7 @@ use super::plan::Plan;
 use super::sample::{Sampler, difference, flexing_of, mean, profile};
 use super::stages::{cut_all, distances, driving, radial};
 use super::statics::{ResidualStress, residual_force};
-use super::step::{Body, Guess, HeldPart, Setting, Solved};
+use super::step::{Guess, HeldPart, PartBody, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii, StressSummary};
 use crate::contact::{Clamp, RoundContact};
 use crate::geometry::{PerSurface, Surface};
@@ -320,7 +320,7 @@ fn moved(reference: &Radii, relaxed: Option<&Relaxed>) -> Radii {
 
 impl RoundHeld<'_, '_> {
     /// Von Mises figures of the held part with a body's outlines.
-    fn stress(&self, outlines: &Body) -> Result<StressSummary, ProcessError> {
+    fn stress(&self, outlines: &PartBody) -> Result<StressSummary, ProcessError> {
         let clamped = self.clamped()?;
         let state = StateOf {
             clamp: self.clamp(),
