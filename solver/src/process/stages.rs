@@ -24,6 +24,18 @@ pub(super) struct CutStages {
     pub stress_between_cuts: Vec<StressSummary>,
 }
 
+/// The part once its cuts are made and it is released.
+pub(super) struct Release {
+    /// Distance of the cut surfaces from the spindle axis while the part is still held, mm.
+    pub from_spindle: Radii,
+    /// Displacement of the nodes when residual stress comes to rest, mm.
+    pub relaxed: Option<Vec<[f64; 2]>>,
+    /// Shape released, mm.
+    pub shape: Radii,
+    /// How far the held part moves, share of the wall that is left.
+    pub flexing: f64,
+}
+
 /// Makes all cuts of a step. `stress` gives the stress of the held part with a body's outlines.
 pub(super) fn cut_all<H: HeldBody>(
     setting: &Setting,

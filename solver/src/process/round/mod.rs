@@ -26,11 +26,11 @@ use stage::RoundStage;
 use super::inspect::StateOf;
 use super::plan::Plan;
 use super::sample::{Sampler, difference, flexing_of, mean, profile};
-use super::stages::{cut_all, distances, driving, radial};
+use super::stages::{CutStages, Release, cut_all, distances, driving, radial};
 use super::statics::{ResidualStress, residual_force};
 use super::step::{Guess, HeldPart, PartBody, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii, StressSummary};
-use crate::contact::{Clamp, RoundContact};
+use crate::contact::{Clamp, Clamped, RoundContact};
 use crate::geometry::{PerSurface, Surface};
 use crate::linear::internal_forces;
 use crate::mesh::Mesh;
@@ -244,19 +244,10 @@ impl Start {
         let unsettled = if stages.cuts.is_empty() {
             settled
         } else {
-            body.show_all();
-            body.fit(&stages.lines)?;
-            body.finish()?;
-            let state = body.clamped()?;
-            setting.check_corners(body.clamp(), &state)?;
-            setting.check_presses(body.clamp(), &state, true)?;
-            let from_spindle = distances(spindle, &stages.sampled, &|s| body.moved(s));
-            let relaxed = body.relaxed()?;
-            released = moved(&stages.sampled, relaxed.as_ref());
-            relaxed_cut = relaxed.map(|r| r.displacement);
-            let flexed = PerSurface::from_fn(|s| radial(&body.moved(s)));
-            flexing = flexing.max(flexing_of(&flexed, &released));
-            cut = Some((state, from_spindle));
+            let (state, after) = release(setting, spindle, &stages, &mut body)?;
+            (relaxed_cut, released) = (after.relaxed, after.shape);
+            flexing = flexing.max(after.flexing);
+            cut = Some((state, after.from_spindle));
             stages.unsettled.max(settled)
         };
         let driving = driving(setting, &held_shape, &released);
@@ -295,6 +286,32 @@ impl Start {
             spindle,
         })
     }
+}
+
+/// Releases the part after its cuts; also its state while it is still held.
+fn release(
+    setting: &Setting,
+    spindle: [f64; 2],
+    stages: &CutStages,
+    body: &mut RoundHeld,
+) -> Result<(Clamped, Release), ProcessError> {
+    body.show_all();
+    body.fit(&stages.lines)?;
+    body.finish()?;
+    let state = body.clamped()?;
+    setting.check_corners(body.clamp(), &state)?;
+    setting.check_presses(body.clamp(), &state, true)?;
+    let from_spindle = distances(spindle, &stages.sampled, &|s| body.moved(s));
+    let relaxed = body.relaxed()?;
+    let shape = moved(&stages.sampled, relaxed.as_ref());
+    let flexed = PerSurface::from_fn(|s| radial(&body.moved(s)));
+    let release = Release {
+        flexing: flexing_of(&flexed, &shape),
+        from_spindle,
+        relaxed: relaxed.map(|r| r.displacement),
+        shape,
+    };
+    Ok((state, release))
 }
 
 /// Radii of the mean ring.
