@@ -1,9 +1,10 @@
-//! The order of the solver's modules, and of the crates: what stands below may use what stands above, never the reverse. Also the pages that
-//! are kept in step with the code.
+//! The order of the solver's modules, and of the crates: what stands below may use what stands above, never the reverse. Also how long
+//! files and functions are, and the pages that are kept in step with the code.
 #![allow(clippy::unwrap_used)]
 
 mod errors;
 mod output_page;
+mod size;
 mod truth;
 
 use std::collections::BTreeSet;
