@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use super::adapt::Adapted;
-use super::contact_stress::{UnderZone, Zone};
+use super::contact_stress::{LoadedArc, UnderZone};
 use super::sample::sample_angle;
 use super::step::{PartBody, Setting, Solved};
 use super::{
@@ -437,7 +437,7 @@ fn under_zones(state: &StateOf, stress: &[[f64; 3]], axial: f64) -> Vec<UnderZon
                 .flatten()
                 .all(|p| p[1] <= 0.0);
             let pressure: Vec<[f64; 2]> = run.iter().map(|[t, p]| [body.angle + t, *p]).collect();
-            let zone = Zone {
+            let zone = LoadedArc {
                 surface: body.surface,
                 pressure: &pressure,
             };

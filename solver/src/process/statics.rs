@@ -92,7 +92,7 @@ pub(super) fn free(
     Ok(u)
 }
 
-/// Largest force left over at a node between `K u` (`forces`) and the loads, and the moment of all left-overs about the axis.
+/// Residual of the balance: largest nodal force between `K u` (`forces`) and the loads, N, and the moment of all of them about the axis, N mm.
 pub(super) fn residual_force(mesh: &Mesh, forces: &[[f64; 2]], held: &Clamped) -> [f64; 2] {
     let mut sum = [0.0; 2];
     let mut moment = 0.0;

@@ -144,13 +144,13 @@ impl Trial {
 
     /// Residual of the equalities, N.
     fn residual_of(&self, problem: &Problem) -> DVector<f64> {
-        let mut left = problem.equality_forces(&problem.driven());
-        for (k, left) in left.iter_mut().enumerate() {
+        let mut residual = problem.equality_forces(&problem.driven());
+        for (k, residual) in residual.iter_mut().enumerate() {
             for (i, &h) in self.list.iter().enumerate() {
-                *left -= self.equations.sides[(i, k)] * self.pressures[h];
+                *residual -= self.equations.sides[(i, k)] * self.pressures[h];
             }
         }
-        left
+        residual
     }
 
     /// One step of iterative refinement: takes off what the gaps (mm, over all pressures) of the active pressures and the equalities still lack.

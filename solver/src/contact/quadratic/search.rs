@@ -1,9 +1,9 @@
 //! Which pressures are active: the search for the set whose equilibrium has neither overlap nor pull.
 //!
 //! First by whole sets (primal-dual active set: Hintermüller, Ito and Kunisch, SIAM J. Optim. 13 (2003) 865; from memory): every pressure that
-//! overlaps is taken in, every one that pulls is let go. That takes a few rounds, but has no proof that sets don't come back. When one
+//! overlaps is made active, every active one that pulls is dropped. That takes a few rounds, but has no proof that sets don't come back. When one
 //! does, descent from a feasible set: the energy falls from each equilibrium to the next, so none comes back. Rounding may hide
-//! whether it falls; a pressure that lowers it by less than rounding when it is taken in alone stays out for good, so the descent ends
+//! whether it falls; a pressure that lowers it by less than rounding when it alone is made active stays inactive for good, so the descent ends
 //! whatever the arithmetic does. Both ways are held to a budget of arithmetic besides.
 
 use super::equilibrium::Trial;
@@ -19,7 +19,7 @@ const MOST_SETS: usize = 60;
 /// on the largest meshes a tenth of a second.
 const MOST_ROUNDS: usize = 300;
 
-/// Pressures that are taken in at once without counting what it costs; beyond, a set grows no more than twofold in a round, so that a few
+/// Pressures that are made active at once without counting what it costs; beyond, a set grows no more than twofold in a round, so that a few
 /// wide pads that turn out to touch along a line do not cost a factorisation of all that they cover.
 const AT_ONCE: usize = 400;
 
@@ -93,16 +93,16 @@ impl Violations {
 
     /// The least violation among the `most` worst of some pressures, and of those that are worse by rounding only.
     fn least_of(&self, most: usize, of: impl Fn(usize) -> bool) -> f64 {
-        let offends = |h: &usize| self.size[*h] > 0.0 && of(*h);
+        let violates = |h: &usize| self.size[*h] > 0.0 && of(*h);
         let mut sizes: Vec<f64> = (0..self.size.len())
-            .filter(offends)
+            .filter(violates)
             .map(|h| self.size[h])
             .collect();
         sizes.sort_by(|a, b| b.total_cmp(a));
         sizes.get(most - 1).map_or(0.0, |last| ALIKE * last)
     }
 
-    /// Takes in what overlaps, within what a round may cost, and lets go what pulls.
+    /// Makes active what overlaps, within what a round may cost, and drops what pulls.
     fn exchange(&self, active: &mut [bool], count: usize) {
         let least = self.least_of(count.max(AT_ONCE), |h| !active[h]);
         for (a, &violation) in active.iter_mut().zip(&self.size) {
@@ -118,11 +118,11 @@ struct Descent {
     active: Vec<bool>,
     /// Energy of the last equilibrium, N mm.
     energy: f64,
-    /// Pressures taken in at once.
+    /// Most pressures made active at once.
     reach: usize,
-    /// The pressures taken in last.
+    /// The pressures made active last.
     fresh: Vec<usize>,
-    /// Pressures whose overlap is rounding.
+    /// Pressures whose overlap is rounding: they stay inactive.
     out: Vec<bool>,
 }
 
@@ -153,8 +153,8 @@ impl Problem<'_> {
     ) -> Result<Solution, Unsolved> {
         let kept = !gram.is_empty();
         let (found, closes) = self.search(&mut *body, &mut *gram, start.clone());
-        let doubtful = !closes || matches!(found, Err(Unsolved::Cycled { .. }));
-        if kept && doubtful {
+        let untrusted = !closes || matches!(found, Err(Unsolved::Cycled { .. }));
+        if kept && untrusted {
             *gram = Gram::default();
             return self.search(body, gram, start).0;
         }
@@ -187,7 +187,7 @@ impl Problem<'_> {
 }
 
 impl Search<'_> {
-    /// Takes in every pressure that overlaps and lets go every one that pulls, until none does. The sets can come back; then there is no
+    /// Makes every pressure active that overlaps and drops every one that pulls, until none does. The sets can come back; then there is no
     /// answer this way.
     fn primal_dual_active_set(&mut self, start: Vec<bool>) -> Result<Option<Solution>, Unsolved> {
         let mut active = start;
@@ -202,7 +202,7 @@ impl Search<'_> {
             };
             let violations = self.violations(&mut trial, &active);
             if violations.worst().is_none() {
-                // a set that has let go too much cannot balance the forces, and looks settled
+                // a set from which too much was dropped cannot balance the forces, though it violates no condition
                 if trial.residual > RESIDUAL_TOLERANCE * self.problem.forces(&trial) {
                     break;
                 }
@@ -214,7 +214,7 @@ impl Search<'_> {
         Ok(None)
     }
 
-    /// Goes down the energy from one feasible set of pressures to the next, as Lawson and Hanson do for least squares: pressures are taken in
+    /// Goes down the energy from one feasible set of pressures to the next, as Lawson and Hanson do for least squares: pressures are made active
     /// by their overlap, and a step that would make a pressure negative stops where it reaches zero.
     fn feasible_descent(&mut self) -> Result<Solution, Unsolved> {
         let n = self.problem.rows.len();
@@ -229,7 +229,7 @@ impl Search<'_> {
         };
         while self.rounds < MOST_ROUNDS {
             let Some(mut trial) = self.trial(&at.active, FREE_IN_DESCENT)? else {
-                if at.take_back() {
+                if at.drop_fresh() {
                     continue;
                 }
                 break;
@@ -242,7 +242,7 @@ impl Search<'_> {
             let (energy, terms) = trial.energy(self.problem);
             at.learn(energy, terms);
             at.energy = at.energy.min(energy);
-            let Some(worst) = at.take_in(&violations) else {
+            let Some(worst) = at.activate(&violations) else {
                 if !at.is_sound(&violations) {
                     break;
                 }
@@ -389,7 +389,7 @@ impl Search<'_> {
 }
 
 impl Descent {
-    /// Goes towards an equilibrium as far as no pressure gets negative; returns the pressure that stopped it short, which is let go.
+    /// Goes towards an equilibrium as far as no pressure gets negative; returns the pressure that stopped it short, which is dropped.
     fn step(&mut self, trial: &Trial, least: &[f64]) -> Option<usize> {
         let pulls = |h: usize| trial.pressures[h] < -least[h];
         let way = |h: usize| {
@@ -418,8 +418,8 @@ impl Descent {
         Some(stop)
     }
 
-    /// What an equilibrium says of the pressures taken in before it: if the energy has not fallen, fewer are taken in next; one alone lowers
-    /// it unless its overlap is rounding.
+    /// What an equilibrium says of the pressures made active before it: if the energy has not fallen, fewer are made active next; a single one
+    /// lowers it unless its overlap is rounding.
     fn learn(&mut self, energy: f64, terms: f64) {
         let fell = energy < self.energy - FALL * terms;
         if fell {
@@ -431,8 +431,8 @@ impl Descent {
         }
     }
 
-    /// Lets go again the pressures taken in last, whose compliances rounding has made dependent on the others; says whether there were any.
-    fn take_back(&mut self) -> bool {
+    /// Drops again the pressures made active last, whose compliances rounding has made dependent on the others; says whether there were any.
+    fn drop_fresh(&mut self) -> bool {
         for &h in &self.fresh {
             self.active[h] = false;
             self.pressures[h] = 0.0;
@@ -444,8 +444,8 @@ impl Descent {
         !std::mem::take(&mut self.fresh).is_empty()
     }
 
-    /// Takes in the pressures that overlap most; returns the worst, `None` if none overlaps.
-    fn take_in(&mut self, violations: &Violations) -> Option<usize> {
+    /// Makes the pressures active that overlap most; returns the worst, `None` if none overlaps.
+    fn activate(&mut self, violations: &Violations) -> Option<usize> {
         let n = self.active.len();
         let mut over: Vec<usize> = (0..n)
             .filter(|&h| !self.active[h] && !self.out[h] && violations.size[h] > 0.0)
@@ -463,7 +463,7 @@ impl Descent {
         self.fresh.first().copied()
     }
 
-    /// Whether the pressures that were left out for the rounding of their overlap overlap by no more than that.
+    /// Whether the pressures that stayed inactive for the rounding of their overlap overlap by no more than that.
     fn is_sound(&self, violations: &Violations) -> bool {
         (0..self.out.len()).all(|h| !self.out[h] || violations.gaps[h] >= -violations.most_noise)
     }

@@ -22,7 +22,7 @@ const FOUND: usize = RESOLVED + 2;
 
 /// Zones narrower than this are not resolved, walls: a zone of five microns on a wall of 5 mm is a line to the ring, and
 /// its place within such columns is in the estimate. Columns for a zone ten times narrower are so much stiffer than a thin
-/// ring that its factor drowns in rounding.
+/// ring that rounding spoils its factor.
 pub(super) const NARROW: f64 = 1e-3;
 
 /// Column at a loaded pad edge or a free end of contact, in walls, at most.

@@ -58,7 +58,7 @@ pub(super) fn solve(
         }
     }
     on_graded_meshes(setting).or_else(|e| match e.reason {
-        // columns narrow enough for the contact have drowned a thin wall in rounding; the series has none
+        // columns narrow enough for the contact spoil the factor of a thin wall by rounding; the series has no columns
         Reason::NotConverged(NotConverged::Accuracy { .. }) if nearly_round() => {
             on_mean_ring(setting).map_err(|_| e)
         }

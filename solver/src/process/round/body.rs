@@ -201,7 +201,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         Err(ProcessError::from(NotConverged::MeanRing))
     }
 
-    /// Refuses a wall that is so thin that the factor of its mean ring has lost bending in the rounding: the series knows better.
+    /// Refuses a wall that is so thin that the factor of its mean ring has lost bending in the rounding: its displacement then differs from the series'.
     fn check_mean_ring(&self) -> Result<(), ProcessError> {
         let expansion = self.clamp.poisson_expansion();
         let [x, y] = self.state.as_ref().map_or([0.0; 2], RoundState::shift);
