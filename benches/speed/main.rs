@@ -1,6 +1,6 @@
 //! Times ringwright against fixed numbers and prints a report in Markdown; see `README.md` beside this package.
 //!
-//! `cargo bench -p ringwright-benches [-- --quick]`. Fails if an answer is off by more than a thousandth, never because the
+//! `cargo bench -p ringwright-benches [-- --quick | --staged]`. Fails if an answer is off by more than a thousandth, never because the
 //! machine is slow. Set against the library's numbers are CPU seconds of the whole process.
 
 mod child;
@@ -15,19 +15,20 @@ use std::process::ExitCode;
 use ringwright_benches::SIZES;
 
 fn main() -> ExitCode {
-    if std::env::args().any(|a| a == "--staged") {
-        return match staged::table(&mut io::stdout().lock()) {
-            Ok(()) => ExitCode::SUCCESS,
-            Err(e) => {
-                let _ = writeln!(io::stderr(), "bench: {e}");
-                ExitCode::FAILURE
-            }
-        };
-    }
     // cargo passes `--bench`
-    let quick = std::env::args().any(|a| a == "--quick");
-    let sizes = if quick { &SIZES[..2] } else { &SIZES[..] };
-    match report(sizes, &mut io::stdout().lock()) {
+    let given = |flag: &str| std::env::args().any(|a| a == flag);
+    let mut out = io::stdout().lock();
+    let written = if given("--staged") {
+        staged::table(&mut out).map(|()| true)
+    } else {
+        let sizes = if given("--quick") {
+            &SIZES[..2]
+        } else {
+            &SIZES[..]
+        };
+        report(sizes, &mut out)
+    };
+    match written {
         Ok(true) => ExitCode::SUCCESS,
         Ok(false) => ExitCode::FAILURE,
         Err(e) => {

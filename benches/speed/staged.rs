@@ -2,9 +2,9 @@
 
 use std::io::{self, Error, Write};
 
-use ringwright_benches::{Job, SIZES, Size};
+use ringwright_benches::{Job, SIZES};
 use ringwright_solver::case::{self, Case};
-use ringwright_solver::process::{Options, Prepared};
+use ringwright_solver::process::{Method, Options, Prepared, ProcessError};
 
 use crate::phases::time;
 
@@ -19,100 +19,108 @@ fn read(text: &str) -> io::Result<Case> {
         .map_err(|problems| Error::other(format!("{problems:?}")))
 }
 
-/// Cases whose one step holds with other forces.
-fn forces(case: &Case) -> impl Iterator<Item = Case> {
-    SHARES.into_iter().map(|share| {
-        let mut other = case.clone();
-        other.steps[0].force_scale = share;
-        other
-    })
+/// What is asked of a prepared case.
+struct Asked {
+    name: &'static str,
+    /// The case file that is prepared, and those that are asked for.
+    text: String,
+    others: Vec<Case>,
+    method: Method,
+    /// Whether the part is cut and released too.
+    cuts: bool,
+    /// Milliseconds.
+    wanted: f64,
 }
 
-/// The round ring of J1b, as bored over by other diameters.
-fn bored(size: Option<Size>) -> io::Result<Vec<Case>> {
-    let text = Job::J1b.case(size);
-    let to = ["121.1", "121.3", "121.15", "121.25", "121.2"];
-    let to = to.map(|d| text.replace("bored_diameter = 121.2", &format!("bored_diameter = {d}")));
-    to.iter().map(|t| read(t)).collect()
+impl Asked {
+    /// The same case with other forces.
+    fn forces(name: &'static str, text: String, wanted: f64) -> io::Result<Self> {
+        let case = read(&text)?;
+        let others = SHARES.map(|share| {
+            let mut other = case.clone();
+            other.steps[0].force_scale = share;
+            other
+        });
+        Ok(Self {
+            name,
+            cuts: text.contains("step.cut"),
+            text,
+            others: others.to_vec(),
+            method: Method::default(),
+            wanted,
+        })
+    }
+
+    /// The round ring of J1b in jaws bored to other diameters.
+    fn bored(name: &'static str, wanted: f64) -> io::Result<Self> {
+        let text = Job::J1b.case(None);
+        let bored = |to: &str| {
+            read(&text.replace("bored_diameter = 121.2", &format!("bored_diameter = {to}")))
+        };
+        let others = ["121.1", "121.3", "121.15", "121.25", "121.2"]
+            .into_iter()
+            .map(bored);
+        let others = others.collect::<io::Result<_>>()?;
+        Ok(Self {
+            others,
+            ..Self::forces(name, text, wanted)?
+        })
+    }
+
+    /// Median milliseconds.
+    fn time(&self) -> io::Result<f64> {
+        let options = Options {
+            method: self.method,
+            ..Options::default()
+        };
+        let prepared = Prepared::new(&read(&self.text)?, 0, &options).map_err(Error::other)?;
+        let mut next = self.others.iter().cycle();
+        let (seconds, ()) = time(|| {
+            let held = prepared.hold(next.next().expect("a cycle has no end"))?;
+            if self.cuts {
+                held.cut()?.release();
+            }
+            Ok::<_, ProcessError>(())
+        })?;
+        Ok(1e3 * seconds)
+    }
 }
 
 /// Writes the table of stages.
 pub fn table(out: &mut dyn Write) -> io::Result<()> {
     writeln!(
         out,
-        "\n## The same ring asked again on kept geometry\n\nMilliseconds of wall time: contact and both shapes; with the cut, also what is \
-         left when released.\n\n| asked again | ms | wanted |\n| --- | --- | --- |"
+        "\n## The same ring asked again on kept geometry\n\nMilliseconds of wall time: contact and both shapes; of a ring that is bored, the cut and the \
+         release too.\n\n| asked again | ms | wanted |\n| --- | --- | --- |"
     )?;
-    let options = Options::default();
-    let series = read(&Job::J1b.case(None))?;
-    let fixed = read(&Job::J1b.case(Some(SIZES[0])))?;
-    let large = read(&Job::J1b.case(Some(SIZES[1])))?;
-    let lobed = read(&Job::J1c.case(None))?;
-    let cut = read(&(Job::J1b.case(None) + BORED))?;
-    let cut_lobed = read(&(Job::J1c.case(None) + BORED))?;
-    let rows: [(&str, &Case, Vec<Case>, bool, &str); 7] = [
-        (
-            "round ring, another force",
-            &series,
-            forces(&series).collect(),
-            false,
-            "0.3",
-        ),
-        (
-            "round ring, jaws bored otherwise",
-            &series,
-            bored(None)?,
-            false,
-            "0.3",
-        ),
-        (
-            "lobed ring, another force",
-            &lobed,
-            forces(&lobed).collect(),
-            false,
-            "-",
-        ),
-        (
+    let (ring, lobed) = (Job::J1b.case(None), Job::J1c.case(None));
+    let asked = [
+        Asked::forces("round ring, another force", ring.clone(), 0.3)?,
+        Asked::bored("round ring, jaws bored otherwise", 0.3)?,
+        Asked::forces("lobed ring, another force", lobed.clone(), 3.0)?,
+        Asked {
+            method: Method::Mesh,
+            ..Asked::forces(
+                "finite elements as graded, another force",
+                ring.clone(),
+                3.0,
+            )?
+        },
+        Asked::forces(
             "finite elements 360x4, another force",
-            &fixed,
-            forces(&fixed).collect(),
-            false,
-            "3",
-        ),
-        (
+            Job::J1b.case(Some(SIZES[0])),
+            3.0,
+        )?,
+        Asked::forces(
             "finite elements 1440x8, another force",
-            &large,
-            forces(&large).collect(),
-            false,
-            "3",
-        ),
-        (
-            "round ring bored, another force",
-            &cut,
-            forces(&cut).collect(),
-            true,
-            "15",
-        ),
-        (
-            "lobed ring bored, another force",
-            &cut_lobed,
-            forces(&cut_lobed).collect(),
-            true,
-            "15",
-        ),
+            Job::J1b.case(Some(SIZES[1])),
+            3.0,
+        )?,
+        Asked::forces("round ring bored, another force", ring + BORED, 15.0)?,
+        Asked::forces("lobed ring bored, another force", lobed + BORED, 15.0)?,
     ];
-    for (name, first, others, cuts, wanted) in rows {
-        let prepared = Prepared::new(first, 0, &options).map_err(Error::other)?;
-        let mut next = others.iter().cycle();
-        let (seconds, ()) = time(|| {
-            let case = next.next().expect("a cycle has no end");
-            let held = prepared.hold(case)?;
-            if cuts {
-                held.cut()?.release();
-            }
-            Ok::<_, ringwright_solver::process::ProcessError>(())
-        })?;
-        writeln!(out, "| {name} | {:.2} | {wanted} |", 1e3 * seconds)?;
+    for a in &asked {
+        writeln!(out, "| {} | {:.2} | {} |", a.name, a.time()?, a.wanted)?;
     }
     Ok(())
 }

@@ -146,72 +146,114 @@ fn factors(n: usize) -> Option<Vec<usize>> {
     (rest <= 1).then_some(found)
 }
 
-/// A length that is split by its factors.
+/// A length that is split by its factors, one level each.
 struct Split {
-    factors: Vec<usize>,
-    /// `e^(-2 pi i k / n)`.
+    levels: Vec<Level>,
+}
+
+/// Transforms of a length put together from `p` of a `p`th of it.
+struct Level {
+    p: usize,
+    /// `e^(-2 pi i r k / length)` of part `r` from 1 on, for every `k` of a part in turn.
     turns: Vec<Complex64>,
+    /// `e^(-2 pi i k / p)` where no butterfly is written out for `p`.
+    roots: Vec<Complex64>,
 }
 
 impl Split {
     fn new(n: usize, factors: Vec<usize>) -> Self {
+        let mut length = n;
+        let levels = factors.into_iter().map(|p| {
+            let level = Level::new(p, length);
+            length /= p;
+            level
+        });
         Self {
-            factors,
-            turns: (0..n).map(|k| turn(k, n)).collect(),
+            levels: levels.collect(),
         }
     }
 
     fn forward(&self, input: &[Complex64]) -> Vec<Complex64> {
         let mut output = vec![Complex64::default(); input.len()];
-        self.part(&self.factors, input, 0, 1, &mut output);
+        match self.levels.as_slice() {
+            [] => output.copy_from_slice(input),
+            levels => part(levels, input, 1, &mut output),
+        }
         output
     }
+}
 
-    /// The transform of every `step`th value from `first` on.
-    fn part(
-        &self,
-        factors: &[usize],
-        input: &[Complex64],
-        first: usize,
-        step: usize,
-        output: &mut [Complex64],
-    ) {
-        let Some((&p, others)) = factors.split_first() else {
-            output[0] = input[first];
-            return;
-        };
-        let q = output.len() / p;
-        for (r, part) in output.chunks_exact_mut(q).enumerate() {
-            self.part(others, input, first + r * step, step * p, part);
+/// The transform of every `step`th value.
+fn part(levels: &[Level], input: &[Complex64], step: usize, output: &mut [Complex64]) {
+    let (level, others) = levels.split_first().expect("one level at least");
+    let p = level.p;
+    if others.is_empty() {
+        for (to, from) in output.iter_mut().zip(input.iter().step_by(step)) {
+            *to = *from;
         }
-        let mut parts = [Complex64::default(); LARGEST_FACTOR];
-        for k in 0..q {
-            for (r, part) in parts[..p].iter_mut().enumerate() {
-                *part = output[r * q + k] * self.turns[r * k * step];
+    } else {
+        let q = output.len() / p;
+        for (r, to) in output.chunks_exact_mut(q).enumerate() {
+            part(others, &input[r * step..], step * p, to);
+        }
+    }
+    match p {
+        2 => level.combine(output, two),
+        3 => level.combine(output, three),
+        4 => level.combine(output, four),
+        5 => level.combine(output, five),
+        _ => level.by_definition(output),
+    }
+}
+
+impl Level {
+    fn new(p: usize, length: usize) -> Self {
+        let turns = (0..length / p).flat_map(|k| (1..p).map(move |r| turn(r * k, length)));
+        let roots = if p > 5 {
+            (0..p).map(|k| turn(k, p)).collect()
+        } else {
+            Vec::new()
+        };
+        Self {
+            p,
+            turns: turns.collect(),
+            roots,
+        }
+    }
+
+    fn combine<const P: usize>(
+        &self,
+        output: &mut [Complex64],
+        butterfly: impl Fn(&mut [Complex64; P]),
+    ) {
+        let q = output.len() / P;
+        for (k, turns) in self.turns.chunks_exact(P - 1).enumerate() {
+            let mut x: [Complex64; P] = std::array::from_fn(|r| output[r * q + k]);
+            for (x, turn) in x[1..].iter_mut().zip(turns) {
+                *x *= turn;
             }
-            match p {
-                2 => two(&mut parts),
-                3 => three(&mut parts),
-                4 => four(&mut parts),
-                5 => five(&mut parts),
-                _ => self.by_definition(&mut parts[..p]),
-            }
-            for (j, part) in parts[..p].iter().enumerate() {
-                output[j * q + k] = *part;
+            butterfly(&mut x);
+            for (j, x) in x.into_iter().enumerate() {
+                output[j * q + k] = x;
             }
         }
     }
 
-    fn by_definition(&self, parts: &mut [Complex64]) {
-        let p = parts.len();
-        let apart = self.turns.len() / p;
-        let mut sums = [Complex64::default(); LARGEST_FACTOR];
-        for (j, sum) in sums[..p].iter_mut().enumerate() {
-            *sum = (0..p)
-                .map(|r| parts[r] * self.turns[r * j % p * apart])
-                .sum();
+    fn by_definition(&self, output: &mut [Complex64]) {
+        let p = self.p;
+        let q = output.len() / p;
+        let mut x = [Complex64::default(); LARGEST_FACTOR];
+        for (k, turns) in self.turns.chunks_exact(p - 1).enumerate() {
+            for (r, x) in x[..p].iter_mut().enumerate() {
+                *x = output[r * q + k];
+            }
+            for (x, turn) in x[1..p].iter_mut().zip(turns) {
+                *x *= turn;
+            }
+            for j in 0..p {
+                output[j * q + k] = (0..p).map(|r| x[r] * self.roots[r * j % p]).sum();
+            }
         }
-        parts.copy_from_slice(&sums[..p]);
     }
 }
 
@@ -220,11 +262,11 @@ fn quarter(x: Complex64) -> Complex64 {
     Complex64::new(x.im, -x.re)
 }
 
-fn two(x: &mut [Complex64]) {
+fn two(x: &mut [Complex64; 2]) {
     (x[0], x[1]) = (x[0] + x[1], x[0] - x[1]);
 }
 
-fn three(x: &mut [Complex64]) {
+fn three(x: &mut [Complex64; 3]) {
     // sin(120 deg)
     const SINE: f64 = 0.866_025_403_784_438_6;
     let (sum, difference) = (x[1] + x[2], quarter(x[1] - x[2]) * SINE);
@@ -232,13 +274,13 @@ fn three(x: &mut [Complex64]) {
     (x[0], x[1], x[2]) = (x[0] + sum, middle + difference, middle - difference);
 }
 
-fn four(x: &mut [Complex64]) {
+fn four(x: &mut [Complex64; 4]) {
     let (a, b) = (x[0] + x[2], x[0] - x[2]);
     let (c, d) = (x[1] + x[3], quarter(x[1] - x[3]));
     (x[0], x[1], x[2], x[3]) = (a + c, b + d, a - c, b - d);
 }
 
-fn five(x: &mut [Complex64]) {
+fn five(x: &mut [Complex64; 5]) {
     // cosine and sine of 72 and 144 deg
     const C1: f64 = 0.309_016_994_374_947_45;
     const S1: f64 = 0.951_056_516_295_153_5;

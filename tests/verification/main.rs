@@ -16,6 +16,7 @@ mod measuring;
 mod metrology;
 mod outside_answers;
 mod point_loads;
+mod prepared;
 mod readings;
 mod released;
 mod residual;

@@ -10,7 +10,7 @@ use super::sleeve::Wall;
 use super::surface;
 use super::winkler::Winkler;
 use super::{Clamp, ContactError, Radius, Rounds};
-use crate::linear::{BlockDiagonal, Factor, NodeForce};
+use crate::linear::{BlockDiagonal, Factor, NodeForce, Reduced};
 use crate::mesh::Mesh;
 
 /// Share of the dead loads below which their resultant is rounding.
@@ -59,18 +59,18 @@ pub struct OnMesh<'a> {
 pub struct KeptCompliances {
     of: Option<Clamp>,
     gram: Gram,
+    reduced: Vec<Option<Reduced>>,
 }
 
 impl KeptCompliances {
-    /// Those of a hold.
-    fn serving(&mut self, clamp: &Clamp) -> &mut Gram {
+    /// Drops what is of another hold.
+    fn serve(&mut self, clamp: &Clamp) {
         if !self.of.as_ref().is_some_and(|of| of.presses_alike(clamp)) {
             *self = Self {
                 of: Some(clamp.clone()),
-                gram: Gram::default(),
+                ..Self::default()
             };
         }
-        &mut self.gram
     }
 }
 
@@ -139,7 +139,9 @@ impl Clamp {
             first: w.first,
         }));
         let dofs = self.dofs_on(mesh, gap_surface)?;
-        let mut section = Section::new(part.factor, &meshed, &dofs);
+        kept.serve(self);
+        let reduced = std::mem::take(&mut kept.reduced);
+        let mut section = Section::new(part.factor, &meshed, &dofs, reduced);
         let loads = section.loads().to_vec();
         let mut dead = |members: usize| {
             let dead = self.dead_on(&part, members)?;
@@ -158,12 +160,13 @@ impl Clamp {
             let closing = Closing {
                 body: &mut Sum::new(bodies),
                 dofs: &dofs,
-                gram: kept.serving(self),
+                gram: &mut kept.gram,
                 dead: &mut dead,
                 rounds,
             };
             self.close(closing, start.map(|s| s.active_like(&dofs)))?
         };
+        kept.reduced = section.into_reduced();
         self.state(&part, dofs, loads, closed)
     }
 

@@ -28,8 +28,13 @@ pub(super) struct Section<'a> {
 }
 
 impl<'a> Section<'a> {
-    /// The walls behind `factor`, whose nodes follow each other, under these pressures.
-    pub fn new(factor: &'a dyn Factor, walls: &[MeshedWall], dofs: &[PressureDof]) -> Self {
+    /// The walls behind `factor`, whose nodes follow each other, under these pressures. Loads that were `reduced` before are taken over.
+    pub fn new(
+        factor: &'a dyn Factor,
+        walls: &[MeshedWall],
+        dofs: &[PressureDof],
+        mut reduced: Vec<Option<Reduced>>,
+    ) -> Self {
         let modes = 2 * walls.len();
         let mut loads = Vec::with_capacity(dofs.len());
         let mut resultants = Vec::with_capacity(dofs.len());
@@ -54,9 +59,10 @@ impl<'a> Section<'a> {
         let mut nodes: Vec<usize> = loads.iter().flatten().map(|l| l.0).collect();
         nodes.sort_unstable();
         nodes.dedup();
+        reduced.resize(loads.len(), None);
         Self {
             factor,
-            reduced: vec![None; loads.len()],
+            reduced,
             wanted: factor.wanted(&nodes),
             nodes,
             loads,
@@ -64,6 +70,11 @@ impl<'a> Section<'a> {
             modes,
             work: Vec::new(),
         }
+    }
+
+    /// The reduced loads as far as they were asked for.
+    pub fn into_reduced(self) -> Vec<Option<Reduced>> {
+        self.reduced
     }
 
     /// Nodal forces of unit pressures, N per MPa.
