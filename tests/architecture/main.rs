@@ -228,7 +228,7 @@ fn the_guide_for_developers_names_every_module() {
 /// The solver takes any scheme and knows none by name. What the part is centred on is a word of the case file that a scheme shares.
 #[test]
 fn the_solver_knows_no_scheme_by_name() {
-    let mut looked = 0;
+    let mut checked = 0;
     for path in sources(&root().join("solver/src")) {
         // shared by tests alone
         if path.ends_with("report/sample.rs") || path.ends_with("tests.rs") {
@@ -240,8 +240,8 @@ fn the_solver_knows_no_scheme_by_name() {
         for scheme in ringwright_plugins::built_in() {
             let quoted = format!("\"{}\"", scheme.name());
             assert!(!code.contains(&quoted), "{}: {quoted}", path.display());
-            looked += 1;
+            checked += 1;
         }
     }
-    assert!(looked > 500, "{looked}");
+    assert!(checked > 500, "{checked}");
 }

@@ -1,4 +1,4 @@
-//! What the kit looks at, and what it may find.
+//! What the kit checks, and what it may find.
 
 use crate::scheme::{Loose, Unsound};
 
@@ -9,7 +9,7 @@ pub const TWO_ANSWERS: &str =
 /// How the error ends that stands for an outside program's refusal with an empty message.
 pub const NO_REASON: &str = "refused without giving a reason";
 
-/// One of the things that the kit looks at.
+/// One of the things that the kit checks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Check {
     /// Name, words, parameters.

@@ -70,7 +70,7 @@ pub fn highest_lobe(profile: &Profile) -> u32 {
     lobes_shown(profile, u32::MAX)
 }
 
-/// Lobes looked for by trial when gaps are wide.
+/// Lobes tried one after the other when gaps are wide.
 const TRIED: u32 = 50;
 
 /// The same, as far as asked for: what is not asked for costs nothing.

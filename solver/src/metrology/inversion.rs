@@ -19,13 +19,13 @@ const WORST_AMPLIFIED: f64 = 30.0;
 /// Below this a response is rounding, and the lobe has no place in the fit.
 const NOTHING: f64 = 1e-9;
 
-/// Places (of 720) where the standard error of the curve is looked at for its largest value.
+/// Places (of 720) where the standard error of the curve is evaluated to find its largest value.
 const PLACES: usize = 720;
 
 /// Standard errors beyond which a lobe is real.
 const STANDS_OUT: f64 = 3.0;
 
-/// Places at which a trace is looked at for what it shows at least: twelve a wave of the highest lobe count of most readings.
+/// Places at which a trace is evaluated for what it shows at least: twelve a wave of the highest lobe count of most readings.
 const TRACE_PLACES: usize = 720;
 
 /// Why a trace cannot be inverted.

@@ -16,7 +16,7 @@ const RESOLVED: f64 = 5.0;
 /// Elements away from the zone where the mesh is trusted, in columns and in widths of the zone.
 const TRUSTED: f64 = 2.0;
 
-/// Depths (in half widths of the zone) and places across it (in half widths) that are looked at: the largest stress under a Hertz
+/// Depths (in half widths of the zone) and places across it (in half widths) that are evaluated: the largest stress under a Hertz
 /// pressure lies 0.7 to 0.8 half widths deep.
 const DEPTHS: [f64; 7] = [0.2, 0.4, 0.55, 0.7, 0.8, 1.0, 1.4];
 const ACROSS: [f64; 5] = [-0.6, -0.3, 0.0, 0.3, 0.6];

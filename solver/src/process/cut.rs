@@ -10,7 +10,7 @@ use nalgebra::{DMatrix, DVector};
 
 use crate::geometry::Surface;
 
-/// Iterations that mixing looks back on. Three cost an iteration or two more at large u/t, eight save none.
+/// Earlier iterations that mixing uses. Three cost an iteration or two more at large u/t, eight save none.
 const MEMORY: usize = 5;
 
 /// Where the tool's circle lies, seen from the part.

@@ -208,7 +208,7 @@ pub enum TooLarge {
     },
     /// The contact.
     Contact {
-        /// Pressure unknowns that would carry at once.
+        /// Pressures that would be active at once.
         active: usize,
         /// The most that are solved for.
         most: usize,

@@ -350,7 +350,7 @@ fn pressure_in_part(axis: f64, arcs: &[[f64; 2]], clamped: &Clamped, body: usize
     places
 }
 
-/// Where stress has no bound, mm: pad edges that carry, and point forces.
+/// Where stress has no bound, mm: loaded pad edges, and point forces.
 fn unbounded(state: &StateOf) -> Vec<[f64; 2]> {
     let mut places = Vec::new();
     let mut add = |surface, theta: f64| {

@@ -174,7 +174,7 @@ pub fn run_watched(
     })
 }
 
-/// Whether advice was still looked for when the time ran out: the answer stands without it.
+/// Whether advice was still searched for when the time ran out: the answer stands without it.
 fn advice_cut_short(job: Job) -> Result<Option<Caution>, ProcessError> {
     let steps = job.case.steps.len();
     let at = Progress {

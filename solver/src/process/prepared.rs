@@ -188,7 +188,7 @@ impl Held<'_> {
         contacts(&setting, &self.names, &self.part.clamp, &self.part.state)
     }
 
-    /// Whether every zone of contact is carried by as many element edges as tell its width: where another force or face has moved it off
+    /// Whether every zone of contact has as many element edges as tell its width: where another force or face has moved it off
     /// the elements that were made for it, prepare the case anew.
     pub fn is_resolved(&self) -> bool {
         let state = &self.part.state;

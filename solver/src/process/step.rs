@@ -117,7 +117,7 @@ pub(super) struct Guess<'a> {
     pub cuts: &'a [SampledOutline],
     /// Share of their deviation from the tool's circle.
     pub share: f64,
-    /// What carried in the hold.
+    /// What was active in the hold.
     pub held: Option<&'a Clamped>,
     /// What the outlines added on a mean ring.
     pub added: Option<&'a Added>,
@@ -223,7 +223,7 @@ pub(super) struct Solved {
     pub cut: Option<(Clamped, Radii)>,
     /// What the outlines added, where a mean ring stood for the part.
     pub added: Option<Added>,
-    /// The hold as it stands while metal goes: travels that keep their position are locked.
+    /// The hold as it stands while metal goes: drives that keep their position are locked.
     pub clamp_after_clamping: Clamp,
     /// Stress after each cut but the last.
     pub stress_between_cuts: Vec<StressSummary>,
@@ -365,7 +365,7 @@ impl<'a> Setting<'a> {
         self.clamp_on(free_shape.as_ref().unwrap_or(&self.body.outlines))
     }
 
-    /// The hold against the part as it is without its residual stress: near enough to look where it touches.
+    /// The hold against the part as it is without its residual stress: near enough to find where it touches.
     pub fn clamp_free(&self) -> Result<Clamp, ProcessError> {
         self.clamp_on(&self.body.outlines)
     }

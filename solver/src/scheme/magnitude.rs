@@ -1,4 +1,4 @@
-//! Magnitudes: what a sound reply may be in numbers and yet no shop can build, looked at by [`ask`](super::ask) alone. The ends
+//! Magnitudes: what a sound reply may be in numbers and yet no shop can build, checked by [`ask`](super::ask) alone. The ends
 //! lie far outside anything real, so that they catch slips of a unit or an exponent and nothing else.
 
 use std::f64::consts::TAU;

@@ -1,7 +1,7 @@
 //! What measuring does to the finished part: a gauge's force and the part's own weight flex a thin ring.
 //!
-//! The part is free (released, held by nothing); forces act on lines of its surface, along its radius, without friction. What
-//! their sum leaves over is carried by the metal evenly by volume: that is the part's own weight where they are its supports, and
+//! The part is free (released, held by nothing); forces act on lines of its surface, along its radius, without friction. Their
+//! residual is balanced by the metal evenly by volume: that is the part's own weight where they are its supports, and
 //! the friction under its face where a single indicator presses on a part that lies flat. Frictionless reactions share a force as
 //! the reading shares a growth (virtual work), so a gauge's forces are in the proportion of its weights: facing contacts alike,
 //! the flanks of a V by [`Vee::lift`]. A V that rides on the part is seated by a force of its own, which is not known and not

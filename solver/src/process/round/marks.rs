@@ -181,7 +181,7 @@ impl RoundMarks {
         if found && known {
             return false;
         }
-        // equal pads that carry alike are divided alike, whatever rounding makes of their zones
+        // equal pads that are loaded alike are divided alike, whatever rounding makes of their zones
         let arcs: Vec<[f64; 2]> = self.pieces().map(|(_, arc, _)| arc).collect();
         let same = |a: &ContactZone, b: &ContactZone| {
             let off = (a.start - b.start).abs().max((a.end - b.end).abs());

@@ -368,7 +368,7 @@ fn contact_is_finite(c: &Contact) -> bool {
     .all(f64::is_finite)
 }
 
-/// JSON has no NaN, and a figure must never turn into `null` on the way: every number is looked at first.
+/// JSON has no NaN, and a figure must never turn into `null` on the way: every number is checked first.
 fn check_finite(n: usize, step: &StepOutcome) -> Result<(), ReportError> {
     let held = &step.held;
     let radii = |r: &Radii| r.outer.iter().chain(&r.bore).all(|x| x.is_finite());

@@ -102,7 +102,7 @@ fn stops_on_one_frame_carry_once_their_gaps_are_closed() {
 
 /// A rigid stop in the middle brought down by 1 mm, two more at the quarters with a gap of `g`. Under the middle force alone the quarters go
 /// down by 11/16 of the middle: with more than 5/16 they do not touch. Under the quarters alone the middle goes down by 11/8 of them: with
-/// less than 3/11 they bend the beam away from it. Between, all three carry, and by symmetry two unknowns are left: with `d = L^3 / (E I)`,
+/// less than 3/11 they bend the beam away from it. Between, all three are active, and by symmetry two unknowns are left: with `d = L^3 / (E I)`,
 /// the middle yields `P/48 + 11 Q/384` and a quarter `11 P/768 + Q/48` of `d` (`Q` at each quarter; `3/256 + 7/768 = 1/48`).
 #[test]
 fn stops_along_a_beam_carry_once_their_gaps_are_closed() {
