@@ -322,7 +322,7 @@ impl HoldingScheme for Jaws {
 mod tests {
     use super::*;
     use crate::testing::{SECTION, refused, values};
-    use ringwright_solver::scheme::{WinklerLayer, Value};
+    use ringwright_solver::scheme::{Value, WinklerLayer};
     use std::f64::consts::TAU;
 
     fn base() -> Values {
