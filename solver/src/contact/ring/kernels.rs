@@ -79,13 +79,7 @@ impl RingKernels {
         } else {
             self.close(kernel, a, b)
         };
-        let bending: f64 = kernel
-            .bending()
-            .iter()
-            .zip(a.bending.iter().zip(&b.bending))
-            .map(|(c, (a, b))| c * (a[0] * b[0] + a[1] * b[1]))
-            .sum();
-        sign * (value + bending)
+        sign * (value + bent(kernel.bending(), &a.bending, &b.bending))
     }
 
     /// As [`Self::compliance`], segment by segment.
@@ -139,4 +133,23 @@ impl RingKernels {
             .sum();
         inward * value
     }
+}
+
+/// Sum of `c (a b)` over the lobes that bend, in eight partial sums: the order is fixed, whatever the width of the processor's registers.
+fn bent(c: &[f64], a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
+    let of = |c: f64, a: [f64; 2], b: [f64; 2]| c * (a[0] * b[0] + a[1] * b[1]);
+    let mut sums = [0.0; 8];
+    let (fast, rest) = c.split_at(c.len() / 8 * 8);
+    for ((c, a), b) in fast
+        .chunks_exact(8)
+        .zip(a.chunks_exact(8))
+        .zip(b.chunks_exact(8))
+    {
+        for k in 0..8 {
+            sums[k] += of(c[k], a[k], b[k]);
+        }
+    }
+    let from = fast.len();
+    let tail = rest.iter().zip(a[from..].iter().zip(&b[from..]));
+    sums.iter().sum::<f64>() + tail.map(|(c, (a, b))| of(*c, *a, *b)).sum::<f64>()
 }

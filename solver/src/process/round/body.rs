@@ -5,14 +5,13 @@ mod cut;
 use std::sync::Arc;
 
 use super::fields::{flat, largest_change, pairs, plus};
+use super::precondition::Stretch;
 use super::relaxed::Relaxed;
 use super::stage::RoundStage;
-use crate::contact::{
-    Clamp, Clamped, RoundContact, RoundState, add, fix_rigid_body_modes, weighted,
-};
+use crate::contact::{Clamp, Clamped, RoundContact, RoundState, add, weighted};
 use crate::element::PlaneStress;
 use crate::geometry::{PerSurface, SampledOutline, Surface};
-use crate::linear::{Factor, NodeForce, internal_forces};
+use crate::linear::{NodeForce, internal_forces};
 use crate::mesh::Mesh;
 use crate::process::cut::Mixing;
 use crate::process::plan::Plan;
@@ -50,8 +49,9 @@ pub(super) struct RoundHeld<'a, 'b> {
     clamp: Clamp,
     /// The true outline on the lattice.
     mesh: Mesh,
-    /// Whether it is another than the mean ring's.
+    /// Whether it is another than the mean ring's, and its wall beside that one's.
     differs: bool,
+    stretch: Stretch,
     /// Nodal forces of unit pressures and of the dead loads.
     loads: Vec<Vec<NodeForce>>,
     dead: Vec<NodeForce>,
@@ -103,6 +103,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             clamp,
             mesh,
             differs: false,
+            stretch: Stretch::default(),
             loads: Vec::new(),
             dead: Vec::new(),
             initial: None,
@@ -131,6 +132,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             .zip(self.stage.mesh.coords())
             .map(apart)
             .any(|d| d > ROUND * radius);
+        self.stretch = Stretch::between(&self.mesh, &self.stage.mesh);
         self.loads = self.contact.loads_on(&self.mesh);
         self.dead = self.contact.dead_load_on(&self.clamp, &self.mesh);
         self.initial = self.residual.map(|r| {
@@ -276,12 +278,10 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             for (r, f) in residual.iter_mut().zip(&forces) {
                 *r = [f[0] - r[0], f[1] - r[1]];
             }
-            balance(&self.stage.mesh, &mut residual);
             // any factor near the true one will do: what it leaves is found in the next iteration
-            let mut correction = self.stage.factor.precondition(&residual);
+            let correction = self.stretch.correction(&self.stage, residual);
             #[cfg(test)]
-            tests::spoil(&mut correction);
-            fix_rigid_body_modes(&self.stage.mesh, &mut correction);
+            let correction = tests::spoilt(correction);
             self.added_next.clone_from(&self.added);
             plus(&mut self.added_next, &correction);
             plus(&mut whole, &correction);
@@ -363,10 +363,10 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             if left <= EQUILIBRIUM * size {
                 break;
             }
-            balance(&self.stage.mesh, &mut residual);
-            let mut correction = self.stage.factor.precondition(&residual);
-            fix_rigid_body_modes(&self.stage.mesh, &mut correction);
-            plus(&mut self.whole, &correction);
+            plus(
+                &mut self.whole,
+                &self.stretch.correction(&self.stage, residual),
+            );
         }
         Ok(())
     }

@@ -60,9 +60,17 @@ const SPOT: f64 = 0.12;
 const PRESSED_LAYER: f64 = 0.08;
 const FREE_LAYER: f64 = 0.12;
 
+/// A zone narrower than this (walls) is a line to the ring, whatever the pressure over it: it is divided evenly.
+const LINE: f64 = 3e-3;
+
 /// From one layer to the next, and the thickest, as a share of the wall.
 const LAYER_GROWTH: f64 = 2.0;
 const THICKEST: f64 = 0.25;
+
+/// Looks after which zones nearer to each other than [`JOINED`] walls are one: a thin wall that lies on a pad presses on it so lightly that
+/// rounding decides where.
+const SEEN_APART: usize = 4;
+const JOINED: f64 = 1.0;
 
 /// What is known of where a part is pressed.
 pub(in crate::process) struct RoundMarks {
@@ -72,6 +80,8 @@ pub(in crate::process) struct RoundMarks {
     scale: Scale,
     /// Mesh lines that the hold asks for.
     fixed: Vec<Grading>,
+    /// Whether zones that are nearer to each other than the wall is thick count as one.
+    join: bool,
 }
 
 impl RoundMarks {
@@ -84,6 +94,7 @@ impl RoundMarks {
             bodies,
             scale,
             fixed,
+            join: false,
         }
     }
 
@@ -100,7 +111,7 @@ impl RoundMarks {
     pub fn pads(&self, refine: f64) -> Vec<PadEnds> {
         self.pieces()
             .map(|(_, arc, zones)| PadEnds {
-                angles: ends(arc, zones, self.scale.angle(END), refine),
+                angles: ends(arc, zones, &self.scale, refine),
             })
             .collect()
     }
@@ -153,21 +164,28 @@ impl RoundMarks {
         edges: usize,
     ) -> bool {
         let mut piece = 0;
-        let mut zones = vec![Vec::new(); self.zones.len()];
+        let mut taken = vec![Vec::new(); self.zones.len()];
         let mut found = true;
         for (k, body) in self.bodies.iter().enumerate() {
             let arcs = body.pieces();
             for state in states.clone() {
                 let least = 1e-9 * state.total_force();
-                for zone in state.zones(k).into_iter().filter(|z| z.force > least) {
+                let zones = state.zones(k).into_iter().filter(|z| z.force > least);
+                let near = if self.join {
+                    self.scale.angle(JOINED)
+                } else {
+                    0.0
+                };
+                for zone in joined(zones, near) {
                     found &= zone.edges >= edges;
                     let middle = 0.5 * (zone.start + zone.end);
                     let of = arcs.iter().position(|a| middle <= a[1]);
-                    zones[piece + of.unwrap_or(arcs.len() - 1)].push(zone);
+                    taken[piece + of.unwrap_or(arcs.len() - 1)].push(zone);
                 }
             }
             piece += arcs.len();
         }
+        let mut zones = taken;
         let like = |a: &ContactZone, b: &ContactZone| {
             let width = (b.end - b.start).max(a.end - a.start);
             (a.start - b.start).abs().max((a.end - b.end).abs()) < 0.04 * width
@@ -202,6 +220,23 @@ impl RoundMarks {
     }
 }
 
+/// Zones nearer to each other than this as one, rad.
+fn joined(zones: impl Iterator<Item = ContactZone>, near: f64) -> Vec<ContactZone> {
+    let mut all: Vec<ContactZone> = Vec::new();
+    for zone in zones {
+        match all.last_mut() {
+            Some(last) if zone.start - last.end < near => {
+                last.end = zone.end;
+                last.to_edge = zone.to_edge;
+                last.force += zone.force;
+                last.edges += zone.edges;
+            }
+            _ => all.push(zone),
+        }
+    }
+    all
+}
+
 /// A state that says where its pads touch.
 pub(in crate::process) trait Zones {
     fn zones(&self, body: usize) -> Vec<ContactZone>;
@@ -218,8 +253,9 @@ impl Zones for crate::contact::Clamped {
     }
 }
 
-/// Element ends of one arc whose zones are known, with elements of at most `end` at their ends, rad.
-fn ends([from, to]: [f64; 2], zones: &[ContactZone], end: f64, refine: f64) -> Vec<f64> {
+/// Element ends of one arc whose zones are known, rad.
+fn ends([from, to]: [f64; 2], zones: &[ContactZone], scale: &Scale, refine: f64) -> Vec<f64> {
+    let (end, line) = (scale.angle(END), scale.angle(LINE));
     let arc = to - from;
     let largest = (LARGEST * arc).min(WIDEST);
     let whole = |z: &ContactZone| z.end - z.start >= TAU - NARROWEST;
@@ -240,6 +276,10 @@ fn ends([from, to]: [f64; 2], zones: &[ContactZone], end: f64, refine: f64) -> V
     for zone in zones {
         // a zone of one pressure has no width to divide
         let width = (zone.end - zone.start).max(NARROWEST * arc);
+        if width < line {
+            marks.extend([zone.start, zone.end].map(|t| (t, width * MIDDLE)));
+            continue;
+        }
         let size = |edge: bool| (width * if edge { PAD_EDGE } else { FREE_END }).min(end);
         marks.extend([
             (zone.start, size(zone.from_edge)),
@@ -301,7 +341,8 @@ pub(in crate::process) fn find_zones(
     let gap_surface = |s: Surface, t: f64| setting.body.outlines.get(s).radius(t);
     let rounds = |round: usize| setting.watch.at(&Progress { round, ..*at });
     let none = PerSurface::default();
-    for _ in 0..MOST_REGRADES {
+    for scan in 0..MOST_REGRADES {
+        marks.join = scan >= SEEN_APART;
         setting.tell(at)?;
         let pads = marks.pads(1.0);
         let mut contact = RoundContact::new(&clamp, ring.clone(), &pads, &gap_surface)

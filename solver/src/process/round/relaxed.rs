@@ -1,13 +1,14 @@
 //! The nearly round part lying free: where its residual stress comes to rest.
 
 use super::fields::{flat, largest_change, pairs, plus};
+use super::precondition::Stretch;
 use super::stage::RoundStage;
 use crate::geometry::{PerSurface, Surface};
 use crate::linear::internal_forces;
 use crate::mesh::Mesh;
 use crate::process::cut::Mixing;
 use crate::process::sample::Sampler;
-use crate::process::statics::{ResidualStress, balance, free};
+use crate::process::statics::{ResidualStress, free};
 use crate::process::step::Setting;
 use crate::process::{NotConverged, ProcessError};
 
@@ -37,6 +38,7 @@ impl Relaxed {
         let forces = residual.load(mesh, &law);
         let mean_ring = free(&stage.factor, &stage.mesh, &on_mean)?;
         let mut added = vec![[0.0; 2]; mesh.nodes()];
+        let stretch = Stretch::between(mesh, &stage.mesh);
         let mut mixing = Mixing::default();
         let mut rest = false;
         for _ in 0..MOST_ITERATIONS {
@@ -46,9 +48,8 @@ impl Relaxed {
             for (r, f) in left.iter_mut().zip(&forces) {
                 *r = [f[0] - r[0], f[1] - r[1]];
             }
-            balance(&stage.mesh, &mut left);
             let mut next = added.clone();
-            plus(&mut next, &free(&stage.factor, &stage.mesh, &left)?);
+            plus(&mut next, &stretch.correction(stage, left));
             let size = largest_change(&whole, &vec![[0.0; 2]; whole.len()]);
             let change = largest_change(&added, &next);
             if change <= SETTLED * size {
