@@ -43,9 +43,9 @@ pub const SIZES: [Size; 3] = [
 /// A named case. All share an aluminium ring of 120 mm outside and 20 mm length in three jaws bored to 121.2 mm.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Job {
-    /// A thin round ring, held: pad edges carry, few rounds of contact.
+    /// A thin round ring, held: pads touch at their edges, few rounds of contact.
     J1,
-    /// A stouter round ring, held: pads carry over part of their arc, several rounds of contact.
+    /// A stouter round ring, held: pads touch over part of their arc, several rounds of contact.
     J1b,
     /// J1b with a two-lobed blank: no column of the mesh equals another, so the general factor is at work.
     J1c,
@@ -111,7 +111,7 @@ hold = "bare"
     }
 
     /// Out-of-roundness about the least-squares circle that an independent program finds, mm: of the held outside, of
-    /// the released outside for J3. Equal meshes of J1 stay at 3.3840 beside the carrying pad edges, resolved it is 3.3845.
+    /// the released outside for J3. Equal meshes of J1 stay at 3.3840 beside the loaded pad edges, resolved it is 3.3845.
     /// J1c has none.
     pub fn known(self) -> Option<[f64; 2]> {
         match self {

@@ -4,7 +4,8 @@ use std::f64::consts::{PI, TAU};
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    AfterClamping, Bedding, Body, Face, Need, Parameter, ParameterKind, SchemeError, Values, plural,
+    AfterClamping, Body, Face, Need, Parameter, ParameterKind, SchemeError, Values, WinklerLayer,
+    plural,
 };
 
 /// Half-angle beyond which a face that is flat or curves away would have to be wider than the part, rad.
@@ -286,14 +287,14 @@ pub(crate) fn backed(values: &Values, body: Body) -> Result<Body, SchemeError> {
             ),
         )
     };
-    let bedding = match (thickness, modulus) {
-        (Some(thickness), Some(modulus)) => Some(Bedding { modulus, thickness }),
+    let layer = match (thickness, modulus) {
+        (Some(thickness), Some(modulus)) => Some(WinklerLayer { modulus, thickness }),
         (Some(_), None) => return Err(missing("shim_modulus", "shim_thickness")),
         (None, Some(_)) => return Err(missing("shim_thickness", "shim_modulus")),
         (None, None) => None,
     };
     Ok(Body {
-        bedding,
+        layer,
         stiffness: values.number("mount_stiffness"),
         ..body
     })

@@ -322,7 +322,7 @@ impl HoldingScheme for Jaws {
 mod tests {
     use super::*;
     use crate::testing::{SECTION, refused, values};
-    use ringwright_solver::scheme::{Bedding, Value};
+    use ringwright_solver::scheme::{Value, WinklerLayer};
     use std::f64::consts::TAU;
 
     fn base() -> Values {
@@ -365,11 +365,11 @@ mod tests {
         );
         assert!((114.0 * b.half_angle.sin() - 20.0).abs() < 1e-12);
         assert!((114.0 * b.relief.sin() - 8.0).abs() < 1e-12);
-        let layer = Bedding {
+        let layer = WinklerLayer {
             modulus: 50.0,
             thickness: 0.5,
         };
-        assert_eq!((b.bedding, b.stiffness), (Some(layer), Some(1e5)));
+        assert_eq!((b.layer, b.stiffness), (Some(layer), Some(1e5)));
     }
 
     #[test]

@@ -1,6 +1,6 @@
 //! How far a run is, told to whoever watches it, who may end it.
 //!
-//! The solver reads no clock and knows no signals: it says where it is at every round of contact and every pass of a cut, and
+//! The solver reads no clock and knows no signals: it says where it is at every round of contact and every iteration of a cut, and
 //! ends as soon as its [`Watch`] says so.
 
 use std::fmt;
@@ -41,14 +41,14 @@ pub enum Aim {
 pub enum State {
     /// Held, nothing cut yet.
     Held,
-    /// Being cut: cut and pass, both from 1.
+    /// Being cut: cut and iteration of its outline, both from 1.
     Cut {
         /// The cut.
         cut: usize,
         /// Cuts of the step.
         cuts: usize,
-        /// Pass of this cut.
-        pass: usize,
+        /// Iteration of the outline of this cut.
+        iteration: usize,
     },
 }
 
@@ -62,7 +62,11 @@ impl fmt::Display for Progress {
         })?;
         match self.state {
             State::Held => f.write_str(", held")?,
-            State::Cut { cut, cuts, pass } => write!(f, ", cut {cut} of {cuts}, pass {pass}")?,
+            State::Cut {
+                cut,
+                cuts,
+                iteration,
+            } => write!(f, ", cut {cut} of {cuts}, pass {iteration}")?,
         }
         let [around, through] = self.mesh;
         if around * through > 0 {
@@ -160,7 +164,7 @@ mod tests {
         at.state = State::Cut {
             cut: 2,
             cuts: 3,
-            pass: 7,
+            iteration: 7,
         };
         assert_eq!(
             at.to_string(),

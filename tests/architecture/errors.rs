@@ -144,7 +144,7 @@ const UNREACHED_REASONS: [(&str, &str); 13] = [
         "has the figures of a ContactError that is met by itself",
     ),
     (
-        "Unresolved::Strip",
+        "Unresolved::Zone",
         "needs a mesh of gigabytes; its words are held beside them",
     ),
     (

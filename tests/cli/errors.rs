@@ -10,7 +10,7 @@ use ringwright_solver::geometry::{Lobe, Outline, PerSurface, StockOutline, Surfa
 use ringwright_solver::linear::{Cholesky, LinearError, rigid_body_constraints};
 use ringwright_solver::mesh::{Mesh, MeshError, equal_between};
 use ringwright_solver::metrology::inversion::{InversionError, invert, repeats};
-use ringwright_solver::metrology::readings::{Fault, Format, Kind, Readings};
+use ringwright_solver::metrology::readings::{Fault, Format, ReadingKind, Readings};
 use ringwright_solver::metrology::{Gauge, MetrologyError, Profile, gaussian, maximum_inscribed};
 use ringwright_solver::scheme::{
     Absurd, Body, Drive, Face, Pairs, PressurePatch, Push, Section, Supports, Unsound,
@@ -333,7 +333,7 @@ fn readings_are_refused_in_words_of_their_own() {
     let few = Readings::read(
         &b"angle_deg,deviation_mm\n0,0\n60,0.1\n120,0\n"[..],
         &Format {
-            kind: Kind::Deviations,
+            kind: ReadingKind::Deviations,
             repeats: repeats(Gauge::ThreePoint),
             ..Format::default()
         },

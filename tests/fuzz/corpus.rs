@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::time::Duration;
 
-use ringwright_solver::metrology::readings::{Format, Kind};
+use ringwright_solver::metrology::readings::{Format, ReadingKind};
 
 use crate::program;
 use crate::{case_file, gauge_document, readings};
@@ -56,7 +56,11 @@ fn kept_case_files_end_in_a_case_or_in_problems() {
 fn kept_readings_end_in_figures_or_in_what_is_wrong() {
     let folder = tempfile::tempdir().unwrap();
     each("readings", |_, bytes| {
-        for kind in [Kind::Radii, Kind::Deviations, Kind::Diameters] {
+        for kind in [
+            ReadingKind::Radii,
+            ReadingKind::Deviations,
+            ReadingKind::Diameters,
+        ] {
             let format = Format {
                 kind,
                 ..Format::default()

@@ -189,7 +189,7 @@ fn a_cut_that_does_not_settle_is_no_answer() {
     assert_eq!(ran, 2);
 }
 
-/// A run that is ended in the second pass of a cut says where it was, and by how much the cut still changed: as data and in words.
+/// A run that is ended in the second iteration of a cut says where it was, and by how much the cut still changed: as data and in words.
 /// Truth: analytical; by construction of the watch
 #[test]
 fn a_run_that_is_ended_says_what_was_open() {
@@ -197,7 +197,7 @@ fn a_run_that_is_ended_says_what_was_open() {
     impl Watch for SecondPass {
         fn at(&self, progress: &Progress) -> Result<(), Stop> {
             match progress.state {
-                State::Cut { pass: 2.., .. } => Err(Stop::TimeLimit),
+                State::Cut { iteration: 2.., .. } => Err(Stop::TimeLimit),
                 _ => Ok(()),
             }
         }
@@ -209,7 +209,7 @@ fn a_run_that_is_ended_says_what_was_open() {
         panic!("{words}");
     };
     assert_eq!(stopped.by, Stop::TimeLimit);
-    assert!(matches!(stopped.at.state, State::Cut { pass: 2, .. }));
+    assert!(matches!(stopped.at.state, State::Cut { iteration: 2, .. }));
     let Some(Open::Cut { change }) = stopped.open else {
         panic!("{words}");
     };

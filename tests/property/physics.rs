@@ -177,7 +177,7 @@ fn no_force_comes_out_round() {
         assert!(
             outcome.steps[0]
                 .held
-                .free_motions
+                .rigid_body_modes
                 .starts_with(&turning.map(str::to_owned))
         );
         let released = &outcome.steps[0].released;
@@ -264,7 +264,7 @@ fn agree(a: &serde_json::Value, b: &serde_json::Value, path: &str, numbers: &mut
     }
 }
 
-/// Three jaws on a two-lobed blank: no symmetry is left. The forces balance; self-centring jaws share a travel and their mean is what was asked; equal-force jaws each
+/// Three jaws on a two-lobed blank: no symmetry is left. The forces balance; self-centring jaws move alike and their mean is what was asked; equal-force jaws each
 /// push with what was asked.
 /// Truth: analytical
 #[test]
@@ -310,7 +310,7 @@ fn a_two_lobed_blank_in_three_jaws_is_in_balance() {
 }
 
 /// Self-centring jaws stand at one distance from the axis and first touch the highest place. With next to no force the part then shifts until all three touch: shifts
-/// add up to nothing over three jaws, so the travel is the highest place less the mean of the three (derived).
+/// add up to nothing over three jaws, so the approach is the highest place less the mean of the three (derived).
 /// Truth: analytical
 #[test]
 fn self_centring_jaws_start_at_the_highest_place() {
@@ -319,12 +319,12 @@ fn self_centring_jaws_start_at_the_highest_place() {
     let outcome = solve(&(ring() + lobes + hold + &step(None)));
     let height = |deg: f64| 0.05 * (2.0 * (deg - 10.0)).to_radians().cos();
     let heights = [0.0, 120.0, 240.0].map(height);
-    let travel = heights[0] - heights.iter().sum::<f64>() / 3.0;
+    let approach = heights[0] - heights.iter().sum::<f64>() / 3.0;
     for contact in &outcome.steps[0].held.contacts {
         // crowns touch beside their middle where the outline slopes, and a tenth of a newton bends a little
         assert!(
-            (contact.approach - travel).abs() < 2e-4,
-            "{contact:?} {travel}"
+            (contact.approach - approach).abs() < 2e-4,
+            "{contact:?} {approach}"
         );
         assert!(!contact.arcs.is_empty());
     }
@@ -490,7 +490,7 @@ fn the_energy_of_the_field_is_the_solver_s() {
     assert_eq!(ran, 4);
 }
 
-/// The factor of round rings by substructuring and the sparse Cholesky factor give the same contact: displacement, force, arcs, travel, on random rings and
+/// The factor of round rings by substructuring and the sparse Cholesky factor give the same contact: displacement, force, arcs, approach, on random rings and
 /// jaws.
 /// Truth: invariance; two ways to solve one system
 #[test]
@@ -565,8 +565,8 @@ fn both_factors_give_the_same_contact() {
         }
         for body in 0..3 {
             assert!((x.force(body) / y.force(body) - 1.0).abs() < 1e-9);
-            assert!((x.travel(body) / y.travel(body) - 1.0).abs() < 1e-7);
-            let (p, q) = (x.strips(body), y.strips(body));
+            assert!((x.approach(body) / y.approach(body) - 1.0).abs() < 1e-7);
+            let (p, q) = (x.contact_zones(body), y.contact_zones(body));
             assert_eq!(p.len(), q.len());
             for (p, q) in p.iter().zip(&q) {
                 assert!((p.start - q.start).abs() < 1e-6 && (p.end - q.end).abs() < 1e-6);

@@ -12,7 +12,7 @@ fn solve(text: &str) -> Outcome {
     files::solve(text).outcome
 }
 
-/// A power chuck keeps its force: the ring gives way as metal goes, and more of it springs back. A scroll keeps its travel: the ring keeps the shape it was squeezed to
+/// A power chuck keeps its force: the ring gives way as metal goes, and more of it springs back. A scroll keeps its position: the ring keeps the shape it was squeezed to
 /// and what springs back is the held out-of-roundness, to a few percent.
 /// Truth: invariance; released against held
 #[test]

@@ -4,7 +4,7 @@
 use proptest::prelude::*;
 use ringwright_solver::metrology::Gauge;
 use ringwright_solver::metrology::inversion::{Recovered, invert, most_lobes, repeats};
-use ringwright_solver::metrology::readings::{Format, Kind, Readings};
+use ringwright_solver::metrology::readings::{Format, ReadingKind, Readings};
 use ringwright_tests::generator::readings::{GAUGES, format, lines_of, mutated, sound};
 
 proptest! {
@@ -40,7 +40,7 @@ fn list(values: &[f64], angles: &[f64]) -> String {
 
 fn recovered(text: &str, gauge: Gauge, zero_at_deg: f64, clockwise: bool) -> Recovered {
     let format = Format {
-        kind: Kind::Deviations,
+        kind: ReadingKind::Deviations,
         zero_at_deg,
         clockwise,
         keep_jumps: true,

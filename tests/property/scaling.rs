@@ -39,9 +39,9 @@ fn pads(face: Face, force: f64) -> Supports {
 /// Half of a pad, rad.
 const HALF_PAD: f64 = 0.105;
 
-/// What rounding leaves of the displacement where contact is a narrow strip: the stiffness of this ring multiplies errors by some ten
+/// What rounding leaves of the displacement where contact is a narrow zone: the stiffness of this ring multiplies errors by some ten
 /// million, and factors of ten round its numbers anew. Seen: 1.3e-9.
-const STRIP_ROUNDING: f64 = 5e-9;
+const ZONE_ROUNDING: f64 = 5e-9;
 
 /// Closes a hold on a round ring.
 fn held(supports: &[Supports], size: f64, young_modulus: f64) -> (Mesh, Clamped) {
@@ -139,7 +139,7 @@ fn forces_and_stiffness_scale_together() {
             let (_, other) = held(&[pads(face, 300.0 * factor)], 1.0, 70e3 * factor);
             let apart = apart(&unit.displacement, &other.displacement, 1.0);
             assert!(
-                apart < STRIP_ROUNDING,
+                apart < ZONE_ROUNDING,
                 "{face:?} times {factor:e}: {apart:e}"
             );
             for b in 0..3 {
@@ -177,7 +177,7 @@ fn lengths_scale() {
             let (_, other) = held(&[pads(faces(size)[k], 300.0 * size * size)], size, 70e3);
             let apart = apart(&unit.displacement, &other.displacement, size);
             assert!(
-                apart < STRIP_ROUNDING,
+                apart < ZONE_ROUNDING,
                 "{unit_face:?} times {size:e}: {apart:e}"
             );
         }

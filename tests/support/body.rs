@@ -32,10 +32,10 @@ pub fn ring(outlines: &PerSurface<Outline>, around: usize, through: usize) -> Me
     Mesh::build(outlines, &ends, &equal(0.0, 1.0, through), true).expect("there is a wall")
 }
 
-/// Pins that hold a closed ring's rigid motions without straining it: a bore node at angle 0 and one on the other side of the ring, across.
+/// Point constraints that hold a closed ring's rigid motions without straining it: a bore node at angle 0 and one on the other side of the ring, across.
 ///
 /// The lattice line half way round must be at 180 degrees.
-pub fn pins(mesh: &Mesh) -> Vec<[usize; 2]> {
+pub fn constraints(mesh: &Mesh) -> Vec<[usize; 2]> {
     let (a, b) = (mesh.node(0, 0), mesh.node(mesh.around(), 0));
     assert!(mesh.coords()[b][1].abs() < 1e-9 * mesh.coords()[a][0]);
     vec![[a, 0], [a, 1], [b, 1]]

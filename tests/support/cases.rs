@@ -88,9 +88,9 @@ pub fn hold(mut case: Case, scheme: impl HoldingScheme + 'static, mut values: Va
 }
 
 /// A scheme that puts these very supports against the part.
-struct Given(Supports);
+struct Fixed(Supports);
 
-impl HoldingScheme for Given {
+impl HoldingScheme for Fixed {
     fn name(&self) -> &str {
         "given"
     }
@@ -114,7 +114,7 @@ impl HoldingScheme for Given {
 
 /// Adds supports to the first hold.
 pub fn supported(case: Case, supports: Supports) -> Case {
-    hold(case, Given(supports), Values::from([]))
+    hold(case, Fixed(supports), Values::from([]))
 }
 
 /// The same set-up as the oracle's, outside: self-centring jaws from angle 0.

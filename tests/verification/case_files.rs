@@ -161,12 +161,12 @@ fn arc_forces(case: &Case, field: &FieldState) -> Vec<f64> {
     let clamped = clamp
         .clamp(&factor, &field.mesh, &surface, None, None, &unwatched)
         .unwrap();
-    let strips: Vec<_> = clamped
-        .strips(0)
+    let zones: Vec<_> = clamped
+        .contact_zones(0)
         .into_iter()
         .filter(|s| s.end > 0.0)
         .collect();
-    strips
+    zones
         .iter()
         .map(|s| s.force * if s.start < 0.0 { 1.0 } else { 2.0 })
         .collect()

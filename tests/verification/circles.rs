@@ -41,7 +41,7 @@ impl Readings {
         self.points().iter().map(d).collect()
     }
 
-    /// The zone, with its certificate looked at from outside.
+    /// The zone, with its certificate checked from outside.
     fn zone(&self) -> Zone {
         let zone = minimum_zone(&self.profile()).unwrap();
         self.assert_zone(&zone);

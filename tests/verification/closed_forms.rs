@@ -119,7 +119,7 @@ fn a_rigid_circle_with_interference_is_lame_s() {
 }
 
 /// A crowned jaw and a flat one on a thick ring under a light load: half width `sqrt(4 P R / (pi E))` and peak `2 P / (pi a)` of Hertz's line contact (Johnson, *Contact
-/// Mechanics*, ch. 4, from memory; plane stress, rigid jaw, `1/R` the sum of the curvatures). The strip is a hundredth of the wall.
+/// Mechanics*, ch. 4, from memory; plane stress, rigid jaw, `1/R` the sum of the curvatures). The zone is a hundredth of the wall.
 /// Truth: analytical
 #[test]
 fn crowned_and_flat_jaws_are_hertz() {
@@ -153,7 +153,7 @@ fn crowned_and_flat_jaws_are_hertz() {
             assert_eq!(contact.arcs.len(), 1);
             let [start, end] = contact.arcs[0];
             let found = 0.5 * (end - start).to_radians() * 60.0;
-            // ends are interpolated between nodes; 5 percent is what a strip's width is given to elsewhere
+            // ends are interpolated between nodes; 5 percent is what the width of a zone is known to elsewhere
             assert!((found / a - 1.0).abs() < 0.05, "{face:?}: {found} {a}");
             let p = contact.peak_pressure.unwrap();
             assert!((p / peak - 1.0).abs() < 0.01, "{face:?}: {p} {peak}");

@@ -179,7 +179,7 @@ fn a_thin_ring_wraps_an_oversize_jaw() {
 }
 
 /// Hertz's line contact (Johnson, *Contact Mechanics*; plane stress, rigid crown): half width `sqrt(4 P R* / (pi E))`, peak `2 P / (pi a)`, on a thick ring under a
-/// load so light that the strip is small against everything.
+/// load so light that the contact zone is small against everything.
 /// Truth: analytical
 #[test]
 fn a_crowned_jaw_is_hertz() {
@@ -243,7 +243,7 @@ fn a_crown_in_the_bore_is_hertz_too() {
     assert!(u[0] > 0.0 && u[0] > u[1]);
 }
 
-/// Doubling the force doubles the answer while only the pad edges carry at a fixed strip, and does not once the arcs change.
+/// Doubling the force doubles the answer while only the pad edges are loaded over fixed zones, and does not once the arcs change.
 /// Truth: invariance
 #[test]
 fn exact_jaws_are_linear_in_force_and_oversize_ones_are_not() {

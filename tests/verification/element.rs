@@ -296,12 +296,12 @@ fn the_patch_test_is_passed_by_a_slit_polar_mesh() {
     .unwrap();
     assert_eq!((mesh.around(), mesh.through()), (13, 3));
     let last = 2 * mesh.around();
-    let pins = [
+    let constraints = [
         [mesh.node(0, 0), 0],
         [mesh.node(0, 0), 1],
         [mesh.node(last / 2, 0), 1],
     ];
-    let factor = body::factor(&mesh, &LAW, &pins);
+    let factor = body::factor(&mesh, &LAW, &constraints);
     let s = constant_stress();
     let traction =
         |_: [f64; 2], n: [f64; 2]| [s[0] * n[0] + s[2] * n[1], s[2] * n[0] + s[1] * n[1]];
@@ -324,7 +324,7 @@ fn the_patch_test_is_passed_by_a_slit_polar_mesh() {
             assert!((a[k] - b[k]).abs() < 1e-11 * scale, "{a:?} {b:?}");
         }
     }
-    // the pins shift and turn the answer
+    // the constraints shift and turn the answer
     let mut u = factor.solve(&load).unwrap();
     remove_rigid(&mesh, &mut u, &|p| linear(p));
     for (a, b) in u.iter().zip(&exact) {
@@ -424,7 +424,7 @@ fn a_manufactured_solution_converges_as_theory_says() {
         for surface in Surface::BOTH {
             body::add_traction(&mut load, &mesh, &LAW, surface, &traction);
         }
-        let mut u = body::solve(&mesh, &LAW, &body::pins(&mesh), &load);
+        let mut u = body::solve(&mesh, &LAW, &body::constraints(&mesh), &load);
         remove_rigid(&mesh, &mut u, &|p| made(p).u);
         let (mut e2, mut ee, mut whole2, mut whole_e) = (0.0, 0.0, 0.0, 0.0);
         let (e, nu) = (LAW.young_modulus, LAW.poisson_ratio);
@@ -491,7 +491,7 @@ fn a_ring_under_outside_pressure_is_lame_s() {
         body::add_traction(&mut load, &mesh, &LAW, Surface::Outer, &|_, n| {
             n.map(|c| -10.0 * c)
         });
-        let u = body::solve(&mesh, &LAW, &body::pins(&mesh), &load);
+        let u = body::solve(&mesh, &LAW, &body::constraints(&mesh), &load);
         let s = body::stress(&mesh, &LAW, &u, NO_STRESS);
         let bore = mesh.boundary(Surface::Bore);
         let mean = |f: &dyn Fn(usize, f64) -> f64| {
@@ -502,7 +502,7 @@ fn a_ring_under_outside_pressure_is_lame_s() {
                 .sum::<f64>()
                 / mesh.around() as f64
         };
-        // the pins leave a shift, which the mean is blind to
+        // the constraints leave a shift, which the mean is blind to
         u_errors.push((mean(&|n, t| body::radial(u[n], t)) / -0.067_669_172_93 - 1.0).abs());
         s_errors.push((mean(&|n, t| body::hoop(s[n], t)) / -105.263_157_9 - 1.0).abs());
     }
@@ -545,14 +545,14 @@ fn nafems_le1() {
         };
         mesh.fit_radii(&radii).unwrap();
         let last = 2 * mesh.around();
-        let pins: Vec<[usize; 2]> = (0..=2 * mesh.through())
+        let constraints: Vec<[usize; 2]> = (0..=2 * mesh.through())
             .flat_map(|j| [[mesh.node(0, j), 1], [mesh.node(last, j), 0]])
             .collect();
         let mut load = vec![[0.0; 2]; mesh.nodes()];
         body::add_traction(&mut load, &mesh, &law, Surface::Outer, &|_, n| {
             n.map(|c| 10.0 * c)
         });
-        let u = body::solve(&mesh, &law, &pins, &load);
+        let u = body::solve(&mesh, &law, &constraints, &load);
         let s = body::stress(&mesh, &law, &u, NO_STRESS);
         let (d, top) = (mesh.node(0, 0), mesh.node(last, 0));
         assert!((mesh.coords()[d][0] - 2.0).abs() < 1e-12);

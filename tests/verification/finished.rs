@@ -76,7 +76,7 @@ fn each_cut_of_a_step_is_judged() {
     assert!(last > 1.03 * first, "{first} {last}");
 }
 
-/// A scroll that is locked keeps its travel while the wall goes, so its force falls with the ring's stiffness,
+/// A scroll that is locked keeps its position while the wall goes, so its force falls with the ring's stiffness,
 /// `(t / t0)^3 (R0 / R)^3` by bending of a thin ring; a power chuck keeps its force.
 ///
 /// Truth: analytical

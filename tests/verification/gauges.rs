@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::inversion::invert;
-use ringwright_solver::metrology::readings::{Format, Kind, Readings};
+use ringwright_solver::metrology::readings::{Format, ReadingKind, Readings};
 use ringwright_solver::metrology::{
     Circle, Curve, Gauge, Harmonic, MetrologyError, OneSided, Print, Profile, Sheet, Vee, Wanted,
     causes, harmonics, least_squares_circle,
@@ -244,7 +244,7 @@ fn a_trace_gives_its_lobes_back() {
             })
             .collect();
         let format = Format {
-            kind: Kind::Deviations,
+            kind: ReadingKind::Deviations,
             ..Format::default()
         };
         let readings = Readings::parse(&list, &format).unwrap();
@@ -314,7 +314,7 @@ fn lower_bounds_hold_whatever_is_unseen() {
             .map(|t| format!("{}\n", trace(taken_with, t)))
             .collect();
         let format = Format {
-            kind: Kind::Deviations,
+            kind: ReadingKind::Deviations,
             keep_jumps: true,
             ..Format::default()
         };

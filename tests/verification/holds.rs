@@ -17,9 +17,9 @@ fn jaw_forces(count: usize, force: f64) -> Vec<f64> {
         .collect()
 }
 
-/// A scroll closes all jaws by one travel, so a two-lobed blank, its lobe 20 degrees off jaw 1, loads them unevenly. Four jaws feel the lobe
+/// A scroll closes all jaws alike, so a two-lobed blank, its lobe 20 degrees off jaw 1, loads them unevenly. Four jaws feel the lobe
 /// itself, three only what the blank's shift to its place leaves of it. Forces by an independent small model (thin lobed ring,
-/// point contacts, one travel), which gives whole newtons.
+/// point contacts, one displacement), which gives whole newtons.
 /// Truth: other program; a small model of a thin ring on points
 #[test]
 fn self_centring_jaws_share_a_two_lobed_blank_unevenly() {
@@ -37,7 +37,7 @@ fn self_centring_jaws_share_a_two_lobed_blank_unevenly() {
 
 /// A wall cut from 3 to 2.5 mm in flat pads, which touch on a line, so lightly that the cut leaves an even wall. A power chuck goes on pressing while the wall gives: what springs back is what its force
 /// does to the finished wall, `(R' / R)^3 (t / t')^3` times what it did to the stock (bending of a thin ring; mean radii 58.5 and 58.75). A scroll keeps
-/// its travel, so what springs back is what was squeezed in. The two results check each other.
+/// its position, so what springs back is what was squeezed in. The two results check each other.
 /// Truth: analytical
 #[test]
 fn what_a_chuck_keeps_decides_what_springs_back() {

@@ -241,7 +241,7 @@ fn an_uneven_wall_reads_unevenly() {
 }
 
 /// A bore off centre, the wall thin at 90 deg. A force that the metal carries evenly turns about the middle of the metal, and is balanced there
-/// (looked at in `pressed`); a ring that stands bends most over its support, so it sags most with the thin spot there.
+/// (evaluated in `pressed`); a ring that stands bends most over its support, so it sags most with the thin spot there.
 /// Truth: invariance; which of two is larger
 #[test]
 fn a_bore_off_centre_sags_most_on_its_thin_side() {
@@ -260,7 +260,7 @@ fn a_bore_off_centre_sags_most_on_its_thin_side() {
         ..Inspection::default()
     };
     let weight = flex(&outlines, &inspection, [240, 4]).weight.unwrap();
-    // the places looked at are 15 deg apart, and one beside it may do as well
+    // the places evaluated are 15 deg apart, and one beside it may do as well
     assert!((weight.up_deg - 270.0).abs() < 15.1, "{weight:?}");
 }
 

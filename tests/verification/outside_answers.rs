@@ -141,7 +141,7 @@ fn a_flat_punch_presses_by_the_law_of_the_pad_edge() {
     let line = mesh.angles().iter().position(|t| t.abs() < 1e-12).unwrap();
     let node = mesh.node(line, row);
     assert!((outer - mesh.coords()[node][0] - depth).abs() < 1e-6);
-    let approach = held.travel(0) + held.displacement[node][0];
+    let approach = held.approach(0) + held.displacement[node][0];
     assert!((approach / 0.0967 - 1.0).abs() < 5e-3, "{approach}");
 }
 

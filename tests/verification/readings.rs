@@ -5,13 +5,15 @@ use std::io::{BufReader, Read};
 
 use ringwright_solver::case;
 use ringwright_solver::metrology::inversion::{InversionError, invert, most_lobes, smooth};
-use ringwright_solver::metrology::readings::{Fault, Format, Kind, LengthUnit, MOST, Readings};
+use ringwright_solver::metrology::readings::{
+    Fault, Format, LengthUnit, MOST, ReadingKind, Readings,
+};
 use ringwright_solver::metrology::{Curve, Gauge, Profile, Vee, harmonics};
 use ringwright_tests::files;
 use ringwright_tests::random::Random;
 
 const DEVIATIONS: Format = Format {
-    kind: Kind::Deviations,
+    kind: ReadingKind::Deviations,
     unit: None,
     plain: LengthUnit::Millimetre,
     zero_at_deg: 0.0,
@@ -22,7 +24,7 @@ const DEVIATIONS: Format = Format {
 };
 
 const RADII: Format = Format {
-    kind: Kind::Radii,
+    kind: ReadingKind::Radii,
     ..DEVIATIONS
 };
 
@@ -81,7 +83,7 @@ fn one_list_written_in_many_ways() {
         for (found, want) in readings.values().iter().zip([0.4, -0.1, -0.9, 0.2]) {
             assert!((found - want).abs() < 1e-15, "{text}: {found}");
         }
-        assert_eq!(readings.kind(), Kind::Deviations, "{text}");
+        assert_eq!(readings.kind(), ReadingKind::Deviations, "{text}");
     }
 }
 
@@ -722,7 +724,7 @@ fn a_diameter_shows_even_lobes_and_half_a_turn_of_them_is_enough() {
         .map(|a| format!("{a}:{}\n", 120.0 + trace(Gauge::TwoPoint, a.to_radians())))
         .collect();
     let format = Format {
-        kind: Kind::Diameters,
+        kind: ReadingKind::Diameters,
         repeats: 2,
         ..DEVIATIONS
     };

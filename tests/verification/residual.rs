@@ -37,7 +37,7 @@ fn initial([x, y]: [f64; 2]) -> [f64; 3] {
     [hoop * s * s, hoop * c * c, -hoop * s * c]
 }
 
-fn relax(mesh: &Mesh, pins: &[[usize; 2]]) -> Vec<[f64; 2]> {
+fn relax(mesh: &Mesh, constraints: &[[usize; 2]]) -> Vec<[f64; 2]> {
     let mut load = vec![[0.0; 2]; mesh.nodes()];
     for (coords, nodes) in q8::elements(mesh) {
         let f = element::initial_stress_load(&LAW, &coords, &initial);
@@ -46,7 +46,7 @@ fn relax(mesh: &Mesh, pins: &[[usize; 2]]) -> Vec<[f64; 2]> {
             load[n][1] += f[1];
         }
     }
-    body::solve(mesh, &LAW, pins, &load)
+    body::solve(mesh, &LAW, constraints, &load)
 }
 
 /// A closed ring relaxed, its shift and turning taken off.
@@ -54,7 +54,7 @@ fn closed(outlines: &PerSurface<Outline>, layers: &[f64]) -> (Mesh, Vec<[f64; 2]
     let mut ends = body::equal(0.0, TAU, 360);
     ends.pop();
     let mesh = Mesh::build(outlines, &ends, layers, true).unwrap();
-    let u = settled(&mesh, relax(&mesh, &body::pins(&mesh)));
+    let u = settled(&mesh, relax(&mesh, &body::constraints(&mesh)));
     (mesh, u)
 }
 
@@ -102,12 +102,12 @@ fn s7a_a_slit_ring_opens() {
     )
     .unwrap();
     let across = mesh.node(around, 0);
-    let pins = [
+    let constraints = [
         [across, 0],
         [across, 1],
         [mesh.node(around, 2 * through), 1],
     ];
-    let u = relax(&mesh, &pins);
+    let u = relax(&mesh, &constraints);
     let (last, rows) = (2 * around, 2 * through);
     let lip = |j: usize| u[mesh.node(0, j)][1] - u[mesh.node(last, j)][1];
     let weighted = {
@@ -308,7 +308,10 @@ fn runs_of_stressed_rings() {
     let two = value(TURNED_OFF_CENTRE, "bore_harm_2");
     near(harmonic(&released["bore"], 2), two, 0.15);
     let field = run.outcome.steps[0].fields.last().unwrap();
-    let relaxed = settled(&field.mesh, relax(&field.mesh, &body::pins(&field.mesh)));
+    let relaxed = settled(
+        &field.mesh,
+        relax(&field.mesh, &body::constraints(&field.mesh)),
+    );
     for (u, v) in relaxed.iter().zip(&field.displacement) {
         assert!((u[0] - v[0]).hypot(u[1] - v[1]) < 1e-8, "{u:?} {v:?}");
     }
@@ -322,17 +325,17 @@ fn runs_of_stressed_rings() {
     );
 }
 
-/// Stress that is in the ring changes neither where jaws first touch the free ring nor how far they travel from there, but for the 2e-6 of its size. (Clapeyron: the ring is linear, and
+/// Stress that is in the ring changes neither where jaws first touch the free ring nor how far they move from there, but for the 2e-6 of its size. (Clapeyron: the ring is linear, and
 /// what the stress does it does before the jaws come.)
 /// Truth: invariance
 #[test]
-fn stress_does_not_change_the_travel_of_jaws() {
+fn stress_does_not_change_the_approach_of_jaws() {
     let hold = "[[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = 500.0\nbored_diameter = 110.25\nwidth = 20.0\n\
                 [[step]]\nhold = \"h\"\n[mesh]\naround = 720\nthrough = 4\n";
-    let travel = |stress: f64| {
+    let approach = |stress: f64| {
         let run = stressed(stress, -stress, hold);
         number(&run.json, "/steps/0/held/contacts/0/approach")
     };
-    let (plain, much) = (travel(0.0), travel(100.0));
+    let (plain, much) = (approach(0.0), approach(100.0));
     assert!((much / plain - 1.0).abs() < 1e-4, "{much} {plain}");
 }

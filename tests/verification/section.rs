@@ -65,7 +65,7 @@ fn patches_in_the_bore_agree_with_the_series() {
     }
 }
 
-/// Edge contact, middle contact, both at once, full contact and a flat pad: out-of-roundness and travel inside the engine's own estimate or 1e-4,
+/// Edge contact, middle contact, both at once, full contact and a flat pad: out-of-roundness and approach inside the engine's own estimate or 1e-4,
 /// arcs to a tenth of their length.
 /// Truth: other program; the series oracle of the tests
 #[test]
@@ -151,7 +151,7 @@ fn bored_jaws(radius: f64, force: f64) -> oracle::Jaws {
     }
 }
 
-/// On elements ten times as wide as the strip at a pad's edge the line force there still puts the load where it belongs: out-of-roundness to 0.3 percent, travel to
+/// On elements ten times as wide as the zone at a pad's edge the line force there still puts the load where it belongs: out-of-roundness to 0.3 percent, approach to
 /// 0.8 percent of the series. Pressure alone would lie a third of an element off the edge, and miss by three times as much.
 /// Truth: other program; the series oracle of the tests
 #[test]
@@ -180,11 +180,11 @@ fn coarse_meshes_carry_at_pad_edges() {
     }
 }
 
-/// Jaws bored to the part and ever smaller carry on strips of 3 percent down to 0.2 percent of the wall: their *widths* agree with the series to 5 percent, and
-/// with them the travel, at the default accuracy. A tolerance on where a strip ends would pass a strip of no width.
+/// Jaws bored to the part and ever smaller touch in zones of 3 percent down to 0.2 percent of the wall: their *widths* agree with the series to 5 percent, and
+/// with them the approach, at the default accuracy. A tolerance on where a zone ends would accept a zone of no width.
 /// Truth: other program; the series oracle of the tests
 #[test]
-fn strips_at_pad_edges_have_the_width_of_the_series() {
+fn zones_at_pad_edges_have_the_width_of_the_series() {
     let mut widths = Vec::new();
     for (radius, force) in [(52.5, 1000.0), (52.0, 1000.0), (50.0, 200.0)] {
         let set_up = bored_jaws(radius, force);

@@ -135,13 +135,13 @@ fn a_disc_in_a_hole_touches_over_persson_s_arc() {
                 ..Supports::default()
             },
         );
-        let strips: Vec<_> = held
-            .strips(1)
+        let zones: Vec<_> = held
+            .contact_zones(1)
             .into_iter()
             .filter(|s| s.force > 0.0)
             .collect();
-        assert_eq!(strips.len(), 1, "{strips:?}");
-        let found = 0.5 * (strips[0].end - strips[0].start).to_degrees();
+        assert_eq!(zones.len(), 1, "{zones:?}");
+        let found = 0.5 * (zones[0].end - zones[0].start).to_degrees();
         assert!(
             (found / half_angle - 1.0).abs() < 0.01,
             "{found} {half_angle}"

@@ -35,9 +35,9 @@ fn read_screw(solved: &Solved, name: &str) -> f64 {
 
 /// In line with the jaws screws take nearly the whole jaw force, less the wider their gap; turned by half a pitch they let go.
 ///
-/// Two figures are looked at apart. The set's hoop stress is a sum of some 600 lobes, which does not resolve a pressure 0.2 degrees
+/// Two figures are checked apart. The set's hoop stress is a sum of some 600 lobes, which does not resolve a pressure 0.2 degrees
 /// wide: cutting Hertz's pressure off there misses 150 MPa under the screw of S4a and 0.4 MPa midway, what the two differ by. And the width
-/// of a screw's strip, which does not drive the mesh, is found to 1.3 percent on this mesh, so it is compared on a finer one.
+/// of a screw's contact zone, which does not drive the mesh, is found to 1.3 percent on this mesh, so it is compared on a finer one.
 /// Truth: other program; exact series and finite elements written apart from these
 #[test]
 fn s4_jaws_and_screws() {

@@ -8,13 +8,13 @@ use ringwright_solver::case::{Case, FixedMesh};
 use ringwright_solver::geometry::{Lobe, Surface};
 use ringwright_solver::process::{Caution, Contact, HeldState, Outcome, Reason, Unfit, run};
 use ringwright_solver::scheme::{
-    AfterClamping, Bedding, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce, Push,
-    Supports,
+    AfterClamping, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce, Push, Supports,
+    WinklerLayer,
 };
 use ringwright_tests::cases::{self, OPTIONS, RING};
 use ringwright_tests::oracle::series::{Annulus, RadialLoad, Response};
 
-/// Jaws bored five percent larger than the ring: they carry in a narrow middle strip.
+/// Jaws bored five percent larger than the ring: they touch in a narrow zone in the middle.
 const OVERSIZE: Face = Face::Concave { radius: 55.125 };
 
 /// Crowned screws and jaws: they touch where their axis meets the ring, lobed or not.
@@ -83,19 +83,19 @@ fn close(found: f64, value: f64, relative: f64, what: &str) {
     );
 }
 
-/// A ring in a few narrow jaws, each a single unknown: compliance from the exact series of the round ring with loads spread over a strip
-/// of Hertz's size, the ring's shift as an unknown. Travels `d` move jaw `j` by `shares[j] . d`; the force of each is given.
+/// A ring in a few narrow jaws, each a single unknown: compliance from the exact series of the round ring with loads spread over a zone
+/// of Hertz's size, the ring's shift as an unknown. Drive displacements `d` move jaw `j` by `shares[j] . d`; the force of each is prescribed.
 struct Model<'a> {
     /// How far each jaw stands off the ring when all stand at the first touch of their group, mm.
     off: Vec<f64>,
     shares: &'a DMatrix<f64>,
-    given: &'a [f64],
+    prescribed: &'a [f64],
     /// Give of each jaw, mm/N.
     spring: f64,
 }
 
 impl Model<'_> {
-    /// Forces, then travels.
+    /// Forces, then drive displacements.
     fn solve(&self) -> (Vec<f64>, Vec<f64>) {
         let (n, m) = self.shares.shape();
         let half = 0.055_f64.to_radians();
@@ -133,7 +133,7 @@ impl Model<'_> {
         });
         let right = DVector::from_fn(size, |row, _| match row {
             row if row < n => -self.off[row],
-            row if row < n + m => self.given[row - n],
+            row if row < n + m => self.prescribed[row - n],
             _ => 0.0,
         });
         let x = matrix.lu().solve(&right).unwrap();
@@ -165,7 +165,7 @@ fn pairs_share_their_force() {
     });
     let opposite = DMatrix::from_fn(4, 2, |j, k| f64::from(u8::from(j % 2 == k)));
     let mut ran = 0;
-    for (pairs, count, lobes, shares, given, groups) in [
+    for (pairs, count, lobes, shares, prescribed, groups) in [
         (
             Pairs::Neighbouring,
             6,
@@ -193,24 +193,24 @@ fn pairs_share_their_force() {
             with(pads(count, Surface::Outer, CROWNED), drive),
         );
         let contacts = solve(&case).steps.remove(0).held.contacts;
-        let (forces, travels) = Model {
+        let (forces, displacements) = Model {
             off: off(count, f64::from(lobes), amplitude, angle, &groups),
             shares,
-            given: &given,
+            prescribed: &prescribed,
             spring: 0.0,
         }
         .solve();
         for (k, c) in contacts.iter().enumerate() {
             close(c.force, forces[k], 0.01, "force");
-            let travel: f64 = travels
+            let approach: f64 = displacements
                 .iter()
                 .enumerate()
                 .map(|(t, d)| shares[(k, t)] * d)
                 .sum();
-            // the dent of a Hertz strip and of an even load differ by a fiftieth of the lobes
+            // the dent of a Hertz zone and of an even load differ by a fiftieth of the lobes
             assert!(
-                (c.approach - travel).abs() < 0.02 * amplitude,
-                "{k}: {} {travel}",
+                (c.approach - approach).abs() < 0.02 * amplitude,
+                "{k}: {} {approach}",
                 c.approach
             );
         }
@@ -230,7 +230,7 @@ fn pairs_share_their_force() {
     assert_eq!(ran, 2);
 }
 
-/// Jaws bored to the part carry at their edges alone (independent calculation of the same set-up: out-of-roundness 0.22170978 outside, 0.22180174 in the bore, approach
+/// Jaws bored to the part touch at their edges alone (independent calculation of the same set-up: out-of-roundness 0.22170978 outside, 0.22180174 in the bore, approach
 /// 0.10166516), so relieving the middle changes nothing. In jaws bored larger, which touch in the middle, the relief moves the load to its own edges: six line loads
 /// of the exact series.
 /// Truth: analytical, other program; the series, summed, and one written apart from it
@@ -301,8 +301,8 @@ fn a_relieved_middle_never_touches() {
 }
 
 fn bedded(bodies: Vec<Body>, modulus: f64, thickness: f64) -> Vec<Body> {
-    let bedding = Some(Bedding { modulus, thickness });
-    bodies.into_iter().map(|b| Body { bedding, ..b }).collect()
+    let layer = Some(WinklerLayer { modulus, thickness });
+    bodies.into_iter().map(|b| Body { layer, ..b }).collect()
 }
 
 /// A soft layer in a rigid ring that is too small: interference is taken by the layer, `p t / E`, and by the ring (Lame: Timoshenko and Goodier, art. 28, from memory) in series.
@@ -373,7 +373,7 @@ fn a_soft_jaw_travels_further() {
     let rigid = held(with(jaws(3), drive()));
     let soft = held(with(sprung(jaws(3), stiffness), drive()));
     for (a, b) in rigid.contacts.iter().zip(&soft.contacts) {
-        close(b.approach - a.approach, force / stiffness, 1e-6, "travel");
+        close(b.approach - a.approach, force / stiffness, 1e-6, "approach");
     }
     for s in Surface::BOTH {
         close(
@@ -405,7 +405,7 @@ fn springs_share_the_force() {
         let (model, _) = Model {
             off: off(4, 2.0, amplitude, 0.0, &[(0..4).collect()]),
             shares: &one,
-            given: &[1200.0],
+            prescribed: &[1200.0],
             spring,
         }
         .solve();
@@ -639,7 +639,7 @@ fn pads_that_meet_when_closed_are_refused() {
     let case = |force| cases::supported(cases::ring(&RING), supports(force));
     let open = run(&case(2000.0), &OPTIONS).unwrap().steps.remove(0);
     let approach = open.held.contacts[0].approach;
-    // the answer is in proportion to the force as long as the pads carry alike, and the corners meet at this travel
+    // the answer is in proportion to the force as long as the pads touch alike, and the corners meet at this approach
     let meet = 52.5 * (half.cos() - half.sin() / (PI / 3.0).tan());
     assert!(approach < meet, "{approach} {meet}");
     let force = 2000.0 * meet / approach;

@@ -225,7 +225,7 @@ fn alike_travel(all: &[ContactDocument]) -> bool {
         .all(|c| (c.approach - all[0].approach).abs() < 1e-4 && c.set_force.is_some())
 }
 
-/// How far bodies close past first contact, and what the pad edges carry. What stands at a place of its own has no travel to speak of;
+/// How far bodies close past first contact, and what the pad edges carry. What stands at a place of its own has no approach to speak of;
 /// nor has what is met by a part that others have bent towards it.
 fn closing(all: &[ContactDocument], units: Units) -> String {
     let mut text = String::new();

@@ -272,7 +272,7 @@ impl Step {
 pub enum Turned {
     /// Counter-clockwise by this much, rad.
     By(f64),
-    /// Any way: the worst is looked for.
+    /// Any way: the worst is searched for.
     Any,
 }
 

@@ -127,9 +127,12 @@ fn solve(example: &Example) -> Vec<Fault> {
                 step: k + 1,
             });
         }
-        let (found, least) = (step.held.free_motions.len(), free_motions(&example.case, k));
+        let (found, least) = (
+            step.held.rigid_body_modes.len(),
+            rigid_body_modes(&example.case, k),
+        );
         if found < least {
-            faults.push(Fault::FreeMotion {
+            faults.push(Fault::RigidBodyMode {
                 example: label(),
                 step: k + 1,
                 found,
@@ -141,7 +144,7 @@ fn solve(example: &Example) -> Vec<Fault> {
 }
 
 /// How many motions nothing resists for certain: a frictionless body never resists turning, a dead load nothing.
-fn free_motions(case: &Case, step: usize) -> usize {
+fn rigid_body_modes(case: &Case, step: usize) -> usize {
     let section = case.section_at(step);
     let members = case
         .hold(&case.steps[step].hold)

@@ -1,4 +1,4 @@
-//! What the kit looks at, and what it may find.
+//! What the kit checks, and what it may find.
 
 use crate::scheme::{Loose, Unsound};
 
@@ -9,7 +9,7 @@ pub const TWO_ANSWERS: &str =
 /// How the error ends that stands for an outside program's refusal with an empty message.
 pub const NO_REASON: &str = "refused without giving a reason";
 
-/// One of the things that the kit looks at.
+/// One of the things that the kit checks.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Check {
     /// Name, words, parameters.
@@ -235,9 +235,9 @@ pub enum Fault {
         /// Step, from 1.
         step: usize,
     },
-    /// A free motion that the result does not name.
+    /// A free rigid-body mode that the result does not name.
     #[error("{example}, step {step}: {found} free motions are named, and nothing resists {least}")]
-    FreeMotion {
+    RigidBodyMode {
         /// Which text.
         example: String,
         /// Step, from 1.
@@ -271,7 +271,7 @@ impl Fault {
             | Fault::Taken { .. }
             | Fault::Unnamed { .. }
             | Fault::Wordless { .. } => Check::Nonsense,
-            Fault::NoAnswer { .. } | Fault::NotConverged { .. } | Fault::FreeMotion { .. } => {
+            Fault::NoAnswer { .. } | Fault::NotConverged { .. } | Fault::RigidBodyMode { .. } => {
                 Check::Runs
             }
         }

@@ -1,16 +1,15 @@
-//! A hold set against a part, and closing it.
+//! A hold set against a part: faces at first touch, drives, dead loads. [`closing`](super::closing) closes it.
 
 use std::f64::consts::TAU;
 use std::ops::Range;
 
 use super::clamped::Clamped;
 use super::drive;
-use super::elastic::{Elastic, Subset};
 use super::face::first_touch;
-use super::pressure::{Against, Ends, Place, PressureDof, Spread, pressure_dofs};
-use super::quadratic::{Gram, Prescribed, Problem, Row, Solution, Travel, UNBALANCED, Unsolved};
+use super::pressure::{Against, Ends, PadPosition, PressureDof, Spread, pressure_dofs};
+use super::quadratic::{DriveDof, Prescribed};
 use super::sleeve::Stands;
-use super::{Clear, ContactError, Radius, Rounds};
+use super::{Clear, ContactError, Radius};
 use crate::geometry::PerSurface;
 use crate::scheme::{
     AfterClamping, Body, Face, PointForce, PressurePatch, Section, Sleeve, Supports,
@@ -23,9 +22,6 @@ const ROUNDING: f64 = 1e-12;
 /// Pad edges nearer to each other than this are one place, rad.
 const SAME_PLACE: f64 = 1e-9;
 
-/// Share of the greatest gap of a pad within which its middle or edges stand as near to the part as the nearest place does.
-const NEAR: f64 = 1e-3;
-
 /// A hold set against a part: faces at first touch, drives, dead loads.
 #[derive(Clone, Debug)]
 pub struct Clamp {
@@ -37,51 +33,24 @@ pub struct Clamp {
     pub(super) positions: Vec<f64>,
     patches: Vec<PressurePatch>,
     points: Vec<PointForce>,
-    travels: Vec<Travel>,
-    members: Vec<Member>,
+    pub(super) drive_dofs: Vec<DriveDof>,
+    pub(super) members: Vec<Member>,
     pub(super) section: Section,
-    /// In-plane strain per axial force of an end clamp, 1/N.
-    growth: f64,
+    /// In-plane Poisson expansion per axial force of an end clamp, strain per N.
+    expansion: f64,
 }
 
 /// What one scheme of the hold has in the lists of [`Clamp`].
 #[derive(Clone, Debug)]
 pub(super) struct Member {
-    bodies: Range<usize>,
-    travels: Range<usize>,
-    patches: Range<usize>,
-    points: Range<usize>,
+    pub bodies: Range<usize>,
+    pub drive_dofs: Range<usize>,
+    pub patches: Range<usize>,
+    pub points: Range<usize>,
     /// Axial force on the ends, N.
-    axial: f64,
-    /// Whether its travels stay where they are once it is closed.
-    locks: bool,
-}
-
-/// What the dead loads of a stage of closing do to the pressures.
-pub(super) struct Dead {
-    /// Weighted displacement under them alone, one a pressure, mm3.
-    pub weighted: Vec<f64>,
-    /// Resultant along each rigid-body mode, N.
-    pub resultant: Vec<f64>,
-    /// Sum of the sizes of the forces, N.
-    pub size: f64,
-}
-
-/// A closed hold: the solution of its last stage, with what was prescribed in it.
-pub(super) struct Closed {
-    pub solution: Solution,
-    pub travels: Vec<Travel>,
-}
-
-/// What closes on a body: its pressures and what makes the dead loads of a stage.
-pub(super) struct Closing<'a> {
-    pub body: &'a mut dyn Elastic,
-    pub dofs: &'a [PressureDof],
-    /// Compliances kept from earlier solves on the same body and pressures.
-    pub gram: &'a mut Gram,
-    /// Dead loads of the first so many schemes of the hold.
-    pub dead: &'a mut dyn FnMut(usize) -> Result<Dead, ContactError>,
-    pub rounds: &'a Rounds<'a>,
+    pub axial: f64,
+    /// Whether its drives stay where they are once it is closed.
+    pub locks: bool,
 }
 
 impl Clamp {
@@ -103,10 +72,10 @@ impl Clamp {
             positions: Vec::new(),
             patches: Vec::new(),
             points: Vec::new(),
-            travels: Vec::new(),
+            drive_dofs: Vec::new(),
             members: Vec::new(),
             section,
-            growth: 0.0,
+            expansion: 0.0,
         };
         for support in supports {
             clamp.add(support, force_scale, free)?;
@@ -114,10 +83,10 @@ impl Clamp {
         Ok(clamp)
     }
 
-    /// The same hold on a part that grows in the plane by this strain per newton of axial force: Poisson's ratio over
+    /// The same hold on a part that expands in the plane by this strain per newton of axial force: Poisson's ratio over
     /// Young's modulus and area of the section.
-    pub fn growing(self, growth: f64) -> Self {
-        Self { growth, ..self }
+    pub fn expanding(self, expansion: f64) -> Self {
+        Self { expansion, ..self }
     }
 
     fn add(&mut self, support: &Supports, scale: f64, free: &Radius) -> Result<(), ContactError> {
@@ -136,9 +105,9 @@ impl Clamp {
         drive::touch_together(&support.drive, &support.bodies, &mut touch);
         self.members.push(Member {
             bodies: extend(&mut self.bodies, support.faces()),
-            travels: extend(
-                &mut self.travels,
-                drive::travels(&support.drive, &support.bodies, first, scale),
+            drive_dofs: extend(
+                &mut self.drive_dofs,
+                drive::drive_dofs(&support.drive, &support.bodies, first, scale),
             ),
             patches: extend(
                 &mut self.patches,
@@ -181,7 +150,7 @@ impl Clamp {
                 && a.angle == b.angle
                 && a.half_angle == b.half_angle
                 && a.relief == b.relief
-                && a.bedding == b.bedding
+                && a.layer == b.layer
                 && a.stiffness == b.stiffness
         };
         self.bodies.len() == other.bodies.len()
@@ -210,12 +179,12 @@ impl Clamp {
         self.members.iter().map(|m| m.axial).sum()
     }
 
-    /// Strain by which the part has grown in the plane once all is closed.
-    pub fn grown(&self) -> f64 {
-        self.growth * self.axial_force()
+    /// In-plane Poisson expansion of the part once all is closed, strain.
+    pub fn poisson_expansion(&self) -> f64 {
+        self.expansion * self.axial_force()
     }
 
-    /// Whether what a body carries is the integral of its pressure: full circles and sleeves have no axis.
+    /// Whether the force of a body is the integral of its pressure: full circles and sleeves have no axis.
     pub fn goes_round(&self, body: usize) -> bool {
         self.bodies[body].is_full_circle() || matches!(self.stands[body], Stands::AsSleeve(_))
     }
@@ -249,13 +218,13 @@ impl Clamp {
         let dead = self.patches.iter().map(|p| p.force);
         let dead = dead.chain(self.points.iter().map(|p| p.force));
         // what drives a body home against the part presses on it, however lightly; against a sleeve it may not
-        let driven = self.travels.iter().any(|t| {
+        let driven = self.drive_dofs.iter().any(|t| {
             let moves = |b: usize| t.share(b) != 0.0;
             let bodies = 0..self.bodies.len();
             matches!(t.prescribed, Prescribed::Force(f) if f != 0.0)
                 && bodies.filter(on_part).any(moves)
         });
-        let given = self.axial_force() != 0.0 || driven || dead.into_iter().any(|f| f != 0.0);
+        let prescribed = self.axial_force() != 0.0 || driven || dead.into_iter().any(|f| f != 0.0);
         let bodies = 0..self.bodies.len();
         let contact: f64 = bodies
             .clone()
@@ -264,7 +233,7 @@ impl Clamp {
             .sum();
         let wall = self.section.outer_radius - self.section.bore_radius;
         let rounding = ROUNDING * stiffness * wall * self.section.length;
-        if !holds || given || contact > rounding {
+        if !holds || prescribed || contact > rounding {
             return Ok(());
         }
         let nearest = bodies
@@ -291,169 +260,19 @@ impl Clamp {
         }
     }
 
-    /// The hold after clamping: travels that keep their position are fixed where they are in `clamped`.
+    /// The hold after clamping: drives that keep their position are fixed where they are in `clamped`.
     pub fn after_clamping(&self, clamped: &Clamped) -> Self {
         let mut after = self.clone();
         for member in self.members.iter().filter(|m| m.locks) {
-            after.lock(member.travels.clone(), &clamped.travels);
+            after.lock(member.drive_dofs.clone(), &clamped.drive_displacements);
         }
         after
     }
 
-    fn lock(&mut self, travels: Range<usize>, at: &[f64]) {
-        for k in travels {
-            self.travels[k].prescribed = Prescribed::Displacement(at[k]);
+    pub(super) fn lock(&mut self, drive_dofs: Range<usize>, at: &[f64]) {
+        for k in drive_dofs {
+            self.drive_dofs[k].prescribed = Prescribed::Displacement(at[k]);
         }
-    }
-
-    /// Closes the hold on a body.
-    ///
-    /// Bodies at fixed positions stand there from the start; schemes with forces close in the order of the list, and one that
-    /// keeps its position is locked before the next closes. Forces alone have one answer whatever their order, so nothing is
-    /// solved in between unless something is locked.
-    pub(super) fn close(
-        &self,
-        closing: Closing,
-        start: Option<Vec<bool>>,
-    ) -> Result<Closed, ContactError> {
-        let mut hold = self.clone();
-        for member in self.locked_early() {
-            let list: Vec<usize> = (0..closing.dofs.len())
-                .filter(|&k| hold.stands(closing.dofs[k].body, member))
-                .collect();
-            let dofs: Vec<PressureDof> = list.iter().map(|&k| closing.dofs[k].clone()).collect();
-            let mut dead = |members: usize| {
-                let mut all = (closing.dead)(members)?;
-                all.weighted = list.iter().map(|&k| all.weighted[k]).collect();
-                Ok(all)
-            };
-            let mut part = Subset::new(&mut *closing.body, list.clone());
-            let stage = Closing {
-                body: &mut part,
-                dofs: &dofs,
-                gram: &mut Gram::default(),
-                dead: &mut dead,
-                rounds: closing.rounds,
-            };
-            let closed = hold
-                .stage(stage, member + 1, None)
-                .map_err(|e| e.at_scheme(member + 1))?;
-            hold.lock(
-                self.members[member].travels.clone(),
-                &closed.solution.travels,
-            );
-        }
-        let members = self.members.len();
-        let whole = Closing {
-            body: &mut *closing.body,
-            dofs: closing.dofs,
-            gram: &mut *closing.gram,
-            dead: &mut *closing.dead,
-            rounds: closing.rounds,
-        };
-        hold.stage(whole, members, start)
-    }
-
-    /// Whether a scheme closes by force and is locked before another loads the part.
-    pub(crate) fn locks_early(&self) -> bool {
-        !self.locked_early().is_empty()
-    }
-
-    /// Schemes that close by force, are then locked, and have a load after them in the list.
-    fn locked_early(&self) -> Vec<usize> {
-        let forced = |m: &Member| {
-            self.travels[m.travels.clone()]
-                .iter()
-                .any(Travel::is_forced)
-        };
-        let loads = |m: &Member| {
-            forced(m) || !m.patches.is_empty() || !m.points.is_empty() || m.axial != 0.0
-        };
-        (0..self.members.len())
-            .filter(|&k| {
-                let member = &self.members[k];
-                member.locks && forced(member) && self.members[k + 1..].iter().any(loads)
-            })
-            .collect()
-    }
-
-    /// Whether a body is there once the scheme `last` of the list has closed: bodies of later schemes are if they are fixed.
-    fn stands(&self, body: usize, last: usize) -> bool {
-        self.members[..=last]
-            .iter()
-            .any(|m| m.bodies.contains(&body))
-            || !self
-                .travels
-                .iter()
-                .any(|t| t.is_forced() && t.share(body) != 0.0)
-    }
-
-    /// The equilibrium once the first so many schemes have closed, on the pressures of what stands by then.
-    fn stage(
-        &self,
-        closing: Closing,
-        members: usize,
-        start: Option<Vec<bool>>,
-    ) -> Result<Closed, ContactError> {
-        let Closing {
-            body,
-            dofs,
-            gram,
-            dead,
-            rounds,
-        } = closing;
-        let driven = members
-            .checked_sub(1)
-            .map_or(0, |k| self.members[k].travels.end);
-        let travels: Vec<Travel> = self
-            .travels
-            .iter()
-            .enumerate()
-            .map(|(k, t)| match t.prescribed {
-                Prescribed::Force(_) if k >= driven => Travel {
-                    prescribed: Prescribed::Displacement(0.0),
-                    ..t.clone()
-                },
-                _ => t.clone(),
-            })
-            .collect();
-        let dead = dead(members)?;
-        let rows: Vec<Row> = dofs
-            .iter()
-            .zip(&dead.weighted)
-            .map(|(d, &dead)| Row {
-                body: d.body,
-                along: d.along,
-                area: d.area,
-                gap: d.gap,
-                dead,
-            })
-            .collect();
-        let problem = Problem::new(&*body, &rows, &travels, &dead.resultant, rounds);
-        let start = start.unwrap_or_else(|| first_to_touch(dofs));
-        let solution = problem
-            .solve(body, gram, start)
-            .map_err(|unsolved| match unsolved {
-                Unsolved::Stopped(stop) => ContactError::Stopped(stop),
-                Unsolved::Cycled { rounds, pressure } => ContactError::Cycled {
-                    rounds,
-                    body: dofs[pressure].body + 1,
-                    offset_deg: dofs[pressure].t.to_degrees(),
-                },
-                Unsolved::TooMany { carrying, most } => ContactError::TooLarge { carrying, most },
-            })?;
-        let carried: f64 = rows
-            .iter()
-            .zip(&solution.pressures)
-            .map(|(r, p)| r.along * p)
-            .sum();
-        if solution.residual > UNBALANCED * (dead.size + carried + driving_force(&travels)) {
-            return Err(ContactError::Loose {
-                left: solution.residual,
-                scheme: None,
-            });
-        }
-        Ok(Closed { solution, travels })
     }
 
     /// Patches and point forces of the first so many schemes, by their places in the lists.
@@ -465,9 +284,9 @@ impl Clamp {
         )
     }
 
-    /// Strain by which the part grows in the plane once the first so many schemes have closed.
-    pub(super) fn growth_of(&self, members: usize) -> f64 {
-        self.growth * self.members[..members].iter().map(|m| m.axial).sum::<f64>()
+    /// In-plane Poisson expansion of the part once the first so many schemes have closed, strain.
+    pub(super) fn poisson_expansion_of(&self, members: usize) -> f64 {
+        self.expansion * self.members[..members].iter().map(|m| m.axial).sum::<f64>()
     }
 
     /// Number of schemes.
@@ -475,9 +294,15 @@ impl Clamp {
         self.members.len()
     }
 
-    /// What moves each body, from the displacements of the travels.
-    pub(super) fn body_travels(&self, travels: &[Travel], moved: &[f64]) -> Vec<f64> {
-        let of_body = |b| travels.iter().zip(moved).map(|(t, d)| t.share(b) * d).sum();
+    /// Approach of each body (mm), from the displacements of the drives.
+    pub(super) fn approaches(&self, drive_dofs: &[DriveDof], displacements: &[f64]) -> Vec<f64> {
+        let of_body = |b| {
+            drive_dofs
+                .iter()
+                .zip(displacements)
+                .map(|(t, d)| t.share(b) * d)
+                .sum()
+        };
         (0..self.bodies.len()).map(of_body).collect()
     }
 
@@ -503,7 +328,7 @@ impl Clamp {
                 length: self.section.length,
             };
             for (piece, arc) in body.pieces().into_iter().enumerate() {
-                let place = Place {
+                let place = PadPosition {
                     body: k,
                     piece,
                     position: self.positions[k],
@@ -568,51 +393,4 @@ fn face_arc(body: &Body) -> f64 {
         Face::Concave { radius } | Face::Convex { radius } => radius,
         Face::Flat => f64::INFINITY,
     }
-}
-
-fn driving_force(travels: &[Travel]) -> f64 {
-    travels
-        .iter()
-        .map(|t| match t.prescribed {
-            Prescribed::Force(f) => f.abs(),
-            Prescribed::Displacement(_) => 0.0,
-        })
-        .sum()
-}
-
-/// Starting guess: of each piece of a pad its place that stands nearest to the part, and of its middle and its two edge forces
-/// those that stand no farther off. Those three where all touch: never everything at once.
-fn first_to_touch(dofs: &[PressureDof]) -> Vec<bool> {
-    let mut active = vec![false; dofs.len()];
-    let same = |a: &PressureDof, b: &PressureDof| a.body == b.body && a.piece == b.piece;
-    for piece in dofs.chunk_by(same) {
-        let first = dofs.iter().position(|h| same(h, &piece[0])).unwrap_or(0);
-        let gap = |k: usize| piece[k].gap / piece[k].area;
-        let spread = |k: &usize| piece[*k].spread == Spread::Shape;
-        let off = |k: usize| (piece[k].t - piece[k].middle).abs();
-        let all = 0..piece.len();
-        let middle = all
-            .clone()
-            .filter(spread)
-            .min_by(|&a, &b| off(a).total_cmp(&off(b)));
-        let nearest = all.clone().min_by(|&a, &b| gap(a).total_cmp(&gap(b)));
-        let gaps = || all.clone().map(gap);
-        let (least, most) = (
-            gaps().fold(f64::INFINITY, f64::min),
-            gaps().fold(f64::NEG_INFINITY, f64::max),
-        );
-        let near = |k: &usize| gap(*k) <= least + NEAR * (most - least);
-        let edges = all.clone().filter(|k| !spread(k));
-        let tied = middle.into_iter().chain(edges).filter(near);
-        let found: Vec<usize> = tied.collect();
-        let found = if found.is_empty() {
-            nearest.into_iter().collect()
-        } else {
-            found
-        };
-        for k in found {
-            active[first + k] = true;
-        }
-    }
-    active
 }

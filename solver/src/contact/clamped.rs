@@ -3,16 +3,16 @@
 use std::f64::consts::TAU;
 
 use super::pressure::{PressureDof, Spread};
-use super::strips::{self, Strip};
 use super::surface::bore_means;
+use super::zones::{ContactZone, PadLoad};
 use crate::linear::NodeForce;
 use crate::mesh::Mesh;
 use crate::scheme::Body;
 
-/// Fixes all three rigid motions of a body that nothing holds: no mean displacement of the bore in x and y, no mean tangential
+/// Fixes all three rigid-body modes of a body that nothing holds: no mean displacement of the bore in x and y, no mean tangential
 /// displacement of the bore.
-pub fn settle_free(mesh: &Mesh, displacement: &mut [[f64; 2]]) {
-    settle(
+pub fn fix_rigid_body_modes(mesh: &Mesh, displacement: &mut [[f64; 2]]) {
+    fix_free_modes(
         mesh,
         displacement,
         &mut [],
@@ -20,12 +20,12 @@ pub fn settle_free(mesh: &Mesh, displacement: &mut [[f64; 2]]) {
     );
 }
 
-/// Fixes the free rigid motions: no mean displacement of the bore along a free shift, no mean
+/// Fixes the free rigid-body modes: no mean displacement of the bore along a free shift, no mean
 /// tangential displacement of the bore. Returns the directions of the free shifts.
-pub(super) fn settle(
+pub(super) fn fix_free_modes(
     mesh: &Mesh,
     displacement: &mut [[f64; 2]],
-    travels: &mut [f64],
+    drive_displacements: &mut [f64],
     free: &[(Vec<f64>, [f64; 2])],
 ) -> Vec<[f64; 2]> {
     let turning = bore_means(mesh, displacement)[2];
@@ -47,7 +47,7 @@ pub(super) fn settle(
                 *x -= along * y;
             }
         }
-        // directions are unit vectors of travels and shift together; a tenth of a millionth in the shift is none
+        // directions are unit vectors of drive displacements and shift together; a tenth of a millionth in the shift is none
         let size = q[0].hypot(q[1]);
         if size > 1e-7 {
             let unit = |x: f64| x / size;
@@ -61,20 +61,20 @@ pub(super) fn settle(
             u[0] += along * q[0];
             u[1] += along * q[1];
         }
-        for (t, v) in travels.iter_mut().zip(d) {
+        for (t, v) in drive_displacements.iter_mut().zip(d) {
             *t += along * v;
         }
     }
     kept.into_iter().map(|(_, q)| q).collect()
 }
 
-/// Element edges that must carry a strip for it to be resolved.
+/// Element edges that a contact zone must have to be resolved.
 pub const RESOLVED: usize = 4;
 
 /// A clamped body.
 #[derive(Clone, Debug)]
 pub struct Clamped {
-    /// Nodal displacement from the stress-free shape, mm; free motions fixed as [`settle_free`] says.
+    /// Nodal displacement from the stress-free shape, mm; rigid-body modes fixed as [`fix_rigid_body_modes`] says.
     pub displacement: Vec<[f64; 2]>,
     /// All nodal forces on the body, N.
     pub load: Vec<[f64; 2]>,
@@ -82,8 +82,10 @@ pub struct Clamped {
     pub free_shifts: Vec<[f64; 2]>,
     /// Rounds of the active set.
     pub rounds: usize,
-    pub(super) travels: Vec<f64>,
-    pub(super) body_travels: Vec<f64>,
+    /// Displacement of each degree of freedom of the drives, mm.
+    pub(super) drive_displacements: Vec<f64>,
+    /// Approach of each body, mm.
+    pub(super) approaches: Vec<f64>,
     pub(super) bodies: Vec<Body>,
     pub(super) dofs: Vec<PressureDof>,
     /// Nodal forces on the part of each unit pressure, N per MPa.
@@ -95,21 +97,21 @@ pub struct Clamped {
 }
 
 impl Clamped {
-    /// Travel after first touch of what carries a body, mm: of the body itself where that is rigid.
-    pub fn travel(&self, body: usize) -> f64 {
-        self.body_travels[body]
+    /// Approach of a body, mm: how far what it is mounted on has moved past first touch; the body itself where its mount is rigid.
+    pub fn approach(&self, body: usize) -> f64 {
+        self.approaches[body]
     }
 
-    /// How far the face of a body has moved after first touch, mm: its travel less the give of what carries it.
-    pub fn face_travel(&self, body: usize) -> f64 {
-        let give = self.bodies[body]
+    /// Displacement of the face of a body past first touch, mm: its approach less the compression of its mount.
+    pub fn face_approach(&self, body: usize) -> f64 {
+        let compression = self.bodies[body]
             .stiffness
             .map_or(0.0, |k| self.force(body) / k);
-        self.travel(body) - give
+        self.approach(body) - compression
     }
 
-    /// Which of some pressures, of the same hold on any mesh, are active where this state's are: each as its nearest is here.
-    pub(super) fn carrying(&self, dofs: &[PressureDof]) -> Vec<bool> {
+    /// Which of some pressures, of the same hold on any mesh, are active as this state's are: each as the nearest one here.
+    pub(super) fn active_like(&self, dofs: &[PressureDof]) -> Vec<bool> {
         let key = |h: &PressureDof| (h.body, h.piece, h.spread == Spread::EdgeForce);
         let mut own: Vec<(_, f64, bool)> = self
             .dofs
@@ -167,8 +169,8 @@ impl Clamped {
     /// presses. The eigenvalues of the integral of `p n n' dA`, whose trace is the integral of pressure.
     pub fn weakest(&self) -> Option<(f64, f64)> {
         let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
-        for (k, (hat, pressure)) in self.dofs.iter().zip(&self.pressures).enumerate() {
-            if !hat.on_part() {
+        for (k, (dof, pressure)) in self.dofs.iter().zip(&self.pressures).enumerate() {
+            if !dof.on_part() {
                 continue;
             }
             let [fx, fy] = resultant(&self.loads[k]);
@@ -195,12 +197,12 @@ impl Clamped {
             .sum()
     }
 
-    /// Pressure of a body where it carries, one list an arc: angle from its axis (rad, rising) and pressure (MPa), linear in
-    /// between, from the last element end that carries nothing to the next; without the line forces at pad edges.
+    /// Pressure of a body where it is in contact, one list an arc: angle from its axis (rad, rising) and pressure (MPa), linear in
+    /// between, from the last unloaded element end to the next; without the line forces at pad edges.
     pub fn loaded_pressures(&self, body: usize) -> Vec<Vec<[f64; 2]>> {
         let mut runs: Vec<Vec<[f64; 2]>> = Vec::new();
-        for hats in self.pieces(body) {
-            let mut places: Vec<[f64; 2]> = hats
+        for piece in self.pieces(body) {
+            let mut places: Vec<[f64; 2]> = piece
                 .iter()
                 .map(|&h| [self.dofs[h].t, self.pressures[h]])
                 .collect();
@@ -220,17 +222,17 @@ impl Clamped {
             .collect()
     }
 
-    /// The loaded strips of a body, from one pad edge to the other.
-    pub fn strips(&self, body: usize) -> Vec<Strip> {
+    /// The contact zones of a body, from one pad edge to the other.
+    pub fn contact_zones(&self, body: usize) -> Vec<ContactZone> {
         self.pieces(body)
             .iter()
-            .flat_map(|hats| self.strips_of(body, hats))
+            .flat_map(|piece| self.zones_of(body, piece))
             .collect()
     }
 
-    fn strips_of(&self, body: usize, hats: &[usize]) -> Vec<Strip> {
+    fn zones_of(&self, body: usize, piece: &[usize]) -> Vec<ContactZone> {
         let force = |h: usize| self.dofs[h].along * self.pressures[h];
-        let (first, last) = (hats[0], hats[hats.len() - 1]);
+        let (first, last) = (piece[0], piece[piece.len() - 1]);
         let at_edge = |end: usize| {
             self.of(body)
                 .filter(|&h| {
@@ -239,63 +241,66 @@ impl Clamped {
                 .map(force)
                 .sum()
         };
-        let load = strips::PadLoad {
-            angles: hats.iter().map(|&h| self.dofs[h].t).collect(),
-            pressures: hats.iter().map(|&h| self.pressures[h]).collect(),
-            forces: hats.iter().map(|&h| force(h)).collect(),
+        let load = PadLoad {
+            angles: piece.iter().map(|&h| self.dofs[h].t).collect(),
+            pressures: piece.iter().map(|&h| self.pressures[h]).collect(),
+            forces: piece.iter().map(|&h| force(h)).collect(),
             edge_forces: (!self.bodies[body].is_full_circle())
                 .then(|| [at_edge(first), at_edge(last)]),
-            soft: self.bodies[body].bedding.is_some(),
+            soft: self.bodies[body].layer.is_some(),
         };
-        load.strips()
+        load.zones()
     }
 
-    /// By how much the load may be misplaced where a strip is carried by fewer than [`RESOLVED`] elements: nodal forces (N)
-    /// of a sixth of each such strip moved to the next element end, off a pad edge or apart from the middle.
+    /// Bound of the unresolved contact: by how much the load may be misplaced where a zone has fewer than [`RESOLVED`] element edges, as
+    /// nodal forces (N). A sixth of the force of each such zone is moved to the next element end, away from a pad edge or apart from the middle.
     ///
-    /// On such a strip the mesh cannot tell where in the element the force lies. The centre of a shape function is a third of an element
-    /// off its node, and the strip lies anywhere between, so half of that third is the fair doubt (derived here).
-    pub fn doubt(&self) -> Vec<NodeForce> {
-        let mut doubt: Vec<NodeForce> = Vec::new();
+    /// In such a zone the mesh cannot tell where in the element the force lies. The centre of a shape function is a third of an element
+    /// off its node, and the zone lies anywhere between, so half of that third is taken as the bound (derived here).
+    pub fn unresolved_forces(&self) -> Vec<NodeForce> {
+        let mut forces: Vec<NodeForce> = Vec::new();
         let mut add = |h: usize, force: f64| {
-            let hat = &self.dofs[h];
-            doubt.extend(
+            let dof = &self.dofs[h];
+            forces.extend(
                 self.loads[h]
                     .iter()
-                    .map(|&(n, f)| (n, f.map(|x| x * force / hat.along))),
+                    .map(|&(n, f)| (n, f.map(|x| x * force / dof.along))),
             );
         };
-        let pieces = (0..self.bodies.len())
-            .flat_map(|body| self.pieces(body).into_iter().map(move |hats| (body, hats)));
-        for (body, hats) in pieces {
-            let last = hats.len() - 1;
-            for strip in self
-                .strips_of(body, &hats)
+        let pieces = (0..self.bodies.len()).flat_map(|body| {
+            self.pieces(body)
+                .into_iter()
+                .map(move |piece| (body, piece))
+        });
+        for (body, piece) in pieces {
+            let last = piece.len() - 1;
+            for zone in self
+                .zones_of(body, &piece)
                 .iter()
                 .filter(|s| s.force > 0.0 && s.edges < RESOLVED)
             {
-                let sixth = strip.force / 6.0;
-                let middle = 0.5 * (strip.start + strip.end);
-                let at = match (strip.from_edge, strip.to_edge) {
+                let sixth = zone.force / 6.0;
+                let middle = 0.5 * (zone.start + zone.end);
+                let at = match (zone.from_edge, zone.to_edge) {
                     (true, false) => 0,
                     (false, true) => last,
                     _ if last < 2 => 0,
-                    _ => hats
+                    _ => piece
                         .partition_point(|&h| self.dofs[h].t < middle)
                         .clamp(1, last - 1),
                 };
-                add(hats[at], -sixth);
+                add(piece[at], -sixth);
                 match at {
-                    0 => add(hats[1], sixth),
-                    k if k == last => add(hats[last - 1], sixth),
+                    0 => add(piece[1], sixth),
+                    k if k == last => add(piece[last - 1], sixth),
                     k => {
-                        add(hats[k - 1], 0.5 * sixth);
-                        add(hats[k + 1], 0.5 * sixth);
+                        add(piece[k - 1], 0.5 * sixth);
+                        add(piece[k + 1], 0.5 * sixth);
                     }
                 }
             }
         }
-        doubt
+        forces
     }
 
     /// Least gap of a body (mm), and where, rad from its axis.
@@ -335,8 +340,8 @@ fn resultant(load: &[NodeForce]) -> [f64; 2] {
         .fold([0.0; 2], |r, (_, f)| [r[0] + f[0], r[1] + f[1]])
 }
 
-/// Starts the places of a full circle, which have no first, at one that carries nothing, and repeats that at the end; where all
-/// carry, at the first.
+/// Starts the places of a full circle, which have no first, at one without pressure, and repeats that at the end; where all
+/// are loaded, at the first.
 fn open_at_a_gap(places: &mut Vec<[f64; 2]>) {
     let first = places.iter().position(|p| p[1] <= 0.0).unwrap_or(0);
     places.rotate_left(first);
@@ -349,7 +354,7 @@ fn open_at_a_gap(places: &mut Vec<[f64; 2]>) {
     places.push([start + TAU, places[0][1]]);
 }
 
-/// The runs of places that carry, each with the empty place before and after it, if there is one.
+/// The runs of loaded places, each with the empty place before and after it, if there is one.
 fn loaded_runs(places: &[[f64; 2]]) -> Vec<Vec<[f64; 2]>> {
     let mut runs = Vec::new();
     let mut k = 0;

@@ -51,7 +51,7 @@ impl Clamp {
         let b = &self.bodies[body];
         let (sin, cos) = b.half_angle.sin_cos();
         let face = face_radius(b.face, b.surface, self.positions[body], b.half_angle);
-        let along = face * cos - b.surface.outward() * clamped.face_travel(body);
+        let along = face * cos - b.surface.outward() * clamped.face_approach(body);
         [along, self.nominal_radius(body) * sin]
     }
 }

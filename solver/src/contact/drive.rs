@@ -1,29 +1,29 @@
-//! Linkages: which travels move the bodies of a scheme, and what is prescribed of each travel.
+//! Drives and linkages: which degrees of freedom move the bodies of a scheme, and what is prescribed of each.
 
-use super::quadratic::{Prescribed, Travel};
+use super::quadratic::{DriveDof, Prescribed};
 use crate::scheme::{Body, Drive, Pairs, Push};
 
-/// A travel that these bodies share, driven by this force on each.
-fn shared(bodies: &[usize], force: f64) -> Travel {
-    Travel {
+/// A degree of freedom that moves these bodies alike, with this prescribed force on each (N).
+fn shared(bodies: &[usize], force: f64) -> DriveDof {
+    DriveDof {
         shares: bodies.iter().map(|&b| (b, 1.0)).collect(),
         prescribed: Prescribed::Force(force * bodies.len() as f64),
     }
 }
 
-/// The travels of a drive whose bodies are numbered from `first`; forces scaled.
-pub(super) fn travels(
+/// The degrees of freedom of a drive whose bodies are numbered from `first`; forces scaled.
+pub(super) fn drive_dofs(
     drive: &Drive,
     bodies: &[Body],
     first: usize,
     force_scale: f64,
-) -> Vec<Travel> {
-    let mut travels: Vec<Travel> = match drive {
+) -> Vec<DriveDof> {
+    let mut dofs: Vec<DriveDof> = match drive {
         Drive::Each(pushes) => pushes
             .iter()
             .zip(bodies)
             .enumerate()
-            .map(|(k, (push, body))| Travel {
+            .map(|(k, (push, body))| DriveDof {
                 shares: vec![(first + k, 1.0)],
                 prescribed: match push {
                     Push::Force(force) => Prescribed::Force(force * force_scale),
@@ -48,12 +48,12 @@ pub(super) fn travels(
     } = drive
     {
         // a rocker turns freely about its pivot, so its two ends press alike
-        travels.extend((0..bodies.len() / 2).map(|pair| Travel {
+        dofs.extend((0..bodies.len() / 2).map(|pair| DriveDof {
             shares: vec![(first + 2 * pair, 1.0), (first + 2 * pair + 1, -1.0)],
             prescribed: Prescribed::Force(0.0),
         }));
     }
-    travels
+    dofs
 }
 
 /// Bodies of a scheme, counted from 0, whose centres stand at one distance when they first touch.
@@ -69,7 +69,7 @@ fn together(drive: &Drive, count: usize) -> Vec<Vec<usize>> {
     }
 }
 
-/// Where bodies that share a travel stand at first touch: all where the first of them touches. `touch` holds where each would
+/// Where bodies that move together stand at first touch: all where the first of them touches. `touch` holds where each would
 /// touch by itself, mm.
 pub(super) fn touch_together(drive: &Drive, bodies: &[Body], touch: &mut [f64]) {
     for group in together(drive, bodies.len()) {

@@ -22,7 +22,7 @@ pub trait Elastic {
     fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64>;
 
     /// Weighted displacements of all under given pressures (MPa, one a degree of freedom), mm3.
-    fn respond(&mut self, pressures: &[f64]) -> Vec<f64>;
+    fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64>;
 }
 
 /// Bodies behind the same pressures, whose displacements add: a part and a sleeve that it presses on, a layer in between.
@@ -79,10 +79,10 @@ impl Elastic for Sum<'_> {
         sum
     }
 
-    fn respond(&mut self, pressures: &[f64]) -> Vec<f64> {
+    fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {
         let mut sum = vec![0.0; pressures.len()];
         for (body, _) in &mut self.bodies {
-            for (s, u) in sum.iter_mut().zip(body.respond(pressures)) {
+            for (s, u) in sum.iter_mut().zip(body.weighted_displacements(pressures)) {
                 *s += u;
             }
         }
@@ -121,12 +121,12 @@ impl Elastic for Subset<'_> {
         self.body.compliances(self.list[pressure], &others)
     }
 
-    fn respond(&mut self, pressures: &[f64]) -> Vec<f64> {
+    fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {
         let mut all = vec![0.0; self.body.pressures()];
         for (&k, &p) in self.list.iter().zip(pressures) {
             all[k] = p;
         }
-        let moved = self.body.respond(&all);
+        let moved = self.body.weighted_displacements(&all);
         self.list.iter().map(|&k| moved[k]).collect()
     }
 }

@@ -13,7 +13,7 @@
 use crate::geometry::Surface;
 use crate::scheme::Face;
 
-/// Points at which the first touch is looked for across a face; the best is then refined.
+/// Points across a face that are scanned for the first touch; the best is then refined.
 const TOUCH_SAMPLES: usize = 256;
 
 /// Which branch of the circle faces the part.

@@ -1,7 +1,7 @@
 //! A hold closed on a meshed section.
 
-use super::clamp::{Closing, Dead};
-use super::clamped::{Clamped, settle};
+use super::clamped::{Clamped, fix_free_modes};
+use super::closing::{Closing, Dead};
 use super::elastic::{Elastic, Sum};
 use super::pressure::{Ends, PressureDof};
 use super::quadratic::Gram;
@@ -34,10 +34,10 @@ struct DeadLoad {
     resultant: [f64; 2],
     /// Sum of the sizes of the forces, N.
     size: f64,
-    /// Displacement under them alone, with the growth, mm.
+    /// Displacement under them alone, with the expansion, mm.
     shape: Vec<[f64; 2]>,
-    /// Even growth in the plane, strain.
-    growth: f64,
+    /// Even in-plane Poisson expansion, strain.
+    expansion: f64,
 }
 
 /// The part that a hold closes on.
@@ -78,7 +78,7 @@ impl Clamp {
     /// Clamps the body behind `factor` and `mesh`.
     ///
     /// `gap_surface` is what the gaps are measured from (mm over rad), `body_load` further nodal forces that balance
-    /// among themselves (residual stress), `start` an earlier state of the same hold, on any mesh: what carried there is tried first.
+    /// among themselves (residual stress), `start` an earlier state of the same hold, on any mesh: what is active there is tried first.
     /// `rounds` hears of every round.
     ///
     /// # Errors
@@ -164,7 +164,7 @@ impl Clamp {
                 dead: &mut dead,
                 rounds,
             };
-            self.close(closing, start.map(|s| s.carrying(&dofs)))?
+            self.close(closing, start.map(|s| s.active_like(&dofs)))?
         };
         kept.reduced = section.into_reduced();
         self.state(&part, dofs, loads, closed)
@@ -176,7 +176,7 @@ impl Clamp {
         part: &Part,
         dofs: Vec<PressureDof>,
         mut loads: Vec<Vec<NodeForce>>,
-        closed: super::clamp::Closed,
+        closed: super::closing::Closed,
     ) -> Result<Clamped, ContactError> {
         let dead = self.dead_on(part, self.members())?;
         let solution = closed.solution;
@@ -190,13 +190,13 @@ impl Clamp {
             dead.shape
         } else {
             let mut u = part.factor.solve(&load)?;
-            grow(part.mesh, dead.growth, &mut u);
+            add_expansion(part.mesh, dead.expansion, &mut u);
             u
         };
-        if dead.growth != 0.0 {
-            let mut grown = vec![[0.0; 2]; part.nodes];
-            grow(part.mesh, dead.growth, &mut grown);
-            for (f, g) in load.iter_mut().zip(part.factor.forces(&grown)) {
+        if dead.expansion != 0.0 {
+            let mut expanded = vec![[0.0; 2]; part.nodes];
+            add_expansion(part.mesh, dead.expansion, &mut expanded);
+            for (f, g) in load.iter_mut().zip(part.factor.forces(&expanded)) {
                 f[0] += g[0];
                 f[1] += g[1];
             }
@@ -211,18 +211,18 @@ impl Clamp {
             u[0] += solution.modes[0];
             u[1] += solution.modes[1];
         }
-        let mut moved = solution.travels;
+        let mut moved = solution.drive_displacements;
         let free: Vec<(Vec<f64>, [f64; 2])> = solution
             .free
             .into_iter()
             .map(|(d, q)| (d, [q[0], q[1]]))
             .collect();
-        let free_shifts = settle(part.mesh, &mut displacement, &mut moved, &free);
+        let free_shifts = fix_free_modes(part.mesh, &mut displacement, &mut moved, &free);
         Ok(Clamped {
             displacement,
             load,
-            body_travels: self.body_travels(&closed.travels, &moved),
-            travels: moved,
+            approaches: self.approaches(&closed.drive_dofs, &moved),
+            drive_displacements: moved,
             bodies: self.bodies.clone(),
             free_shifts,
             rounds: solution.rounds,
@@ -286,19 +286,19 @@ impl Clamp {
         if resultant[0].hypot(resultant[1]) <= BALANCED * size {
             resultant = [0.0; 2];
         }
-        let growth = self.growth_of(members);
+        let expansion = self.poisson_expansion_of(members);
         let mut shape = if part.load.is_some() || size > 0.0 {
             part.factor.solve(&load)?
         } else {
             vec![[0.0; 2]; part.nodes]
         };
-        grow(part.mesh, growth, &mut shape);
+        add_expansion(part.mesh, expansion, &mut shape);
         Ok(DeadLoad {
             load,
             resultant,
             size,
             shape,
-            growth,
+            expansion,
         })
     }
 
@@ -315,8 +315,8 @@ impl Clamp {
     }
 }
 
-/// Adds an even growth to displacements.
-fn grow(mesh: &Mesh, strain: f64, displacement: &mut [[f64; 2]]) {
+/// Adds an even in-plane expansion (strain) to displacements (mm).
+fn add_expansion(mesh: &Mesh, strain: f64, displacement: &mut [[f64; 2]]) {
     if strain != 0.0 {
         for (u, c) in displacement.iter_mut().zip(mesh.coords()) {
             u[0] += strain * c[0];

@@ -1,11 +1,12 @@
 //! Unilateral contact between rigid faces and the part: what touches, how hard, and where the part then lies.
 //!
 //! Bodies are rigid, there is no friction and no adhesion, pressure acts along the part's radius. Nothing is assumed
-//! about symmetry or about how many arcs of a pad carry. No penalty enters: contact is exact on the mesh. Read [`Clamp`] and
+//! about symmetry or about how many arcs of a pad touch. No penalty enters: contact is exact on the mesh. Read [`Clamp`] and
 //! [`Clamped`] first; `quadratic` holds the algorithm, `elastic::Elastic` what it asks of a body.
 
 mod clamp;
 mod clamped;
+mod closing;
 mod corners;
 mod drive;
 mod elastic;
@@ -17,19 +18,19 @@ mod ring;
 mod round;
 mod section;
 mod sleeve;
-mod strips;
 mod surface;
 mod winkler;
+mod zones;
 
 pub use clamp::Clamp;
-pub use clamped::{Clamped, RESOLVED, settle_free};
+pub use clamped::{Clamped, RESOLVED, fix_rigid_body_modes};
 pub use face::{face_radius, first_touch};
 pub use meshed::{KeptCompliances, OnMesh};
 pub(crate) use pressure::GAUSS;
 pub(crate) use round::{PadEnds, RoundBody, RoundContact, RoundState};
-pub use strips::Strip;
 pub use surface::bore_means;
 pub(crate) use surface::{add, weighted};
+pub use zones::ContactZone;
 
 use crate::geometry::Surface;
 use crate::linear::LinearError;
@@ -68,16 +69,16 @@ pub enum ContactError {
     /// Whoever watches the run ended it.
     #[error("the search for contact was ended")]
     Stopped(Stop),
-    /// More pressure unknowns would carry at once than are solved for.
+    /// More pressures would be active at once than are solved for.
     #[error(
-        "the contact is too large: {carrying} element ends would carry at once, {most} are the most (their compliances take {:.2} GB and \
+        "the contact is too large: {active} element ends would carry at once, {most} are the most (their compliances take {:.2} GB and \
          each round {:.0} thousand million multiplications): use fewer or narrower pads, ask for less accuracy, or fix a coarser [mesh]",
-        12.0 * (*carrying as f64).powi(2) / 1e9,
-        (*carrying as f64).powi(3) / 3e9
+        12.0 * (*active as f64).powi(2) / 1e9,
+        (*active as f64).powi(3) / 3e9
     )]
     TooLarge {
-        /// Pressure unknowns that would carry at once.
-        carrying: usize,
+        /// Pressures that would be active at once.
+        active: usize,
         /// The most that are solved for.
         most: usize,
     },
@@ -87,7 +88,7 @@ pub enum ContactError {
         figure(*left), closing(*scheme)
     )]
     Loose {
-        /// What is left over, N.
+        /// Residual force, N.
         left: f64,
         /// The scheme of the hold, from 1, that is locked in this state before later ones close; `None` for the whole hold.
         scheme: Option<usize>,

@@ -125,11 +125,11 @@ pub(super) struct PressureDof {
     pub segments: Vec<Segment>,
     /// What it presses on: the part, a sleeve, or both where it is between them.
     pub presses: Vec<Pressed>,
-    /// Resultant of a unit pressure along the body's axis, N per MPa: also how the gap closes with travel.
+    /// Resultant of a unit pressure along the body's axis, N per MPa: also how the gap closes with the approach of the body.
     pub along: f64,
     /// Integral of the shape function over the nominal surface, mm2: turns weighted gaps into gaps.
     pub area: f64,
-    /// Weighted gap at zero travel with the part at rest, mm3.
+    /// Weighted gap at zero approach with the part at rest, mm3.
     pub gap: f64,
 }
 
@@ -142,11 +142,11 @@ pub(super) struct Against<'a> {
 
 /// Which face: of which body, which piece of its pad, and where it stands (mm).
 #[derive(Clone)]
-pub(super) struct Place {
+pub(super) struct PadPosition {
     pub body: usize,
     pub piece: usize,
     pub position: f64,
-    /// Whether it goes round the part, so that what it carries is the integral of its pressure and not a resultant along an axis.
+    /// Whether it goes round the part, so that its force is the integral of its pressure and not a resultant along an axis.
     pub round: bool,
     pub presses: Vec<Pressed>,
 }
@@ -156,7 +156,7 @@ pub(super) struct Place {
 pub(super) struct Ends {
     pub angles: Vec<f64>,
     pub closed: bool,
-    /// Whether the edges of the pad carry line forces besides.
+    /// Whether the edges of the pad have line forces besides.
     pub edge_forces: bool,
 }
 
@@ -165,18 +165,11 @@ pub(super) struct Ends {
 pub(super) fn pressure_dofs(
     ends: &Ends,
     body: &Body,
-    at: &Place,
+    at: &PadPosition,
     against: &Against,
 ) -> Vec<PressureDof> {
-    let Body {
-        surface,
-        angle,
-        face,
-        ..
-    } = *body;
-    let inward = -surface.outward();
     let from_axis = |theta: f64| {
-        let t = (theta - angle).rem_euclid(TAU);
+        let t = (theta - body.angle).rem_euclid(TAU);
         if t > 0.5 * TAU { t - TAU } else { t }
     };
     let [from, to] = body.pieces()[at.piece];
@@ -199,15 +192,7 @@ pub(super) fn pressure_dofs(
     let count = if ends.closed { edges } else { edges + 1 };
     let mut list: Vec<PressureDof> = (0..count).map(|k| empty(Spread::Shape, k)).collect();
     let share = |t: f64| if at.round { 1.0 } else { t.cos() };
-    let gap = |theta: f64, t: f64| {
-        let (stands, part) = (
-            face_radius(face, surface, at.position, t),
-            (against.outline)(theta),
-        );
-        let gap = -inward * (stands - part);
-        let rounding = TOUCHING * (at.position.abs() + stands.abs() + part);
-        if gap.abs() > rounding { gap } else { 0.0 }
-    };
+    let gap = |theta: f64, t: f64| gap_at(body, at, against, theta, t);
     for k in 0..edges {
         let (t0, width) = (ends.angles[k], ends.angles[k + 1] - ends.angles[k]);
         for end in 0..2 {
@@ -225,15 +210,15 @@ pub(super) fn pressure_dofs(
                 let da = shapes[end] * w * width * scale;
                 let dof = &mut list[(k + end) % count];
                 dof.add(share(t), da, gap);
-                if let Some(bedding) = body.bedding {
+                if let Some(layer) = body.layer {
                     for (other, shape) in shapes.into_iter().enumerate() {
-                        dof.add_layer((k + other) % count, bedding.give() * da * shape);
+                        dof.add_layer((k + other) % count, layer.compliance() * da * shape);
                     }
                 }
             }
         }
     }
-    if ends.closed || body.bedding.is_some() || !ends.edge_forces {
+    if ends.closed || body.layer.is_some() || !ends.edge_forces {
         return list;
     }
     for k in [0, edges] {
@@ -252,6 +237,18 @@ pub(super) fn pressure_dofs(
     list
 }
 
+/// Gap between a face and what it stands against, mm, at an angle (rad) that lies `t` from the body's axis; rounding is taken for a touch.
+fn gap_at(body: &Body, at: &PadPosition, against: &Against, theta: f64, t: f64) -> f64 {
+    let inward = -body.surface.outward();
+    let (stands, part) = (
+        face_radius(body.face, body.surface, at.position, t),
+        (against.outline)(theta),
+    );
+    let gap = -inward * (stands - part);
+    let rounding = TOUCHING * (at.position.abs() + stands.abs() + part);
+    if gap.abs() > rounding { gap } else { 0.0 }
+}
+
 impl PressureDof {
     /// Adds the share of one integration point: its area, share along the axis and gap.
     fn add(&mut self, along: f64, area: f64, gap: f64) {
@@ -260,10 +257,10 @@ impl PressureDof {
         self.gap += area * gap;
     }
 
-    fn add_layer(&mut self, place: usize, give: f64) {
+    fn add_layer(&mut self, place: usize, compliance: f64) {
         match self.layer.iter_mut().find(|l| l.0 == place) {
-            Some(l) => l.1 += give,
-            None => self.layer.push((place, give)),
+            Some(l) => l.1 += compliance,
+            None => self.layer.push((place, compliance)),
         }
     }
 

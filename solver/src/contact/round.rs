@@ -2,11 +2,11 @@
 
 use std::sync::Arc;
 
-use super::clamp::{Closing, Dead};
-use super::clamped::{Clamped, settle};
+use super::clamped::{Clamped, fix_free_modes};
+use super::closing::{Closing, Dead};
 use super::elastic::{Elastic, Sum};
 use super::pressure::{Ends, PressureDof, Segment};
-use super::quadratic::{Gram, Solution, Travel};
+use super::quadratic::{DriveDof, Gram, Solution};
 use super::ring::{Profiles, Ring, RingKernels, RingLoad};
 use super::surface;
 use super::winkler::Winkler;
@@ -16,7 +16,7 @@ use crate::linear::NodeForce;
 use crate::mesh::Mesh;
 use crate::series::Annulus;
 
-/// Half of the arc over which a force on a single line is spread, walls: as wide as the elements that would carry it.
+/// Half of the arc over which a force on a single line is spread, walls: as wide as the elements that it would load.
 const POINT_REACH: f64 = 0.015;
 
 /// Widest piece of a dead load, as a share of half the wall (of its logarithm).
@@ -75,7 +75,7 @@ pub struct RoundContact {
 #[derive(Clone, Debug)]
 pub struct RoundState {
     solution: Solution,
-    travels: Vec<Travel>,
+    drive_dofs: Vec<DriveDof>,
 }
 
 impl RoundContact {
@@ -171,7 +171,7 @@ impl RoundContact {
     }
 
     /// Closes the hold. `offset` is what each pressure's weighted displacement has beside the round ring's own under these loads (mm3),
-    /// `grown` how much each surface has moved outwards evenly before any load (mm), `start` an earlier state of the same hold.
+    /// `initial_offset` how far each surface has moved outwards evenly before any load (mm), `start` an earlier state of the same hold.
     ///
     /// # Errors
     /// See [`ContactError`].
@@ -179,7 +179,7 @@ impl RoundContact {
         &mut self,
         clamp: &Clamp,
         offset: Option<&[f64]>,
-        grown: &PerSurface<f64>,
+        initial_offset: &PerSurface<f64>,
         start: Option<Vec<bool>>,
         rounds: &Rounds,
     ) -> Result<RoundState, ContactError> {
@@ -194,7 +194,8 @@ impl RoundContact {
         } = self;
         let annulus = *body.kernels.annulus();
         let even = |members: usize, surface: Surface| {
-            grown.get(surface) + clamp.growth_of(members) * annulus.radius(surface)
+            initial_offset.get(surface)
+                + clamp.poisson_expansion_of(members) * annulus.radius(surface)
         };
         let mut dead_stage = |members: usize| {
             let mut weighted: Vec<f64> = dofs
@@ -245,34 +246,36 @@ impl RoundContact {
         };
         let solution = closed.solution;
         Ok(RoundState {
-            travels: closed.travels,
+            drive_dofs: closed.drive_dofs,
             solution,
         })
     }
 
-    /// Radial displacement of some surfaces in a state (the others are left empty), at equal angles from 0, as the series of the round ring gives it: growth and
-    /// rigid shift with it, and how much each surface has `grown` before any load (mm).
+    /// Radial displacement of some surfaces in a state (the others are left empty), at equal angles from 0, as the series of the round ring gives it: Poisson expansion and
+    /// rigid shift with it, and the even `initial_offset` outwards of each surface before any load (mm).
     pub fn profile(
         &mut self,
         clamp: &Clamp,
         state: &RoundState,
-        grown: &PerSurface<f64>,
+        initial_offset: &PerSurface<f64>,
         surfaces: &[Surface],
     ) -> PerSurface<Vec<f64>> {
         let Self {
             body, ring, dead, ..
         } = self;
         let annulus = body.kernels.annulus();
-        let given: Vec<&RingLoad> = dead_forces(clamp, clamp.members())
+        let dead_loads: Vec<&RingLoad> = dead_forces(clamp, clamp.members())
             .flat_map(|(k, _)| &dead[k])
             .collect();
         let solution = &state.solution;
-        let even = PerSurface::from_fn(|s| grown.get(s) + clamp.grown() * annulus.radius(s));
+        let even = PerSurface::from_fn(|s| {
+            initial_offset.get(s) + clamp.poisson_expansion() * annulus.radius(s)
+        });
         let pressures = &solution.pressures;
         ring.profile(
             &body.profiles,
             pressures,
-            &given,
+            &dead_loads,
             &even,
             state.shift(),
             surfaces,
@@ -306,7 +309,7 @@ impl RoundContact {
         load
     }
 
-    /// The state as one of the part on a mesh, with the displacement of its nodes (mm), free motions settled, and all nodal forces (N).
+    /// The state as one of the part on a mesh, with the displacement of its nodes (mm), rigid-body modes fixed, and all nodal forces (N).
     pub fn clamped(
         &self,
         clamp: &Clamp,
@@ -322,27 +325,27 @@ impl RoundContact {
             .iter()
             .map(|(d, q)| (d.clone(), [q[0], q[1]]))
             .collect();
-        let mut travels = state.solution.travels.clone();
-        let free_shifts = settle(mesh, &mut displacement, &mut travels, &free);
+        let mut drive_displacements = state.solution.drive_displacements.clone();
+        let free_shifts = fix_free_modes(mesh, &mut displacement, &mut drive_displacements, &free);
         Clamped {
             displacement,
             load,
-            body_travels: clamp.body_travels(&state.travels, &travels),
-            travels,
+            approaches: clamp.approaches(&state.drive_dofs, &drive_displacements),
+            drive_displacements,
             free_shifts,
             loads,
             ..self.zones(clamp, state)
         }
     }
 
-    /// A state's contact without the part: enough to say where pads carry.
+    /// A state's contact without the part: enough to say where pads touch.
     pub fn zones(&self, clamp: &Clamp, state: &RoundState) -> Clamped {
         let solution = state.solution.clone();
         Clamped {
             displacement: Vec::new(),
             load: Vec::new(),
-            body_travels: clamp.body_travels(&state.travels, &solution.travels),
-            travels: solution.travels,
+            approaches: clamp.approaches(&state.drive_dofs, &solution.drive_displacements),
+            drive_displacements: solution.drive_displacements,
             bodies: clamp.bodies.clone(),
             free_shifts: Vec::new(),
             rounds: solution.rounds,
@@ -355,8 +358,8 @@ impl RoundContact {
     }
 
     /// Which pressures are active where another state of the hold has them, whatever its element ends.
-    pub fn carrying(&self, state: &Clamped) -> Vec<bool> {
-        state.carrying(&self.dofs)
+    pub fn active_like(&self, state: &Clamped) -> Vec<bool> {
+        state.active_like(&self.dofs)
     }
 }
 

@@ -121,7 +121,7 @@ impl Elastic for Section<'_> {
         of(pressure).dots(others.iter().map(|&other| of(other)))
     }
 
-    fn respond(&mut self, pressures: &[f64]) -> Vec<f64> {
+    fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {
         let load = self.nodal_forces(pressures);
         let moved = self
             .factor

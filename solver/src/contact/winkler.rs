@@ -1,4 +1,4 @@
-//! What gives in series with the part: a Winkler layer on a face, a spring that carries a body.
+//! Compliances in series with the part: a Winkler layer on a face, a spring under a body.
 
 use super::elastic::Elastic;
 use super::pressure::PressureDof;
@@ -7,12 +7,12 @@ use crate::scheme::Body;
 /// Layers and springs of all bodies, as one more elastic body behind the same pressures.
 pub(super) struct Winkler<'a> {
     dofs: &'a [PressureDof],
-    /// Compliance of what carries each body, mm/N.
+    /// Compliance of the mount of each body, mm/N.
     springs: Vec<f64>,
 }
 
 impl<'a> Winkler<'a> {
-    /// `None` where every body is rigid and rigidly carried.
+    /// `None` where every body is rigid on a rigid mount.
     pub fn new(dofs: &'a [PressureDof], bodies: &[Body]) -> Option<Self> {
         let springs: Vec<f64> = bodies.iter().map(spring).collect();
         let soft = springs.iter().any(|&s| s != 0.0) || dofs.iter().any(|d| !d.layer.is_empty());
@@ -20,7 +20,7 @@ impl<'a> Winkler<'a> {
     }
 }
 
-/// Compliance of what carries a body, mm/N. A full circle has no axis along which it could give.
+/// Compliance of the mount of a body, mm/N. A full circle has no axis along which it could move.
 fn spring(body: &Body) -> f64 {
     match body.stiffness {
         Some(stiffness) if !body.is_full_circle() => 1.0 / stiffness,
@@ -60,10 +60,10 @@ impl Elastic for Winkler<'_> {
             .collect()
     }
 
-    fn respond(&mut self, pressures: &[f64]) -> Vec<f64> {
-        let mut carried = vec![0.0; self.springs.len()];
+    fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {
+        let mut force = vec![0.0; self.springs.len()];
         for (d, p) in self.dofs.iter().zip(pressures) {
-            carried[d.body] += d.along * p;
+            force[d.body] += d.along * p;
         }
         self.dofs
             .iter()
@@ -73,9 +73,9 @@ impl Elastic for Winkler<'_> {
                 let layer: f64 = d
                     .layer
                     .iter()
-                    .map(|&(place, give)| give * pressures[k + place - d.place])
+                    .map(|&(place, compliance)| compliance * pressures[k + place - d.place])
                     .sum();
-                layer + self.springs[d.body] * carried[d.body] * d.along
+                layer + self.springs[d.body] * force[d.body] * d.along
             })
             .collect()
     }

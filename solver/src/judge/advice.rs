@@ -14,7 +14,7 @@ const LITTLE: f64 = 1.0 / 3.0;
 /// Share of the zone below which what no force would leave has to lie for next to no force to meet it.
 const WELL_BELOW: f64 = 0.9;
 
-/// Lobe counts that are looked at in the shape released.
+/// Lobe counts that are judged in the released shape.
 const MOST_LOBES: u32 = crate::metrology::MOST_LOBES;
 
 /// What goes with one entry of [`Outcome::advice`].

@@ -42,7 +42,7 @@ pub struct Curve {
 /// Directions in which the reach of a curve is kept: tenths of a degree, on which the usual Vs and a trace fall.
 pub(super) const DIRECTIONS: usize = 3600;
 
-/// Places of a trace that a first look passes over on smooth curves.
+/// Places of a trace that the first scan skips on smooth curves.
 pub(super) const STRIDE: usize = 5;
 
 impl Curve {
@@ -409,7 +409,7 @@ impl Hull {
             let ([ax, ay], [bx, by], [cx, cy]) = (points[a], points[b], points[c]);
             (bx - ax) * (cy - ay) - (by - ay) * (cx - ax) > 0.0
         };
-        // the farthest node is on the hull, so that one round from it and back needs no second look
+        // the farthest node is on the hull, so that one round from it and back needs no second scan
         let start = (0..n)
             .max_by(|&a, &b| curve.radii[a].total_cmp(&curve.radii[b]))
             .unwrap_or(0);

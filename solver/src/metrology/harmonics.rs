@@ -70,7 +70,7 @@ pub fn highest_lobe(profile: &Profile) -> u32 {
     lobes_shown(profile, u32::MAX)
 }
 
-/// Lobes looked for by trial when gaps are wide.
+/// Lobes tried one after the other when gaps are wide.
 const TRIED: u32 = 50;
 
 /// The same, as far as asked for: what is not asked for costs nothing.
@@ -99,7 +99,7 @@ fn lobes_shown(profile: &Profile, asked: u32) -> u32 {
     low
 }
 
-/// Whether the fit of so many lobes is fit to be believed: its least eigenvalue, `(2 count + 1) / 2` for as few equally spaced readings, may be a hundredth
+/// Whether the fit of so many lobes can be relied on: its least eigenvalue, `(2 count + 1) / 2` for as few equally spaced readings, may be a hundredth
 /// of that, which makes errors ten times as large.
 fn well_conditioned(profile: &Profile, count: u32) -> bool {
     let mut matrix = normal_matrix(&profile.directions(), count as usize);

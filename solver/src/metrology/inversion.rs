@@ -19,13 +19,13 @@ const WORST_AMPLIFIED: f64 = 30.0;
 /// Below this a response is rounding, and the lobe has no place in the fit.
 const NOTHING: f64 = 1e-9;
 
-/// Places (of 720) where the standard error of the curve is looked at for its largest value.
+/// Places (of 720) where the standard error of the curve is evaluated to find its largest value.
 const PLACES: usize = 720;
 
 /// Standard errors beyond which a lobe is real.
 const STANDS_OUT: f64 = 3.0;
 
-/// Places at which a trace is looked at for what it shows at least: twelve a wave of the highest lobe count of most readings.
+/// Places at which a trace is evaluated for what it shows at least: twelve a wave of the highest lobe count of most readings.
 const TRACE_PLACES: usize = 720;
 
 /// Why a trace cannot be inverted.
@@ -294,7 +294,7 @@ pub fn invert(
             lobes: limit,
         });
     }
-    let fit = Fit::of(readings.angles(), readings.values(), fitted.clone())
+    let fit = LobeFit::of(readings.angles(), readings.values(), fitted.clone())
         .ok_or(InversionError::TooUneven { lobes: limit })?;
     let lobes = (0..fitted.len())
         .filter(|&k| seen(fitted[k]))
@@ -321,7 +321,7 @@ pub fn smooth(readings: &Readings, lobes: u32) -> Result<Recovered, InversionErr
 }
 
 /// Least squares of a constant and the chosen lobes.
-struct Fit {
+struct LobeFit {
     counts: Vec<u32>,
     constant: f64,
     /// `p cos(n t) + q sin(n t)` of each.
@@ -331,7 +331,7 @@ struct Fit {
     noise: Option<f64>,
 }
 
-impl Fit {
+impl LobeFit {
     /// None when the angles do not hold the unknowns.
     fn of(angles: &[f64], values: &[f64], counts: Vec<u32>) -> Option<Self> {
         let n = angles.len();

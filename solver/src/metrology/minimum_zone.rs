@@ -1,12 +1,13 @@
 //! The minimum zone: two concentric circles, least radial distance apart, that hold the whole profile.
 
+mod chebyshev;
+
 use super::search::{
-    Extremes, Floor, Landscape, ROUNDING, Search, Working, least_support, length, minus, plus,
+    Extremes, LocalMinimum, Objective, ROUNDING, Search, Working, length, minus, plus,
 };
-use super::{
-    Circle, MetrologyError, Profile, distances, largest_gap, least_squares_circle, limits,
-    sort_by_angle,
-};
+use super::{Circle, MetrologyError, Profile, largest_gap, least_squares_circle, sort_by_angle};
+pub(super) use chebyshev::ChebyshevFit;
+use chebyshev::{Levelled, local};
 
 /// On which of the two circles of a zone a reading lies.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -48,7 +49,7 @@ pub struct Zone {
 /// is a Haar system on the circle, so four points carry the answer, alternately farthest and nearest, and the
 /// exchange of single points (Remez; Stiefel 1959, from memory) ends after finitely many steps because the levelled error
 /// rises with each. The fit is repeated about the shifted centre with true distances until it stays. This is done on a few readings; then
-/// all are looked at and the worst taken in, until none sticks out of the zone. The four that alternate are the
+/// all are checked and the worst taken in, until none sticks out of the zone. The four that alternate are the
 /// certificate: a shift to any side brings the outer ones out or the inner ones in.
 ///
 /// **Global.** With `k` the slope of the width in the direction in which it rises least, read off the four points, and `r` the inner radius,
@@ -112,18 +113,18 @@ fn minimum_zone_from(points: &[[f64; 2]], start: Circle) -> Result<Bounded, Metr
     for reading in few {
         working.take(points, reading);
     }
-    let mut land = Widths {
+    let mut objective = Widths {
         points,
         working,
         reference: [0, 1, 2, 3],
         found: Vec::new(),
     };
-    let floor = land.settle(start.centre)?;
-    let reach = land.found[0].reach(points);
+    let minimum = objective.settle(start.centre)?;
+    let reach = objective.found[0].reach(points);
     let mut not_proven = None;
-    if floor.free < reach {
-        let tolerance = 1e-11 * land.found[0].extremes.outer;
-        not_proven = Search::new(&mut land, vec![floor], floor.centre, reach)
+    if minimum.free < reach {
+        let tolerance = 1e-11 * objective.found[0].extremes.outer;
+        not_proven = Search::new(&mut objective, vec![minimum], minimum.centre, reach)
             .lowest(tolerance)
             .err()
             .map(|up| MetrologyError::NotProven {
@@ -132,7 +133,7 @@ fn minimum_zone_from(points: &[[f64; 2]], start: Circle) -> Result<Bounded, Metr
             });
     }
     let width = |c: &Certified| c.extremes.width();
-    let best = land
+    let best = objective
         .found
         .iter()
         .min_by(|a, b| width(a).total_cmp(&width(b)));
@@ -195,8 +196,8 @@ struct Certified {
 }
 
 impl Certified {
-    fn floor(&self) -> Floor {
-        Floor {
+    fn minimum(&self) -> LocalMinimum {
+        LocalMinimum {
             centre: self.centre,
             value: self.extremes.width(),
             free: 2.0 * self.slope * self.extremes.inner / (1.0 + 2.0 * self.slope),
@@ -246,7 +247,7 @@ impl Certified {
 
 impl Widths<'_> {
     /// The exchange between a few readings and all.
-    fn settle(&mut self, from: [f64; 2]) -> Result<Floor, MetrologyError> {
+    fn settle(&mut self, from: [f64; 2]) -> Result<LocalMinimum, MetrologyError> {
         let mut centre = from;
         for _ in 0..1000 {
             let (fit, levelled) = local(&self.working.points, centre, &mut self.reference)?;
@@ -260,9 +261,9 @@ impl Widths<'_> {
                 || !(far || near) && extremes.width() <= proven * (1.0 + 1e-9) + 4.0 * rounding
             {
                 let certified = self.certify(&fit, &levelled, extremes);
-                let floor = certified.floor();
+                let minimum = certified.minimum();
                 self.found.push(certified);
-                return Ok(floor);
+                return Ok(minimum);
             }
             if !(far || near) {
                 return Err(MetrologyError::NotProven {
@@ -274,7 +275,7 @@ impl Widths<'_> {
         Err(MetrologyError::Degenerate)
     }
 
-    fn certify(&self, fit: &Fit, levelled: &Levelled, extremes: Extremes) -> Certified {
+    fn certify(&self, fit: &ChebyshevFit, levelled: &Levelled, extremes: Extremes) -> Certified {
         let control = |k: usize| Control {
             reading: self.working.readings[self.reference[k]],
             side: if levelled.outer[k] {
@@ -287,7 +288,7 @@ impl Widths<'_> {
             centre: fit.centre,
             extremes,
             controlling: (0..4)
-                .filter(|&k| levelled.carries[k])
+                .filter(|&k| levelled.active[k])
                 .map(control)
                 .collect(),
             slope: fit.slope(self.reference, levelled),
@@ -295,9 +296,9 @@ impl Widths<'_> {
     }
 }
 
-impl Landscape for Widths<'_> {
+impl Objective for Widths<'_> {
     fn bound(&mut self, centre: [f64; 2], reach: f64) -> (f64, [f64; 2]) {
-        let fit = Fit::about(&self.working.points, centre);
+        let fit = ChebyshevFit::about(&self.working.points, centre);
         // no distance changes by more than the centre moves; in a valley this says more than the model
         let steepest = fit.width() - 2.0 * reach;
         let Ok(levelled) = fit.solve(&mut self.reference) else {
@@ -319,252 +320,16 @@ impl Landscape for Widths<'_> {
         (modelled.max(steepest), lowest)
     }
 
-    fn look(&mut self, centre: [f64; 2]) -> f64 {
+    fn evaluate(&mut self, centre: [f64; 2]) -> f64 {
         let extremes = Extremes::of(self.points, centre);
         self.working.take(self.points, extremes.far);
         self.working.take(self.points, extremes.near);
         extremes.width()
     }
 
-    fn descend(&mut self, from: [f64; 2]) -> Option<Floor> {
+    fn descend(&mut self, from: [f64; 2]) -> Option<LocalMinimum> {
         self.settle(from).ok()
     }
-}
-
-/// The zone of a few points, about a centre that no neighbour betters.
-fn local(
-    points: &[[f64; 2]],
-    from: [f64; 2],
-    reference: &mut [usize; 4],
-) -> Result<(Fit, Levelled), MetrologyError> {
-    let mut fit = Fit::about(points, from);
-    for _ in 0..100 {
-        let levelled = fit.solve(reference)?;
-        let rounding = ROUNDING * fit.mean.abs();
-        if fit.width() <= 2.0 * levelled.level * (1.0 + 1e-12) + rounding {
-            return Ok((fit, levelled));
-        }
-        // A long shift may leave the range of the first-order model: shorten it until the true width falls.
-        let mut fraction = 1.0;
-        let next = loop {
-            let [x, y] = levelled.shift;
-            let trial = Fit::about(points, plus(fit.centre, [fraction * x, fraction * y]));
-            if trial.width() < fit.width() {
-                break Some(trial);
-            }
-            fraction *= 0.5;
-            if fraction < 1e-6 {
-                break None;
-            }
-        };
-        match next {
-            Some(next) => fit = next,
-            // Rounding keeps the width from falling; whether the bounds have met, the caller sees.
-            None => return Ok((fit, levelled)),
-        }
-    }
-    let levelled = fit.solve(reference)?;
-    Ok((fit, levelled))
-}
-
-/// The first-order model about one centre.
-pub(super) struct Fit {
-    centre: [f64; 2],
-    mean: f64,
-    low: f64,
-    high: f64,
-    /// Direction and departure of each point: `[u_x, u_y, d - mean]`.
-    rows: Vec<[f64; 3]>,
-}
-
-impl Fit {
-    fn about(points: &[[f64; 2]], centre: [f64; 2]) -> Self {
-        let d = distances(points, centre);
-        let mean = d.iter().sum::<f64>() / d.len() as f64;
-        let (low, high) = limits(&d);
-        let rows = points
-            .iter()
-            .zip(&d)
-            .map(|(p, &d)| {
-                let inverse = if d > 0.0 { 1.0 / d } else { 0.0 };
-                [
-                    (p[0] - centre[0]) * inverse,
-                    (p[1] - centre[1]) * inverse,
-                    d - mean,
-                ]
-            })
-            .collect();
-        Self {
-            centre,
-            mean,
-            low,
-            high,
-            rows,
-        }
-    }
-
-    /// The model of rows given: `[u_x, u_y, departure]`.
-    pub(super) fn of(rows: Vec<[f64; 3]>) -> Self {
-        Self {
-            centre: [0.0; 2],
-            mean: 0.0,
-            low: 0.0,
-            high: 0.0,
-            rows,
-        }
-    }
-
-    /// Other departures in the same directions.
-    pub(super) fn depart(&mut self, departure: impl Fn(usize) -> f64) {
-        for (i, row) in self.rows.iter_mut().enumerate() {
-            row[2] = departure(i);
-        }
-    }
-
-    fn width(&self) -> f64 {
-        self.high - self.low
-    }
-
-    /// Exchanges points of the reference until no point departs by more than its levelled error.
-    pub(super) fn solve(&self, reference: &mut [usize; 4]) -> Result<Levelled, MetrologyError> {
-        let mut levelled = self.level(*reference);
-        for _ in 0..self.rows.len() + 100 {
-            let Some(current) = &levelled else {
-                // a reference in too few directions: any better one will do
-                return self.solve_from_spread(reference);
-            };
-            let (worst, size) = self.worst(current);
-            if size <= current.level {
-                break;
-            }
-            let replaced = (0..4)
-                .filter(|_| !reference.contains(&worst))
-                .filter_map(|k| {
-                    let mut candidate = *reference;
-                    candidate[k] = worst;
-                    self.level(candidate).map(|l| (candidate, l))
-                })
-                .max_by(|a, b| a.1.level.total_cmp(&b.1.level));
-            match replaced {
-                Some((candidate, better)) if better.level > current.level => {
-                    *reference = candidate;
-                    levelled = Some(better);
-                }
-                _ => break,
-            }
-        }
-        levelled.ok_or(MetrologyError::Degenerate)
-    }
-
-    /// Starts again from four points chosen one by one to span the most directions.
-    fn solve_from_spread(&self, reference: &mut [usize; 4]) -> Result<Levelled, MetrologyError> {
-        let n = self.rows.len();
-        let mut chosen = vec![0];
-        while chosen.len() < 4 {
-            let far = |i: usize| {
-                chosen
-                    .iter()
-                    .map(|&j| {
-                        let (a, b) = (self.rows[i], self.rows[j]);
-                        (a[0] - b[0]).hypot(a[1] - b[1])
-                    })
-                    .fold(f64::INFINITY, f64::min)
-            };
-            let next = (0..n)
-                .max_by(|&a, &b| far(a).total_cmp(&far(b)))
-                .ok_or(MetrologyError::Degenerate)?;
-            chosen.push(next);
-        }
-        let spread = [chosen[0], chosen[1], chosen[2], chosen[3]];
-        if spread == *reference || self.level(spread).is_none() {
-            return Err(MetrologyError::Degenerate);
-        }
-        *reference = spread;
-        self.solve(reference)
-    }
-
-    /// How fast the width of the model grows at least, away from the centre that a reference asks for.
-    ///
-    /// Its growth with a unit shift `e` is the largest `(u_i - u_o) . e` over its outer and inner readings; the four differences
-    /// are the corners of a parallelogram round the origin, and the least growth is the distance of the nearest side.
-    fn slope(&self, reference: [usize; 4], levelled: &Levelled) -> f64 {
-        let of = |outer: bool| {
-            (0..4)
-                .filter(move |&k| levelled.carries[k] && levelled.outer[k] == outer)
-                .map(|k| self.rows[reference[k]])
-        };
-        let (o, i): (Vec<_>, Vec<_>) = (of(true).collect(), of(false).collect());
-        if o.len() < 2 || i.len() < 2 {
-            return 0.0;
-        }
-        let corner = |i: [f64; 3], o: [f64; 3]| [i[0] - o[0], i[1] - o[1]];
-        least_support(&[
-            corner(i[0], o[0]),
-            corner(i[0], o[1]),
-            corner(i[1], o[1]),
-            corner(i[1], o[0]),
-        ])
-    }
-
-    fn worst(&self, at: &Levelled) -> (usize, f64) {
-        let mut worst = (0, f64::NEG_INFINITY);
-        for (i, row) in self.rows.iter().enumerate() {
-            let size = (row[2] - row[0] * at.shift[0] - row[1] * at.shift[1] - at.radius).abs();
-            if size > worst.1 {
-                worst = (i, size);
-            }
-        }
-        worst
-    }
-
-    /// The fit whose error is equal in size at four points: its multipliers are the minors of the 3 by 4 matrix of
-    /// `(u_x, u_y, 1)`, its error their weighted departure. `None` if three of the directions coincide.
-    fn level(&self, at: [usize; 4]) -> Option<Levelled> {
-        let p = at.map(|i| self.rows[i]);
-        let minor = |a: usize, b: usize, c: usize| {
-            (p[b][0] - p[a][0]) * (p[c][1] - p[a][1]) - (p[c][0] - p[a][0]) * (p[b][1] - p[a][1])
-        };
-        let w = [
-            minor(1, 2, 3),
-            -minor(0, 2, 3),
-            minor(0, 1, 3),
-            -minor(0, 1, 2),
-        ];
-        let total: f64 = w.iter().map(|w| w.abs()).sum();
-        // Four neighbours of 3,600 still give 1e-8: only coinciding directions are refused.
-        if total < 1e-13 {
-            return None;
-        }
-        let error: f64 = (0..4).map(|k| w[k] * p[k][2]).sum::<f64>() / total;
-        let e: [f64; 4] = std::array::from_fn(|k| p[k][2] - error * w[k].signum());
-        // Solve for the shift on the three points with the largest determinant.
-        let skip = (0..4).max_by(|&a, &b| w[a].abs().total_cmp(&w[b].abs()))?;
-        let mut kept = (0..4).filter(|&k| k != skip);
-        let (a, b, c) = (kept.next()?, kept.next()?, kept.next()?);
-        let det = minor(a, b, c);
-        let (abx, aby, abe) = (p[b][0] - p[a][0], p[b][1] - p[a][1], e[b] - e[a]);
-        let (acx, acy, ace) = (p[c][0] - p[a][0], p[c][1] - p[a][1], e[c] - e[a]);
-        let shift = [(abe * acy - ace * aby) / det, (abx * ace - acx * abe) / det];
-        Some(Levelled {
-            shift,
-            radius: e[a] - p[a][0] * shift[0] - p[a][1] * shift[1],
-            level: error.abs(),
-            outer: w.map(|w| (w > 0.0) == (error >= 0.0)),
-            carries: w.map(|w| w.abs() > 1e-12 * total),
-        })
-    }
-}
-
-/// The fit whose error is equal in size at the four readings of a reference.
-pub(super) struct Levelled {
-    shift: [f64; 2],
-    radius: f64,
-    /// Half width of the zone of these four, and so at most that of the best zone of the model.
-    pub(super) level: f64,
-    /// Which of the four depart outwards.
-    outer: [bool; 4],
-    /// Which have a multiplier: all four, unless two lie in one direction.
-    carries: [bool; 4],
 }
 
 #[cfg(test)]

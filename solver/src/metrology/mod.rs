@@ -96,7 +96,7 @@ pub enum MetrologyError {
     NotProven {
         /// Width of the best zone found, mm.
         width: f64,
-        /// Width that no centre looked at can beat, mm.
+        /// Lower bound of the width at any centre searched, mm.
         lower_bound: f64,
     },
 }

@@ -2,7 +2,7 @@
 
 use std::f64::consts::PI;
 
-use super::minimum_zone::Fit;
+use super::minimum_zone::ChebyshevFit;
 use super::{Profile, gap_of_sorted, highest_lobe};
 
 /// Phases tried over half a turn of a wave's phase; the extremes are refined from there.
@@ -84,7 +84,7 @@ fn largest_gap(profile: &Profile) -> f64 {
 
 /// A wave of unit amplitude at the readings.
 struct Wave {
-    fit: Fit,
+    fit: ChebyshevFit,
     /// Its cosine and sine.
     parts: Vec<[f64; 2]>,
     /// The four readings that carried the zone of the last phase, a good start for the next.
@@ -98,7 +98,7 @@ impl Wave {
             [c, s]
         };
         Self {
-            fit: Fit::of(angles.iter().map(|t| [t.cos(), t.sin(), 0.0]).collect()),
+            fit: ChebyshevFit::of(angles.iter().map(|t| [t.cos(), t.sin(), 0.0]).collect()),
             parts: angles.iter().map(part).collect(),
             reference: [0, 1, 2, 3],
         }

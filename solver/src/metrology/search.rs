@@ -1,6 +1,6 @@
-//! Readings looked at by few, and the search over all centres.
+//! Reference circles by a working set of few readings, and the search over all centres.
 //!
-//! A reference circle rests on two to four of the readings. So each is sought on a small working set, then every reading is looked at
+//! A reference circle rests on two to four of the readings. So each is sought on a small working set, then every reading is checked
 //! from the centre found, and the one that sticks out most is taken in, until none does: an exchange. A lower bound found on the working
 //! set is one for all readings, because more readings can only make a zone wider or an inscribed circle smaller.
 
@@ -9,7 +9,7 @@ use std::f64::consts::SQRT_2;
 /// Rounding of a distance, as a share of the radius.
 pub(super) const ROUNDING: f64 = 64.0 * f64::EPSILON;
 
-/// Boxes looked at before the search gives up.
+/// Boxes evaluated before the search gives up.
 const MOST_BOXES: usize = 60_000;
 
 pub(super) fn minus(a: [f64; 2], b: [f64; 2]) -> [f64; 2] {
@@ -160,9 +160,9 @@ fn sector([x, y]: [f64; 2]) -> usize {
     usize::from(x < 0.0) + 2 * usize::from(y < 0.0) + 4 * steep + 8 * middle
 }
 
-/// A place where no neighbouring centre is better.
+/// A certified local minimum: no neighbouring centre is better.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Floor {
+pub(super) struct LocalMinimum {
     pub centre: [f64; 2],
     /// What is made least: the width of a zone, the radius of an inscribed circle with a minus.
     pub value: f64,
@@ -171,17 +171,17 @@ pub(super) struct Floor {
     pub free: f64,
 }
 
-/// What is searched for its lowest place.
-pub(super) trait Landscape {
+/// The objective: what is made least over the centre.
+pub(super) trait Objective {
     /// A number that no centre within `reach` of `centre` falls below, and where the lowest is expected.
     fn bound(&mut self, centre: [f64; 2], reach: f64) -> (f64, [f64; 2]);
     /// The value at a centre by all readings; the readings that decide are taken into the working set.
-    fn look(&mut self, centre: [f64; 2]) -> f64;
-    /// Down to the nearest place where no neighbour is lower.
-    fn descend(&mut self, from: [f64; 2]) -> Option<Floor>;
+    fn evaluate(&mut self, centre: [f64; 2]) -> f64;
+    /// Descends to the nearest local minimum.
+    fn descend(&mut self, from: [f64; 2]) -> Option<LocalMinimum>;
 }
 
-/// The search was given up: the lowest value found and what the boxes left are known to stay above.
+/// The search was given up: the lowest value found and a lower bound of it in the boxes left.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct GivenUp {
     pub found: f64,
@@ -189,54 +189,61 @@ pub(super) struct GivenUp {
 }
 
 /// Branch and bound over the square of half side `reach` round a start. Boxes whose bound is not below what is sought are dropped, boxes in the
-/// free circle of a certified place too, others are quartered. Only certified places count as found.
-pub(super) struct Search<'a, L> {
-    land: &'a mut L,
-    floors: Vec<Floor>,
+/// free circle of a certified local minimum too, others are quartered. Only certified minima count as found.
+pub(super) struct Search<'a, O> {
+    objective: &'a mut O,
+    minima: Vec<LocalMinimum>,
     middle: [f64; 2],
     reach: f64,
 }
 
-impl<'a, L: Landscape> Search<'a, L> {
-    /// From the certified places known, one at least, round a middle.
-    pub fn new(land: &'a mut L, floors: Vec<Floor>, middle: [f64; 2], reach: f64) -> Self {
+impl<'a, O: Objective> Search<'a, O> {
+    /// From the certified local minima known, one at least, over a square round `middle`.
+    pub fn new(
+        objective: &'a mut O,
+        minima: Vec<LocalMinimum>,
+        middle: [f64; 2],
+        reach: f64,
+    ) -> Self {
         Self {
-            land,
-            floors,
+            objective,
+            minima,
             middle,
             reach,
         }
     }
 
-    /// The lowest certified place.
-    fn best(&self) -> Floor {
-        let first = self.floors[0];
-        let lower = |a: Floor, b: &Floor| if b.value < a.value { *b } else { a };
-        self.floors.iter().fold(first, lower)
+    /// The lowest certified minimum.
+    fn best(&self) -> LocalMinimum {
+        let first = self.minima[0];
+        let lower = |a: LocalMinimum, b: &LocalMinimum| if b.value < a.value { *b } else { a };
+        self.minima.iter().fold(first, lower)
     }
 
-    /// The lowest place and all certified ones found: no centre is lower by more than `tolerance`.
-    pub fn lowest(mut self, tolerance: f64) -> Result<(Floor, Vec<Floor>), GivenUp> {
+    /// The lowest minimum and all certified ones found: no centre is lower by more than `tolerance`.
+    pub fn lowest(mut self, tolerance: f64) -> Result<(LocalMinimum, Vec<LocalMinimum>), GivenUp> {
         self.explore(-tolerance, |_, _, _| false, |_, _| false)?;
-        Ok((self.best(), self.floors))
+        Ok((self.best(), self.minima))
     }
 
-    /// Whether every centre farther than `distance` from the lowest is higher by at least `margin`, when that is known of those nearer than `free`.
-    pub fn alone(mut self, margin: f64, distance: f64, free: f64) -> Result<bool, GivenUp> {
-        let far = |best: &Floor, place: [f64; 2]| length(minus(place, best.centre)) > distance;
-        let rival = move |best: &Floor, place: &Floor| {
+    /// Whether the lowest minimum is unique: every centre farther than `distance` from it is higher by at least `margin`, where that is already
+    /// known of those nearer than `free`.
+    pub fn unique(mut self, margin: f64, distance: f64, free: f64) -> Result<bool, GivenUp> {
+        let far =
+            |best: &LocalMinimum, place: [f64; 2]| length(minus(place, best.centre)) > distance;
+        let rival = move |best: &LocalMinimum, place: &LocalMinimum| {
             place.value <= best.value + margin && far(best, place.centre)
         };
         let best = self.best();
-        if self.floors.iter().any(|f| rival(&best, f)) {
+        if self.minima.iter().any(|m| rival(&best, m)) {
             return Ok(false);
         }
-        // a place as low as the best lies beside it, and what it frees is not free of rivals
+        // a minimum as low as the best lies beside it, and the circle that it certifies may hold rivals
         let level = best.value + margin;
-        for floor in self.floors.iter_mut().filter(|f| f.value <= level) {
-            floor.free = 0.0;
+        for minimum in self.minima.iter_mut().filter(|m| m.value <= level) {
+            minimum.free = 0.0;
         }
-        self.floors.push(Floor { free, ..best });
+        self.minima.push(LocalMinimum { free, ..best });
         self.explore(
             margin,
             |best, centre, radius| length(minus(centre, best.centre)) + radius <= distance,
@@ -245,63 +252,63 @@ impl<'a, L: Landscape> Search<'a, L> {
         .map(|stopped| !stopped)
     }
 
-    fn look(&mut self, centre: [f64; 2]) -> Floor {
-        Floor {
+    fn evaluate(&mut self, centre: [f64; 2]) -> LocalMinimum {
+        LocalMinimum {
             centre,
-            value: self.land.look(centre),
+            value: self.objective.evaluate(centre),
             free: 0.0,
         }
     }
 
-    /// Looks at boxes until none is left or `stop` is met at a place; says which. `skip`: boxes of no interest.
+    /// Evaluates boxes until none is left or `stop` is met at a place; says whether it was met. `skip`: boxes of no interest.
     fn explore(
         &mut self,
         above: f64,
-        skip: impl Fn(&Floor, [f64; 2], f64) -> bool,
-        stop: impl Fn(&Floor, &Floor) -> bool,
+        skip: impl Fn(&LocalMinimum, [f64; 2], f64) -> bool,
+        stop: impl Fn(&LocalMinimum, &LocalMinimum) -> bool,
     ) -> Result<bool, GivenUp> {
         let mut boxes = vec![(self.middle, self.reach, f64::NEG_INFINITY)];
         let mut best = self.best();
-        let mut looked = 0;
+        let mut evaluated = 0;
         while let Some((centre, half, _)) = boxes.pop() {
             let radius = half * SQRT_2;
-            let free = |f: &Floor| length(minus(centre, f.centre)) + radius <= f.free;
-            if self.floors.iter().any(free) || skip(&best, centre, radius) {
+            let free = |m: &LocalMinimum| length(minus(centre, m.centre)) + radius <= m.free;
+            if self.minima.iter().any(free) || skip(&best, centre, radius) {
                 continue;
             }
-            let (bound, lowest) = self.land.bound(centre, radius);
+            let (bound, lowest) = self.objective.bound(centre, radius);
             if bound >= best.value + above {
                 continue;
             }
             let holds = |p: [f64; 2]| length(minus(p, centre)) <= radius;
             let inside = holds(lowest);
-            let place = self.look(centre);
-            let deepest = if inside { self.look(lowest) } else { place };
+            let place = self.evaluate(centre);
+            let deepest = if inside { self.evaluate(lowest) } else { place };
             if stop(&best, &place) || stop(&best, &deepest) {
                 return Ok(true);
             }
             let from = if place.value < best.value {
                 Some(centre)
             } else {
-                let known = self.floors.iter().any(|f| holds(f.centre));
+                let known = self.minima.iter().any(|m| holds(m.centre));
                 (inside && (!known || deepest.value < best.value)).then_some(lowest)
             };
-            if let Some(floor) = from.and_then(|from| self.land.descend(from)) {
-                self.floors.push(floor);
+            if let Some(minimum) = from.and_then(|from| self.objective.descend(from)) {
+                self.minima.push(minimum);
                 best = self.best();
-                if stop(&best, &floor) {
+                if stop(&best, &minimum) {
                     return Ok(true);
                 }
             }
-            looked += 1;
-            if looked > MOST_BOXES {
+            evaluated += 1;
+            if evaluated > MOST_BOXES {
                 return Err(GivenUp {
                     found: best.value,
                     bound: boxes.iter().fold(bound, |low, b| low.min(b.2)),
                 });
             }
-            // what has just been looked at may have raised the bound
-            if self.land.bound(centre, radius).0 >= best.value + above {
+            // readings taken into the working set just now may have raised the bound
+            if self.objective.bound(centre, radius).0 >= best.value + above {
                 continue;
             }
             let h = 0.5 * half;

@@ -7,7 +7,7 @@ use super::{
     harmonics, least_squares_circle, maximum_inscribed, minimum_circumscribed,
 };
 
-/// Lobe counts looked at: 1 to this.
+/// Lobe counts evaluated: 1 to this.
 pub const MOST_LOBES: u32 = 50;
 
 /// A lobe is worth naming from this share of the strongest one on.

@@ -1,7 +1,7 @@
 //! What a step asks of its hold: the schemes are asked, and the part is laid in what they put against it.
 
 use super::inspect::Named;
-use super::step::{Body, Job};
+use super::step::{Job, PartBody};
 use super::{ProcessError, Reason, Unfit, placing};
 use crate::case::{Case, FREE, Place, Step};
 use crate::scheme::{Placing, Supports, ask};
@@ -19,7 +19,7 @@ impl AskedStep {
     ///
     /// # Errors
     /// See [`ProcessError`].
-    pub fn of(job: Job, body: &mut Body, index: usize) -> Result<Self, ProcessError> {
+    pub fn of(job: Job, body: &mut PartBody, index: usize) -> Result<Self, ProcessError> {
         let step = &job.case.steps[index];
         if step.stress_relieved {
             body.relieve(job, index)?;
@@ -31,7 +31,7 @@ impl AskedStep {
     ///
     /// # Errors
     /// See [`ProcessError`].
-    pub fn of_relieved(job: Job, body: &Body, index: usize) -> Result<Self, ProcessError> {
+    pub fn of_relieved(job: Job, body: &PartBody, index: usize) -> Result<Self, ProcessError> {
         let step = &job.case.steps[index];
         let (names, hold) = supports(job.case, step, body, index)?;
         let (supports, placing) =
@@ -48,7 +48,7 @@ impl AskedStep {
 fn supports(
     case: &Case,
     step: &Step,
-    body: &Body,
+    body: &PartBody,
     index: usize,
 ) -> Result<(Vec<Named>, Vec<Supports>), ProcessError> {
     let Some(hold) = case.holds.iter().find(|h| h.name == step.hold) else {

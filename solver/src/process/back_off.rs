@@ -7,7 +7,7 @@ use super::forces::{is_forced_in_plane, scaled, set_forces};
 use super::inspect::{Named, stress_of_states};
 use super::plan::Plan;
 use super::round::Added;
-use super::step::{Body, Guess, Job, Setting, Solved};
+use super::step::{Guess, Job, PartBody, Setting, Solved};
 use super::{
     Advice, CutOutcome, LEAST_SHARE, ProcessError, Radii, Recomputed, SetForce, StepOutcome,
     StressSummary,
@@ -26,7 +26,7 @@ const SCHEME_SOLVES: usize = 5;
 /// The first other force of one scheme that is tried, as a factor: the shape is close to linear in it.
 const PROBE: f64 = 1.1;
 
-/// Factors within which the force of one scheme is looked for: nobody asked to set a screw to 300 N should be told to try 1500.
+/// Factors within which the force of one scheme is searched for: nobody asked to set a screw to 300 N should be told to try 1500.
 const FACTORS: [f64; 2] = [0.2, 3.0];
 
 /// What a trial is charged for every share of yield that it passes, against roundness over limit: enough that none that yields wins.
@@ -38,11 +38,11 @@ const WORTH_SAYING: f64 = 0.5;
 /// A step as it was solved: enough to solve it again with other forces.
 pub(super) struct Again {
     /// The part when the step starts.
-    pub body: Body,
+    pub body: PartBody,
     pub names: Vec<Named>,
     /// What presses, laid against the part.
     pub supports: Vec<Supports>,
-    /// The coarser mesh that was solved: good enough to look for another force.
+    /// The coarser mesh that was solved: good enough to search for another force.
     pub plan: Plan,
     pub cut_outlines: Vec<SampledOutline>,
     pub added: Option<Added>,

@@ -40,12 +40,12 @@ pub enum Caution {
         /// Relative error asked.
         accuracy: f64,
     },
-    /// On a fixed mesh a contact is carried by too few element edges for its details.
+    /// On a fixed mesh a contact has too few element edges for its details.
     ContactUnresolved {
         /// The step.
         step: usize,
     },
-    /// The worst way to turn the part was looked for by out-of-roundness, and other limits are stated.
+    /// The worst way to turn the part was searched for by out-of-roundness, and other limits are stated.
     WorstByRoundness {
         /// The step.
         step: usize,

@@ -2,7 +2,7 @@
 //!
 //! Under a narrow zone the stress is that of an elastic half-plane under the zone's pressure (Johnson, *Contact Mechanics*, section 2.4;
 //! number from memory) and what the rest of the part adds, which changes little over the zone. The mesh gives both together where its
-//! elements are narrow to the distance from the zone: there the half-plane's part is taken off, and what is left is carried on to the
+//! elements are narrow to the distance from the zone: there the half-plane's part is subtracted, and the rest is continued to the
 //! zone in a straight line.
 
 use crate::contact::GAUSS;
@@ -16,13 +16,13 @@ const RESOLVED: f64 = 5.0;
 /// Elements away from the zone where the mesh is trusted, in columns and in widths of the zone.
 const TRUSTED: f64 = 2.0;
 
-/// Depths (in half widths of the zone) and places across it (in half widths) that are looked at: the largest stress under a Hertz
+/// Depths (in half widths of the zone) and places across it (in half widths) that are evaluated: the largest stress under a Hertz
 /// pressure lies 0.7 to 0.8 half widths deep.
 const DEPTHS: [f64; 7] = [0.2, 0.4, 0.55, 0.7, 0.8, 1.0, 1.4];
 const ACROSS: [f64; 5] = [-0.6, -0.3, 0.0, 0.3, 0.6];
 
-/// A zone: pressure (MPa) over part angles (rad), linear in between.
-pub(super) struct Zone<'a> {
+/// The loaded arc of a zone: pressure (MPa) over part angles (rad), linear in between.
+pub(super) struct LoadedArc<'a> {
     pub surface: Surface,
     pub pressure: &'a [[f64; 2]],
 }
@@ -37,7 +37,7 @@ pub(super) struct UnderZone {
     pub reach: f64,
 }
 
-impl Zone<'_> {
+impl LoadedArc<'_> {
     fn ends(&self) -> [f64; 2] {
         [
             self.pressure.first().map_or(0.0, |p| p[0]),
@@ -162,7 +162,7 @@ mod tests {
                 [half * t, (1.0 - t * t).max(0.0).sqrt()]
             })
             .collect();
-        let zone = Zone {
+        let zone = LoadedArc {
             surface: Surface::Outer,
             pressure: &pressure,
         };

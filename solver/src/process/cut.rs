@@ -3,14 +3,14 @@
 //! In the held equilibrium of the already cut body every point that the tool reached lies on the tool's circle. With
 //! `(ur, ut)` the displacement of the surface at reference angle `theta` and the spindle axis at `(a, b)` along and across that
 //! direction, a point of radius `R` is on the circle when `(R + ur - a)^2 + (ut - b)^2 = Rc^2`. The displacement is
-//! that of the body with outline `R`, so `R` is a fixed point; plain passes contract by about 1.5 u/t, Anderson mixing over
-//! five passes (Walker and Ni, SIAM J. Numer. Anal. 49 (2011) 1715; from memory) halves their number.
+//! that of the body with outline `R`, so `R` is a fixed point; plain iterations contract by about 1.5 u/t, Anderson mixing over
+//! five iterations (Walker and Ni, SIAM J. Numer. Anal. 49 (2011) 1715; from memory) halves their number.
 
 use nalgebra::{DMatrix, DVector};
 
 use crate::geometry::Surface;
 
-/// Passes that mixing looks back on. Three cost a pass or two more at large u/t, eight save none.
+/// Earlier iterations that mixing uses. Three cost an iteration or two more at large u/t, eight save none.
 const MEMORY: usize = 5;
 
 /// Where the tool's circle lies, seen from the part.

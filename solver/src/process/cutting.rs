@@ -1,4 +1,4 @@
-//! Cutting the held body, pass by pass, until its outline agrees with its own equilibrium.
+//! Cutting the held body, by iteration, until its outline agrees with its own equilibrium.
 
 use super::caution::LARGE_FLEXING;
 use super::cut::{Mixing, ToolCircle};
@@ -9,10 +9,10 @@ use crate::case::{Cut, Place};
 use crate::geometry::Surface;
 use crate::watch::{Progress, State};
 
-/// How long a cut's passes go on.
+/// How long a cut's iterations go on.
 #[derive(Clone, Copy)]
 pub(super) struct Patience {
-    /// Passes before it is given up.
+    /// Iterations before it is given up.
     pub most: usize,
     /// It has settled when the outline changes by less than this share of the accuracy asked, times the roundness.
     pub settled: f64,
@@ -21,7 +21,7 @@ pub(super) struct Patience {
 /// Depth of a cut that takes nothing, as a share of its radius.
 const NOTHING: f64 = 1e-9;
 
-/// Thinnest wall that a pass may leave, as a share of the wall before.
+/// Thinnest wall that an iteration may leave, as a share of the wall before.
 const THINNEST: f64 = 0.02;
 
 /// A held part under the tool, whatever it is solved with.
@@ -35,7 +35,7 @@ pub(super) trait HeldBody {
     /// The same at [`super::PROFILE_POINTS`] equal angles.
     fn sampled(&self, surface: Surface) -> Vec<[f64; 2]>;
 
-    /// How long its passes go on: a pass that solves the whole body again leaves a small part of what it changed.
+    /// How long its iterations go on: one that solves the whole body again leaves a small part of what it changed.
     fn patience(&self) -> Patience {
         Patience {
             most: 30,
@@ -43,7 +43,7 @@ pub(super) trait HeldBody {
         }
     }
 
-    /// Hears of a cut before its first pass, with the outlines as they are (mm, at the angles) and what a like step came to.
+    /// Hears of a cut before its first iteration, with the outlines as they are (mm, at the angles) and what a like step came to.
     ///
     /// # Errors
     /// See [`ProcessError`].
@@ -67,7 +67,7 @@ pub(super) trait HeldBody {
         at: &Progress,
     ) -> Result<(), ProcessError>;
 
-    /// What it iterates on beside the outline: as the last pass began with it, and as it came out. Empty where a pass leaves nothing
+    /// What it iterates on beside the outline: as the last iteration began with it, and as it came out. Empty where an iteration leaves nothing
     /// open.
     fn inner_before(&self) -> Vec<f64> {
         Vec::new()
@@ -78,11 +78,11 @@ pub(super) trait HeldBody {
         Vec::new()
     }
 
-    /// What it is to start the next pass from.
+    /// What it is to start the next iteration from.
     fn set_inner(&mut self, _inner: &[f64]) {}
 }
 
-/// The part being cut, pass by pass.
+/// The part being cut, by iteration.
 pub(super) struct Cutting<'a, 'b> {
     pub setting: &'a Setting<'b>,
     pub held: &'a mut dyn HeldBody,
@@ -97,79 +97,144 @@ pub(super) struct Cutting<'a, 'b> {
     pub unsettled: f64,
 }
 
+/// A cut that is being taken: its circle, and the outlines before it at the held body's angles, mm.
+struct Turning<'c> {
+    /// Number in its step, from 0.
+    index: usize,
+    cut: &'c Cut,
+    circle: ToolCircle,
+    stock: Vec<f64>,
+    /// Of the other surface.
+    other: Vec<f64>,
+}
+
+impl Turning<'_> {
+    /// Wall between an outline and the other surface, mm.
+    fn wall(&self, outline: &[f64]) -> Vec<f64> {
+        outline
+            .iter()
+            .zip(&self.other)
+            .map(|(a, b)| (a - b).abs())
+            .collect()
+    }
+
+    /// Mean wall before the cut, mm.
+    fn mean_wall(&self) -> f64 {
+        mean(&self.wall(&self.stock))
+    }
+
+    /// Reference radii (mm, at the angles) of the circle seen from a body that is displaced like this (mm).
+    fn target(&self, displacement: &[[f64; 2]], angles: &[f64]) -> Vec<f64> {
+        displacement
+            .iter()
+            .zip(angles)
+            .map(|(&u, &t)| self.circle.reference_radius(t, u))
+            .collect()
+    }
+
+    /// What the tool leaves of the stock where it aims at these radii, mm.
+    fn leave(&self, targets: &[f64]) -> Vec<f64> {
+        self.stock
+            .iter()
+            .zip(targets)
+            .map(|(&s, &t)| self.circle.leave(s, t))
+            .collect()
+    }
+}
+
+/// An outline that agrees with its own equilibrium.
+struct Settled {
+    /// Radii at the held body's angles, mm.
+    lines: Vec<f64>,
+    /// Radii of the tool's circle at the sampled angles, in the reference, mm.
+    targets: Vec<f64>,
+    /// What it leaves there, mm.
+    left: Vec<f64>,
+    /// Change of the last iteration, mm.
+    change: f64,
+}
+
 impl Cutting<'_, '_> {
+    /// Cuts the held body to the circle of a cut (`index` from 0), from a guess if there is one: what the cut did, and the kinks of its
+    /// outline, rad.
+    ///
+    /// # Errors
+    /// A wall that is cut through or gets too thin, iterations that do not settle, a cut that reaches nothing.
     pub fn cut(
         &mut self,
         index: usize,
         cut: &Cut,
         guess: Option<&Guess>,
     ) -> Result<(CutOutcome, Vec<f64>), ProcessError> {
-        let circle = ToolCircle {
-            surface: cut.surface,
-            radius: 0.5 * cut.diameter,
-            centre: self.spindle,
-        };
-        let stock = self.lines.get(cut.surface).clone();
-        let other = self.lines.get(cut.surface.other()).clone();
-        let wall =
-            |r: &[f64]| -> Vec<f64> { r.iter().zip(&other).map(|(a, b)| (a - b).abs()).collect() };
-        let before = mean(&wall(&stock));
-        let target = |at: &[[f64; 2]], angles: &[f64]| -> Vec<f64> {
-            at.iter()
-                .zip(angles)
-                .map(|(&u, &t)| circle.reference_radius(t, u))
-                .collect()
-        };
-        let leave = |t: &[f64]| -> Vec<f64> {
-            stock
-                .iter()
-                .zip(t)
-                .map(|(&s, &t)| circle.leave(s, t))
-                .collect()
-        };
-
-        let angles = self.held.angles();
-        let mut x = leave(
-            &match guess.and_then(|g| Some((g.cuts.get(index)?, g.share))) {
-                Some((outline, share)) => angles
-                    .iter()
-                    .map(|&t| {
-                        let circle = circle.reference_radius(t, [0.0, 0.0]);
-                        circle + share * (outline.radius(t) - circle)
-                    })
-                    .collect::<Vec<f64>>(),
-                None => {
-                    // bending grows as the cube of the wall that is lost
-                    let held = self.held.displacement(cut.surface);
-                    let rough = leave(&target(&held, &angles));
-                    let left = mean(&wall(&rough)).max(THINNEST * before);
-                    let growth = (before / left).powi(3).min(8.0);
-                    let grown: Vec<[f64; 2]> = held.iter().map(|u| u.map(|x| growth * x)).collect();
-                    target(&grown, &angles)
-                }
+        let turning = Turning {
+            index,
+            cut,
+            circle: ToolCircle {
+                surface: cut.surface,
+                radius: 0.5 * cut.diameter,
+                centre: self.spindle,
             },
-        );
-        self.check_wall(index, cut, &x, &other, before)?;
+            stock: self.lines.get(cut.surface).clone(),
+            other: self.lines.get(cut.surface.other()).clone(),
+        };
+        let start = self.first_outline(&turning, guess);
+        let settled = self.iterate(&turning, start)?;
+        self.take(&turning, settled)
+    }
 
+    /// The outline to start from: a guess's, or the circle seen from the body as it will flex once the wall is thinner.
+    fn first_outline(&self, turning: &Turning, guess: Option<&Guess>) -> Vec<f64> {
+        let angles = self.held.angles();
+        let circle = &turning.circle;
+        let outline = match guess.and_then(|g| Some((g.cuts.get(turning.index)?, g.share))) {
+            Some((outline, share)) => angles
+                .iter()
+                .map(|&t| {
+                    let circle = circle.reference_radius(t, [0.0, 0.0]);
+                    circle + share * (outline.radius(t) - circle)
+                })
+                .collect::<Vec<f64>>(),
+            None => {
+                // bending grows as the cube of the wall that is lost
+                let held = self.held.displacement(turning.cut.surface);
+                let rough = turning.leave(&turning.target(&held, &angles));
+                let before = turning.mean_wall();
+                let left = mean(&turning.wall(&rough)).max(THINNEST * before);
+                let growth = (before / left).powi(3).min(8.0);
+                let larger: Vec<[f64; 2]> = held.iter().map(|u| u.map(|x| growth * x)).collect();
+                turning.target(&larger, &angles)
+            }
+        };
+        turning.leave(&outline)
+    }
+
+    /// Iterates outline, contact and what the held body iterates on besides, until they agree.
+    fn iterate(&mut self, turning: &Turning, start: Vec<f64>) -> Result<Settled, ProcessError> {
+        let Turning {
+            index, cut, circle, ..
+        } = turning;
+        let before = turning.mean_wall();
+        let angles = self.held.angles();
+        let mut x = start;
+        self.check_wall(turning, &x)?;
         let mut mixing = Mixing::default();
-        let mut settled = None;
         let mut change = f64::INFINITY;
         let patience = self.held.patience();
-        for pass in 1..=patience.most {
+        for iteration in 1..=patience.most {
             self.at.state = State::Cut {
                 cut: index + 1,
                 cuts: self.setting.step.cuts.len(),
-                pass,
+                iteration,
             };
             let mut lines = self.lines.clone();
             lines.get_mut(cut.surface).clone_from(&x);
             let followed = self.held.follow(cut.surface, &lines, &self.at);
-            followed.map_err(|e| match pass {
+            followed.map_err(|e| match iteration {
                 1 => e,
                 _ => e.still(|| Open::Cut { change }),
             })?;
             let u = self.held.displacement(cut.surface);
-            let g = leave(&target(&u, &angles));
+            let g = turning.leave(&turning.target(&u, &angles));
             let (inner_before, inner) = (self.held.inner_before(), self.held.inner());
             change = largest_change(&g, &x).max(largest_change(&inner, &inner_before));
             let targets: Vec<f64> = self
@@ -191,29 +256,41 @@ impl Cutting<'_, '_> {
             }
             let scale = roundness(&left).max(self.setting.least_measured(cut.surface));
             if change <= patience.settled * self.setting.accuracy * scale {
-                settled = Some((g, targets, left));
-                break;
+                return Ok(Settled {
+                    lines: g,
+                    targets,
+                    left,
+                    change,
+                });
             }
             let lines = x.len();
             let mixed = mixing.next(&[x, inner_before].concat(), &[g, inner].concat());
-            x = leave(&mixed[..lines]);
+            x = turning.leave(&mixed[..lines]);
             self.held.set_inner(&mixed[lines..]);
-            self.check_wall(index, cut, &x, &other, before)?;
+            self.check_wall(turning, &x)?;
         }
-        let Some((lines, targets, left)) = settled else {
-            return Err(self.unsettled_cut(change, before).into());
-        };
-        self.unsettled = self.unsettled.max(change);
+        Err(self.unsettled_cut(change, before).into())
+    }
 
-        let before_cut = std::mem::replace(self.sampled.get_mut(cut.surface), left);
+    /// Takes over the outline that a cut has settled to; says what it did, and where its outline has kinks (rad).
+    fn take(
+        &mut self,
+        turning: &Turning,
+        settled: Settled,
+    ) -> Result<(CutOutcome, Vec<f64>), ProcessError> {
+        let Turning {
+            index, cut, circle, ..
+        } = turning;
+        self.unsettled = self.unsettled.max(settled.change);
+        let before_cut = std::mem::replace(self.sampled.get_mut(cut.surface), settled.left);
         let depths: Vec<f64> = before_cut
             .iter()
-            .zip(&targets)
+            .zip(&settled.targets)
             .map(|(&s, &t)| circle.depth(s, t))
             .collect();
         let deepest = depths.iter().copied().fold(0.0, f64::max);
-        let spring_pass = self.setting.step.is_spring_pass(index);
-        // a spring pass follows a circle that is there to within what the passes of both cuts left unsettled
+        let spring_pass = self.setting.step.is_spring_pass(*index);
+        // a spring pass follows a circle that is there to within what the iterations of both cuts left unsettled
         let nothing = if spring_pass {
             (NOTHING * circle.radius).max(2.0 * self.unsettled)
         } else {
@@ -225,9 +302,9 @@ impl Cutting<'_, '_> {
                 surface: cut.surface,
                 diameter: cut.diameter,
             };
-            return Err(self.refuse(Reason::Input(nothing), index));
+            return Err(self.refuse(Reason::Input(nothing), *index));
         }
-        *self.lines.get_mut(cut.surface) = lines;
+        *self.lines.get_mut(cut.surface) = settled.lines;
         let shallowest = depths.iter().copied().fold(f64::INFINITY, f64::min);
         let reach: Vec<f64> = depths.iter().map(|d| d + touched).collect();
         let (cleaned_up, kinks) = reached(&reach);
@@ -246,11 +323,11 @@ impl Cutting<'_, '_> {
         Ok((outcome, kinks))
     }
 
-    /// Why the passes of a cut did not settle, and what would help: less flexing, or less accuracy.
+    /// Why the iterations of a cut did not settle, and what would help: less flexing, or less accuracy.
     fn unsettled_cut(&self, change: f64, wall: f64) -> NotConverged {
         let flexing = self.flexing(wall);
         NotConverged::Cut {
-            passes: self.held.patience().most,
+            iterations: self.held.patience().most,
             change,
             flexing,
             flexes_much: flexing > LARGE_FLEXING,
@@ -258,14 +335,12 @@ impl Cutting<'_, '_> {
         }
     }
 
-    fn check_wall(
-        &self,
-        index: usize,
-        cut: &Cut,
-        radii: &[f64],
-        other: &[f64],
-        before: f64,
-    ) -> Result<(), ProcessError> {
+    /// Refuses an outline that leaves next to no wall.
+    fn check_wall(&self, turning: &Turning, radii: &[f64]) -> Result<(), ProcessError> {
+        let Turning {
+            index, cut, other, ..
+        } = turning;
+        let before = turning.mean_wall();
         let outward = cut.surface.outward();
         let thin = radii
             .iter()
@@ -294,7 +369,7 @@ impl Cutting<'_, '_> {
             wall,
             angle_deg,
         };
-        Err(self.refuse(through, index))
+        Err(self.refuse(through, *index))
     }
 
     /// Largest less smallest radius of a surface before this cut, mm.

@@ -103,7 +103,7 @@ pub enum Unfit {
 #[non_exhaustive]
 pub enum Looseness {
     /// The forces have no equilibrium with what touches.
-    Unbalanced {
+    ResidualForce {
         /// What nothing takes up, N.
         force: f64,
         /// The scheme of the hold, from 1, that is locked in this state before later ones close; `None` for the whole hold.
@@ -135,20 +135,20 @@ pub enum NotConverged {
         /// What of the step is not accurate enough.
         open: Box<Unresolved>,
     },
-    /// The passes of a cut did not settle.
+    /// The iterations of a cut did not settle.
     Cut {
-        /// Passes taken.
-        passes: usize,
-        /// Change of the outline in the last pass, mm.
+        /// Iterations taken.
+        iterations: usize,
+        /// Change of the outline in the last iteration, mm.
         change: f64,
         /// How far the part moves while held, share of its wall.
         flexing: f64,
-        /// Whether that, and not the accuracy asked, keeps the passes from settling.
+        /// Whether that, and not the accuracy asked, keeps the iterations from settling.
         flexes_much: bool,
         /// Accuracy asked, relative.
         accuracy: f64,
     },
-    /// The passes of a cut gave no number.
+    /// The iterations of a cut gave no number.
     CutWithoutNumber,
     /// The tool runs through the wall of a part that flexes too much for that to be known.
     FlexesThroughCut {
@@ -171,8 +171,8 @@ pub enum NotConverged {
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Unresolved {
-    /// A strip of contact that too few elements carry.
-    Strip {
+    /// A contact zone on too few elements.
+    Zone {
         /// Its width, degrees.
         width_deg: f64,
     },
@@ -208,8 +208,8 @@ pub enum TooLarge {
     },
     /// The contact.
     Contact {
-        /// Pressure unknowns that would carry at once.
-        carrying: usize,
+        /// Pressures that would be active at once.
+        active: usize,
         /// The most that are solved for.
         most: usize,
     },
@@ -232,7 +232,7 @@ pub enum Open {
     },
     /// A cut was not settled.
     Cut {
-        /// Change of the outline in the last pass, mm.
+        /// Change of the outline in the last iteration, mm.
         change: f64,
     },
 }
@@ -262,7 +262,7 @@ impl ProcessError {
     pub(super) fn of_contact(error: ContactError, progress: &Progress, step: usize) -> Self {
         let reason = match error {
             ContactError::Stopped(stop) => return Self::stopped(stop, progress),
-            ContactError::Loose { left, scheme } => Reason::Loose(Looseness::Unbalanced {
+            ContactError::Loose { left, scheme } => Reason::Loose(Looseness::ResidualForce {
                 force: left,
                 scheme,
             }),
@@ -281,8 +281,8 @@ impl ProcessError {
                 surface,
                 overlap,
             }),
-            ContactError::TooLarge { carrying, most } => {
-                Reason::TooLarge(TooLarge::Contact { carrying, most })
+            ContactError::TooLarge { active, most } => {
+                Reason::TooLarge(TooLarge::Contact { active, most })
             }
             ContactError::Linear(error) => return error.into(),
             other => return NotConverged::Contact(other).into(),

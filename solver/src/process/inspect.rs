@@ -3,14 +3,14 @@
 use std::sync::Arc;
 
 use super::adapt::Adapted;
-use super::contact_stress::{UnderZone, Zone};
+use super::contact_stress::{LoadedArc, UnderZone};
 use super::sample::sample_angle;
-use super::step::{Body, Setting, Solved};
+use super::step::{PartBody, Setting, Solved};
 use super::{
     AfterCut, Balance, Contact, DeadLoad, Estimate, FieldState, HeldState, Radii, Stage,
     StepOutcome, StressPlace, StressSummary, WallExtremes,
 };
-use crate::contact::{Clamp, Clamped, Strip};
+use crate::contact::{Clamp, Clamped, ContactZone};
 use crate::element::von_mises_with_axial;
 use crate::geometry::PerSurface;
 use crate::mesh::Mesh;
@@ -47,7 +47,7 @@ pub(super) fn outcome_of(
         contacts: contacts(setting, names, before.clamp, before.clamped),
         loads: dead_loads(names, solved, setting.supports),
         axial_force: solved.clamp.axial_force(),
-        free_motions: free_motions(&solved.held),
+        rigid_body_modes: rigid_body_modes(&solved.held),
         stress: stress_summary(setting, &before, &stress),
         balance: Balance {
             force: solved.balance[0],
@@ -61,35 +61,14 @@ pub(super) fn outcome_of(
             contacts: contacts(setting, names, after.clamp, after.clamped),
             stress: stress_summary(setting, &after, &stress),
         };
-        (summary, &after.clamped.displacement, stress)
+        (summary, stress)
     });
-    let after_cut = cut.as_ref().map(|(summary, ..)| summary.clone());
-    let mut fields = Vec::new();
-    if keep {
-        fields.push(FieldState {
-            stage: Stage::Held,
-            mesh: Arc::clone(&solved.mesh),
-            displacement: solved.held.displacement.clone(),
-            stress,
-        });
-        if let Some((_, displacement, stress)) = cut {
-            fields.push(FieldState {
-                stage: Stage::Cut,
-                mesh: Arc::clone(&solved.cut_mesh),
-                displacement: displacement.clone(),
-                stress,
-            });
-        }
-        fields.push(FieldState {
-            stage: Stage::Released,
-            mesh: Arc::clone(&solved.cut_mesh),
-            displacement: solved
-                .relaxed
-                .clone()
-                .unwrap_or_else(|| vec![[0.0; 2]; solved.cut_mesh.nodes()]),
-            stress: setting.stress(&solved.cut_mesh, solved.relaxed.as_deref(), 0.0),
-        });
-    }
+    let after_cut = cut.as_ref().map(|(summary, _)| summary.clone());
+    let fields = if keep {
+        fields(setting, solved, stress, cut.map(|(_, stress)| stress))
+    } else {
+        Vec::new()
+    };
     let estimate = Estimate {
         stress_relative_error: adapted.coarse_stress.as_ref().map(|coarse| {
             let after = after_cut.as_ref().map(|a| &a.stress);
@@ -118,13 +97,47 @@ pub(super) fn outcome_of(
     }
 }
 
+/// Fields of the held part, of the finished part while it is still held (with this stress), and of the
+/// released part.
+fn fields(
+    setting: &Setting,
+    solved: &Solved,
+    held_stress: Vec<[f64; 3]>,
+    stress_after_cuts: Option<Vec<[f64; 3]>>,
+) -> Vec<FieldState> {
+    let mut fields = vec![FieldState {
+        stage: Stage::Held,
+        mesh: Arc::clone(&solved.mesh),
+        displacement: solved.held.displacement.clone(),
+        stress: held_stress,
+    }];
+    if let Some((after, stress)) = solved.after_cuts().zip(stress_after_cuts) {
+        fields.push(FieldState {
+            stage: Stage::Cut,
+            mesh: Arc::clone(&solved.cut_mesh),
+            displacement: after.clamped.displacement.clone(),
+            stress,
+        });
+    }
+    fields.push(FieldState {
+        stage: Stage::Released,
+        mesh: Arc::clone(&solved.cut_mesh),
+        displacement: solved
+            .relaxed
+            .clone()
+            .unwrap_or_else(|| vec![[0.0; 2]; solved.cut_mesh.nodes()]),
+        stress: setting.stress(&solved.cut_mesh, solved.relaxed.as_deref(), 0.0),
+    });
+    fields
+}
+
 /// A state of the held part: what holds it, where that has settled, and the part itself.
 pub(super) struct StateOf<'a> {
     pub clamp: &'a Clamp,
     pub clamped: &'a Clamped,
     pub mesh: &'a Mesh,
     /// The part in this state, whose outlines carry the loads.
-    pub body: &'a Body,
+    pub body: &'a PartBody,
 }
 
 impl StateOf<'_> {
@@ -133,7 +146,7 @@ impl StateOf<'_> {
         setting.stress(
             self.mesh,
             Some(&self.clamped.displacement),
-            self.clamp.grown(),
+            self.clamp.poisson_expansion(),
         )
     }
 
@@ -261,12 +274,12 @@ pub(super) fn contacts(
     let mut k = 0;
     for (name, support) in names.iter().zip(setting.supports) {
         for (number, body) in support.faces().iter().enumerate() {
-            let strips: Vec<_> = clamped
-                .strips(k)
+            let zones: Vec<_> = clamped
+                .contact_zones(k)
                 .into_iter()
                 .filter(|s| s.force > 0.0)
                 .collect();
-            let edge_force = strips
+            let edge_force = zones
                 .iter()
                 .filter(|s| s.from_edge || s.to_edge)
                 .map(|s| {
@@ -277,7 +290,7 @@ pub(super) fn contacts(
                 .reduce(f64::max);
             let axis = body.angle.to_degrees().rem_euclid(360.0);
             let named = number < support.bodies.len();
-            let arcs: Vec<_> = strips.iter().map(|s| in_part(axis, s)).collect();
+            let arcs: Vec<_> = zones.iter().map(|s| in_part(axis, s)).collect();
             contacts.push(Contact {
                 scheme: name.scheme.clone(),
                 called: if named {
@@ -285,7 +298,7 @@ pub(super) fn contacts(
                 } else {
                     "sleeve".to_owned()
                 },
-                gap: if strips.is_empty() {
+                gap: if zones.is_empty() {
                     clamped.least_gap(k).0.max(0.0)
                 } else {
                     0.0
@@ -301,7 +314,7 @@ pub(super) fn contacts(
                 surface: body.surface,
                 half_angle_deg: body.half_angle.to_degrees(),
                 force: clamped.force(k),
-                approach: clamped.travel(k),
+                approach: clamped.approach(k),
                 pressure_integral: clamped.pressure_integral(k),
                 peak_pressure: edge_force.is_none().then(|| clamped.peak_pressure(k)),
                 edge_force_per_length: edge_force,
@@ -315,11 +328,8 @@ pub(super) fn contacts(
 }
 
 /// An arc from a body's axis (rad) as part angles, degrees; one that would end beyond the turn starts below 0 instead.
-fn in_part(axis: f64, strip: &Strip) -> [f64; 2] {
-    let (start, end) = (
-        axis + strip.start.to_degrees(),
-        axis + strip.end.to_degrees(),
-    );
+fn in_part(axis: f64, zone: &ContactZone) -> [f64; 2] {
+    let (start, end) = (axis + zone.start.to_degrees(), axis + zone.end.to_degrees());
     // an end at 360 to rounding does not pass over it
     let turns = if end > 360.0 + 1e-9 { 360.0 } else { 0.0 };
     [start - turns, end - turns]
@@ -340,7 +350,7 @@ fn pressure_in_part(axis: f64, arcs: &[[f64; 2]], clamped: &Clamped, body: usize
     places
 }
 
-/// Where stress has no bound, mm: pad edges that carry, and point forces.
+/// Where stress has no bound, mm: loaded pad edges, and point forces.
 fn unbounded(state: &StateOf) -> Vec<[f64; 2]> {
     let mut places = Vec::new();
     let mut add = |surface, theta: f64| {
@@ -348,8 +358,13 @@ fn unbounded(state: &StateOf) -> Vec<[f64; 2]> {
         places.push([r * theta.cos(), r * theta.sin()]);
     };
     for (k, body) in state.clamp.bodies().iter().enumerate() {
-        for strip in state.clamped.strips(k).iter().filter(|s| s.force > 0.0) {
-            for (at, loaded) in [(strip.start, strip.from_edge), (strip.end, strip.to_edge)] {
+        for zone in state
+            .clamped
+            .contact_zones(k)
+            .iter()
+            .filter(|s| s.force > 0.0)
+        {
+            for (at, loaded) in [(zone.start, zone.from_edge), (zone.end, zone.to_edge)] {
                 if loaded && state.clamp.touches_part(k) {
                     add(body.surface, body.angle + at);
                 }
@@ -422,7 +437,7 @@ fn under_zones(state: &StateOf, stress: &[[f64; 3]], axial: f64) -> Vec<UnderZon
                 .flatten()
                 .all(|p| p[1] <= 0.0);
             let pressure: Vec<[f64; 2]> = run.iter().map(|[t, p]| [body.angle + t, *p]).collect();
-            let zone = Zone {
+            let zone = LoadedArc {
                 surface: body.surface,
                 pressure: &pressure,
             };
@@ -452,7 +467,7 @@ fn place_of(places: &[(f64, [f64; 2])], largest: f64) -> StressPlace {
         .unwrap_or_default()
 }
 
-fn free_motions(held: &Clamped) -> Vec<String> {
+fn rigid_body_modes(held: &Clamped) -> Vec<String> {
     let mut motions = vec!["turning about the axis".to_owned()];
     match held.free_shifts.as_slice() {
         [] => {}

@@ -6,8 +6,8 @@ use super::cutting::HeldBody;
 use super::inspect::StateOf;
 use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile};
-use super::stages::{cut_all, distances, driving, radial};
-use super::statics::{ResidualStress, doubt, energy, free, left_over, sparse};
+use super::stages::{CutStages, Release, cut_all, distances, driving, radial};
+use super::statics::{ResidualStress, energy, free, residual_force, sparse, unresolved_bound};
 use super::step::{Against, Guess, HeldPart, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii};
 use crate::contact::{Clamp, Clamped, KeptCompliances};
@@ -23,7 +23,7 @@ struct MeshedBody<'a, 'b> {
     law: PlaneStress,
     residual: Option<&'a ResidualStress>,
     sampler: &'a Sampler,
-    /// Made for the first pass; later passes reuse its analysis.
+    /// Made for the first iteration; later ones reuse its analysis.
     factor: Option<Cholesky>,
     mesh: Mesh,
     clamp: Clamp,
@@ -54,7 +54,7 @@ impl HeldBody for MeshedBody<'_, '_> {
             mesh: &self.mesh,
             load: load.as_deref(),
         };
-        // the outline has moved: no compliance outlives a pass
+        // the outline has moved: no compliance outlives an iteration
         let mut kept = KeptCompliances::default();
         let start = Some(&self.state);
         self.state = self
@@ -157,16 +157,7 @@ impl Start {
         part: HeldPart,
         guess: Option<&Guess>,
     ) -> Result<Solved, ProcessError> {
-        let at = setting.starts(plan);
-        let law = setting.law();
-        let Self {
-            residual,
-            mesh,
-            sampler,
-            relaxed,
-            stock,
-            ..
-        } = self;
+        let stock = &self.stock;
         let factor = &*self.factor;
         let HeldPart {
             clamp,
@@ -176,58 +167,30 @@ impl Start {
         } = part;
         let held_displacement =
             PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
-        let balance = left_over(mesh, &factor.forces(&held.displacement), &held);
-        let energy = energy(factor, mesh, &held, clamp.grown());
-        let stock_mesh = Arc::new(mesh.clone());
+        let balance = residual_force(&self.mesh, &factor.forces(&held.displacement), &held);
+        let energy = energy(factor, &self.mesh, &held, clamp.poisson_expansion());
+        let stock_mesh = Arc::new(self.mesh.clone());
         let spindle = setting.spindle(&held_shape);
         let mut flexing = flexing_of(&held_displacement, stock);
-
-        let mut body = MeshedBody {
-            setting,
-            law,
-            residual: residual.as_ref(),
-            sampler,
-            factor: None,
-            mesh: mesh.clone(),
-            clamp: clamp.after_clamping(&held),
-            state: held.clone(),
-        };
-        let stages = cut_all(setting, at, spindle, &mut body, guess, |b, outlines| {
-            let state = StateOf {
-                clamp: &b.clamp,
-                clamped: &b.state,
-                mesh: &b.mesh,
-                body: outlines,
-            };
-            Ok(state.stress_summary(setting))
-        })?;
-        // only now: a part that flexes past all sense has said so by then
-        setting.check_corners(&clamp, &held)?;
-        setting.check_corners(&body.clamp, &body.state)?;
-        setting.check_presses(&body.clamp, &body.state, true)?;
+        let (mut body, stages) = self.cuts(setting, plan, spindle, (&clamp, &held), guess)?;
 
         let mut cut = None;
-        let mut relaxed_cut = relaxed.clone();
+        let mut relaxed_cut = self.relaxed.clone();
         let mut released = stock.clone();
         if !stages.cuts.is_empty() {
-            let from_spindle = distances(spindle, &stages.sampled, &|s| body.sampled(s));
-            body.mesh.fit_radii(&stages.lines)?;
-            if let Some(r) = residual {
-                let factor = sparse(&mut body.factor, &body.mesh, &law)?;
-                relaxed_cut = Some(free(factor, &body.mesh, &r.load(&body.mesh, &law))?);
-            }
-            released = moved(sampler, &body.mesh, &stages.sampled, relaxed_cut.as_deref());
-            let flexed = PerSurface::from_fn(|s| radial(&body.sampled(s)));
-            flexing = flexing.max(flexing_of(&flexed, &released));
-            cut = Some((body.state, from_spindle));
+            let after = self.release(spindle, &stages, &mut body)?;
+            (relaxed_cut, released) = (after.relaxed, after.shape);
+            flexing = flexing.max(after.flexing);
+            cut = Some((body.state, after.from_spindle));
         }
         let driving = driving(setting, &held_shape, &released);
         // a cut prints the finished body's displacement with its sign changed
-        let doubt = match (&cut, &body.factor) {
-            (Some((state, _)), Some(factor)) => doubt(
+        let sampler = &self.sampler;
+        let unresolved_bound = match (&cut, &body.factor) {
+            (Some((state, _)), Some(factor)) => unresolved_bound(
                 factor, &body.mesh, sampler, state, &released, -1.0, &driving,
             ),
-            _ => doubt(
+            _ => unresolved_bound(
                 factor,
                 &stock_mesh,
                 sampler,
@@ -256,16 +219,83 @@ impl Start {
             driving,
             added: None,
             unsettled: stages.unsettled,
-            doubt,
+            unresolved_bound,
             flexing,
             balance,
             energy,
             spindle,
         })
     }
+
+    /// Makes the cuts of a step on the held part, from a guess if there is one.
+    fn cuts<'s, 'b>(
+        &'s self,
+        setting: &'s Setting<'b>,
+        plan: &Plan,
+        spindle: [f64; 2],
+        (clamp, held): (&Clamp, &Clamped),
+        guess: Option<&Guess>,
+    ) -> Result<(MeshedBody<'s, 'b>, CutStages), ProcessError> {
+        let mut body = MeshedBody {
+            setting,
+            law: setting.law(),
+            residual: self.residual.as_ref(),
+            sampler: &self.sampler,
+            factor: None,
+            mesh: self.mesh.clone(),
+            clamp: clamp.after_clamping(held),
+            state: held.clone(),
+        };
+        let at = setting.starts(plan);
+        let stages = cut_all(setting, at, spindle, &mut body, guess, |b, outlines| {
+            let state = StateOf {
+                clamp: &b.clamp,
+                clamped: &b.state,
+                mesh: &b.mesh,
+                body: outlines,
+            };
+            Ok(state.stress_summary(setting))
+        })?;
+        // only now: a part that flexes past all sense has said so by then
+        setting.check_corners(clamp, held)?;
+        setting.check_corners(&body.clamp, &body.state)?;
+        setting.check_presses(&body.clamp, &body.state, true)?;
+        Ok((body, stages))
+    }
+
+    /// Releases the part after its cuts.
+    fn release(
+        &self,
+        spindle: [f64; 2],
+        stages: &CutStages,
+        body: &mut MeshedBody,
+    ) -> Result<Release, ProcessError> {
+        let from_spindle = distances(spindle, &stages.sampled, &|s| body.sampled(s));
+        body.mesh.fit_radii(&stages.lines)?;
+        let relaxed = match &self.residual {
+            Some(r) => {
+                let factor = sparse(&mut body.factor, &body.mesh, &body.law)?;
+                Some(free(factor, &body.mesh, &r.load(&body.mesh, &body.law))?)
+            }
+            None => None,
+        };
+        let shape = moved(
+            &self.sampler,
+            &body.mesh,
+            &stages.sampled,
+            relaxed.as_deref(),
+        );
+        let flexed = PerSurface::from_fn(|s| radial(&body.sampled(s)));
+        Ok(Release {
+            flexing: flexing_of(&flexed, &shape),
+            from_spindle,
+            relaxed,
+            shape,
+        })
+    }
 }
 
-/// Solves the hold alone: where does it touch? What carried on another mesh is tried first.
+/// Solves the hold alone: where does it touch? What is active on another mesh is tried first.
 pub(super) fn hold(
     setting: &Setting,
     plan: &Plan,

@@ -38,7 +38,7 @@ use crate::watch::{Aim, Bounded, Progress, State, Stop, Unwatched, Watch};
 use asked::AskedStep;
 use back_off::{Again, advise};
 use inspect::outcome_of;
-use step::{Body, Job, Setting};
+use step::{Job, PartBody, Setting};
 
 /// Most work of a run whose time nobody limits, elements times rounds of contact: one to five minutes on one core, and some seventy times
 /// what the largest everyday jobs take.
@@ -116,7 +116,7 @@ pub fn run_watched(
         kept: &kept,
         method: options.method,
     };
-    let mut body = Body::new(&case.part);
+    let mut body = PartBody::new(&case.part);
     let mut steps = Vec::new();
     let mut cautions = Vec::new();
     let mut chain: Vec<Again> = Vec::new();
@@ -174,7 +174,7 @@ pub fn run_watched(
     })
 }
 
-/// Whether advice was still looked for when the time ran out: the answer stands without it.
+/// Whether advice was still searched for when the time ran out: the answer stands without it.
 fn advice_cut_short(job: Job) -> Result<Option<Caution>, ProcessError> {
     let steps = job.case.steps.len();
     let at = Progress {
@@ -192,12 +192,12 @@ fn advice_cut_short(job: Job) -> Result<Option<Caution>, ProcessError> {
     }
 }
 
-/// The mesh on which the first step of a case starts: fixed if the case fixes it, else graded to where the pads carry.
+/// The mesh on which the first step of a case starts: fixed if the case fixes it, else graded to where the pads touch.
 ///
 /// # Errors
 /// See [`ProcessError`].
 pub fn starting_mesh(case: &Case, watch: &dyn Watch) -> Result<Mesh, ProcessError> {
-    let mut body = Body::new(&case.part);
+    let mut body = PartBody::new(&case.part);
     let Some(step) = case.steps.first() else {
         return Err(Reason::Input(Unfit::NoStep).at(Place::Steps));
     };

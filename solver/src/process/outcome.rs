@@ -210,8 +210,8 @@ pub struct HeldState {
     pub loads: Vec<DeadLoad>,
     /// Axial force of end plates, N.
     pub axial_force: f64,
-    /// Motions that nothing resists and the loads leave alone, in the user's words.
-    pub free_motions: Vec<String>,
+    /// Rigid-body modes that nothing resists and no load drives, in the user's words.
+    pub rigid_body_modes: Vec<String>,
     /// Von Mises stress.
     pub stress: StressSummary,
     /// Balance of the contact and dead forces with `K u`: force residual (N) and moment residual (N mm).
@@ -287,25 +287,25 @@ pub struct Contact {
     pub half_angle_deg: f64,
     /// Resultant along its axis, N.
     pub force: f64,
-    /// Travel after first touch of what carries it, mm: of its face too unless it stands on a stiffness.
+    /// Approach, mm: how far its mount has moved past first touch, and its face too unless the mount is elastic.
     pub approach: f64,
     /// Integral of the pressure over the area that it acts on, edge forces included, N: what friction would act on.
     pub pressure_integral: f64,
-    /// Largest pressure, MPa; `None` where the edge of a pad without an elastic layer carries.
+    /// Largest pressure, MPa; `None` where the edge of a pad without an elastic layer is loaded.
     pub peak_pressure: Option<f64>,
-    /// Force per axial length carried by the loaded strip at each loaded pad edge, the larger, N/mm; `None`
-    /// when no edge carries.
+    /// Force per axial length of the contact zone at each loaded pad edge, the larger, N/mm; `None`
+    /// when no edge is loaded.
     pub edge_force_per_length: Option<f64>,
     /// Loaded arcs `[start, end]`, part angles in degrees, start < end.
     pub arcs: Vec<[f64; 2]>,
-    /// Pressure where it carries: part angle (degrees, rising) and pressure (MPa), linear between the places, zero between two
+    /// Pressure where it touches: part angle (degrees, rising) and pressure (MPa), linear between the places, zero between two
     /// arcs; without the line forces at pad edges.
     pub pressure: Vec<[f64; 2]>,
     /// Least gap to what it faces, mm; zero where it touches.
     pub gap: f64,
     /// Whether it goes round the part (a full circle, a sleeve): its force is then the integral of its pressure.
     pub round: bool,
-    /// Force that the case sets it to, N; the mean of those that share a travel; `None` for what stands at a place of its own.
+    /// Force that the case sets it to, N; the mean of those that move together; `None` for what stands at a place of its own.
     pub set_force: Option<f64>,
 }
 

@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 
 use rayon::prelude::*;
 
-use super::step::{Body, Job, Setting, Solved};
+use super::step::{Job, PartBody, Setting, Solved};
 use super::{ProcessError, adapt};
 use crate::case::{Step, Turned};
 use crate::geometry::Surface;
@@ -25,7 +25,7 @@ const CLOSER: usize = 4;
 pub(super) fn laid(
     job: Job,
     step: &Step,
-    body: &Body,
+    body: &PartBody,
     index: usize,
     hold: Vec<Supports>,
 ) -> Result<(Vec<Supports>, Placing), ProcessError> {
@@ -59,7 +59,7 @@ fn apply(placing: Placing, hold: &[Supports]) -> Vec<Supports> {
 }
 
 /// Whether turning the part cannot matter.
-fn looks_alike_all_round(step: &Step, body: &Body) -> bool {
+fn looks_alike_all_round(step: &Step, body: &PartBody) -> bool {
     step.spindle_offset == [0.0, 0.0]
         && Surface::BOTH
             .into_iter()

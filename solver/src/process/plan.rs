@@ -10,9 +10,9 @@ use crate::mesh::{Grading, equal_between, graded_between, graded_layers};
 pub(super) struct Plan {
     pub ends: Vec<f64>,
     pub layers: Vec<f64>,
-    /// Element ends of the contact, where a round ring's series carries it instead of the mesh.
+    /// Element ends of the contact, where a round ring's series stands behind it instead of the mesh.
     pub pads: Option<Vec<PadEnds>>,
-    /// Whether what is solved on it is compared with a finer one, or looks for another force, and no more: the field need not be in
+    /// Whether what is solved on it is compared with a finer one, or serves the search for another force, and no more: the field need not be in
     /// equilibrium to the last digit.
     pub rough: bool,
 }

@@ -5,7 +5,7 @@ use super::asked::AskedStep;
 use super::inspect::{Named, contacts, wall};
 use super::plan::Plan;
 use super::round::{Added, Kept};
-use super::step::{Body, Guess, HeldPart, Job, Setting, Solved, Start};
+use super::step::{Guess, HeldPart, Job, PartBody, Setting, Solved, Start};
 use super::{
     Contact, CutOutcome, MOST_WORK, Method, Options, ProcessError, Radii, Reason, Unfit,
     WallExtremes,
@@ -44,7 +44,7 @@ pub struct Prepared {
     case: Case,
     index: usize,
     method: Method,
-    body: Body,
+    body: PartBody,
     plan: Plan,
     start: Start,
     kept: Kept,
@@ -66,8 +66,8 @@ impl Prepared {
         let kept = Kept::default();
         let watch = Bounded::new(&Unwatched, MOST_WORK);
         let job = job_of(case, &watch, &kept, options.method);
-        let mut body = Body::new(&case.part);
-        let solve = |body: &mut Body, index: usize| {
+        let mut body = PartBody::new(&case.part);
+        let solve = |body: &mut PartBody, index: usize| {
             let asked = AskedStep::of(job, body, index)?;
             let setting = Setting::new(job, body, &case.steps[index], &asked.supports, index);
             adapt::solve(&setting, case.mesh, options.estimate).map_err(|e| e.in_step(index))
@@ -188,14 +188,14 @@ impl Held<'_> {
         contacts(&setting, &self.names, &self.part.clamp, &self.part.state)
     }
 
-    /// Whether every zone of contact is carried by as many element edges as tell its width: where another force or face has moved it off
+    /// Whether every zone of contact has as many element edges as tell its width: where another force or face has moved it off
     /// the elements that were made for it, prepare the case anew.
     pub fn is_resolved(&self) -> bool {
         let state = &self.part.state;
         let least = 1e-9 * state.total_force();
         let bodies = 0..self.part.clamp.bodies().len();
         bodies
-            .flat_map(|b| state.strips(b))
+            .flat_map(|b| state.contact_zones(b))
             .all(|zone| zone.force <= least || zone.edges >= RESOLVED)
     }
 

@@ -1,12 +1,12 @@
 //! Stress relief between steps.
 
 use super::sample::at_lines;
-use super::step::{Body, Job, Setting};
+use super::step::{Job, PartBody, Setting};
 use super::{ProcessError, adapt};
 use crate::case::{FREE, Step};
 use crate::geometry::{Outline, PerSurface, SampledOutline};
 
-impl Body {
+impl PartBody {
     /// Takes the residual stress out of the metal. The part keeps the shape it had relaxed to, which is stress-free from now on.
     ///
     /// # Errors

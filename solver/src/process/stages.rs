@@ -2,7 +2,7 @@
 
 use super::cutting::{Cutting, HeldBody};
 use super::sample::{profile, roundness, sample_directions};
-use super::step::{Body, Guess, Setting, cut_surfaces};
+use super::step::{Guess, PartBody, Setting, cut_surfaces};
 use super::{CutOutcome, ProcessError, Radii, StressSummary};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
 use crate::watch::Progress;
@@ -16,12 +16,24 @@ pub(super) struct CutStages {
     pub lines: Radii,
     /// The same at [`super::PROFILE_POINTS`] angles.
     pub sampled: Radii,
-    /// Bound of the error left by the passes, mm.
+    /// Bound of the error left by the iterations, mm.
     pub unsettled: f64,
     /// The part after the cuts.
-    pub body: Body,
+    pub body: PartBody,
     /// Stress after each cut but the last.
     pub stress_between_cuts: Vec<StressSummary>,
+}
+
+/// The part once its cuts are made and it is released.
+pub(super) struct Release {
+    /// Distance of the cut surfaces from the spindle axis while the part is still held, mm.
+    pub from_spindle: Radii,
+    /// Displacement of the nodes when residual stress comes to rest, mm.
+    pub relaxed: Option<Vec<[f64; 2]>>,
+    /// Shape released, mm.
+    pub shape: Radii,
+    /// How far the held part moves, share of the wall that is left.
+    pub flexing: f64,
 }
 
 /// Makes all cuts of a step. `stress` gives the stress of the held part with a body's outlines.
@@ -31,7 +43,7 @@ pub(super) fn cut_all<H: HeldBody>(
     spindle: [f64; 2],
     held: &mut H,
     guess: Option<&Guess>,
-    stress: impl Fn(&H, &Body) -> Result<StressSummary, ProcessError>,
+    stress: impl Fn(&H, &PartBody) -> Result<StressSummary, ProcessError>,
 ) -> Result<CutStages, ProcessError> {
     let angles = held.angles();
     let mut stages = CutStages {

@@ -3,7 +3,7 @@
 use super::sample::{Sampler, roundness};
 use super::{ProcessError, Radii};
 use crate::case::ResidualHoopStress;
-use crate::contact::{Clamped, settle_free};
+use crate::contact::{Clamped, fix_rigid_body_modes};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{PerSurface, Surface};
 use crate::linear::{Cholesky, Factor, Stiffness, rigid_body_constraints};
@@ -81,19 +81,19 @@ pub(super) fn sparse<'a>(
     Ok(factor.as_ref().expect("made above"))
 }
 
-/// Displacement of the body without holds, free motions fixed by the rule of [`settle_free`].
+/// Displacement of the body without holds, rigid-body modes fixed by the rule of [`fix_rigid_body_modes`].
 pub(super) fn free(
     factor: &dyn Factor,
     mesh: &Mesh,
     load: &[[f64; 2]],
 ) -> Result<Vec<[f64; 2]>, ProcessError> {
     let mut u = factor.solve(load)?;
-    settle_free(mesh, &mut u);
+    fix_rigid_body_modes(mesh, &mut u);
     Ok(u)
 }
 
-/// Largest force left over at a node between `K u` (`forces`) and the loads, and the moment of all left-overs about the axis.
-pub(super) fn left_over(mesh: &Mesh, forces: &[[f64; 2]], held: &Clamped) -> [f64; 2] {
+/// Residual of the balance: largest nodal force between `K u` (`forces`) and the loads, N, and the moment of all of them about the axis, N mm.
+pub(super) fn residual_force(mesh: &Mesh, forces: &[[f64; 2]], held: &Clamped) -> [f64; 2] {
     let mut sum = [0.0; 2];
     let mut moment = 0.0;
     let mut worst = 0.0_f64;
@@ -107,9 +107,9 @@ pub(super) fn left_over(mesh: &Mesh, forces: &[[f64; 2]], held: &Clamped) -> [f6
     [worst.max(sum[0].abs()).max(sum[1].abs()), moment.abs()]
 }
 
-/// Change of the driving out-of-roundness when the loads of unresolved strips are moved as far as the mesh leaves them in
-/// doubt, mm. `sign` is how the shape follows the displacement.
-pub(super) fn doubt(
+/// Bound of the unresolved contact: change of the driving out-of-roundness (mm) when the loads of zones that the mesh does not resolve are
+/// moved as far as they may be off. `sign` is how the shape follows the displacement.
+pub(super) fn unresolved_bound(
     factor: &dyn Factor,
     mesh: &Mesh,
     sampler: &Sampler,
@@ -118,7 +118,7 @@ pub(super) fn doubt(
     sign: f64,
     driving: &[(Surface, f64)],
 ) -> Result<f64, ProcessError> {
-    let moved = state.doubt();
+    let moved = state.unresolved_forces();
     if moved.is_empty() {
         return Ok(0.0);
     }

@@ -20,7 +20,7 @@ use crate::watch::{Aim, Progress, State, Watch};
 
 /// The part between steps: one stress-free reference body serves all of them.
 #[derive(Clone, Debug)]
-pub(super) struct Body {
+pub(super) struct PartBody {
     /// Outlines of the stress-free reference.
     pub outlines: PerSurface<Outline>,
     /// Nominal radii: as drawn, or as last cut, mm.
@@ -33,7 +33,7 @@ pub(super) struct Body {
     pub kinks: Vec<f64>,
 }
 
-impl Body {
+impl PartBody {
     pub fn new(part: &Part) -> Self {
         let nominal = PerSurface::from_fn(|s| part.stock.get(s).radius);
         Self {
@@ -95,7 +95,7 @@ fn reference(part: &Part) -> PerSurface<Outline> {
 /// What a step is solved with, beside the mesh.
 pub(super) struct Setting<'a> {
     pub part: &'a Part,
-    pub body: &'a Body,
+    pub body: &'a PartBody,
     pub step: &'a Step,
     pub supports: &'a [Supports],
     pub accuracy: f64,
@@ -117,7 +117,7 @@ pub(super) struct Guess<'a> {
     pub cuts: &'a [SampledOutline],
     /// Share of their deviation from the tool's circle.
     pub share: f64,
-    /// What carried in the hold.
+    /// What was active in the hold.
     pub held: Option<&'a Clamped>,
     /// What the outlines added on a mean ring.
     pub added: Option<&'a Added>,
@@ -223,7 +223,7 @@ pub(super) struct Solved {
     pub cut: Option<(Clamped, Radii)>,
     /// What the outlines added, where a mean ring stood for the part.
     pub added: Option<Added>,
-    /// The hold as it stands while metal goes: travels that keep their position are locked.
+    /// The hold as it stands while metal goes: drives that keep their position are locked.
     pub clamp_after_clamping: Clamp,
     /// Stress after each cut but the last.
     pub stress_between_cuts: Vec<StressSummary>,
@@ -231,13 +231,13 @@ pub(super) struct Solved {
     pub relaxed: Option<Vec<[f64; 2]>>,
     pub released: Radii,
     /// The part after the step.
-    pub body: Body,
+    pub body: PartBody,
     /// Out-of-roundness that drives the accuracy, one value a surface, with its name.
     pub driving: Vec<(Surface, f64)>,
     /// Bound of the error left by the cut's iteration, mm.
     pub unsettled: f64,
-    /// By how much the driving out-of-roundness may be off because strips are unresolved, mm.
-    pub doubt: f64,
+    /// By how much the driving out-of-roundness may be off because contact zones are unresolved, mm.
+    pub unresolved_bound: f64,
     /// Largest held radial displacement over the wall, before and after the cuts.
     pub flexing: f64,
     /// Largest left-over of `K u - f` on the held body: force, N, and moment, N mm.
@@ -252,7 +252,7 @@ impl<'a> Setting<'a> {
     /// A step of a case on the part as it stands.
     pub fn new(
         job: Job<'a>,
-        body: &'a Body,
+        body: &'a PartBody,
         step: &'a Step,
         supports: &'a [Supports],
         index: usize,
@@ -365,7 +365,7 @@ impl<'a> Setting<'a> {
         self.clamp_on(free_shape.as_ref().unwrap_or(&self.body.outlines))
     }
 
-    /// The hold against the part as it is without its residual stress: near enough to look where it touches.
+    /// The hold against the part as it is without its residual stress: near enough to find where it touches.
     pub fn clamp_free(&self) -> Result<Clamp, ProcessError> {
         self.clamp_on(&self.body.outlines)
     }
@@ -376,7 +376,7 @@ impl<'a> Setting<'a> {
         let growth =
             self.part.material.poisson_ratio / (self.part.material.young_modulus * section.area());
         Clamp::new(self.supports, self.step.force_scale, section, &surface)
-            .map(|clamp| clamp.growing(growth))
+            .map(|clamp| clamp.expanding(growth))
             .map_err(|e| self.contact(e, &self.start))
     }
 

@@ -24,18 +24,19 @@ pub(super) fn to_text(value: &impl Serialize) -> Result<String, ReportError> {
     value
         .serialize(&mut Serializer::with_formatter(
             &mut out,
-            Layout { depth: 0 },
+            JsonLayout { depth: 0 },
         ))
         .map_err(|e| fail(e.to_string()))?;
     out.push(b'\n');
     String::from_utf8(out).map_err(|e| fail(e.to_string()))
 }
 
-struct Layout {
+/// Line breaks and rounding of a document: long lists stay on one line.
+struct JsonLayout {
     depth: usize,
 }
 
-impl Layout {
+impl JsonLayout {
     fn line(&self, writer: &mut (impl Write + ?Sized)) -> io::Result<()> {
         if self.depth > DEEPEST {
             return Ok(());
@@ -48,7 +49,7 @@ impl Layout {
     }
 }
 
-impl Formatter for Layout {
+impl Formatter for JsonLayout {
     fn write_f64<W: Write + ?Sized>(&mut self, writer: &mut W, value: f64) -> io::Result<()> {
         CompactFormatter.write_f64(writer, rounded(value))
     }

@@ -89,7 +89,7 @@ fn in_words(unfit: &Unfit) -> String {
 
 fn loose(looseness: &Looseness) -> String {
     match *looseness {
-        Looseness::Unbalanced { force, scheme } => {
+        Looseness::ResidualForce { force, scheme } => {
             let closing = scheme.map_or(String::new(), |number| {
                 format!(
                     " when scheme {number} of the hold has closed and is locked, before the later ones close; put first in the list \
@@ -159,7 +159,7 @@ fn not_converged(why: &NotConverged) -> String {
             unresolved(open)
         ),
         NotConverged::Cut {
-            passes,
+            iterations,
             change,
             flexing,
             flexes_much,
@@ -175,7 +175,7 @@ fn not_converged(why: &NotConverged) -> String {
                 )
             };
             format!(
-                "the cut did not settle in {passes} passes (last change {change:.1e} mm); {cure}"
+                "the cut did not settle in {iterations} passes (last change {change:.1e} mm); {cure}"
             )
         }
         NotConverged::CutWithoutNumber => "the cut's passes gave no number".to_owned(),
@@ -201,7 +201,7 @@ fn not_converged(why: &NotConverged) -> String {
 
 fn unresolved(open: &Unresolved) -> String {
     match open {
-        Unresolved::Strip { width_deg } => {
+        Unresolved::Zone { width_deg } => {
             format!("a strip of contact {width_deg:.4} deg wide is carried by too few elements")
         }
         Unresolved::Meshes {
@@ -238,12 +238,12 @@ fn too_large(what: &TooLarge) -> String {
             bytes / 1e9,
             most_bytes / 1e9
         ),
-        TooLarge::Contact { carrying, most } => format!(
-            "the contact is too large: {carrying} element ends would carry at once, {most} are the most (their compliances take {:.2} GB \
+        TooLarge::Contact { active, most } => format!(
+            "the contact is too large: {active} element ends would carry at once, {most} are the most (their compliances take {:.2} GB \
              and each round {:.0} thousand million multiplications): use fewer or narrower pads, ask for less accuracy, or fix a coarser \
              [mesh]",
-            12.0 * (carrying as f64).powi(2) / 1e9,
-            (carrying as f64).powi(3) / 3e9
+            12.0 * (active as f64).powi(2) / 1e9,
+            (active as f64).powi(3) / 3e9
         ),
     }
 }
@@ -291,7 +291,7 @@ mod tests {
              of it; accuracy 1.0e-6 is asked for, and the next mesh takes 25.0 GB: ask for 2.0e-2"
         );
         assert!(accuracy(0.4).ends_with("no accuracy worth asking for is in reach here"));
-        let strip = unresolved(&Unresolved::Strip { width_deg: 0.0123 });
+        let strip = unresolved(&Unresolved::Zone { width_deg: 0.0123 });
         assert!(
             strip.starts_with("a strip of contact 0.0123 deg wide"),
             "{strip}"

@@ -161,7 +161,7 @@ pub fn sample_outcome() -> Outcome {
                 contacts: (1..=3).map(contact).collect(),
                 loads: Vec::new(),
                 axial_force: 0.0,
-                free_motions: vec!["turning about the axis".into()],
+                rigid_body_modes: vec!["turning about the axis".into()],
                 stress: stress(25.0),
                 energy: 179.58,
                 balance: Balance {

@@ -354,9 +354,9 @@ fn check_body(n: usize, body: &Body, section: &Section) -> Result<(), Unsound> {
             half_angle: body.half_angle,
         });
     }
-    if let Some(bedding) = &body.bedding {
-        number(|| what("bedding's modulus"), bedding.modulus, ABOVE)?;
-        number(|| what("bedding's thickness"), bedding.thickness, ABOVE)?;
+    if let Some(layer) = &body.layer {
+        number(|| what("bedding's modulus"), layer.modulus, ABOVE)?;
+        number(|| what("bedding's thickness"), layer.thickness, ABOVE)?;
     }
     number(|| what("stiffness"), body.stiffness.unwrap_or(1.0), ABOVE)?;
     number(|| what("friction"), body.friction.unwrap_or(0.0), 0.0)?;

@@ -18,8 +18,8 @@ pub enum Loose {
         axis(*.direction),
         support(*.direction)
     )]
-    Unbalanced {
-        /// What is left, N.
+    ResidualForce {
+        /// Size of the residual, N.
         force: f64,
         /// Where it pushes, rad.
         direction: f64,
@@ -90,7 +90,7 @@ struct Sum {
 }
 
 impl Sum {
-    fn give(&mut self, surface: Surface, angle: f64, force: f64) {
+    fn add_force(&mut self, surface: Surface, angle: f64, force: f64) {
         let along = -surface.outward() * force;
         self.resultant[0] += along * angle.cos();
         self.resultant[1] += along * angle.sin();
@@ -101,10 +101,10 @@ impl Sum {
     fn add(&mut self, s: &Supports) {
         self.presses |= s.end_clamp.is_some_and(|e| e.force > 0.0);
         for p in &s.pressures {
-            self.give(p.surface, p.angle, p.force);
+            self.add_force(p.surface, p.angle, p.force);
         }
         for p in &s.points {
-            self.give(p.surface, p.angle, p.force);
+            self.add_force(p.surface, p.angle, p.force);
         }
         for (k, b) in s.bodies.iter().enumerate() {
             let push = match &s.drive {
@@ -117,7 +117,7 @@ impl Sum {
                 Surface::Bore => b.angle,
             };
             match push {
-                Some(Push::Force(force)) => self.give(b.surface, b.angle, *force),
+                Some(Push::Force(force)) => self.add_force(b.surface, b.angle, *force),
                 Some(Push::Gap(gap)) => {
                     self.standing.push((towards, b.half_angle));
                     self.set_out |= *gap < 0.0 || b.is_full_circle();
@@ -133,27 +133,27 @@ impl Sum {
     fn loose(&self) -> Option<Loose> {
         let force = self.resultant[0].hypot(self.resultant[1]);
         let direction = self.resultant[1].atan2(self.resultant[0]);
-        let unbalanced = force > 1e-9 * self.total.max(1e-30);
+        let residual = force > 1e-9 * self.total.max(1e-30);
         let mut pushes: Arcs = self.driven.iter().chain(&self.standing).copied().collect();
-        if unbalanced && pushes.is_empty() {
-            return Some(Loose::Unbalanced { force, direction });
+        if residual && pushes.is_empty() {
+            return Some(Loose::ResidualForce { force, direction });
         }
         if !self.presses && !self.set_out {
             return Some(Loose::NothingPresses);
         }
-        // forces that balance among themselves: what stands still need not push at all
-        if !unbalanced && self.presses && self.driven.is_empty() {
+        // forces that balance among themselves: bodies at fixed positions need not push at all
+        if !residual && self.presses && self.driven.is_empty() {
             return None;
         }
-        if unbalanced {
+        if residual {
             pushes.push((direction, 0.0));
         }
         one_sided(&pushes).map(|direction| Loose::OneSided { direction })
     }
 }
 
-/// Why these schemes together leave the part loose, if that can be seen without solving: given forces must balance unless bodies
-/// that share a travel or stand still can take what is left, and those need something to push against.
+/// Why these schemes together leave the part loose, if that can be seen without solving: prescribed forces must balance unless bodies
+/// that move together or stand still can take the residual, and those need something to push against.
 pub fn loose<'a>(all: impl IntoIterator<Item = &'a Supports>) -> Option<Loose> {
     let mut sum = Sum::default();
     for supports in all {

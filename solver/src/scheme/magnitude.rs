@@ -1,4 +1,4 @@
-//! Magnitudes: what a sound reply may be in numbers and yet no shop can build, looked at by [`ask`](super::ask) alone. The ends
+//! Magnitudes: what a sound reply may be in numbers and yet no shop can build, checked by [`ask`](super::ask) alone. The ends
 //! lie far outside anything real, so that they catch slips of a unit or an exponent and nothing else.
 
 use std::f64::consts::TAU;
@@ -179,9 +179,9 @@ impl Supports {
             if let Some(radius) = b.face.radius() {
                 face_radius(pressed.radius(b.surface)).check(what("radius"), radius)?;
             }
-            if let Some(bedding) = &b.bedding {
-                LAYER.check(what("lining"), bedding.thickness)?;
-                MODULUS.check(what("lining's modulus"), bedding.modulus)?;
+            if let Some(layer) = &b.layer {
+                LAYER.check(what("lining"), layer.thickness)?;
+                MODULUS.check(what("lining's modulus"), layer.modulus)?;
             }
             if let Some(stiffness) = b.stiffness {
                 STIFFNESS.check(what("stiffness"), stiffness)?;

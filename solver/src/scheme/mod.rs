@@ -20,8 +20,8 @@ pub use placing::Placing;
 pub(crate) use placing::period;
 pub use registry::{Elsewhere, Registry};
 pub use supports::{
-    AfterClamping, Bedding, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce,
-    PressurePatch, Push, Section, Sleeve, Supports,
+    AfterClamping, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce, PressurePatch,
+    Push, Section, Sleeve, Supports, WinklerLayer,
 };
 pub use values::{Limits, Need, Parameter, ParameterKind, Planned, Text, Value, Values, Words};
 

@@ -71,15 +71,15 @@ pub struct Body {
     /// Outline of its face.
     pub face: Face,
     /// An elastic layer on the face.
-    pub bedding: Option<Bedding>,
-    /// Stiffness of what carries the body along its axis, N/mm; `None` is rigid.
+    pub layer: Option<WinklerLayer>,
+    /// Stiffness of the mount of the body along its axis, N/mm; `None` is rigid.
     pub stiffness: Option<f64>,
     /// Friction coefficient between body and part, for the grip alone: the mechanics is frictionless.
     pub friction: Option<f64>,
 }
 
 impl Body {
-    /// A rigid pad without relief, bedding or friction.
+    /// A rigid pad without relief, layer or friction.
     pub const fn new(surface: Surface, angle: f64, half_angle: f64, face: Face) -> Self {
         Self {
             surface,
@@ -87,7 +87,7 @@ impl Body {
             half_angle,
             relief: 0.0,
             face,
-            bedding: None,
+            layer: None,
             stiffness: None,
             friction: None,
         }
@@ -118,19 +118,18 @@ impl Body {
     }
 }
 
-/// An elastic layer (shim, soft pad) that gives at each place by `pressure * thickness / modulus` and passes nothing sideways
-/// (Winkler's foundation).
+/// An elastic layer (shim, soft pad) of Winkler's kind: at each place it is compressed by `pressure * thickness / modulus`, whatever its neighbours are.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Bedding {
+pub struct WinklerLayer {
     /// Modulus in compression through the thickness, MPa.
     pub modulus: f64,
     /// Thickness, mm.
     pub thickness: f64,
 }
 
-impl Bedding {
-    /// How much a unit pressure presses it in, mm per MPa.
-    pub fn give(&self) -> f64 {
+impl WinklerLayer {
+    /// Compliance: displacement under a unit pressure, mm per MPa.
+    pub fn compliance(&self) -> f64 {
         self.thickness / self.modulus
     }
 }
@@ -141,7 +140,7 @@ impl Bedding {
 pub enum Drive {
     /// Each body by itself, one entry a body.
     Each(Vec<Push>),
-    /// All bodies share one travel; this is the mean of their forces (N).
+    /// All bodies move alike; this is the mean of their forces (N).
     SelfCentring {
         /// Mean force.
         force: f64,
@@ -156,12 +155,12 @@ pub enum Drive {
 }
 
 impl Drive {
-    /// Every one of `count` bodies pushes with this force along its axis (N) and takes the travel it needs.
+    /// Every one of `count` bodies pushes with this force along its axis (N) and moves as far as it needs.
     pub fn equal_force(count: usize, force: f64) -> Self {
         Self::Each(vec![Push::Force(force); count])
     }
 
-    /// Force that one of its bodies is set to, N: the mean of those that share a travel; `None` for what stands at a place of its own.
+    /// Force that one of its bodies is set to, N: the mean of those that move together; `None` for what stands at a place of its own.
     pub(crate) fn set_force(&self, body: usize) -> Option<f64> {
         match self {
             Self::Each(pushes) => match pushes.get(body)? {
@@ -182,19 +181,19 @@ impl Drive {
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Push {
-    /// Its force along its axis, N; it takes the travel it needs.
+    /// Its force along its axis, N; it moves as far as it needs.
     Force(f64),
     /// Its distance from first touch with the free part, mm; negative: set past it. It stands there from the start. A full
-    /// circle has no travel: its radius alone says how it fits.
+    /// circle does not move: its radius alone says how it fits.
     Gap(f64),
 }
 
 /// Which bodies form the pairs of [`Drive::EqualisedPairs`].
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Pairs {
-    /// 1 and 2, 3 and 4, ...: each pair hangs on a rocker, whose pivots share one travel. The number of bodies is even.
+    /// 1 and 2, 3 and 4, ...: each pair hangs on a rocker, whose pivots move alike. The number of bodies is even.
     Neighbouring,
-    /// Each body with the one half the count further on: a pair shares one travel, all pairs press alike. The number of bodies
+    /// Each body with the one half the count further on: a pair moves together, all pairs press alike. The number of bodies
     /// is even.
     Opposite,
 }
@@ -205,7 +204,7 @@ pub enum Pairs {
 pub enum AfterClamping {
     /// The drive's force stays while metal goes (a power chuck).
     KeepsForce,
-    /// The travels stay (a hand-operated scroll).
+    /// Displacements stay (a hand-operated scroll).
     KeepsPosition,
 }
 

@@ -152,7 +152,7 @@ fn angle(t: f64) -> f64 {
 /// and `B F` with the mean of the bore at rest; `A` on the outside alone and `-B` in the bore alone say the same and exchange.
 ///
 /// To these comes a shift of the whole ring in proportion to the resultant, the same on both surfaces. It adds nothing to balanced loads,
-/// and forces are balanced in the end; it makes the compliances of unbalanced pressures positive definite.
+/// and forces are balanced in the end; it makes the compliances of pressures that do not balance positive definite.
 fn one_lobe(annulus: &Annulus, loaded: Surface, read: Surface) -> f64 {
     let [outer, bore] = [annulus.outer_radius, annulus.inner_radius];
     let shift = 0.5 * (outer + bore) / ((outer - bore) * annulus.young_modulus * annulus.length);

@@ -34,11 +34,11 @@ pub struct Amplitudes {
 pub struct HarmonicField {
     annulus: Annulus,
     count: u32,
-    kind: Kind,
+    kind: StressFunction,
 }
 
 #[derive(Clone, Debug)]
-enum Kind {
+enum StressFunction {
     /// `s_rr = a + c / r^2`, `s_rt = shear / r^2`.
     Even { a: f64, c: f64, shear: f64 },
     /// `phi = r (ln_part s + cosh cosh 2s + sinh sinh 2s) cos(theta) + force r theta sin(theta)`, plus a shift along x.
@@ -156,7 +156,7 @@ impl HarmonicField {
     ///
     /// For one lobe the tractions of the two surfaces must balance, `ro (radial - tangential)` alike on both; what is
     /// over is taken off the outside in equal and opposite parts of `radial` and `tangential`. For none, the torque `r^2
-    /// tangential` must balance; what is over is shared by the surfaces. Both rules are linear, so a sum of unbalanced loads
+    /// tangential` must balance; the residual is shared by the surfaces. Both rules are linear, so a sum of loads that do not balance
     /// that balance together is exact. The rigid motion is fixed by zero mean displacement of the bore.
     pub fn new(annulus: &Annulus, count: u32, outer: Traction, bore: Traction) -> Self {
         let (ri, ro) = (annulus.inner_radius, annulus.outer_radius);
@@ -165,7 +165,7 @@ impl HarmonicField {
             0 => {
                 // Lame: a from the two radial stresses
                 let area = (ro - ri) * (ro + ri);
-                Kind::Even {
+                StressFunction::Even {
                     a: (outer.radial * ro * ro - bore.radial * ri * ri) / area,
                     c: (bore.radial - outer.radial) * ri * ri * ro * ro / area,
                     shear: 0.5 * (outer.tangential * ro * ro + bore.tangential * ri * ri),
@@ -181,7 +181,7 @@ impl HarmonicField {
                 let ln_part = -0.5 * (1.0 - annulus.poisson_ratio) * force;
                 let cosh = (f_outer - f_bore) / (4.0 * (2.0 * half).sinh());
                 let sinh = (0.5 * (f_outer + f_bore) - ln_part) / (2.0 * (2.0 * half).cosh());
-                Kind::Shift {
+                StressFunction::Shift {
                     ln_part,
                     cosh,
                     sinh,
@@ -205,7 +205,7 @@ impl HarmonicField {
                 let (f, d) = (0.5 * (f_up - f_down), 0.5 * (d_up + d_down));
                 let det = odd_determinant(n, half);
                 let odd = [(f * e2 - d * q) / det, (d * p - f * e1) / det];
-                Kind::Lobes([even[0], even[1], odd[0], odd[1]])
+                StressFunction::Lobes([even[0], even[1], odd[0], odd[1]])
             }
         };
         let mut field = Self {
@@ -215,7 +215,7 @@ impl HarmonicField {
         };
         if count == 1 {
             let at = field.at(ri);
-            if let Kind::Shift { shift, .. } = &mut field.kind {
+            if let StressFunction::Shift { shift, .. } = &mut field.kind {
                 *shift = -0.5 * (at.radial_displacement - at.tangential_displacement);
             }
         }
@@ -231,7 +231,7 @@ impl HarmonicField {
     pub fn at(&self, r: f64) -> Amplitudes {
         let (e, nu) = (self.annulus.young_modulus, self.annulus.poisson_ratio);
         match &self.kind {
-            Kind::Even { a, c, shear } => {
+            StressFunction::Even { a, c, shear } => {
                 let ri = self.annulus.inner_radius;
                 Amplitudes {
                     radial_displacement: ((1.0 - nu) * a * r - (1.0 + nu) * c / r) / e,
@@ -241,7 +241,7 @@ impl HarmonicField {
                     shear_stress: shear / (r * r),
                 }
             }
-            Kind::Shift {
+            StressFunction::Shift {
                 ln_part,
                 cosh,
                 sinh,
@@ -280,7 +280,7 @@ impl HarmonicField {
                     shear_stress: slope / r,
                 }
             }
-            Kind::Lobes(coefficients) => {
+            StressFunction::Lobes(coefficients) => {
                 let n = f64::from(self.count);
                 let m = n * n - 1.0;
                 let s = self.annulus.log_coordinate(r);

@@ -17,7 +17,7 @@
 //! `exp(-n L)`). Accuracy is about `n` rounding units.
 //!
 //! Loads that press on one surface only must balance as a whole; the part that does not balance is left out
-//! (see [`HarmonicField::new`]), and the free motion is fixed by zero mean displacement of the bore.
+//! (see [`HarmonicField::new`]), and the free rigid-body modes are fixed by zero mean displacement of the bore.
 
 mod compliance;
 mod harmonic;

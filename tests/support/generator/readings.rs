@@ -4,7 +4,9 @@ use std::f64::consts::TAU;
 
 use proptest::prelude::*;
 use ringwright_solver::metrology::inversion::invert;
-use ringwright_solver::metrology::readings::{Format, Kind, LengthUnit, Readings, ReadingsError};
+use ringwright_solver::metrology::readings::{
+    Format, LengthUnit, ReadingKind, Readings, ReadingsError,
+};
 use ringwright_solver::metrology::{Gauge, Vee};
 
 use crate::random::Random;
@@ -111,9 +113,9 @@ pub const GAUGES: [Gauge; 6] = [
 /// Any format, mad ones too.
 pub fn format() -> impl Strategy<Value = Format> {
     let kind = prop_oneof![
-        Just(Kind::Radii),
-        Just(Kind::Deviations),
-        Just(Kind::Diameters)
+        Just(ReadingKind::Radii),
+        Just(ReadingKind::Deviations),
+        Just(ReadingKind::Diameters)
     ];
     let unit = prop::option::of(prop::sample::select(
         LengthUnit::ALL.map(|(unit, _)| unit).to_vec(),

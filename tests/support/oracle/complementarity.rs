@@ -13,7 +13,7 @@ pub struct Problem<'a> {
 
 pub struct Solved {
     pub pressure: Vec<f64>,
-    pub travel: f64,
+    pub approach: f64,
     pub touching: Vec<bool>,
 }
 
@@ -25,7 +25,7 @@ impl Problem<'_> {
         let mut touching = start;
         let mut seen: Vec<Vec<bool>> = Vec::new();
         for _ in 0..2000 {
-            let (pressure, travel) = self.with_touching(&touching)?;
+            let (pressure, approach) = self.with_touching(&touching)?;
             let scale_p = pressure.iter().fold(0.0_f64, |m, p| m.max(p.abs()));
             let open: Vec<f64> = (0..n)
                 .map(|i| {
@@ -34,10 +34,10 @@ impl Problem<'_> {
                         .zip(&pressure)
                         .map(|(c, p)| c * p)
                         .sum();
-                    self.gap[i] + u - self.axis[i] * travel
+                    self.gap[i] + u - self.axis[i] * approach
                 })
                 .collect();
-            let scale_w = open.iter().fold(travel.abs(), |m, w| m.max(w.abs()));
+            let scale_w = open.iter().fold(approach.abs(), |m, w| m.max(w.abs()));
             // how far each node is on the wrong side, relative to the largest of its kind
             let offence: Vec<f64> = (0..n)
                 .map(|i| {
@@ -52,7 +52,7 @@ impl Problem<'_> {
             if offence[worst] <= 0.0 {
                 return Some(Solved {
                     pressure,
-                    travel,
+                    approach,
                     touching,
                 });
             }

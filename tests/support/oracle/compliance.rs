@@ -133,7 +133,7 @@ impl Compliance {
             .collect()
     }
 
-    /// The closed-form part of the kernel, integrated against every hat.
+    /// The closed-form part of the kernel, integrated against every shape function.
     fn local_row(&self, t: f64, nodes: &[f64]) -> Vec<f64> {
         let mut row = vec![0.0; nodes.len()];
         let pitch = TAU / f64::from(self.count);
@@ -153,7 +153,7 @@ impl Compliance {
         row
     }
 
-    /// Integral of the local kernel about `p` against the two hats of the element from `a` to `b`.
+    /// Integral of the local kernel about `p` against the two shape functions of the element from `a` to `b`.
     fn element(&self, a: f64, b: f64, p: f64) -> [f64; 2] {
         let h = b - a;
         let smooth = |rule: &[(f64, f64)], from: f64, to: f64, kernel: &dyn Fn(f64) -> f64| {

@@ -2,7 +2,7 @@
 
 use super::complementarity::Problem;
 use super::compliance::{Compliance, cosine_sum, moments};
-use super::nodes::{Arc, Fineness, first_look, graded};
+use super::nodes::{Arc, Fineness, first_scan, graded};
 use super::series::{Annulus, HarmonicField, Traction};
 use ringwright_solver::geometry::{PerSurface, Surface};
 use ringwright_solver::scheme::Face;
@@ -28,7 +28,7 @@ pub struct Jaws {
 /// The held ring.
 #[derive(Clone, Debug)]
 pub struct Answer {
-    /// Travel of a body after first touch, mm.
+    /// Approach: displacement of a body past first touch, mm.
     pub approach: f64,
     /// Arcs of contact on the positive half of a pad, rad from its axis; a start of 0 spans the axis.
     pub arcs: Vec<Arc>,
@@ -36,7 +36,7 @@ pub struct Answer {
     pub arc_forces: Vec<f64>,
     /// Out-of-roundness, mm.
     pub roundness: PerSurface<f64>,
-    /// Largest pressure at a node, MPa; means nothing where a pad edge carries.
+    /// Largest pressure at a node, MPa; means nothing where a pad edge is loaded.
     pub peak_pressure: f64,
     /// Change of out-of-roundness and approach, relative, when the nodes were doubled: the error of the coarser of the two; this answer is
     /// the finer one.
@@ -107,7 +107,7 @@ impl Jaws {
             elements: 48.0,
             growth: 1.14,
         };
-        let mut nodes = first_look(self.half_angle, coarse);
+        let mut nodes = first_scan(self.half_angle, coarse);
         let mut arcs: Vec<Arc> = Vec::new();
         let mut answer = None;
         for _ in 0..12 {
@@ -161,7 +161,7 @@ impl Jaws {
         let solved = problem.solve(start).expect("the contact set settles");
         let (arcs, arc_forces) = find_arcs(nodes, &solved.pressure, &solved.touching, &weights);
         Answer {
-            approach: solved.travel,
+            approach: solved.approach,
             arcs,
             arc_forces,
             roundness: PerSurface::default(),
@@ -231,7 +231,7 @@ fn find_arcs(
 
 impl Answer {
     /// Mirror and N-fold symmetry put the least-squares centre on the axis, so half a pitch of readings tells: every tenth and all beside the ends of
-    /// contact (a carrying edge leaves a dent narrower than ten readings), then all near the extremes.
+    /// contact (a loaded edge leaves a dent narrower than ten readings), then all near the extremes.
     fn measure_roundness(&mut self, compliance: &Compliance) {
         let pitch = PI / f64::from(self.jaws.count);
         let samples = super::READINGS / (2 * self.jaws.count);

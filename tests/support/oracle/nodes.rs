@@ -14,7 +14,7 @@ pub struct Fineness {
 pub struct Arc {
     /// Nearer end; 0 if the arc spans the axis.
     pub start: f64,
-    /// Farther end; the pad's edge if that carries.
+    /// Farther end; the pad's edge if that is loaded.
     pub end: f64,
 }
 
@@ -25,8 +25,8 @@ impl Arc {
     }
 }
 
-/// Nodes for a first look, when no contact is known yet: graded to the axis and to the edge.
-pub fn first_look(edge: f64, fineness: Fineness) -> Vec<f64> {
+/// Nodes for a first scan, when no contact is known yet: graded to the axis and to the edge.
+pub fn first_scan(edge: f64, fineness: Fineness) -> Vec<f64> {
     let mut nodes = vec![0.0];
     stretch(
         &mut nodes,

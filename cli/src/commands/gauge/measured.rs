@@ -1,11 +1,11 @@
 //! The profile behind the readings: about an axis as it is, from any other gauge by the lobes that it shows.
 
 use ringwright_solver::metrology::inversion::{self, InversionError, Recovered, most_lobes};
-use ringwright_solver::metrology::readings::{Fault, Kind, MeasuredProfile, Readings};
+use ringwright_solver::metrology::readings::{Fault, MeasuredProfile, ReadingKind, Readings};
 use ringwright_solver::metrology::{Gauge, MOST_LOBES, Resolution};
 use ringwright_solver::report::units::Units;
 
-use super::{Step, Stop};
+use super::{Checked, Stop};
 use crate::args::GaugeArgs;
 use crate::failure::FailureKind;
 use crate::render::gauge;
@@ -50,14 +50,14 @@ impl Part {
 }
 
 /// Radii, or deviations about a radius, as they are.
-pub(super) fn direct(args: &GaugeArgs, readings: &Readings) -> Step<Part> {
+pub(super) fn direct(args: &GaugeArgs, readings: &Readings) -> Checked<Part> {
     let mut cautions = Vec::new();
     let radius = match (readings.kind(), args.radius_mm()) {
-        (Kind::Deviations, None) => {
+        (ReadingKind::Deviations, None) => {
             let words = format!("{}; give it with --radius", Fault::NoRadius);
             return Err(Stop(FailureKind::Usage, words));
         }
-        (Kind::Radii, Some(radius)) => {
+        (ReadingKind::Radii, Some(radius)) => {
             cautions.push(format!(
                 "The readings are radii themselves: --radius {radius} mm is not used."
             ));
@@ -97,15 +97,15 @@ pub(super) fn taken_as(readings: &Readings) -> Vec<String> {
     }
     match readings.kind() {
         _ if readings.kind_is_named() => {}
-        Kind::Radii => words.push(
+        ReadingKind::Radii => words.push(
             "The readings are taken as radii; if they are diameters from a micrometer or bore gauge add --from two-point."
                 .to_owned(),
         ),
-        Kind::Diameters => words.push(
+        ReadingKind::Diameters => words.push(
             "The readings are taken as diameters; if they are changes that an indicator shows, give the mean radius with --radius."
                 .to_owned(),
         ),
-        Kind::Deviations => {}
+        ReadingKind::Deviations => {}
     }
     words
 }
@@ -189,13 +189,14 @@ fn counts_up_to(first: u32, last: u32) -> String {
 }
 
 /// The lobes that a gauge's trace lets be seen.
-pub(super) fn behind(args: &GaugeArgs, readings: &Readings, gauge: Gauge) -> Step<Part> {
-    if readings.kind() == Kind::Radii {
+pub(super) fn behind(args: &GaugeArgs, readings: &Readings, gauge: Gauge) -> Checked<Part> {
+    if readings.kind() == ReadingKind::Radii {
         let words = "the column says radius, but a radius is read about an axis: with --from, name the column `reading`, `deviation` or `diameter`";
         return Err(Stop(FailureKind::Input, words.into()));
     }
     let recovered = inversion::invert(readings, gauge, args.lobes).map_err(|e| not_inverted(&e))?;
-    let of_diameters = (readings.kind() == Kind::Diameters).then_some(0.5 * recovered.constant);
+    let of_diameters =
+        (readings.kind() == ReadingKind::Diameters).then_some(0.5 * recovered.constant);
     let Some(radius) = args.radius_mm().or(of_diameters) else {
         let words = format!("{}; give it with --radius", Fault::NoRadius);
         return Err(Stop(FailureKind::Usage, words));

@@ -9,7 +9,7 @@ use std::path::{Path, PathBuf};
 use ringwright_solver::case::open_input;
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::inversion;
-use ringwright_solver::metrology::readings::{Fault, Format, Kind, Readings, ReadingsError};
+use ringwright_solver::metrology::readings::{Fault, Format, ReadingKind, Readings, ReadingsError};
 use ringwright_solver::metrology::{
     Curve, Gauge, MetrologyError, Profile, Sheet, Trace, Vee, Wanted,
 };
@@ -35,7 +35,7 @@ const FIRST_COLUMN: &str = "part_angle_deg";
 /// What is wrong with readings as a whole.
 struct Stop(FailureKind, String);
 
-type Step<T> = Result<T, Stop>;
+type Checked<T> = Result<T, Stop>;
 
 pub(crate) fn run(
     args: &GaugeArgs,
@@ -138,7 +138,7 @@ fn answer(args: &GaugeArgs) -> Result<(gauge::Answer, String), Failure> {
         document.read.keep_what_is_seen(recovered);
     }
     if taken_with != Gauge::Radius {
-        let diameters = readings.kind() == Kind::Diameters;
+        let diameters = readings.kind() == ReadingKind::Diameters;
         document
             .read
             .show_what_was_read(taken_with, readings.limits(), diameters);
@@ -232,9 +232,9 @@ fn read(args: &GaugeArgs, name: &str) -> Result<Readings, Failure> {
     let format = Format {
         // a micrometer and a bore gauge show a size, unless a mean radius is given for their readings to lie about
         kind: match (args.radius.is_some(), taken_with) {
-            (false, Gauge::Radius) => Kind::Radii,
-            (false, Gauge::TwoPoint | Gauge::ThreePoint) => Kind::Diameters,
-            _ => Kind::Deviations,
+            (false, Gauge::Radius) => ReadingKind::Radii,
+            (false, Gauge::TwoPoint | Gauge::ThreePoint) => ReadingKind::Diameters,
+            _ => ReadingKind::Deviations,
         },
         unit: args.unit.map(Into::into),
         zero_at_deg: args.zero_at,

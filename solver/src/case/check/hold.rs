@@ -21,7 +21,7 @@ impl Built<'_> {
     /// "rigid jaws", unless every one of its bodies gives by a layer or its mount.
     fn rigid(&self) -> Option<String> {
         let bodies = &self.supports.bodies;
-        let gives = |b: &Body| b.bedding.is_some() || b.stiffness.is_some();
+        let gives = |b: &Body| b.layer.is_some() || b.stiffness.is_some();
         let called = || match bodies.len() {
             1 => self.noun.to_owned(),
             _ => plural(self.noun),
@@ -115,7 +115,7 @@ fn on(
 ) -> Vec<String> {
     let mut assumed = defaults.clone();
     let mut all = Vec::new();
-    let place = Place { hold };
+    let place = HoldPath { hold };
     for (k, member) in hold.members.iter().enumerate() {
         match ask(&*member.scheme, section, &member.values) {
             Ok(supports) => all.push(Built {
@@ -159,11 +159,11 @@ fn on(
 }
 
 /// The schemes of a hold: where they stand, and whose they are.
-pub(super) struct Place<'h> {
+pub(super) struct HoldPath<'h> {
     hold: &'h Hold,
 }
 
-impl Place<'_> {
+impl HoldPath<'_> {
     /// Key path of a scheme.
     pub fn path(&self, member: usize) -> String {
         format!("{}[{member}]", key_path("hold", &self.hold.name))

@@ -4,7 +4,7 @@
 use std::f64::consts::{PI, TAU};
 
 use super::Findings;
-use super::hold::{Built, Place};
+use super::hold::{Built, HoldPath};
 use crate::case::problem::ProblemKind;
 use crate::geometry::Surface;
 use crate::scheme::{Body, Face};
@@ -97,7 +97,7 @@ fn lands<'s>(all: &[Built<'s>]) -> Vec<Land<'s>> {
 }
 
 /// Notes the first overlap of each scheme's bodies or loads with those before them.
-pub(super) fn check(findings: &mut Findings, hold: &Place, all: &[Built]) {
+pub(super) fn check(findings: &mut Findings, hold: &HoldPath, all: &[Built]) {
     let lands = lands(all);
     let mut told = vec![false; all.len()];
     for (i, a) in lands.iter().enumerate() {

@@ -27,7 +27,7 @@ pub(in crate::case) fn has_wall(findings: &mut Findings, outer: f64, bore: f64) 
     }
 }
 
-/// Refuses lobes and offsets that eat up the wall, with the angle and the thickness; says of a round blank that it is one. `given` tells
+/// Refuses lobes and offsets that leave no wall, with the angle and the thickness; says of a round blank that it is one. `given` tells
 /// which keys of the part the case has.
 pub(in crate::case) fn wall_is_left(
     findings: &mut Findings,

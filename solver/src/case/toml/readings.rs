@@ -1,29 +1,27 @@
 //! `[part.readings]`: the stock as somebody measured it, made into a smooth closed curve.
 
-use std::io::BufReader;
+mod source;
 
 use toml::de::DeValue;
 
-use super::inspection::gauge;
 use super::node::{Item, Reader, Table};
-use super::source::open_input;
 use crate::case::MeasuredStock;
-use crate::case::check::part::MOST_LOBES;
-use crate::case::check::range::Range;
-use crate::case::problem::shown;
-use crate::case::quantity::Dimension::Angle;
 use crate::case::quantity::UnitSystem;
 use crate::geometry::{PerSurface, StockOutline, Surface};
-use crate::metrology::inversion::{Recovered, invert, repeats};
-use crate::metrology::readings::{Format, Kind, LengthUnit, Readings};
+use crate::metrology::inversion::{Recovered, invert};
+use crate::metrology::readings::{Format, LengthUnit, ReadingKind, Readings};
 use crate::metrology::{Gauge, harmonics, least_squares_circle};
+use source::{Source, source};
 
 /// Words for what readings are, where no header says so.
 pub(super) const READS: [&str; 3] = ["radius", "deviation", "diameter"];
+
 /// Words for their units.
 pub(super) const UNITS: [&str; 4] = ["mm", "in", "thou", "um"];
+
 /// In place of readings: that surface was not measured, and is round about the centre of the other.
 pub(super) const ROUND: &str = "round";
+
 /// Farthest that a measured size may be from the drawing's, share of it.
 const NEAR: f64 = 0.05;
 
@@ -120,6 +118,31 @@ pub(super) fn readings<'a>(
             "neither surface was measured; give readings of one, or leave [part.readings] out";
         reader.problem(table.span.clone(), &table.path, message);
     }
+    unmeasured(&table, &measured, &round, stock, assumed);
+    let surfaces = Surfaces {
+        measured,
+        centres,
+        understood: understood == given,
+    };
+    offset_of_bore(
+        reader,
+        [part, &table],
+        one_setting,
+        &surfaces,
+        stock,
+        assumed,
+    );
+    surfaces.measured
+}
+
+/// Says what is taken of a surface that was not measured: it follows the other, or is round about the other's centre.
+fn unmeasured(
+    table: &Table,
+    measured: &PerSurface<Option<MeasuredStock>>,
+    round: &PerSurface<bool>,
+    stock: &mut PerSurface<StockOutline>,
+    assumed: &mut Vec<String>,
+) {
     for surface in Surface::BOTH {
         if measured.get(surface).is_some() && table.get(surface.other().name()).is_none() {
             follow(stock, surface, assumed);
@@ -132,15 +155,38 @@ pub(super) fn readings<'a>(
             ));
         }
     }
+}
+
+/// What the readings of the surfaces came to.
+struct Surfaces {
+    measured: PerSurface<Option<MeasuredStock>>,
+    /// Centres of the least-squares circles in the axes of the readings, mm.
+    centres: PerSurface<Option<[f64; 2]>>,
+    /// Whether everything that the table says of the surfaces could be read.
+    understood: bool,
+}
+
+/// Takes the offset of the bore from readings of both surfaces in one setting, or says that an off-centre part of readings is left out.
+fn offset_of_bore<'a>(
+    reader: &mut Reader<'a>,
+    [part, table]: [&Table<'a>; 2],
+    one_setting: bool,
+    surfaces: &Surfaces,
+    stock: &mut PerSurface<StockOutline>,
+    assumed: &mut Vec<String>,
+) {
+    let Surfaces {
+        measured,
+        centres,
+        understood,
+    } = surfaces;
     match (one_setting, centres.outer, centres.bore) {
         (true, Some(o), Some(b)) if part.get("bore_offset").is_none() => {
             stock.bore.centre = [b[0] - o[0], b[1] - o[1]];
         }
         (true, _, _) => {
             // of readings that are wrong themselves nothing more is said
-            if understood == given
-                && let Some(i) = table.get("one_setting")
-            {
+            if *understood && let Some(i) = table.get("one_setting") {
                 reader.wrong(
                     &i,
                     "says that outside and bore were read about one axis, from which the offset of the bore is found: \
@@ -162,7 +208,6 @@ pub(super) fn readings<'a>(
             }
         }
     }
-    measured
 }
 
 /// How a surface is called in messages.
@@ -211,27 +256,13 @@ fn curve<'a>(
         },
         ..Format::default()
     };
-    let (mut format, mut on) = (plain, Gauge::Radius);
-    let mut in_a_file = true;
-    let (name, readings) = match item.value.get_ref() {
-        DeValue::Table(_) => {
-            let table = reader.table(item)?;
-            (format, on) = told(reader, &table, surface, plain)?;
-            let file = table.get("file");
-            match (file, table.get("readings")) {
-                (Some(file), None) => from_file(reader, &file, &format)?,
-                (None, Some(list)) => {
-                    in_a_file = false;
-                    from_list(reader, &list, &format)?
-                }
-                _ => {
-                    reader.wrong(item, "give file = \"outer.csv\" or readings = \"0:+0.4 30:-0.1 ...\", one of them");
-                    return None;
-                }
-            }
-        }
-        _ => from_file(reader, item, &format)?,
-    };
+    let Source {
+        name,
+        readings,
+        format,
+        on,
+        in_a_file,
+    } = source(reader, item, surface, plain)?;
     let recovered = match invert(&readings, on, format.lobes) {
         Ok(recovered) => recovered,
         Err(e) => {
@@ -240,7 +271,7 @@ fn curve<'a>(
         }
     };
     let size = match (on, readings.kind()) {
-        (_, Kind::Deviations) => None,
+        (_, ReadingKind::Deviations) => None,
         (Gauge::Radius, _) => Some(recovered.constant),
         _ => Some(0.5 * recovered.constant),
     };
@@ -302,7 +333,7 @@ fn terms(
         terms
     };
     let about = match readings.kind() {
-        Kind::Radii => None,
+        ReadingKind::Radii => None,
         _ => Some(nominal),
     };
     let profile = (on == Gauge::Radius)
@@ -310,7 +341,7 @@ fn terms(
         .flatten();
     let Some(profile) = profile else {
         let mut terms = of_lobes();
-        if readings.kind() == Kind::Diameters {
+        if readings.kind() == ReadingKind::Diameters {
             terms[0][0] = 0.5 * recovered.constant - nominal;
         }
         return (terms, None);
@@ -321,133 +352,4 @@ fn terms(
     let lobes = harmonics(&profile, circle.centre, recovered.limit);
     terms.extend(lobes.iter().skip(1).map(|h| h.terms()));
     (terms, Some(circle.centre))
-}
-
-/// What a table says of its readings.
-fn told<'a>(
-    reader: &mut Reader<'a>,
-    table: &Table<'a>,
-    surface: Surface,
-    mut format: Format,
-) -> Option<(Format, Gauge)> {
-    reader.check_keys(
-        table,
-        &[
-            "file",
-            "readings",
-            "reads",
-            "unit",
-            "gauge",
-            "zero_at",
-            "clockwise",
-            "lobes",
-            "keep_jumps",
-        ],
-        &[],
-    );
-    let mut on = Gauge::Radius;
-    if let Some(i) = table.get("gauge") {
-        on = gauge(reader, &i)?;
-        if !on.reaches(surface) {
-            reader.wrong(&i, format!("{} cannot be read on a {on}", named(surface)));
-            return None;
-        }
-        format.kind = Kind::Deviations;
-        format.repeats = repeats(on);
-    }
-    if let Some(i) = table.get("reads") {
-        format.kind = match reader.choice(&i, &READS, &[])? {
-            "deviation" => Kind::Deviations,
-            "diameter" => Kind::Diameters,
-            _ => Kind::Radii,
-        };
-    }
-    if let Some(i) = table.get("unit") {
-        let word = reader.choice(&i, &UNITS, &[])?;
-        format.unit = LengthUnit::named(word).ok();
-    }
-    if let Some(i) = table.get("zero_at") {
-        format.zero_at_deg = reader.number(&i, Angle, Range::Any)?;
-    }
-    let flag = |reader: &mut Reader<'a>, key: &str| {
-        table
-            .get(key)
-            .and_then(|i| reader.flag(&i))
-            .unwrap_or(false)
-    };
-    format.clockwise = flag(reader, "clockwise");
-    format.keep_jumps = flag(reader, "keep_jumps");
-    if let Some(i) = table.get("lobes") {
-        format.lobes = Some(reader.whole(&i, 2, MOST_LOBES)? as u32);
-    }
-    Some((format, on))
-}
-
-/// Readings of a file beside the case.
-fn from_file<'a>(
-    reader: &mut Reader<'a>,
-    item: &Item<'a>,
-    format: &Format,
-) -> Option<(String, Readings)> {
-    let name = reader.text(item)?;
-    let Some(folder) = &reader.folder else {
-        reader.wrong(
-            item,
-            "a case that is not read from a file has no folder to look for readings in; write them into the case: \
-             { readings = \"0:+0.4 30:-0.1 ...\" }",
-        );
-        return None;
-    };
-    let found = open_input(&folder.join(name))
-        .map_err(|e| format!("cannot be read: {e}; the file is looked for beside the case file"))
-        .and_then(|file| {
-            Readings::read(BufReader::new(file), format)
-                .map_err(|e| format!("{}: {e}", shown(name)))
-        });
-    match found {
-        Ok(readings) => Some((shown(name), readings)),
-        Err(message) => {
-            reader.wrong(item, message);
-            None
-        }
-    }
-}
-
-/// Readings in the case itself: a typed list, or a list of numbers at equal angles.
-fn from_list<'a>(
-    reader: &mut Reader<'a>,
-    item: &Item<'a>,
-    format: &Format,
-) -> Option<(String, Readings)> {
-    let text = match item.value.get_ref() {
-        DeValue::Array(values) => {
-            let mut text = String::new();
-            for value in values {
-                let (DeValue::Integer(_) | DeValue::Float(_)) = value.get_ref() else {
-                    reader.wrong(
-                        item,
-                        "expected a list of plain numbers; their unit stands in `unit`",
-                    );
-                    return None;
-                };
-                let number = match value.get_ref() {
-                    DeValue::Integer(n) => n.as_str(),
-                    DeValue::Float(x) => x.as_str(),
-                    _ => "",
-                };
-                // one a line is a list at equal angles
-                text += number;
-                text.push('\n');
-            }
-            text
-        }
-        _ => reader.text(item)?.to_owned(),
-    };
-    match Readings::parse(&text, format) {
-        Ok(readings) => Some(("the case".to_owned(), readings)),
-        Err(e) => {
-            reader.wrong(item, e.to_string());
-            None
-        }
-    }
 }

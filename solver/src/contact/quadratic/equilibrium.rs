@@ -8,10 +8,10 @@ use nalgebra::{DMatrix, DVector, SymmetricEigen};
 use super::gram::Gram;
 use super::problem::{Prescribed, Problem};
 
-/// Travels by entry, then rigid-body modes.
+/// Displacements of the drives by entry (mm), then rigid-body modes.
 pub(in crate::contact) type Motion = (Vec<f64>, Vec<f64>);
 
-/// The equations of one set of active pressures, factored: `C p - H z = -g`, `H' p = b`, with `z` the driven travels and the modes.
+/// The equations of one set of active pressures, factored: `C p - H z = -g`, `H' p = b`, with `z` the driven degrees of freedom and the modes.
 struct Equations {
     /// Cholesky factor of `C`.
     factor: Mat<f64>,
@@ -19,7 +19,7 @@ struct Equations {
     sides: Mat<f64>,
     eased: Mat<f64>,
     eigen: SymmetricEigen<f64, nalgebra::Dyn>,
-    /// Directions of the travels and modes that the contact resists less than this share of the stiffest are free.
+    /// Directions of the drives and modes that the contact resists less than this share of the stiffest are free.
     free: f64,
 }
 
@@ -88,7 +88,8 @@ pub(super) struct Trial {
     z: DVector<f64>,
     /// Pressures, MPa.
     pub pressures: Vec<f64>,
-    pub travels: Vec<f64>,
+    /// Displacements of the drives, mm.
+    pub drive_displacements: Vec<f64>,
     /// Rigid-body modes.
     pub modes: Vec<f64>,
     pub free: Vec<Motion>,
@@ -113,7 +114,7 @@ impl Trial {
                 })
                 .collect(),
             pressures: vec![0.0; problem.rows.len()],
-            travels: Vec::new(),
+            drive_displacements: Vec::new(),
             modes: Vec::new(),
             residual: 0.0,
             list,
@@ -127,29 +128,29 @@ impl Trial {
         Some(trial)
     }
 
-    /// Travels, shifts and the residual, from `z` and the pressures.
+    /// Displacements of the drives, rigid-body modes and the residual, from `z` and the pressures.
     fn update(&mut self, problem: &Problem) {
         let driven = problem.driven();
-        let (mut travels, modes) = problem.motion(&driven, self.z.as_slice());
-        for (t, travel) in travels.iter_mut().zip(problem.travels) {
-            if let Prescribed::Displacement(d) = travel.prescribed {
-                *t = d;
+        let (mut displacements, modes) = problem.motion(&driven, self.z.as_slice());
+        for (d, dof) in displacements.iter_mut().zip(problem.drive_dofs) {
+            if let Prescribed::Displacement(prescribed) = dof.prescribed {
+                *d = prescribed;
             }
         }
-        self.travels = travels;
+        self.drive_displacements = displacements;
         self.modes = modes;
         self.residual = self.residual_of(problem).amax();
     }
 
     /// Residual of the equalities, N.
     fn residual_of(&self, problem: &Problem) -> DVector<f64> {
-        let mut left = problem.equality_forces(&problem.driven());
-        for (k, left) in left.iter_mut().enumerate() {
+        let mut residual = problem.equality_forces(&problem.driven());
+        for (k, residual) in residual.iter_mut().enumerate() {
             for (i, &h) in self.list.iter().enumerate() {
-                *left -= self.equations.sides[(i, k)] * self.pressures[h];
+                *residual -= self.equations.sides[(i, k)] * self.pressures[h];
             }
         }
-        left
+        residual
     }
 
     /// One step of iterative refinement: takes off what the gaps (mm, over all pressures) of the active pressures and the equalities still lack.

@@ -4,7 +4,7 @@ use nalgebra::{DMatrix, DVector};
 
 use super::problem::Problem;
 
-/// Share of the forces that may be left over before the pressures are taken to balance them.
+/// Residual of the balance, as a share of the forces, up to which the pressures are taken to balance them.
 const BALANCED: f64 = 1e-12;
 
 impl Problem<'_> {
@@ -19,13 +19,13 @@ impl Problem<'_> {
         let mut pressures = vec![0.0; n];
         let mut list: Vec<usize> = Vec::new();
         for _ in 0..4 * m {
-            let left = list.iter().fold(rhs.clone(), |left, &h| {
-                left - columns.column(h) * pressures[h]
+            let residual = list.iter().fold(rhs.clone(), |residual, &h| {
+                residual - columns.column(h) * pressures[h]
             });
-            if left.norm() <= BALANCED * rhs.norm() {
+            if residual.norm() <= BALANCED * rhs.norm() {
                 break;
             }
-            let gain = |h: usize| columns.column(h).dot(&left) / lengths[h];
+            let gain = |h: usize| columns.column(h).dot(&residual) / lengths[h];
             let Some(best) = (0..n)
                 .filter(|h| lengths[*h] > 0.0 && !list.contains(h))
                 .max_by(|&a, &b| gain(a).total_cmp(&gain(b)).then(b.cmp(&a)))
@@ -39,7 +39,7 @@ impl Problem<'_> {
         pressures
     }
 
-    /// Least squares over the pressures of a list, those left out of it whose pressure would pass zero on the way.
+    /// Least squares over the pressures of a list, those left out of it whose pressure would become negative on the way.
     fn least_squares(
         &self,
         columns: &DMatrix<f64>,

@@ -5,7 +5,7 @@ use faer::Mat;
 use crate::contact::elastic::Elastic;
 
 /// The Gram matrix of a body's pressures, as far as it was asked for. It depends on the body and on where the pressures act alone, so
-/// it serves any forces, gaps and travels. Whoever changes the body should drop it; [`Problem::solve`](super::Problem::solve) drops one
+/// it serves any forces, gaps and drives. Whoever changes the body should drop it; [`Problem::solve`](super::Problem::solve) drops one
 /// whose pressures do not close the gaps that the body says.
 #[derive(Clone, Debug, Default)]
 pub(in crate::contact) struct Gram {

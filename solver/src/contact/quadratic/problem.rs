@@ -11,21 +11,21 @@ pub(in crate::contact) const ROUNDING: f64 = 1e-11;
 
 /// Share of the forces that may stay as a residual of the balance: a direction that the contact hardly resists is left free, and what the
 /// rounding of a thin ring puts along it stays. A hold that is loose leaves a good part of its forces.
-pub(in crate::contact) const UNBALANCED: f64 = 1e-5;
+pub(in crate::contact) const RESIDUAL_TOLERANCE: f64 = 1e-5;
 
 /// Newton steps in which singular modes are dropped from the overlaps.
 const MOST_STEPS: usize = 40;
 
-/// One freedom of a linkage.
+/// One degree of freedom of a drive: what a jaw, a chuck or a rocker moves by.
 #[derive(Clone, Debug, PartialEq)]
-pub(in crate::contact) struct Travel {
+pub(in crate::contact) struct DriveDof {
     /// Bodies that it moves, and by how much of it each.
     pub shares: Vec<(usize, f64)>,
     /// What is prescribed.
     pub prescribed: Prescribed,
 }
 
-/// What is prescribed of a travel.
+/// What is prescribed of a degree of freedom of a drive.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(in crate::contact) enum Prescribed {
     /// Its force, N: the sum of the bodies' forces, each times its share.
@@ -34,7 +34,7 @@ pub(in crate::contact) enum Prescribed {
     Displacement(f64),
 }
 
-impl Travel {
+impl DriveDof {
     /// How far a unit of it moves a body.
     pub fn share(&self, body: usize) -> f64 {
         self.shares
@@ -67,7 +67,7 @@ pub(in crate::contact) struct Row {
 /// What the programme is made of.
 pub(in crate::contact) struct Problem<'a> {
     pub rows: &'a [Row],
-    pub travels: &'a [Travel],
+    pub drive_dofs: &'a [DriveDof],
     /// Resultant of the dead loads along each rigid-body mode, N.
     pub dead_resultant: &'a [f64],
     /// Work of each pressure on each rigid-body mode, a row a pressure.
@@ -85,11 +85,11 @@ pub(in crate::contact) struct Solution {
     pub gaps: Vec<f64>,
     /// Which are active.
     pub active: Vec<bool>,
-    /// Travels, mm.
-    pub travels: Vec<f64>,
+    /// Displacements of the drives, mm.
+    pub drive_displacements: Vec<f64>,
     /// Rigid-body modes.
     pub modes: Vec<f64>,
-    /// Directions (travels by entry, then modes) that nothing resists.
+    /// Directions (drives by entry, then rigid-body modes) that nothing resists.
     pub free: Vec<Motion>,
     /// Residual of the equalities, N.
     pub residual: f64,
@@ -102,7 +102,7 @@ impl<'a> Problem<'a> {
     pub fn new(
         body: &dyn Elastic,
         rows: &'a [Row],
-        travels: &'a [Travel],
+        drive_dofs: &'a [DriveDof],
         dead_resultant: &'a [f64],
         watch: &'a Rounds<'a>,
     ) -> Self {
@@ -111,32 +111,32 @@ impl<'a> Problem<'a> {
         });
         Self {
             rows,
-            travels,
+            drive_dofs,
             dead_resultant,
             rigid_work,
             watch,
         }
     }
 
-    /// Travels driven by a force, by entry.
+    /// Degrees of freedom with a prescribed force, by entry.
     pub(super) fn driven(&self) -> Vec<usize> {
-        (0..self.travels.len())
-            .filter(|&k| self.travels[k].is_forced())
+        (0..self.drive_dofs.len())
+            .filter(|&k| self.drive_dofs[k].is_forced())
             .collect()
     }
 
-    /// Entry of `H`: how a pressure drives a driven travel, then minus its work on a rigid-body mode.
+    /// Entry of `H`: how a pressure works on a driven degree of freedom, then minus its work on a rigid-body mode.
     pub(super) fn equality(&self, driven: &[usize], pressure: usize, col: usize) -> f64 {
         let row = &self.rows[pressure];
         match driven.get(col) {
-            Some(&travel) => self.travels[travel].share(row.body) * row.along,
+            Some(&dof) => self.drive_dofs[dof].share(row.body) * row.along,
             None => -self.rigid_work[(pressure, col - driven.len())],
         }
     }
 
-    /// Right-hand side of the equalities: forces of driven travels, then the resultant of the dead loads along each mode.
+    /// Right-hand side of the equalities: prescribed forces of the drives, then the resultant of the dead loads along each mode.
     pub(super) fn equality_forces(&self, driven: &[usize]) -> DVector<f64> {
-        let force = |&t: &usize| match self.travels[t].prescribed {
+        let force = |&t: &usize| match self.drive_dofs[t].prescribed {
             Prescribed::Force(f) => f,
             Prescribed::Displacement(_) => 0.0,
         };
@@ -147,16 +147,16 @@ impl<'a> Problem<'a> {
 
     /// Sum of the sizes of the forces at work, N.
     pub(super) fn forces(&self, trial: &Trial) -> f64 {
-        let carried = self.rows.iter().zip(&trial.pressures);
+        let contact = self.rows.iter().zip(&trial.pressures);
         let prescribed = self.equality_forces(&self.driven());
-        carried.map(|(r, p)| (r.along * p).abs()).sum::<f64>() + prescribed.abs().sum()
+        contact.map(|(r, p)| (r.along * p).abs()).sum::<f64>() + prescribed.abs().sum()
     }
 
-    /// A travel driven by a force needs something to press with: at least its least open pressure is active.
+    /// A drive with a prescribed force needs something to press with: at least its least open pressure is active.
     pub(super) fn activate_driven(&self, active: &mut [bool]) {
-        for travel in self.travels {
-            let belongs = |k: &usize| travel.share(self.rows[*k].body) != 0.0;
-            if travel.is_forced() && !(0..active.len()).filter(belongs).any(|k| active[k]) {
+        for dof in self.drive_dofs {
+            let belongs = |k: &usize| dof.share(self.rows[*k].body) != 0.0;
+            if dof.is_forced() && !(0..active.len()).filter(belongs).any(|k| active[k]) {
                 let gap = |k: &usize| self.rows[*k].gap / self.rows[*k].area;
                 if let Some(k) = (0..active.len())
                     .filter(belongs)
@@ -168,11 +168,11 @@ impl<'a> Problem<'a> {
         }
     }
 
-    /// Weighted gap before pressures, driven travels and rigid-body modes act.
+    /// Weighted gap before pressures, driven degrees of freedom and rigid-body modes act.
     pub(super) fn start_gap(&self, pressure: usize) -> f64 {
         let row = &self.rows[pressure];
         let fixed: f64 = self
-            .travels
+            .drive_dofs
             .iter()
             .map(|t| match t.prescribed {
                 Prescribed::Displacement(d) => d * t.share(row.body),
@@ -182,11 +182,11 @@ impl<'a> Problem<'a> {
         row.gap + row.dead - fixed * row.along
     }
 
-    /// How far driven travels (mm, one an entry of `travels`) move a body; prescribed displacements are in the gap to start with.
-    fn driven_by(&self, body: usize, travels: &[f64]) -> f64 {
-        self.travels
+    /// How far the driven degrees of freedom (displacements in mm, one an entry of `drive_dofs`) move a body; prescribed displacements are in the gap to start with.
+    fn driven_by(&self, body: usize, displacements: &[f64]) -> f64 {
+        self.drive_dofs
             .iter()
-            .zip(travels)
+            .zip(displacements)
             .filter(|(t, _)| t.is_forced())
             .map(|(t, d)| t.share(body) * d)
             .sum()
@@ -201,13 +201,13 @@ impl<'a> Problem<'a> {
             .sum()
     }
 
-    /// Unknowns of the reduced system as travels (0 where prescribed) and rigid-body modes.
+    /// Unknowns of the reduced system as displacements of the drives (mm, 0 where prescribed) and rigid-body modes.
     pub(super) fn motion(&self, driven: &[usize], z: &[f64]) -> Motion {
-        let mut travels = vec![0.0; self.travels.len()];
+        let mut displacements = vec![0.0; self.drive_dofs.len()];
         for (&t, v) in driven.iter().zip(z) {
-            travels[t] = *v;
+            displacements[t] = *v;
         }
-        (travels, z[driven.len()..].to_vec())
+        (displacements, z[driven.len()..].to_vec())
     }
 
     /// Gap of each pressure (mm), and how far below zero rounding may take it, with the elastic displacements that the trial's pressures
@@ -219,11 +219,11 @@ impl<'a> Problem<'a> {
             .iter()
             .enumerate()
             .map(|(k, row)| {
-                let travel = self.driven_by(row.body, &trial.travels);
+                let moved = self.driven_by(row.body, &trial.drive_displacements);
                 let terms = [
                     self.start_gap(k),
                     elastic[k],
-                    -travel * row.along,
+                    -moved * row.along,
                     self.on_modes(k, &trial.modes),
                 ];
                 let size = terms.iter().fold(row.gap.abs(), |m, t| m.max(t.abs()));
@@ -235,7 +235,7 @@ impl<'a> Problem<'a> {
     }
 
     /// Moves along the singular modes until open pressures overlap as little as they can (least squares of the overlaps, by Newton's
-    /// method): what a free motion can undo is no reason for a pressure to be active, and would come back in every set.
+    /// method): an overlap that a free rigid-body mode can undo is no reason for a pressure to be active, and would come back in every set.
     pub(super) fn drop_singular_modes(
         &self,
         trial: &mut Trial,
@@ -269,7 +269,7 @@ impl<'a> Problem<'a> {
                 break;
             }
             for (a, direction) in step.iter().zip(&trial.free) {
-                for (t, d) in trial.travels.iter_mut().zip(&direction.0) {
+                for (t, d) in trial.drive_displacements.iter_mut().zip(&direction.0) {
                     *t += a * d;
                 }
                 for (s, q) in trial.modes.iter_mut().zip(&direction.1) {

@@ -1,14 +1,14 @@
 //! Which pressures are active: the search for the set whose equilibrium has neither overlap nor pull.
 //!
 //! First by whole sets (primal-dual active set: Hintermüller, Ito and Kunisch, SIAM J. Optim. 13 (2003) 865; from memory): every pressure that
-//! overlaps is taken in, every one that pulls is let go. That takes a few rounds, but has no proof that sets don't come back. When one
+//! overlaps is made active, every active one that pulls is dropped. That takes a few rounds, but has no proof that sets don't come back. When one
 //! does, descent from a feasible set: the energy falls from each equilibrium to the next, so none comes back. Rounding may hide
-//! whether it falls; a pressure that lowers it by less than rounding when it is taken in alone stays out for good, so the descent ends
+//! whether it falls; a pressure that lowers it by less than rounding when it alone is made active stays inactive for good, so the descent ends
 //! whatever the arithmetic does. Both ways are held to a budget of arithmetic besides.
 
 use super::equilibrium::Trial;
 use super::gram::Gram;
-use super::problem::{Problem, ROUNDING, Solution, UNBALANCED};
+use super::problem::{Problem, RESIDUAL_TOLERANCE, ROUNDING, Solution};
 use crate::contact::elastic::Elastic;
 use crate::watch::Stop;
 
@@ -19,18 +19,18 @@ const MOST_SETS: usize = 60;
 /// on the largest meshes a tenth of a second.
 const MOST_ROUNDS: usize = 300;
 
-/// Pressures that are taken in at once without counting what it costs; beyond, a set grows no more than twofold in a round, so that a few
-/// wide pads that turn out to carry on a line do not cost a factorisation of all that they cover.
+/// Pressures that are made active at once without counting what it costs; beyond, a set grows no more than twofold in a round, so that a few
+/// wide pads that turn out to touch along a line do not cost a factorisation of all that they cover.
 const AT_ONCE: usize = 400;
 
 /// Most pressures that may be active at once: their compliances take `n²` numbers and each round `n³ / 3` multiplications, here 150 MB
 /// and a second.
-const MOST_CARRYING: usize = 3000;
+const MOST_ACTIVE: usize = 3000;
 
 /// Most multiplications spent on the equilibria of one search: some twenty seconds.
 const MOST_WORK: f64 = 1.5e11;
 
-/// Directions of the travels and shifts that the contact resists less than this share of the stiffest are free.
+/// Directions of the drives and rigid-body modes that the contact resists less than this share of the stiffest are free.
 const FREE: f64 = 1e-9;
 
 /// The same while the search goes on by descent, which must keep the balance of the forces all the way.
@@ -58,7 +58,7 @@ pub(in crate::contact) enum Unsolved {
         pressure: usize,
     },
     /// More pressures would be active at once than can be solved for.
-    TooMany { carrying: usize, most: usize },
+    TooMany { active: usize, most: usize },
     /// Whoever watches ended the search.
     Stopped(Stop),
 }
@@ -93,18 +93,18 @@ impl Violations {
 
     /// The least violation among the `most` worst of some pressures, and of those that are worse by rounding only.
     fn least_of(&self, most: usize, of: impl Fn(usize) -> bool) -> f64 {
-        let offends = |h: &usize| self.size[*h] > 0.0 && of(*h);
+        let violates = |h: &usize| self.size[*h] > 0.0 && of(*h);
         let mut sizes: Vec<f64> = (0..self.size.len())
-            .filter(offends)
+            .filter(violates)
             .map(|h| self.size[h])
             .collect();
         sizes.sort_by(|a, b| b.total_cmp(a));
         sizes.get(most - 1).map_or(0.0, |last| ALIKE * last)
     }
 
-    /// Takes in what overlaps, within what a round may cost, and lets go what pulls.
-    fn exchange(&self, active: &mut [bool], carrying: usize) {
-        let least = self.least_of(carrying.max(AT_ONCE), |h| !active[h]);
+    /// Makes active what overlaps, within what a round may cost, and drops what pulls.
+    fn exchange(&self, active: &mut [bool], count: usize) {
+        let least = self.least_of(count.max(AT_ONCE), |h| !active[h]);
         for (a, &violation) in active.iter_mut().zip(&self.size) {
             *a ^= violation > 0.0 && (*a || violation >= least);
         }
@@ -118,11 +118,11 @@ struct Descent {
     active: Vec<bool>,
     /// Energy of the last equilibrium, N mm.
     energy: f64,
-    /// Pressures taken in at once.
+    /// Most pressures made active at once.
     reach: usize,
-    /// The pressures taken in last.
+    /// The pressures made active last.
     fresh: Vec<usize>,
-    /// Pressures whose overlap is rounding.
+    /// Pressures whose overlap is rounding: they stay inactive.
     out: Vec<bool>,
 }
 
@@ -153,8 +153,8 @@ impl Problem<'_> {
     ) -> Result<Solution, Unsolved> {
         let kept = !gram.is_empty();
         let (found, closes) = self.search(&mut *body, &mut *gram, start.clone());
-        let doubtful = !closes || matches!(found, Err(Unsolved::Cycled { .. }));
-        if kept && doubtful {
+        let untrusted = !closes || matches!(found, Err(Unsolved::Cycled { .. }));
+        if kept && untrusted {
             *gram = Gram::default();
             return self.search(body, gram, start).0;
         }
@@ -187,7 +187,7 @@ impl Problem<'_> {
 }
 
 impl Search<'_> {
-    /// Takes in every pressure that overlaps and lets go every one that pulls, until none does. The sets can come back; then there is no
+    /// Makes every pressure active that overlaps and drops every one that pulls, until none does. The sets can come back; then there is no
     /// answer this way.
     fn primal_dual_active_set(&mut self, start: Vec<bool>) -> Result<Option<Solution>, Unsolved> {
         let mut active = start;
@@ -202,8 +202,8 @@ impl Search<'_> {
             };
             let violations = self.violations(&mut trial, &active);
             if violations.worst().is_none() {
-                // a set that has let go too much cannot balance the forces, and looks settled
-                if trial.residual > UNBALANCED * self.problem.forces(&trial) {
+                // a set from which too much was dropped cannot balance the forces, though it violates no condition
+                if trial.residual > RESIDUAL_TOLERANCE * self.problem.forces(&trial) {
                     break;
                 }
                 return Ok(Some(self.solution(trial, active, violations)));
@@ -214,7 +214,7 @@ impl Search<'_> {
         Ok(None)
     }
 
-    /// Goes down the energy from one feasible set of pressures to the next, as Lawson and Hanson do for least squares: pressures are taken in
+    /// Goes down the energy from one feasible set of pressures to the next, as Lawson and Hanson do for least squares: pressures are made active
     /// by their overlap, and a step that would make a pressure negative stops where it reaches zero.
     fn feasible_descent(&mut self) -> Result<Solution, Unsolved> {
         let n = self.problem.rows.len();
@@ -229,7 +229,7 @@ impl Search<'_> {
         };
         while self.rounds < MOST_ROUNDS {
             let Some(mut trial) = self.trial(&at.active, FREE_IN_DESCENT)? else {
-                if at.take_back() {
+                if at.drop_fresh() {
                     continue;
                 }
                 break;
@@ -242,7 +242,7 @@ impl Search<'_> {
             let (energy, terms) = trial.energy(self.problem);
             at.learn(energy, terms);
             at.energy = at.energy.min(energy);
-            let Some(worst) = at.take_in(&violations) else {
+            let Some(worst) = at.activate(&violations) else {
                 if !at.is_sound(&violations) {
                     break;
                 }
@@ -265,12 +265,15 @@ impl Search<'_> {
         self.rounds += 1;
         (self.problem.watch)(self.rounds).map_err(Unsolved::Stopped)?;
         let list: Vec<usize> = (0..active.len()).filter(|&h| active[h]).collect();
-        let carrying = list.len();
-        if carrying > MOST_CARRYING {
-            let most = MOST_CARRYING;
-            return Err(Unsolved::TooMany { carrying, most });
+        let count = list.len();
+        if count > MOST_ACTIVE {
+            let most = MOST_ACTIVE;
+            return Err(Unsolved::TooMany {
+                active: count,
+                most,
+            });
         }
-        self.work += (carrying as f64).powi(3) / 3.0;
+        self.work += (count as f64).powi(3) / 3.0;
         if self.work > MOST_WORK {
             return Err(self.cycled());
         }
@@ -285,7 +288,8 @@ impl Search<'_> {
     fn gaps(&mut self, trial: &mut Trial) -> Gaps {
         let problem = self.problem;
         let body = &mut *self.body;
-        let mut gaps = |trial: &Trial| problem.gaps(trial, &body.respond(&trial.pressures));
+        let mut gaps =
+            |trial: &Trial| problem.gaps(trial, &body.weighted_displacements(&trial.pressures));
         let ajar = |trial: &Trial, (gaps, closed): &(Vec<f64>, Vec<f64>)| {
             let shares = trial.list().iter().map(|&h| gaps[h].abs() / closed[h]);
             shares.fold(0.0_f64, |m, x| m.max(x))
@@ -340,8 +344,8 @@ impl Search<'_> {
         let (p_scale, g_scale) = (largest(&trial.pressures), largest(&gaps));
         let mut least = trial.stirred(self.problem, &closed);
         for &h in trial.list() {
-            let alone = closed[h] * rows[h].area / self.gram.own(h);
-            least[h] = least[h].max(alone);
+            let own = closed[h] * rows[h].area / self.gram.own(h);
+            least[h] = least[h].max(own);
         }
         let size = (0..rows.len())
             .map(|h| {
@@ -375,7 +379,7 @@ impl Search<'_> {
                 .collect(),
             gaps: violations.gaps,
             active,
-            travels: trial.travels,
+            drive_displacements: trial.drive_displacements,
             modes: trial.modes,
             free: trial.free,
             residual: trial.residual,
@@ -385,7 +389,7 @@ impl Search<'_> {
 }
 
 impl Descent {
-    /// Goes towards an equilibrium as far as no pressure gets negative; returns the pressure that stopped it short, which is let go.
+    /// Goes towards an equilibrium as far as no pressure gets negative; returns the pressure that stopped it short, which is dropped.
     fn step(&mut self, trial: &Trial, least: &[f64]) -> Option<usize> {
         let pulls = |h: usize| trial.pressures[h] < -least[h];
         let way = |h: usize| {
@@ -414,8 +418,8 @@ impl Descent {
         Some(stop)
     }
 
-    /// What an equilibrium says of the pressures taken in before it: if the energy has not fallen, fewer are taken in next; one alone lowers
-    /// it unless its overlap is rounding.
+    /// What an equilibrium says of the pressures made active before it: if the energy has not fallen, fewer are made active next; a single one
+    /// lowers it unless its overlap is rounding.
     fn learn(&mut self, energy: f64, terms: f64) {
         let fell = energy < self.energy - FALL * terms;
         if fell {
@@ -427,8 +431,8 @@ impl Descent {
         }
     }
 
-    /// Lets go again the pressures taken in last, whose compliances rounding has made dependent on the others; says whether there were any.
-    fn take_back(&mut self) -> bool {
+    /// Drops again the pressures made active last, whose compliances rounding has made dependent on the others; says whether there were any.
+    fn drop_fresh(&mut self) -> bool {
         for &h in &self.fresh {
             self.active[h] = false;
             self.pressures[h] = 0.0;
@@ -440,8 +444,8 @@ impl Descent {
         !std::mem::take(&mut self.fresh).is_empty()
     }
 
-    /// Takes in the pressures that overlap most; returns the worst, `None` if none overlaps.
-    fn take_in(&mut self, violations: &Violations) -> Option<usize> {
+    /// Makes the pressures active that overlap most; returns the worst, `None` if none overlaps.
+    fn activate(&mut self, violations: &Violations) -> Option<usize> {
         let n = self.active.len();
         let mut over: Vec<usize> = (0..n)
             .filter(|&h| !self.active[h] && !self.out[h] && violations.size[h] > 0.0)
@@ -459,7 +463,7 @@ impl Descent {
         self.fresh.first().copied()
     }
 
-    /// Whether the pressures that were left out for the rounding of their overlap overlap by no more than that.
+    /// Whether the pressures that stayed inactive for the rounding of their overlap overlap by no more than that.
     fn is_sound(&self, violations: &Violations) -> bool {
         (0..self.out.len()).all(|h| !self.out[h] || violations.gaps[h] >= -violations.most_noise)
     }

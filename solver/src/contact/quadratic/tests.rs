@@ -9,7 +9,7 @@ mod random;
 mod spring;
 mod stale;
 
-use super::{Gram, Prescribed, Problem, Row, Solution, Travel, Unsolved};
+use super::{DriveDof, Gram, Prescribed, Problem, Row, Solution, Unsolved};
 use crate::contact::elastic::Elastic;
 use crate::contact::unwatched;
 
@@ -24,17 +24,17 @@ fn row(body: usize, gap: f64) -> Row {
     }
 }
 
-/// A travel of one body, driven by a force (N).
-fn pushed(body: usize, force: f64) -> Travel {
-    Travel {
+/// A degree of freedom that moves one body, with a prescribed force (N).
+fn pushed(body: usize, force: f64) -> DriveDof {
+    DriveDof {
         shares: vec![(body, 1.0)],
         prescribed: Prescribed::Force(force),
     }
 }
 
-/// A travel of one body that stands at a place (mm).
-fn placed(body: usize, at: f64) -> Travel {
-    Travel {
+/// A degree of freedom that moves one body, with a prescribed displacement (mm).
+fn placed(body: usize, at: f64) -> DriveDof {
+    DriveDof {
         shares: vec![(body, 1.0)],
         prescribed: Prescribed::Displacement(at),
     }
@@ -45,10 +45,10 @@ fn solve_with(
     body: &mut dyn Elastic,
     gram: &mut Gram,
     rows: &[Row],
-    travels: &[Travel],
+    drive_dofs: &[DriveDof],
     dead_resultant: &[f64],
 ) -> Result<Solution, Unsolved> {
-    let problem = Problem::new(&*body, rows, travels, dead_resultant, &unwatched);
+    let problem = Problem::new(&*body, rows, drive_dofs, dead_resultant, &unwatched);
     problem.solve(body, gram, vec![false; rows.len()])
 }
 
@@ -56,8 +56,8 @@ fn solve_with(
 fn solve(
     body: &mut dyn Elastic,
     rows: &[Row],
-    travels: &[Travel],
+    drive_dofs: &[DriveDof],
     dead_resultant: &[f64],
 ) -> Result<Solution, Unsolved> {
-    solve_with(body, &mut Gram::default(), rows, travels, dead_resultant)
+    solve_with(body, &mut Gram::default(), rows, drive_dofs, dead_resultant)
 }

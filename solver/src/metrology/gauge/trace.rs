@@ -9,7 +9,7 @@ use crate::metrology::curve::{DIRECTIONS, STRIDE};
 /// Steps in which a contact finds its place, or it has none; on a part within a percent of round a few do.
 const MOST_STEPS: usize = 100;
 
-/// A millionth of a micrometre: no reading is looked at closer than that.
+/// A millionth of a micrometre: no reading is resolved further than that.
 const NOTHING: f64 = 1e-9;
 
 /// The readings of one turn.
@@ -134,20 +134,23 @@ impl<'a> Turning<'a> {
         }
     }
 
-    /// The largest (`sign` 1) or smallest (-1) reading, from those at every [`STRIDE`]th place. Looked at closely is every crest that
+    /// The largest (`sign` 1) or smallest (-1) reading, from those at every [`STRIDE`]th place. Every place is evaluated beside each crest that
     /// could still be the highest: a reading is short of the crest beside it by no more than its neighbours are bent.
     fn extreme(&mut self, read: &[f64], sign: f64) -> f64 {
         let n = read.len();
         let at = |k: usize| sign * read[k % n];
         let bent = |k: usize| (at(k + 1) + at(k + n - 1) - 2.0 * at(k)).abs();
-        let doubt = (0..n).map(bent).fold(0.0, f64::max);
+        let shortfall = (0..n).map(bent).fold(0.0, f64::max);
         let highest = (0..n).map(at).fold(f64::NEG_INFINITY, f64::max);
-        if doubt < NOTHING {
+        if shortfall < NOTHING {
             return sign * highest;
         }
         let crest = |k: &usize| at(*k) >= at(k + 1) && at(*k) >= at(k + n - 1);
         let mut found = highest;
-        for k in (0..n).filter(crest).filter(|&k| at(k) >= highest - doubt) {
+        for k in (0..n)
+            .filter(crest)
+            .filter(|&k| at(k) >= highest - shortfall)
+        {
             let first = STRIDE * k + DIRECTIONS - STRIDE;
             let close: Vec<f64> = (first..=first + 2 * STRIDE)
                 .map(|k| self.reading(k % DIRECTIONS))
@@ -191,7 +194,7 @@ impl<'a> Turning<'a> {
 
 /// How a part rests in a V: what is the same at every angle.
 struct Rest {
-    contacts: [Contact; 2],
+    contacts: [FlankContact; 2],
     /// Share of a growth at each contact by which the part is lifted along the indicator.
     lift: [f64; 2],
     /// The same across it, to the left of its direction.
@@ -199,14 +202,14 @@ struct Rest {
 }
 
 /// Where a flank touches.
-struct Contact {
+struct FlankContact {
     /// Direction, rad from the indicator.
     angle: f64,
     /// The same in steps of [`DIRECTIONS`], if they are whole.
     steps: Option<usize>,
 }
 
-impl Contact {
+impl FlankContact {
     fn at(angle: f64) -> Self {
         let steps = angle / TAU * DIRECTIONS as f64;
         let whole = steps.round();
@@ -231,7 +234,7 @@ impl Rest {
         let [a, b] = vee.contacts();
         let across = (b - a).sin();
         Self {
-            contacts: [a, b].map(Contact::at),
+            contacts: [a, b].map(FlankContact::at),
             lift: vee.lift(),
             across: [-b.cos() / across, a.cos() / across],
         }
@@ -275,7 +278,7 @@ mod tests {
 
     #[test]
     fn small_lobes_read_as_the_factor_says() {
-        // left over: what the slope of the lobes does, amplitude (count amplitude / radius) of second order
+        // the residual is what the slope of the lobes does, amplitude (count amplitude / radius) of second order
         let vees = [60.0, 72.0, 90.0, 108.0, 120.0];
         let summits = vees.map(|a| Gauge::Vee(Vee::summit(a)));
         let riders = vees.map(|a| Gauge::Vee(Vee::rider(a)));
@@ -293,7 +296,7 @@ mod tests {
         }
     }
 
-    /// A first look at every fifth place and a second where an extreme may be give the limits of the whole trace.
+    /// A scan of every fifth place and a second one where an extreme may be give the limits of the whole trace.
     #[test]
     fn limits_are_those_of_the_whole_trace() {
         let shape = |t: f64, [a, b, c]: [f64; 3]| {

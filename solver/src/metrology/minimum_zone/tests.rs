@@ -1,4 +1,5 @@
 #![allow(clippy::unwrap_used)]
+use super::chebyshev::{ChebyshevFit, Levelled};
 use super::*;
 use crate::metrology::least_squares::circle_through;
 use std::f64::consts::TAU;
@@ -9,7 +10,7 @@ fn by_all_fours(points: &[[f64; 2]]) -> f64 {
     let mut centre = circle_through(points).centre;
     let n = points.len();
     for _ in 0..40 {
-        let fit = Fit::about(points, centre);
+        let fit = ChebyshevFit::about(points, centre);
         let mut best: Option<Levelled> = None;
         for a in 0..n {
             for b in a + 1..n {
@@ -27,7 +28,7 @@ fn by_all_fours(points: &[[f64; 2]]) -> f64 {
         let best = best.unwrap();
         centre = [centre[0] + best.shift[0], centre[1] + best.shift[1]];
     }
-    Fit::about(points, centre).width()
+    ChebyshevFit::about(points, centre).width()
 }
 
 #[test]

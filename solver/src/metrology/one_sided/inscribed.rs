@@ -2,8 +2,8 @@
 
 use super::{OneSided, circumcentre};
 use crate::metrology::search::{
-    Extremes, Floor, GivenUp, Landscape, ROUNDING, Search, Working, cross, least_support, length,
-    minus, plus,
+    Extremes, GivenUp, LocalMinimum, Objective, ROUNDING, Search, Working, cross, least_support,
+    length, minus, plus,
 };
 use crate::metrology::{Circle, MetrologyError, Profile, largest_gap, least_squares_circle};
 
@@ -34,7 +34,7 @@ const SHARP: f64 = AS_LARGE / ELSEWHERE;
 /// level of the same linear programme. So the radius is the largest to within rounding (`1e-11 R`), however far the profile is from round. Derived
 /// here.
 ///
-/// **Whether the centre means anything** ([`OneSided::unique`]) is looked for beside it first, on the circle of centres `1e-6 R` away: along the ridge of an oval one of
+/// **Whether the centre means anything** ([`OneSided::unique`]) is checked beside it first, on the circle of centres `1e-6 R` away: along the ridge of an oval one of
 /// these has an inscribed circle as large to within `1e-9 R`. Where all are smaller by more, they stay so out to `1e-3 R` (the square of the radius less that of the shift is
 /// concave), and what is farther is searched as above.
 ///
@@ -52,7 +52,7 @@ pub(in crate::metrology) fn maximum_inscribed_from(
 ) -> Result<OneSided, MetrologyError> {
     let points = profile.finite_points()?;
     let start = circle.centre;
-    let mut land = Inside {
+    let mut objective = Inside {
         points: &points,
         working: Working::around(&points, start),
         hull: Vec::new(),
@@ -61,17 +61,17 @@ pub(in crate::metrology) fn maximum_inscribed_from(
     let open = |centre| MetrologyError::Open {
         gap_deg: largest_gap(&points, centre).to_degrees(),
     };
-    let floor = land.settle(start).ok_or_else(|| open(start))?;
-    let scale = land.found[0].extremes.outer;
-    let gap = largest_gap(&points, floor.centre);
-    let reach = match land.found[0].reach(gap) {
+    let minimum = objective.settle(start).ok_or_else(|| open(start))?;
+    let scale = objective.found[0].extremes.outer;
+    let gap = largest_gap(&points, minimum.centre);
+    let reach = match objective.found[0].reach(gap) {
         Some(reach) => reach,
         None => {
             let (planes, longest) = hull(&points);
-            if longest >= -2.0 * floor.value {
-                return Err(open(floor.centre));
+            if longest >= -2.0 * minimum.value {
+                return Err(open(minimum.centre));
             }
-            land.hull = planes;
+            objective.hull = planes;
             scale
         }
     };
@@ -79,27 +79,27 @@ pub(in crate::metrology) fn maximum_inscribed_from(
         radius: -up.found,
         upper_bound: -up.bound,
     };
-    let (mut best, mut floors) = (floor, vec![floor]);
-    if floor.free < reach {
-        (best, floors) = Search::new(&mut land, floors, floor.centre, reach)
+    let (mut best, mut minima) = (minimum, vec![minimum]);
+    if minimum.free < reach {
+        (best, minima) = Search::new(&mut objective, minima, minimum.centre, reach)
             .lowest(1e-11 * scale)
             .map_err(not_proven)?;
     }
     let free = if best.free >= 1.01 * SHARP * -best.value {
         Some(best.free)
     } else {
-        land.beside(&best, scale)
+        objective.beside(&best, scale)
     };
     let unique = match free {
         _ if reach <= ELSEWHERE * scale => true,
         None => false,
         Some(free) if free >= reach => true,
-        Some(free) => Search::new(&mut land, floors, floor.centre, reach)
-            .alone(AS_LARGE * scale, ELSEWHERE * scale, free)
+        Some(free) => Search::new(&mut objective, minima, minimum.centre, reach)
+            .unique(AS_LARGE * scale, ELSEWHERE * scale, free)
             .map_err(not_proven)?,
     };
     let radius = |c: &Touching| c.extremes.inner;
-    let best = land
+    let best = objective
         .found
         .iter()
         .max_by(|a, b| radius(a).total_cmp(&radius(b)))
@@ -175,9 +175,9 @@ struct Touching {
 }
 
 impl Touching {
-    fn floor(&self) -> Floor {
+    fn minimum(&self) -> LocalMinimum {
         let slope = self.slope;
-        Floor {
+        LocalMinimum {
             centre: self.centre,
             value: -self.extremes.inner,
             // half of what the slope frees
@@ -205,7 +205,7 @@ impl Touching {
 }
 
 impl Inside<'_> {
-    fn settle(&mut self, from: [f64; 2]) -> Option<Floor> {
+    fn settle(&mut self, from: [f64; 2]) -> Option<LocalMinimum> {
         let mut centre = from;
         for _ in 0..1000 {
             let (here, held) = local(&self.working.points, centre)?;
@@ -231,9 +231,9 @@ impl Inside<'_> {
                     0.0
                 },
             };
-            let floor = touching.floor();
+            let minimum = touching.minimum();
             self.found.push(touching);
-            return Some(floor);
+            return Some(minimum);
         }
         None
     }
@@ -245,7 +245,7 @@ impl Inside<'_> {
     ///
     /// On the small circle of centres the least distance is largest where two readings are equally near, or straight away from one: all of these
     /// places are tried. Only readings that can be nearest there take part, of the working set first; one that all readings confirm is a rival, others bring theirs in.
-    fn beside(&mut self, best: &Floor, scale: f64) -> Option<f64> {
+    fn beside(&mut self, best: &LocalMinimum, scale: f64) -> Option<f64> {
         let step = ELSEWHERE * scale;
         let as_large = -best.value - AS_LARGE * scale;
         loop {
@@ -305,7 +305,7 @@ fn surround([a, b, c]: [[f64; 2]; 3]) -> bool {
     turns.iter().all(|&t| t >= 0.0) || turns.iter().all(|&t| t <= 0.0)
 }
 
-impl Landscape for Inside<'_> {
+impl Objective for Inside<'_> {
     fn bound(&mut self, centre: [f64; 2], reach: f64) -> (f64, [f64; 2]) {
         let beyond = |h: &HalfPlane| h.out[0] * centre[0] + h.out[1] * centre[1] - reach > h.limit;
         if self.hull.iter().any(beyond) {
@@ -323,13 +323,13 @@ impl Landscape for Inside<'_> {
         (bound, plus(centre, held.shift))
     }
 
-    fn look(&mut self, centre: [f64; 2]) -> f64 {
+    fn evaluate(&mut self, centre: [f64; 2]) -> f64 {
         let extremes = Extremes::of(self.points, centre);
         self.working.take(self.points, extremes.near);
         -extremes.inner
     }
 
-    fn descend(&mut self, from: [f64; 2]) -> Option<Floor> {
+    fn descend(&mut self, from: [f64; 2]) -> Option<LocalMinimum> {
         self.settle(from)
     }
 }

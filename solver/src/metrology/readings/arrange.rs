@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use super::fault::{Fault, ReadingsError};
 use super::parse::{LARGEST_ANGLE, LEAST_ANGLE, Typed};
 use super::unit::{Amount, tidy};
-use super::{Format, Kind, Readings};
+use super::{Format, ReadingKind, Readings};
 
 /// Angles nearer than this are the same place, degrees: far below what any encoder resolves.
 const SAME: f64 = 1e-7;
@@ -187,7 +187,7 @@ fn gaps(
     };
     if let Some(k) = (0..n).find(|&k| gap(k) > 0.5 * period + SAME) {
         // half a turn of diameters is whole; that nobody said what they were taken with is what is wrong
-        if typed.kind == Kind::Diameters && repeats == 1 {
+        if typed.kind == ReadingKind::Diameters && repeats == 1 {
             return Err(ReadingsError::whole(Fault::Diameters));
         }
         let fault = Fault::Gap {

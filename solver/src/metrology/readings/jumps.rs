@@ -3,7 +3,7 @@
 use super::arrange::{NAMED, resolution};
 use super::fault::{Fault, ReadingsError};
 use super::unit::{Amount, tidy};
-use super::{Format, Kind, Readings};
+use super::{Format, ReadingKind, Readings};
 
 /// Sizes of one column that differ by more than this are not of one part.
 const APART: f64 = 5.0;
@@ -38,7 +38,7 @@ pub(super) fn check(mut readings: Readings, format: &Format) -> Result<Readings,
 
 /// Radii and diameters of one part are of one size.
 fn one_unit(readings: &Readings) -> Result<(), ReadingsError> {
-    if readings.kind == Kind::Deviations {
+    if readings.kind == ReadingKind::Deviations {
         return Ok(());
     }
     let mut sorted = readings.values.clone();

@@ -3,7 +3,7 @@
 use super::fault::Fault;
 use super::number::shown;
 use super::unit::LengthUnit;
-use super::{Format, Kind};
+use super::{Format, ReadingKind};
 
 /// What stands between values.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -109,7 +109,7 @@ pub(super) struct Columns {
 #[derive(Clone, Debug)]
 pub(super) struct Header {
     pub(super) columns: Columns,
-    pub(super) kind: Kind,
+    pub(super) kind: ReadingKind,
     pub(super) unit: LengthUnit,
     /// Whether the name says what the readings are: `reading` leaves that open.
     pub(super) kind_named: bool,
@@ -197,13 +197,13 @@ fn angle_unit(what: &str, unit: &str) -> Option<f64> {
     }
 }
 
-fn kind_of(what: &str, asked: Kind) -> Option<Kind> {
+fn kind_of(what: &str, asked: ReadingKind) -> Option<ReadingKind> {
     match what {
-        "radius" | "radii" => Some(Kind::Radii),
-        "deviation" | "deviations" => Some(Kind::Deviations),
-        "diameter" | "diameters" => Some(Kind::Diameters),
+        "radius" | "radii" => Some(ReadingKind::Radii),
+        "deviation" | "deviations" => Some(ReadingKind::Deviations),
+        "diameter" | "diameters" => Some(ReadingKind::Diameters),
         // an indicator shows changes, whatever it is held against
-        "reading" | "readings" if asked == Kind::Radii => Some(Kind::Deviations),
+        "reading" | "readings" if asked == ReadingKind::Radii => Some(ReadingKind::Deviations),
         "reading" | "readings" => Some(asked),
         _ => None,
     }

@@ -31,7 +31,7 @@ pub const MOST: usize = 100_000;
 
 /// What the readings are.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Kind {
+pub enum ReadingKind {
     /// Distances from the axis of the turn.
     #[default]
     Radii,
@@ -45,7 +45,7 @@ pub enum Kind {
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Format {
     /// What the readings are where no header says so.
-    pub kind: Kind,
+    pub kind: ReadingKind,
     /// Unit where no header says so.
     pub unit: Option<LengthUnit>,
     /// Unit of plain numbers, where neither a header nor `unit` says more.
@@ -69,7 +69,7 @@ pub struct Readings {
     angles: Vec<f64>,
     values: Vec<f64>,
     lines: Vec<usize>,
-    kind: Kind,
+    kind: ReadingKind,
     unit: LengthUnit,
     kind_named: bool,
     unit_named: bool,
@@ -81,9 +81,9 @@ impl Readings {
     /// Reads a text.
     ///
     /// ```
-    /// use ringwright_solver::metrology::readings::{Format, Kind, LengthUnit, Readings};
+    /// use ringwright_solver::metrology::readings::{Format, ReadingKind, LengthUnit, Readings};
     /// let typed = "0:+0.4 60:-0.1 120:-0.9 180:0.2 240:0.4 300:-0.5";
-    /// let format = Format { kind: Kind::Deviations, unit: Some(LengthUnit::Thou), ..Format::default() };
+    /// let format = Format { kind: ReadingKind::Deviations, unit: Some(LengthUnit::Thou), ..Format::default() };
     /// let readings = Readings::parse(typed, &format)?;
     /// assert_eq!(readings.values()[0], 0.4 * 0.0254);
     /// assert_eq!(readings.profile(Some(60.0))?.profile().len(), 6);
@@ -121,7 +121,7 @@ impl Readings {
     }
 
     /// What the readings are.
-    pub fn kind(&self) -> Kind {
+    pub fn kind(&self) -> ReadingKind {
         self.kind
     }
 
@@ -177,14 +177,14 @@ impl Readings {
     /// [`Fault::NoRadius`], [`Fault::RadiusNotWanted`], [`Fault::SmallRadius`], [`Fault::Diameters`].
     pub fn profile(&self, mean_radius: Option<f64>) -> Result<MeasuredProfile, ReadingsError> {
         let radii = match (self.kind, mean_radius) {
-            (Kind::Radii, None) => self.values.clone(),
-            (Kind::Deviations, Some(radius)) => self.about(radius)?,
-            (Kind::Radii, Some(_)) => {
+            (ReadingKind::Radii, None) => self.values.clone(),
+            (ReadingKind::Deviations, Some(radius)) => self.about(radius)?,
+            (ReadingKind::Radii, Some(_)) => {
                 let fault = Fault::RadiusNotWanted { unit: self.unit };
                 return Err(ReadingsError::whole(fault));
             }
-            (Kind::Deviations, None) => return Err(ReadingsError::whole(Fault::NoRadius)),
-            (Kind::Diameters, _) => return Err(ReadingsError::whole(Fault::Diameters)),
+            (ReadingKind::Deviations, None) => return Err(ReadingsError::whole(Fault::NoRadius)),
+            (ReadingKind::Diameters, _) => return Err(ReadingsError::whole(Fault::Diameters)),
         };
         Ok(MeasuredProfile {
             angles: (!self.equal).then(|| self.angles.clone()),

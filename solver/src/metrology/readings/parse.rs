@@ -7,7 +7,7 @@ use super::layout::{Columns, Separator, doubtful_comma, header, is_header, words
 use super::lines::{Line, Lines};
 use super::number::{number, shown};
 use super::unit::{Amount, LengthUnit};
-use super::{Format, Kind, MOST};
+use super::{Format, MOST, ReadingKind};
 
 /// No part is larger, mm.
 const LARGEST: f64 = 1e6;
@@ -26,7 +26,7 @@ pub(super) struct Typed {
     /// mm.
     pub(super) values: Vec<f64>,
     pub(super) lines: Vec<usize>,
-    pub(super) kind: Kind,
+    pub(super) kind: ReadingKind,
     pub(super) unit: LengthUnit,
     /// Whether a header says what the readings are.
     pub(super) kind_named: bool,
@@ -38,7 +38,7 @@ pub(super) struct Typed {
 }
 
 /// How the readings stand in the text; the first line decides.
-enum Layout {
+enum TextLayout {
     /// `30:-0.1`
     Pairs(Separator),
     /// Readings alone, any number a line.
@@ -66,9 +66,9 @@ pub(super) fn parse(reader: impl BufRead, format: &Format) -> Result<Typed, Read
             None => layout.insert(typed.guess(line.text)),
         };
         match layout {
-            Layout::Pairs(separator) => typed.pairs(&line, *separator)?,
-            Layout::List(separator) => typed.list(&line, *separator)?,
-            Layout::Table(columns) => typed.row(&line, columns)?,
+            TextLayout::Pairs(separator) => typed.pairs(&line, *separator)?,
+            TextLayout::List(separator) => typed.list(&line, *separator)?,
+            TextLayout::Table(columns) => typed.row(&line, columns)?,
         }
     }
     if typed.values.is_empty() {
@@ -93,7 +93,7 @@ impl Typed {
         if self.commas { DECIMAL_COMMAS } else { "" }
     }
 
-    fn take_header(&mut self, line: &Line, format: &Format) -> Result<Layout, ReadingsError> {
+    fn take_header(&mut self, line: &Line, format: &Format) -> Result<TextLayout, ReadingsError> {
         let header = header(line.text, format).map_err(|(at, fault)| line.fault(at, fault))?;
         (self.kind, self.unit) = (header.kind, header.unit);
         self.kind_named = header.kind_named;
@@ -102,22 +102,22 @@ impl Typed {
             self.cautions
                 .push(format!("Columns not used: {}.", few(&header.unused)));
         }
-        Ok(Layout::Table(header.columns))
+        Ok(TextLayout::Table(header.columns))
     }
 
     /// The layout of a text without header, from its first line: a colon makes pairs, two values make angle and reading, any
     /// other number of values is a list.
-    fn guess(&mut self, line: &str) -> Layout {
+    fn guess(&mut self, line: &str) -> TextLayout {
         let separator = Separator::of(line);
         if line.contains(':') {
-            return Layout::Pairs(separator);
+            return TextLayout::Pairs(separator);
         }
         let count = separator.fields(line).len();
         if count > 2 {
-            return Layout::List(separator);
+            return TextLayout::List(separator);
         }
         self.commas = separator == Separator::Comma;
-        Layout::Table(Columns {
+        TextLayout::Table(Columns {
             separator,
             count,
             angle: (count == 2).then_some(0),
@@ -216,9 +216,9 @@ impl Typed {
             return Err(line.fault(at, Fault::TooLarge { value: amount }));
         }
         let kind = match self.kind {
-            Kind::Radii => "radius",
-            Kind::Diameters => "diameter",
-            Kind::Deviations => "",
+            ReadingKind::Radii => "radius",
+            ReadingKind::Diameters => "diameter",
+            ReadingKind::Deviations => "",
         };
         // smaller than any atom is zero too
         if !kind.is_empty() && amount.mm < 1e-9 {

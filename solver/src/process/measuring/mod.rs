@@ -1,7 +1,7 @@
 //! What measuring does to the finished part: a gauge's force and the part's own weight flex a thin ring.
 //!
-//! The part is free (released, held by nothing); forces act on lines of its surface, along its radius, without friction. What
-//! their sum leaves over is carried by the metal evenly by volume: that is the part's own weight where they are its supports, and
+//! The part is free (released, held by nothing); forces act on lines of its surface, along its radius, without friction. Their
+//! residual is balanced by the metal evenly by volume: that is the part's own weight where they are its supports, and
 //! the friction under its face where a single indicator presses on a part that lies flat. Frictionless reactions share a force as
 //! the reading shares a growth (virtual work), so a gauge's forces are in the proportion of its weights: facing contacts alike,
 //! the flanks of a V by [`Vee::lift`]. A V that rides on the part is seated by a force of its own, which is not known and not
@@ -20,7 +20,7 @@ mod ring;
 use std::f64::consts::PI;
 
 use super::outcome::{GaugeFlex, NotComputed};
-use super::step::Body;
+use super::step::PartBody;
 use super::{Caution, ProcessError};
 use crate::case::{Case, Inspection, Support};
 use crate::element::PlaneStress;
@@ -41,7 +41,7 @@ const SHARE: f64 = 0.1;
 
 /// What measuring does to the part that a case leaves; `None` if its inspection names neither a measuring force nor a support that
 /// flexes.
-pub(super) fn measuring(case: &Case, body: &Body) -> Result<Option<GaugeFlex>, ProcessError> {
+pub(super) fn measuring(case: &Case, body: &PartBody) -> Result<Option<GaugeFlex>, ProcessError> {
     let inspection = &case.inspection;
     let presses = inspection.measuring_force.is_some_and(|f| f > 0.0);
     if !(presses || inspection.support != Support::Flat) {
@@ -107,7 +107,7 @@ pub fn gauge_flex(
         (Some(_), None) => out.not_computed.push(NotComputed::Weight),
         (None, _) => {}
     }
-    out.balance = ring.left_over;
+    out.balance = ring.residual_force;
     Ok(out)
 }
 

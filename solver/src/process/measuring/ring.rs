@@ -3,7 +3,7 @@
 use std::f64::consts::{PI, TAU};
 
 use super::ORIENTATIONS;
-use super::contacts::Contact;
+use super::contacts::GaugeContact;
 use crate::case::Support;
 use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, Surface};
@@ -24,8 +24,8 @@ pub(super) struct Ring {
     /// Middle of the metal, mm, and its second moment about it, mm5.
     centre: [f64; 2],
     inertia: f64,
-    /// Largest left-over of `K u - f` so far, N.
-    pub left_over: f64,
+    /// Largest residual of `K u - f` so far, N.
+    pub residual_force: f64,
 }
 
 impl Ring {
@@ -73,7 +73,7 @@ impl Ring {
             volume,
             centre,
             inertia,
-            left_over: 0.0,
+            residual_force: 0.0,
         })
     }
 
@@ -88,7 +88,7 @@ impl Ring {
     }
 
     /// Radial displacement (mm) of the middle of the wall at every lattice line, where forces (N, into the metal) press on lines
-    /// of a surface. Free motions: no mean displacement of the metal.
+    /// of a surface. Rigid-body modes are fixed by no mean displacement of the metal.
     fn flexed(
         &mut self,
         surface: Surface,
@@ -104,11 +104,11 @@ impl Ring {
                 f[1] -= surface.outward() * force * share * sin;
             }
         }
-        self.carry(&mut load);
+        self.balance(&mut load);
         let u = self.factor.solve(&load)?;
         for (k, f) in self.factor.forces(&u).iter().zip(&load) {
             let left = (k[0] - f[0]).abs().max((k[1] - f[1]).abs());
-            self.left_over = self.left_over.max(left);
+            self.residual_force = self.residual_force.max(left);
         }
         let drift = |axis: usize| {
             let sum: f64 = self.share.iter().zip(&u).map(|(m, u)| m * u[axis]).sum();
@@ -128,8 +128,8 @@ impl Ring {
             .collect())
     }
 
-    /// Spreads what a load leaves over, as a force and a moment, evenly over the metal.
-    fn carry(&self, load: &mut [[f64; 2]]) {
+    /// Balances a load: its resultant force and moment are taken up by a body force spread evenly over the metal.
+    fn balance(&self, load: &mut [[f64; 2]]) {
         let [x, y] = self.centre;
         let (mut force, mut moment) = ([0.0; 2], 0.0);
         for (f, c) in load.iter().zip(self.mesh.coords()) {
@@ -157,7 +157,7 @@ impl Ring {
         &mut self,
         gauge: Gauge,
         surface: Surface,
-        contacts: &[Contact],
+        contacts: &[GaugeContact],
         force: f64,
     ) -> Result<ForceFlex, ProcessError> {
         let (mut sum, mut low, mut high) = (0.0, f64::INFINITY, f64::NEG_INFINITY);
@@ -188,7 +188,7 @@ impl Ring {
     /// The part standing on supports, the worst way up.
     pub fn standing(
         &mut self,
-        supports: &[Contact],
+        supports: &[GaugeContact],
         support: Support,
         weight: f64,
     ) -> Result<WeightFlex, ProcessError> {

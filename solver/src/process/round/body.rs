@@ -1,28 +1,28 @@
 //! The nearly round part in a hold.
 
+mod cut;
+
 use std::sync::Arc;
 
-use crate::case::Cut;
-use crate::contact::{Clamp, Clamped, RoundBody, RoundContact, RoundState, add, weighted};
+use super::fields::{flat, largest_change, pairs, plus};
+use super::precondition::Stretch;
+use super::relaxed::Relaxed;
+use super::stage::RoundStage;
+use crate::contact::{Clamp, Clamped, RoundContact, RoundState, add, weighted};
 use crate::element::PlaneStress;
-use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
-use crate::linear::{NodeForce, Substructured, internal_forces};
+use crate::geometry::{PerSurface, SampledOutline, Surface};
+use crate::linear::{NodeForce, internal_forces};
 use crate::mesh::Mesh;
 use crate::process::cut::Mixing;
-use crate::process::cutting::{HeldBody, Patience};
 use crate::process::plan::Plan;
-use crate::process::sample::{Sampler, mean, profile, sample_angle, sample_directions};
+use crate::process::sample::{Sampler, profile, sample_angle, sample_directions};
 use crate::process::statics::{ResidualStress, balance, free, work};
 use crate::process::step::{Guess, Setting};
 use crate::process::{NotConverged, PROFILE_POINTS, ProcessError, Radii};
 use crate::watch::Progress;
 
-use super::precondition::Stretch;
-use super::relaxed::Relaxed;
-use super::{MOST_UNEVEN, unevenness};
-
-/// Passes in which what the outline adds must settle.
-const MOST_PASSES: usize = 25;
+/// Iterations in which what the outline adds must settle.
+const MOST_ITERATIONS: usize = 25;
 
 /// It has settled when it changes by less than this share of the accuracy asked, times what the hold moves.
 const SETTLED: f64 = 2e-4;
@@ -36,32 +36,6 @@ const EQUILIBRIUM: f64 = 1e-8;
 
 /// Deviation from the mean circle, as a share of the radius, that is rounding.
 const ROUND: f64 = 1e-14;
-
-/// A mean ring: its series, and its factor on the mesh's lattice.
-pub(in crate::process) struct RoundStage {
-    pub body: RoundBody,
-    pub mesh: Mesh,
-    pub factor: Substructured,
-}
-
-impl RoundStage {
-    pub fn new(setting: &Setting, plan: &Plan, body: RoundBody) -> Result<Self, ProcessError> {
-        let law = setting.law();
-        let outlines = PerSurface::from_fn(|s| Outline::round(body.annulus().radius(s)));
-        let mesh = Mesh::build(&outlines, &plan.ends, &plan.layers, true)?;
-        let factor = Substructured::new(&mesh, &law)?;
-        Ok(Self { body, mesh, factor })
-    }
-
-    /// How far each surface moves when residual stress comes to rest in the mean ring, mm.
-    pub fn settled(&self, residual: Option<&ResidualStress>) -> PerSurface<f64> {
-        residual.map_or(PerSurface::default(), |r| {
-            let annulus = self.body.annulus();
-            let at = |s: Surface| r.hoop(annulus.radius(s));
-            annulus.settled(at(Surface::Outer), at(Surface::Bore))
-        })
-    }
-}
 
 /// The part in a hold: mean ring, contact, and what its outline adds.
 pub(super) struct RoundHeld<'a, 'b> {
@@ -81,16 +55,17 @@ pub(super) struct RoundHeld<'a, 'b> {
     /// Nodal forces of unit pressures and of the dead loads.
     loads: Vec<Vec<NodeForce>>,
     dead: Vec<NodeForce>,
-    grown: PerSurface<f64>,
+    /// How far each surface moves outwards evenly when residual stress comes to rest in the mean ring, mm.
+    initial_offset: PerSurface<f64>,
     /// Nodal forces of the residual stress in the mean ring and in the part, N.
     initial: Option<[Vec<[f64; 2]>; 2]>,
-    /// What the outline adds to the displacement: before a pass, and after it. mm.
+    /// What the outline adds to the displacement: before an iteration, and after it. mm.
     added: Vec<[f64; 2]>,
     added_next: Vec<[f64; 2]>,
     /// As it came out at every stage that is over: in the hold, then after each cut.
     stages: Vec<Vec<[f64; 2]>>,
     state: Option<RoundState>,
-    /// Displacement of the nodes without shift and growth, mm, and the forces that made it, N.
+    /// Displacement of the nodes without shift and Poisson expansion, mm, and the forces that made it, N.
     whole: Vec<[f64; 2]>,
     forces: Vec<[f64; 2]>,
     /// Radial and tangential displacement at the sampled angles, mm.
@@ -122,7 +97,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             law: setting.law(),
             residual,
             sampler,
-            grown: stage.settled(residual),
+            initial_offset: stage.settled(residual),
             stage,
             contact,
             clamp,
@@ -187,7 +162,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         self.clamp = clamp;
     }
 
-    /// What the last pass changed, mm.
+    /// What the last iteration changed, mm.
     pub fn unsettled(&self) -> f64 {
         self.unsettled
     }
@@ -200,7 +175,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
     /// Finds where the part lies, its outline as it is.
     pub fn settle(&mut self, guess: Option<&Guess>, at: &Progress) -> Result<(), ProcessError> {
         let start = guess.and_then(|g| g.held);
-        let start = start.map(|s| self.contact.carrying(s));
+        let start = start.map(|s| self.contact.active_like(s));
         if self.differs
             && let Some(added) = self.guessed(guess)
         {
@@ -210,9 +185,9 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             return Err(ProcessError::from(NotConverged::MeanRing));
         }
         let mut mixing = Mixing::default();
-        self.pass(start, &Surface::BOTH, at)?;
+        self.iterate(start, &Surface::BOTH, at)?;
         self.check_mean_ring()?;
-        for _ in 0..MOST_PASSES {
+        for _ in 0..MOST_ITERATIONS {
             if !self.differs {
                 return Ok(());
             }
@@ -223,21 +198,21 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             }
             let next = mixing.next(&flat(&self.added), &flat(&self.added_next));
             self.added = pairs(&next);
-            self.pass(None, &Surface::BOTH, at)?;
+            self.iterate(None, &Surface::BOTH, at)?;
         }
         Err(ProcessError::from(NotConverged::MeanRing))
     }
 
-    /// Refuses a wall that is so thin that the factor of its mean ring has lost bending in the rounding: the series knows better.
+    /// Refuses a wall that is so thin that the factor of its mean ring has lost bending in the rounding: its displacement then differs from the series'.
     fn check_mean_ring(&self) -> Result<(), ProcessError> {
-        let growth = self.clamp.grown();
+        let expansion = self.clamp.poisson_expansion();
         let [x, y] = self.state.as_ref().map_or([0.0; 2], RoundState::shift);
         let lost = |s: Surface| {
             let nodal = self.sampler.displacement(&self.mesh, s, &self.whole);
             let (mut apart, mut size) = (0.0, 0.0);
             for (k, (series, mesh)) in self.moved.get(s).iter().zip(&nodal).enumerate() {
                 let [c, sin] = sample_directions()[k];
-                let own = series[0] - growth * self.lines.get(s)[k] - x * c - y * sin;
+                let own = series[0] - expansion * self.lines.get(s)[k] - x * c - y * sin;
                 apart += (own - mesh[0]).powi(2);
                 size += own * own;
             }
@@ -260,9 +235,9 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         range(Surface::Outer).max(range(Surface::Bore)).max(least)
     }
 
-    /// One pass: contact with what the outline added so far, then what it adds under those forces.
+    /// One iteration: contact with what the outline added so far, then what it adds under those forces.
     /// The sampled displacement is brought up to it on some surfaces alone.
-    fn pass(
+    fn iterate(
         &mut self,
         start: Option<Vec<bool>>,
         surfaces: &[Surface],
@@ -275,7 +250,13 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         let start = start.or_else(|| self.state.as_ref().map(|s| s.active().to_vec()));
         let state = self
             .contact
-            .close(&self.clamp, offset.as_deref(), &self.grown, start, &rounds)
+            .close(
+                &self.clamp,
+                offset.as_deref(),
+                &self.initial_offset,
+                start,
+                &rounds,
+            )
             .map_err(|e| setting.contact(e, at))?;
         let mut forces = vec![[0.0; 2]; self.mesh.nodes()];
         for (load, &p) in self.loads.iter().zip(state.pressures()) {
@@ -297,7 +278,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             for (r, f) in residual.iter_mut().zip(&forces) {
                 *r = [f[0] - r[0], f[1] - r[1]];
             }
-            // any factor near the true one will do: what it leaves is found in the next pass
+            // any factor near the true one will do: what it leaves is found in the next iteration
             let correction = self.stretch.correction(&self.stage, residual);
             #[cfg(test)]
             let correction = tests::spoilt(correction);
@@ -312,15 +293,15 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         Ok(())
     }
 
-    /// Brings the sampled displacement of some surfaces up to the last pass.
+    /// Brings the sampled displacement of some surfaces up to the last iteration.
     fn show(&mut self, surfaces: &[Surface]) {
-        let state = self.state.as_ref().expect("a pass was made");
+        let state = self.state.as_ref().expect("an iteration was made");
         let profile = self
             .contact
-            .profile(&self.clamp, state, &self.grown, surfaces);
+            .profile(&self.clamp, state, &self.initial_offset, surfaces);
         let [x, y] = state.shift();
         let directions = sample_directions();
-        let growth = self.clamp.grown();
+        let expansion = self.clamp.poisson_expansion();
         let annulus = *self.stage.body.annulus();
         for &s in surfaces {
             let lines = self.lines.get(s);
@@ -329,9 +310,9 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             let profile = profile.get(s);
             let at = |k: usize| {
                 let [cos, sin] = directions[k];
-                let grown = growth * (lines[k] - annulus.radius(s));
+                let expanded = expansion * (lines[k] - annulus.radius(s));
                 [
-                    profile[k] + added[k][0] + grown,
+                    profile[k] + added[k][0] + expanded,
                     nodal[k][1] + y * cos - x * sin,
                 ]
             };
@@ -339,7 +320,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         }
     }
 
-    /// Brings the sampled displacement of both surfaces up to the last pass.
+    /// Brings the sampled displacement of both surfaces up to the last iteration.
     pub fn show_all(&mut self) {
         self.show(&Surface::BOTH);
     }
@@ -365,12 +346,12 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             .iter()
             .flatten()
             .fold(0.0_f64, |m, f| m.max(f.abs()));
-        let passes = if self.differs && !self.plan.rough {
-            MOST_PASSES
+        let iterations = if self.differs && !self.plan.rough {
+            MOST_ITERATIONS
         } else {
             0
         };
-        for _ in 0..passes {
+        for _ in 0..iterations {
             let mut residual = internal_forces(&self.mesh, &self.law, &self.whole)?;
             for (r, f) in residual.iter_mut().zip(&self.forces) {
                 *r = [f[0] - r[0], f[1] - r[1]];
@@ -392,28 +373,28 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
 
     /// The state of the contact, without the mesh.
     pub fn zones(&self) -> Clamped {
-        let state = self.state.as_ref().expect("a pass was made");
+        let state = self.state.as_ref().expect("an iteration was made");
         self.contact.zones(&self.clamp, state)
     }
 
     /// The state on the mesh.
     pub fn clamped(&self) -> Result<Clamped, ProcessError> {
-        let state = self.state.as_ref().expect("a pass was made");
-        let growth = self.clamp.grown();
+        let state = self.state.as_ref().expect("an iteration was made");
+        let expansion = self.clamp.poisson_expansion();
         let [x, y] = state.shift();
         let mut displacement = self.whole.clone();
         let mut forces = self.forces.clone();
-        let grown: Vec<[f64; 2]> = self
+        let expanded: Vec<[f64; 2]> = self
             .mesh
             .coords()
             .iter()
-            .map(|c| [growth * c[0], growth * c[1]])
+            .map(|c| [expansion * c[0], expansion * c[1]])
             .collect();
-        if growth != 0.0 {
-            plus(&mut displacement, &grown);
+        if expansion != 0.0 {
+            plus(&mut displacement, &expanded);
             plus(
                 &mut forces,
-                &internal_forces(&self.mesh, &self.law, &grown)?,
+                &internal_forces(&self.mesh, &self.law, &expanded)?,
             );
         }
         for u in &mut displacement {
@@ -444,7 +425,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         (self.contact, self.stages)
     }
 
-    /// Energy of the strain beyond an even growth, N mm.
+    /// Energy of the strain beyond an even Poisson expansion, N mm.
     pub fn energy(&self) -> f64 {
         0.5 * work(&self.forces, &self.whole)
     }
@@ -455,113 +436,6 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             .map(|r| Relaxed::new(self.setting, &self.stage, &self.mesh, self.sampler, r))
             .transpose()
     }
-}
-
-impl HeldBody for RoundHeld<'_, '_> {
-    fn angles(&self) -> Vec<f64> {
-        (0..PROFILE_POINTS).map(sample_angle).collect()
-    }
-
-    fn displacement(&self, surface: Surface) -> Vec<[f64; 2]> {
-        self.moved(surface)
-    }
-
-    fn sampled(&self, surface: Surface) -> Vec<[f64; 2]> {
-        self.moved(surface)
-    }
-
-    /// What the outline adds comes out a part at a time, so the last change says less of what is left; a pass is cheap.
-    fn patience(&self) -> Patience {
-        Patience {
-            most: 60,
-            settled: 0.01,
-        }
-    }
-
-    /// Another mean ring stands for the part from now on: as large as the tool leaves it.
-    fn begin(
-        &mut self,
-        cut: &Cut,
-        lines: &Radii,
-        guess: Option<&Guess>,
-    ) -> Result<(), ProcessError> {
-        self.show_all();
-        let radii = PerSurface::from_fn(|s| {
-            let (stock, tool) = (mean(lines.get(s)), 0.5 * cut.diameter);
-            match s {
-                s if s != cut.surface => stock,
-                Surface::Outer => stock.min(tool),
-                Surface::Bore => stock.max(tool),
-            }
-        });
-        let kept = self.setting.kept;
-        self.stage = kept.stage(self.setting, self.plan, &radii)?;
-        self.grown = self.stage.settled(self.residual);
-        self.initial = None;
-        let known = kept.take(&self.clamp, &self.stage.body, self.contact.pads());
-        let contact = match known {
-            Some(mut contact) => {
-                contact.face(&self.clamp, &self.contact);
-                contact
-            }
-            None => self.contact.on(&self.clamp, self.stage.body.clone()),
-        };
-        kept.put(std::mem::replace(&mut self.contact, contact));
-        self.stages.push(std::mem::take(&mut self.added_next));
-        let nodes = self.mesh.nodes();
-        let guessed = self.guessed(guess);
-        self.added = guessed.unwrap_or_else(|| vec![[0.0; 2]; nodes]);
-        self.added_next.clone_from(&self.added);
-        Ok(())
-    }
-
-    fn follow(
-        &mut self,
-        surface: Surface,
-        lines: &Radii,
-        at: &Progress,
-    ) -> Result<(), ProcessError> {
-        if unevenness(lines) > MOST_UNEVEN {
-            return Err(ProcessError::from(NotConverged::MeanRing));
-        }
-        self.fit(lines)?;
-        self.fitted();
-        self.pass(None, &[surface], at)?;
-        self.unsettled = largest_change(&self.added, &self.added_next);
-        Ok(())
-    }
-
-    fn inner_before(&self) -> Vec<f64> {
-        flat(&self.added)
-    }
-
-    fn inner(&self) -> Vec<f64> {
-        flat(&self.added_next)
-    }
-
-    fn set_inner(&mut self, inner: &[f64]) {
-        self.added = pairs(inner);
-    }
-}
-
-pub(super) fn plus(a: &mut [[f64; 2]], b: &[[f64; 2]]) {
-    for (a, b) in a.iter_mut().zip(b) {
-        a[0] += b[0];
-        a[1] += b[1];
-    }
-}
-
-pub(super) fn flat(pairs: &[[f64; 2]]) -> Vec<f64> {
-    pairs.iter().flatten().copied().collect()
-}
-
-pub(super) fn pairs(flat: &[f64]) -> Vec<[f64; 2]> {
-    flat.chunks_exact(2).map(|p| [p[0], p[1]]).collect()
-}
-
-pub(super) fn largest_change(a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
-    let size = |(x, y): (&[f64; 2], &[f64; 2])| (x[0] - y[0]).abs().max((x[1] - y[1]).abs());
-    a.iter().zip(b).map(size).fold(0.0, f64::max)
 }
 
 #[cfg(test)]

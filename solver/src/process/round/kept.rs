@@ -2,7 +2,7 @@
 
 use std::sync::{Arc, Mutex};
 
-use super::body::RoundStage;
+use super::stage::RoundStage;
 use crate::contact::{Clamp, PadEnds, RoundBody, RoundContact};
 use crate::geometry::PerSurface;
 use crate::process::plan::Plan;

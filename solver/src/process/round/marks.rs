@@ -1,12 +1,12 @@
 //! Where a nearly round part's contact and mesh are fine.
 //!
-//! The contact has elements of its own, on a line, and they cost little: they follow the zones that carry, however narrow. The mesh shows
-//! stress and carries what the outline adds, which is smooth: it is fine where something presses, to a share of the wall.
+//! The contact has elements of its own, on a line, and they cost little: they follow the contact zones, however narrow. The mesh shows
+//! stress and what the outline adds, which is smooth: it is fine where something presses, to a share of the wall.
 
 use std::f64::consts::TAU;
 
 use super::mean_radii;
-use crate::contact::{PadEnds, RoundContact, Strip};
+use crate::contact::{ContactZone, PadEnds, RoundContact};
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::{Grading, bisected_between, graded_layers, graded_sizes};
 use crate::process::ProcessError;
@@ -23,7 +23,7 @@ const LARGEST: f64 = 1.0 / 8.0;
 /// Widest element of the contact, rad: four degrees show ninety lobes.
 const WIDEST: f64 = 0.03;
 
-/// Widest element of a full circle that carries all round, rad, and what their number is a multiple of, so that lobes of most counts find
+/// Widest element of a full circle that is loaded all round, rad, and what their number is a multiple of, so that lobes of most counts find
 /// themselves alike. They are wider than the mesh's: narrower ones would answer its last digits with pressure.
 const ROUND: f64 = 0.055;
 const EVEN: usize = 24;
@@ -31,7 +31,7 @@ const EVEN: usize = 24;
 /// From one element of the contact to the next.
 const GROWTH: f64 = 1.6;
 
-/// Elements in a zone that carries, as shares of its width: in its middle, at a free end, at a pad edge, where the pressure grows like
+/// Elements in a contact zone, as shares of its width: in its middle, at a free end, at a pad edge, where the pressure grows like
 /// `distance^-1/2`.
 const MIDDLE: f64 = 0.1;
 const FREE_END: f64 = 0.012;
@@ -43,15 +43,15 @@ const END: f64 = 0.05;
 /// Narrowest zone that is divided by its width, as a share of its arc.
 const NARROWEST: f64 = 1e-6;
 
-/// Element edges that a zone must have before it is taken as found: when it is looked for, and when it is solved with.
+/// Element edges that a zone must have before it is taken as found: while zones are found, and when a step is solved.
 const FOUND: usize = 6;
 pub(in crate::process) const TOLD: usize = 2;
 
 /// Share of the width by which zones of equal pads differ through rounding alone.
 const SAME: f64 = 1e-4;
 
-/// Looks for the zones that carry before they are taken as they are.
-const MOST_LOOKS: usize = 12;
+/// Regradings before the zones found are taken as they are.
+const MOST_REGRADES: usize = 12;
 
 /// Element of the mesh where something presses, and where a zone that is wider than that ends, walls.
 const SPOT: f64 = 0.12;
@@ -75,7 +75,7 @@ const JOINED: f64 = 1.0;
 /// What is known of where a part is pressed.
 pub(in crate::process) struct RoundMarks {
     /// Zones of each piece of each pad, from its body's axis.
-    zones: Vec<Vec<Strip>>,
+    zones: Vec<Vec<ContactZone>>,
     bodies: Vec<Body>,
     scale: Scale,
     /// Mesh lines that the hold asks for.
@@ -99,7 +99,7 @@ impl RoundMarks {
     }
 
     /// The pieces of all pads with their bodies and zones.
-    fn pieces(&self) -> impl Iterator<Item = (&Body, [f64; 2], &Vec<Strip>)> {
+    fn pieces(&self) -> impl Iterator<Item = (&Body, [f64; 2], &Vec<ContactZone>)> {
         let arcs = self
             .bodies
             .iter()
@@ -186,7 +186,7 @@ impl RoundMarks {
             piece += arcs.len();
         }
         let mut zones = taken;
-        let like = |a: &Strip, b: &Strip| {
+        let like = |a: &ContactZone, b: &ContactZone| {
             let width = (b.end - b.start).max(a.end - a.start);
             (a.start - b.start).abs().max((a.end - b.end).abs()) < 0.04 * width
                 && a.from_edge == b.from_edge
@@ -199,9 +199,9 @@ impl RoundMarks {
         if found && known {
             return false;
         }
-        // equal pads that carry alike are divided alike, whatever rounding makes of their zones
+        // equal pads that are loaded alike are divided alike, whatever rounding makes of their zones
         let arcs: Vec<[f64; 2]> = self.pieces().map(|(_, arc, _)| arc).collect();
-        let same = |a: &Strip, b: &Strip| {
+        let same = |a: &ContactZone, b: &ContactZone| {
             let off = (a.start - b.start).abs().max((a.end - b.end).abs());
             off < SAME * (b.end - b.start) && (a.from_edge, a.to_edge) == (b.from_edge, b.to_edge)
         };
@@ -221,8 +221,8 @@ impl RoundMarks {
 }
 
 /// Zones nearer to each other than this as one, rad.
-fn joined(zones: impl Iterator<Item = Strip>, near: f64) -> Vec<Strip> {
-    let mut all: Vec<Strip> = Vec::new();
+fn joined(zones: impl Iterator<Item = ContactZone>, near: f64) -> Vec<ContactZone> {
+    let mut all: Vec<ContactZone> = Vec::new();
     for zone in zones {
         match all.last_mut() {
             Some(last) if zone.start - last.end < near => {
@@ -237,15 +237,15 @@ fn joined(zones: impl Iterator<Item = Strip>, near: f64) -> Vec<Strip> {
     all
 }
 
-/// A state that says where its pads carry.
+/// A state that says where its pads touch.
 pub(in crate::process) trait Zones {
-    fn zones(&self, body: usize) -> Vec<Strip>;
+    fn zones(&self, body: usize) -> Vec<ContactZone>;
     fn total_force(&self) -> f64;
 }
 
 impl Zones for crate::contact::Clamped {
-    fn zones(&self, body: usize) -> Vec<Strip> {
-        self.strips(body)
+    fn zones(&self, body: usize) -> Vec<ContactZone> {
+        self.contact_zones(body)
     }
 
     fn total_force(&self) -> f64 {
@@ -254,13 +254,13 @@ impl Zones for crate::contact::Clamped {
 }
 
 /// Element ends of one arc whose zones are known, rad.
-fn ends([from, to]: [f64; 2], zones: &[Strip], scale: &Scale, refine: f64) -> Vec<f64> {
+fn ends([from, to]: [f64; 2], zones: &[ContactZone], scale: &Scale, refine: f64) -> Vec<f64> {
     let (end, line) = (scale.angle(END), scale.angle(LINE));
     let arc = to - from;
     let largest = (LARGEST * arc).min(WIDEST);
-    let whole = |z: &Strip| z.end - z.start >= TAU - NARROWEST;
+    let whole = |z: &ContactZone| z.end - z.start >= TAU - NARROWEST;
     if arc >= TAU - NARROWEST && zones.iter().all(whole) {
-        // no place of a full circle that carries all round is another than the next
+        // no place of a full circle that is loaded all round is another than the next
         let count = EVEN * (arc / (EVEN as f64 * ROUND / refine)).ceil() as usize;
         return (0..=count)
             .map(|k| from + arc * k as f64 / count as f64)
@@ -326,7 +326,7 @@ fn ends([from, to]: [f64; 2], zones: &[Strip], scale: &Scale, refine: f64) -> Ve
 }
 
 /// Finds where the held part touches its mean ring, until every zone is told by enough elements.
-pub(in crate::process) fn looked(
+pub(in crate::process) fn find_zones(
     setting: &Setting,
     mut marks: RoundMarks,
     at: &Progress,
@@ -341,8 +341,8 @@ pub(in crate::process) fn looked(
     let gap_surface = |s: Surface, t: f64| setting.body.outlines.get(s).radius(t);
     let rounds = |round: usize| setting.watch.at(&Progress { round, ..*at });
     let none = PerSurface::default();
-    for look in 0..MOST_LOOKS {
-        marks.join = look >= SEEN_APART;
+    for scan in 0..MOST_REGRADES {
+        marks.join = scan >= SEEN_APART;
         setting.tell(at)?;
         let pads = marks.pads(1.0);
         let mut contact = RoundContact::new(&clamp, ring.clone(), &pads, &gap_surface)

@@ -1,4 +1,4 @@
-//! A step on a nearly round ring: the mean ring's series carries the contact, finite elements what differs from it.
+//! A step on a nearly round ring: the mean ring's series stands behind the contact, finite elements what differs from it.
 //!
 //! Lobes and cuts are small beside the wall, so the ring is its mean ring and a little more. Contact, and with it everything that is
 //! narrow, is solved on the series of the mean ring (exact, no mesh). With `u0` the mean ring's displacement on a mesh and `w` what the
@@ -6,29 +6,32 @@
 //! true stiffness is applied element by element. `w` is smooth, so the mesh need not resolve the contact; it offsets the gaps and is
 //! added to the series' displacement. Outline, `w` and pressures are iterated together (`cutting`).
 
+mod added;
 mod body;
-mod carry;
+mod fields;
 mod kept;
 mod marks;
 mod precondition;
 mod relaxed;
+mod stage;
 
 use std::sync::Arc;
 
-use body::{RoundHeld, RoundStage};
-pub(super) use carry::Added;
+pub(super) use added::Added;
+use body::RoundHeld;
 pub(super) use kept::Kept;
-pub(super) use marks::{RoundMarks, TOLD, Zones, looked};
+pub(super) use marks::{RoundMarks, TOLD, Zones, find_zones};
 use relaxed::Relaxed;
+use stage::RoundStage;
 
 use super::inspect::StateOf;
 use super::plan::Plan;
 use super::sample::{Sampler, difference, flexing_of, mean, profile};
-use super::stages::{cut_all, distances, driving, radial};
-use super::statics::{ResidualStress, left_over};
-use super::step::{Body, Guess, HeldPart, Setting, Solved};
+use super::stages::{CutStages, Release, cut_all, distances, driving, radial};
+use super::statics::{ResidualStress, residual_force};
+use super::step::{Guess, HeldPart, PartBody, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii, StressSummary};
-use crate::contact::{Clamp, RoundContact};
+use crate::contact::{Clamp, Clamped, RoundContact};
 use crate::geometry::{PerSurface, Surface};
 use crate::linear::internal_forces;
 use crate::mesh::Mesh;
@@ -186,7 +189,7 @@ impl Start {
     ) -> Result<HeldPart, ProcessError> {
         let at = setting.starts(plan);
         let (clamp, mut contact) = self.contact(setting, plan)?;
-        let start = guess.and_then(|g| g.held).map(|s| contact.carrying(s));
+        let start = guess.and_then(|g| g.held).map(|s| contact.active_like(s));
         let rounds = |round: usize| setting.watch.at(&Progress { round, ..at });
         let even = PerSurface::default();
         let state = contact
@@ -224,7 +227,7 @@ impl Start {
             PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
         let law = setting.law();
         let forces = internal_forces(body.mesh(), &law, &held.displacement)?;
-        let balance = left_over(body.mesh(), &forces, &held);
+        let balance = residual_force(body.mesh(), &forces, &held);
         let energy = body.energy();
         let stock_mesh = Arc::new(body.mesh().clone());
         let spindle = setting.spindle(&held_shape);
@@ -242,19 +245,10 @@ impl Start {
         let unsettled = if stages.cuts.is_empty() {
             settled
         } else {
-            body.show_all();
-            body.fit(&stages.lines)?;
-            body.finish()?;
-            let state = body.clamped()?;
-            setting.check_corners(body.clamp(), &state)?;
-            setting.check_presses(body.clamp(), &state, true)?;
-            let from_spindle = distances(spindle, &stages.sampled, &|s| body.moved(s));
-            let relaxed = body.relaxed()?;
-            released = moved(&stages.sampled, relaxed.as_ref());
-            relaxed_cut = relaxed.map(|r| r.displacement);
-            let flexed = PerSurface::from_fn(|s| radial(&body.moved(s)));
-            flexing = flexing.max(flexing_of(&flexed, &released));
-            cut = Some((state, from_spindle));
+            let (state, after) = release(setting, spindle, &stages, &mut body)?;
+            (relaxed_cut, released) = (after.relaxed, after.shape);
+            flexing = flexing.max(after.flexing);
+            cut = Some((state, after.from_spindle));
             stages.unsettled.max(settled)
         };
         let driving = driving(setting, &held_shape, &released);
@@ -286,13 +280,39 @@ impl Start {
             added: Some(added),
             driving,
             unsettled,
-            doubt: 0.0,
+            unresolved_bound: 0.0,
             flexing,
             balance,
             energy,
             spindle,
         })
     }
+}
+
+/// Releases the part after its cuts; also its state while it is still held.
+fn release(
+    setting: &Setting,
+    spindle: [f64; 2],
+    stages: &CutStages,
+    body: &mut RoundHeld,
+) -> Result<(Clamped, Release), ProcessError> {
+    body.show_all();
+    body.fit(&stages.lines)?;
+    body.finish()?;
+    let state = body.clamped()?;
+    setting.check_corners(body.clamp(), &state)?;
+    setting.check_presses(body.clamp(), &state, true)?;
+    let from_spindle = distances(spindle, &stages.sampled, &|s| body.moved(s));
+    let relaxed = body.relaxed()?;
+    let shape = moved(&stages.sampled, relaxed.as_ref());
+    let flexed = PerSurface::from_fn(|s| radial(&body.moved(s)));
+    let release = Release {
+        flexing: flexing_of(&flexed, &shape),
+        from_spindle,
+        relaxed: relaxed.map(|r| r.displacement),
+        shape,
+    };
+    Ok((state, release))
 }
 
 /// Radii of the mean ring.
@@ -318,7 +338,7 @@ fn moved(reference: &Radii, relaxed: Option<&Relaxed>) -> Radii {
 
 impl RoundHeld<'_, '_> {
     /// Von Mises figures of the held part with a body's outlines.
-    fn stress(&self, outlines: &Body) -> Result<StressSummary, ProcessError> {
+    fn stress(&self, outlines: &PartBody) -> Result<StressSummary, ProcessError> {
         let clamped = self.clamped()?;
         let state = StateOf {
             clamp: self.clamp(),

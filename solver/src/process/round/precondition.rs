@@ -1,7 +1,7 @@
 //! The mean ring's factor as preconditioner of the part with its true outline.
 
-use super::body::RoundStage;
-use crate::contact::settle_free;
+use super::stage::RoundStage;
+use crate::contact::fix_rigid_body_modes;
 use crate::linear::Factor;
 use crate::mesh::Mesh;
 use crate::process::statics::balance;
@@ -86,12 +86,13 @@ impl Stretch {
         balance(&stage.mesh, &mut residual);
         let mut correction = stage.factor.precondition(&residual);
         self.apply(&mut correction);
-        settle_free(&stage.mesh, &mut correction);
+        fix_rigid_body_modes(&stage.mesh, &mut correction);
         correction
     }
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
     use crate::geometry::{Outline, PerSurface};

@@ -1,7 +1,8 @@
 //! The nearly round part lying free: where its residual stress comes to rest.
 
-use super::body::{RoundStage, flat, largest_change, pairs, plus};
+use super::fields::{flat, largest_change, pairs, plus};
 use super::precondition::Stretch;
+use super::stage::RoundStage;
 use crate::geometry::{PerSurface, Surface};
 use crate::linear::internal_forces;
 use crate::mesh::Mesh;
@@ -11,8 +12,8 @@ use crate::process::statics::{ResidualStress, free};
 use crate::process::step::Setting;
 use crate::process::{NotConverged, ProcessError};
 
-/// Passes in which it must come to rest, and the share of what moves at which it has.
-const MOST_PASSES: usize = 25;
+/// Iterations in which it must come to rest, and the share of what moves at which it has.
+const MOST_ITERATIONS: usize = 25;
 const SETTLED: f64 = 1e-6;
 
 /// A part whose residual stress has come to rest.
@@ -40,7 +41,7 @@ impl Relaxed {
         let stretch = Stretch::between(mesh, &stage.mesh);
         let mut mixing = Mixing::default();
         let mut rest = false;
-        for _ in 0..MOST_PASSES {
+        for _ in 0..MOST_ITERATIONS {
             let mut whole = mean_ring.clone();
             plus(&mut whole, &added);
             let mut left = internal_forces(mesh, &law, &whole)?;

@@ -91,7 +91,7 @@ fn solved(factor: f64, accuracy: f64) -> (StepOutcome, usize) {
 }
 
 /// Corrections 10 percent too large or too small move no radius, held or released, by more than a twentieth of the accuracy
-/// asked of what the hold moves (it is taken as settled at a hundredth; 2.4 hundredths were seen). One pass alone would be off by ten
+/// asked of what the hold moves (it is taken as settled at a hundredth; 2.4 hundredths were seen). One iteration alone would be off by ten
 /// times that.
 #[test]
 fn a_preconditioner_off_by_a_tenth_moves_nothing() {

@@ -235,7 +235,7 @@ fn held_document(held: &HeldState, outer: Shape, bore: Shape) -> HeldDocument {
         contacts: held.contacts.iter().map(contact_document).collect(),
         loads: held.loads.iter().map(load_document).collect(),
         axial_force: held.axial_force + 0.0,
-        free_motions: held.free_motions.clone(),
+        free_motions: held.rigid_body_modes.clone(),
         stress: StressDocument::of(&held.stress),
         balance: BalanceDocument {
             force: held.balance.force,
@@ -368,7 +368,7 @@ fn contact_is_finite(c: &Contact) -> bool {
     .all(f64::is_finite)
 }
 
-/// JSON has no NaN, and a figure must never turn into `null` on the way: every number is looked at first.
+/// JSON has no NaN, and a figure must never turn into `null` on the way: every number is checked first.
 fn check_finite(n: usize, step: &StepOutcome) -> Result<(), ReportError> {
     let held = &step.held;
     let radii = |r: &Radii| r.outer.iter().chain(&r.bore).all(|x| x.is_finite());

@@ -5,7 +5,7 @@ use crate::process::{Contact, DeadLoad, HeldState};
 
 /// What a body is drawn as.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Kind {
+pub(super) enum BodyKind {
     /// A jaw, or whatever else presses with a pad.
     Pad,
     /// A screw with a crowned tip.
@@ -24,8 +24,8 @@ pub(super) enum Kind {
 
 /// One body, or one constant load.
 #[derive(Clone, Debug)]
-pub(super) struct Body {
-    pub kind: Kind,
+pub(super) struct DrawnBody {
+    pub kind: BodyKind,
     /// Which scheme of the hold it belongs to, from 0.
     pub group: usize,
     /// What it is called: jaw, screw.
@@ -45,10 +45,10 @@ pub(super) struct Body {
 }
 
 /// Everything that presses on the wall: bodies, then constant loads.
-pub(super) fn bodies(held: &HeldState) -> Vec<Body> {
+pub(super) fn bodies(held: &HeldState) -> Vec<DrawnBody> {
     let contacts = held.contacts.iter().map(|c| (c.scheme.as_str(), of(c)));
     let loads = held.loads.iter().map(|l| (l.scheme.as_str(), load(l)));
-    let mut all: Vec<Body> = Vec::new();
+    let mut all: Vec<DrawnBody> = Vec::new();
     let mut scheme = "";
     for (name, mut body) in contacts.chain(loads) {
         if let Some(last) = all.last() {
@@ -62,21 +62,21 @@ pub(super) fn bodies(held: &HeldState) -> Vec<Body> {
     sleeves(&mut all);
     let several = all.last().is_some_and(|b| b.group > 0);
     for body in &mut all {
-        if body.kind != Kind::Sleeve {
+        if body.kind != BodyKind::Sleeve {
             body.label = label(body, several);
         }
     }
     all
 }
 
-fn of(contact: &Contact) -> Body {
+fn of(contact: &Contact) -> DrawnBody {
     let kind = match (contact.round, contact.called.as_str()) {
-        (true, _) => Kind::Round,
-        (false, "screw") => Kind::Screw,
-        (false, "segment") => Kind::Segment,
-        _ => Kind::Pad,
+        (true, _) => BodyKind::Round,
+        (false, "screw") => BodyKind::Screw,
+        (false, "segment") => BodyKind::Segment,
+        _ => BodyKind::Pad,
     };
-    Body {
+    DrawnBody {
         kind,
         group: 0,
         called: contact.called.clone(),
@@ -90,12 +90,12 @@ fn of(contact: &Contact) -> Body {
     }
 }
 
-fn load(load: &DeadLoad) -> Body {
-    Body {
+fn load(load: &DeadLoad) -> DrawnBody {
+    DrawnBody {
         kind: if load.half_angle_deg > 0.0 {
-            Kind::Patch
+            BodyKind::Patch
         } else {
-            Kind::Point
+            BodyKind::Point
         },
         group: 0,
         called: load.called.clone(),
@@ -109,21 +109,21 @@ fn load(load: &DeadLoad) -> Body {
     }
 }
 
-fn dead(body: &Body) -> bool {
-    matches!(body.kind, Kind::Patch | Kind::Point)
+fn dead(body: &DrawnBody) -> bool {
+    matches!(body.kind, BodyKind::Patch | BodyKind::Point)
 }
 
 /// A scheme with bodies of both sorts has a sleeve: what goes round the part, with the rest on its back.
-fn sleeves(all: &mut [Body]) {
+fn sleeves(all: &mut [DrawnBody]) {
     let groups: Vec<(usize, bool)> = all
         .iter()
-        .map(|b| (b.group, b.kind == Kind::Round))
+        .map(|b| (b.group, b.kind == BodyKind::Round))
         .collect();
     for body in all {
-        let round = body.kind == Kind::Round;
+        let round = body.kind == BodyKind::Round;
         if groups.contains(&(body.group, !round)) {
             if round {
-                body.kind = Kind::Sleeve;
+                body.kind = BodyKind::Sleeve;
             } else {
                 body.on_sleeve = true;
             }
@@ -131,7 +131,7 @@ fn sleeves(all: &mut [Body]) {
     }
 }
 
-fn label(body: &Body, several: bool) -> String {
+fn label(body: &DrawnBody, several: bool) -> String {
     if several {
         let letter = char::from(b'A' + (body.group % 26) as u8);
         format!("{letter}{}", body.number)
@@ -141,7 +141,7 @@ fn label(body: &Body, several: bool) -> String {
 }
 
 /// What holds the part, in words.
-pub(super) fn words(all: &[Body], plates: bool) -> String {
+pub(super) fn words(all: &[DrawnBody], plates: bool) -> String {
     let groups = all.last().map_or(0, |b| b.group + 1);
     let mut parts: Vec<String> = (0..groups)
         .filter_map(|g| group(&all.iter().filter(|b| b.group == g).collect::<Vec<_>>()))
@@ -162,7 +162,7 @@ pub(super) fn words(all: &[Body], plates: bool) -> String {
 }
 
 /// One scheme: `jaws A1 to A3 on the outside`.
-fn group(bodies: &[&Body]) -> Option<String> {
+fn group(bodies: &[&DrawnBody]) -> Option<String> {
     let (first, last) = (
         bodies.iter().find(|b| !b.label.is_empty())?,
         bodies.iter().rev().find(|b| !b.label.is_empty())?,

@@ -1,6 +1,6 @@
 //! The polar plot of one surface: grid, bodies, zone, shapes, marks.
 
-use super::bodies::Body;
+use super::bodies::DrawnBody;
 use super::curves::{Curves, Mark};
 use super::scale::{RING, Scale};
 use super::sheet::{Anchor, FAINT, Font, INK, Sheet, path};
@@ -68,11 +68,17 @@ impl Plot<'_> {
 }
 
 /// How far out from its centre a plot reaches with its angles, pixels.
-pub(super) fn reach(bodies: &[Body], plates: bool) -> f64 {
+pub(super) fn reach(bodies: &[DrawnBody], plates: bool) -> f64 {
     shapes::reach(bodies, plates) + 34.0
 }
 
-pub(super) fn draw(sheet: &mut Sheet, plot: &Plot, curves: &Curves, bodies: &[Body], plates: bool) {
+pub(super) fn draw(
+    sheet: &mut Sheet,
+    plot: &Plot,
+    curves: &Curves,
+    bodies: &[DrawnBody],
+    plates: bool,
+) {
     grid(sheet, plot);
     shapes::draw(sheet, plot, bodies, plates);
     angles(sheet, plot, shapes::reach(bodies, plates));

@@ -1,6 +1,6 @@
 //! The bodies of a polar plot: outside ones beyond the band of the curves, those of the bore within it.
 
-use super::bodies::{Body, Kind};
+use super::bodies::{BodyKind, DrawnBody};
 use super::polar::Plot;
 use super::scale::{BAND, RING};
 use super::sheet::{Sheet, badge_width, path};
@@ -26,10 +26,10 @@ fn face(surface: Surface) -> (f64, f64) {
 }
 
 /// Face and back of a body, pixels from the centre, and the sign of the way from one to the other.
-fn span(body: &Body) -> (f64, f64, f64) {
+fn span(body: &DrawnBody) -> (f64, f64, f64) {
     let (face, sign) = face(body.surface);
     let front = if body.on_sleeve { SLEEVE } else { 0.0 };
-    let depth = if body.kind == Kind::Sleeve {
+    let depth = if body.kind == BodyKind::Sleeve {
         SLEEVE
     } else {
         DEPTH
@@ -38,27 +38,27 @@ fn span(body: &Body) -> (f64, f64, f64) {
 }
 
 /// Half of the arc that is drawn, degrees: a narrow body keeps a width that can be seen.
-fn half_drawn(body: &Body) -> f64 {
+fn half_drawn(body: &DrawnBody) -> f64 {
     let (face, back, _) = span(body);
     let least = (SLENDER / face.min(back)).asin().to_degrees();
     body.half.clamp(least, 180.0)
 }
 
 /// Where a body's number stands, pixels from the centre: in it if there is room, else behind it.
-fn badge_radius(body: &Body) -> f64 {
+fn badge_radius(body: &DrawnBody) -> f64 {
     let (face, back, sign) = span(body);
     let middle = 0.5 * (face + back);
     let room = 2.0 * half_drawn(body).to_radians() * middle;
     match body.kind {
-        Kind::Round if body.surface == Surface::Bore => 0.0,
-        Kind::Round => middle,
-        Kind::Pad | Kind::Segment if room > badge_width(&body.label) + 6.0 => middle,
+        BodyKind::Round if body.surface == Surface::Bore => 0.0,
+        BodyKind::Round => middle,
+        BodyKind::Pad | BodyKind::Segment if room > badge_width(&body.label) + 6.0 => middle,
         _ => back + sign * 13.0,
     }
 }
 
 /// How far out the bodies and their numbers reach, pixels from the centre.
-pub(super) fn reach(bodies: &[Body], plates: bool) -> f64 {
+pub(super) fn reach(bodies: &[DrawnBody], plates: bool) -> f64 {
     let (rim, _) = face(Surface::Outer);
     let outside = bodies.iter().filter(|b| b.surface == Surface::Outer);
     outside
@@ -72,11 +72,11 @@ pub(super) fn reach(bodies: &[Body], plates: bool) -> f64 {
 }
 
 /// All bodies of a step, then their numbers on top; a number that finds no room is left out.
-pub(super) fn draw(sheet: &mut Sheet, plot: &Plot, bodies: &[Body], plates: bool) {
+pub(super) fn draw(sheet: &mut Sheet, plot: &Plot, bodies: &[DrawnBody], plates: bool) {
     if plates {
         hatch(sheet, plot);
     }
-    if let Some(segment) = bodies.iter().find(|b| b.kind == Kind::Segment) {
+    if let Some(segment) = bodies.iter().find(|b| b.kind == BodyKind::Segment) {
         let (_, back, _) = span(segment);
         // the cone or taper that spreads the segments
         plot.circle(
@@ -87,10 +87,10 @@ pub(super) fn draw(sheet: &mut Sheet, plot: &Plot, bodies: &[Body], plates: bool
     }
     for body in bodies {
         match body.kind {
-            Kind::Pad | Kind::Segment | Kind::Sleeve => pad(sheet, plot, body),
-            Kind::Screw => screw(sheet, plot, body),
-            Kind::Round => round(sheet, plot, body),
-            Kind::Patch | Kind::Point => arrows(sheet, plot, body),
+            BodyKind::Pad | BodyKind::Segment | BodyKind::Sleeve => pad(sheet, plot, body),
+            BodyKind::Screw => screw(sheet, plot, body),
+            BodyKind::Round => round(sheet, plot, body),
+            BodyKind::Patch | BodyKind::Point => arrows(sheet, plot, body),
         }
         let (face, _, _) = span(body);
         for arc in body.arcs.iter().filter(|_| !body.on_sleeve) {
@@ -113,7 +113,7 @@ fn filled(sheet: &mut Sheet, outline: &[[f64; 2]]) {
     ));
 }
 
-fn pad(sheet: &mut Sheet, plot: &Plot, body: &Body) {
+fn pad(sheet: &mut Sheet, plot: &Plot, body: &DrawnBody) {
     let (face, back, _) = span(body);
     let half = half_drawn(body);
     let (start, end) = (body.degrees - half, body.degrees + half);
@@ -123,7 +123,7 @@ fn pad(sheet: &mut Sheet, plot: &Plot, body: &Body) {
 }
 
 /// A slender shank with a crowned tip towards the part, and its thread.
-fn screw(sheet: &mut Sheet, plot: &Plot, body: &Body) {
+fn screw(sheet: &mut Sheet, plot: &Plot, body: &DrawnBody) {
     let (face, back, sign) = span(body);
     let point = |depth: f64, aside: f64| plot.beside(face + sign * depth, aside, body.degrees);
     let shank = (back - face).abs();
@@ -144,7 +144,7 @@ fn screw(sheet: &mut Sheet, plot: &Plot, body: &Body) {
     }
 }
 
-fn round(sheet: &mut Sheet, plot: &Plot, body: &Body) {
+fn round(sheet: &mut Sheet, plot: &Plot, body: &DrawnBody) {
     let (face, back, _) = span(body);
     if body.surface == Surface::Bore {
         plot.circle(
@@ -166,7 +166,7 @@ fn round(sheet: &mut Sheet, plot: &Plot, body: &Body) {
 }
 
 /// A constant load: arrows against the part, joined by a line over an arc.
-fn arrows(sheet: &mut Sheet, plot: &Plot, body: &Body) {
+fn arrows(sheet: &mut Sheet, plot: &Plot, body: &DrawnBody) {
     let (face, back, sign) = span(body);
     let wide = 2.0 * body.half.to_radians() * back;
     let count = ((wide / 16.0).floor() as usize).min(60) + 1;

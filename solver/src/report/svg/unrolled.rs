@@ -3,7 +3,7 @@
 //! It is unrolled counter-clockwise from the zero mark, as the polar plot above it is seen, so bodies stand in the same order on
 //! both.
 
-use super::bodies::{Body, Kind};
+use super::bodies::{BodyKind, DrawnBody};
 use super::curves::{Curves, Mark};
 use super::scale::Scale;
 use super::shapes::{BODY, EDGE};
@@ -80,7 +80,7 @@ impl Plot<'_> {
 }
 
 /// Which row above the plot the number of each body stands in; `None` where there is no room.
-fn rows(plot: &Plot, bodies: &[Body]) -> Vec<Option<usize>> {
+fn rows(plot: &Plot, bodies: &[DrawnBody]) -> Vec<Option<usize>> {
     let mut taken: Vec<[f64; 3]> = Vec::new();
     bodies
         .iter()
@@ -106,7 +106,7 @@ pub(super) fn draw(
     (left, top): (f64, f64),
     curves: &Curves,
     (scale, view): (&Scale, View),
-    bodies: &[Body],
+    bodies: &[DrawnBody],
     units: Units,
 ) -> f64 {
     let mut plot = Plot {
@@ -164,8 +164,8 @@ fn heading(sheet: &mut Sheet, left: f64, top: f64, curves: &Curves, view: View) 
 }
 
 /// What a body covers, behind the curves; a narrow one is a line.
-fn band(sheet: &mut Sheet, plot: &Plot, body: &Body) {
-    if matches!(body.kind, Kind::Round | Kind::Sleeve) {
+fn band(sheet: &mut Sheet, plot: &Plot, body: &DrawnBody) {
+    if matches!(body.kind, BodyKind::Round | BodyKind::Sleeve) {
         return;
     }
     if body.half < 1.0 {

@@ -2,7 +2,7 @@
 
 use super::{placed, pushed, row, solve};
 use crate::contact::elastic::Elastic;
-use crate::contact::quadratic::{Prescribed, Travel};
+use crate::contact::quadratic::{DriveDof, Prescribed};
 
 /// Span and bending stiffness of the beam, mm and N mm2.
 const SPAN: f64 = 400.0;
@@ -41,7 +41,7 @@ impl Elastic for Beam {
         others.iter().map(of).collect()
     }
 
-    fn respond(&mut self, pressures: &[f64]) -> Vec<f64> {
+    fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {
         let at = |&x: &f64| -> f64 {
             let of = |(&a, p): (&f64, &f64)| p * Self::deflection(a, x);
             self.at.iter().zip(pressures).map(of).sum()
@@ -56,7 +56,7 @@ fn a_beam_pushed_in_the_middle_bends_by_the_hand_formula() {
     let mut beam = Beam { at: vec![200.0] };
     let found = solve(&mut beam, &[row(0, 0.3)], &[pushed(0, 150.0)], &[]).unwrap();
     let bent = 150.0 * SPAN.powi(3) / (48.0 * STIFFNESS);
-    assert!((found.travels[0] - (0.3 + bent)).abs() < 1e-12 * bent.max(1.0));
+    assert!((found.drive_displacements[0] - (0.3 + bent)).abs() < 1e-12 * bent.max(1.0));
 }
 
 /// Three stops on one frame, the quarters' set back by a gap: the middle takes the whole force until it has bent the beam so far that
@@ -76,7 +76,7 @@ fn stops_on_one_frame_carry_once_their_gaps_are_closed() {
             at: vec![100.0, 200.0, 300.0],
         };
         let rows = [row(0, gap), row(1, 0.0), row(2, gap)];
-        let frame = Travel {
+        let frame = DriveDof {
             shares: vec![(0, 1.0), (1, 1.0), (2, 1.0)],
             prescribed: Prescribed::Force(force),
         };
@@ -102,7 +102,7 @@ fn stops_on_one_frame_carry_once_their_gaps_are_closed() {
 
 /// A rigid stop in the middle brought down by 1 mm, two more at the quarters with a gap of `g`. Under the middle force alone the quarters go
 /// down by 11/16 of the middle: with more than 5/16 they do not touch. Under the quarters alone the middle goes down by 11/8 of them: with
-/// less than 3/11 they bend the beam away from it. Between, all three carry, and by symmetry two unknowns are left: with `d = L^3 / (E I)`,
+/// less than 3/11 they bend the beam away from it. Between, all three are active, and by symmetry two unknowns are left: with `d = L^3 / (E I)`,
 /// the middle yields `P/48 + 11 Q/384` and a quarter `11 P/768 + Q/48` of `d` (`Q` at each quarter; `3/256 + 7/768 = 1/48`).
 #[test]
 fn stops_along_a_beam_carry_once_their_gaps_are_closed() {
@@ -113,8 +113,8 @@ fn stops_along_a_beam_carry_once_their_gaps_are_closed() {
             at: quarters.to_vec(),
         };
         let rows = [row(0, gap), row(1, 0.0), row(2, gap)];
-        let travels: Vec<Travel> = (0..3).map(|body| placed(body, 1.0)).collect();
-        let found = solve(&mut beam, &rows, &travels, &[]).unwrap();
+        let drive_dofs: Vec<DriveDof> = (0..3).map(|body| placed(body, 1.0)).collect();
+        let found = solve(&mut beam, &rows, &drive_dofs, &[]).unwrap();
         // middle: P a + 2 Q b = 1; quarter: P b + Q c = 1 - gap
         let (a, b, c) = (d / 48.0, 11.0 * d / 768.0, d / 48.0);
         let (p, q) = if gap > 5.0 / 16.0 {
@@ -151,8 +151,8 @@ fn the_middle_stop_lifts_off_where_its_neighbours_push_farther() {
         at: vec![100.0, 200.0, 300.0],
     };
     let rows = [row(0, 0.0), row(1, 0.0), row(2, 0.0)];
-    let travels = [placed(0, 1.0), placed(1, 1.2), placed(2, 1.0)];
-    let found = solve(&mut beam, &rows, &travels, &[]).unwrap();
+    let drive_dofs = [placed(0, 1.0), placed(1, 1.2), placed(2, 1.0)];
+    let found = solve(&mut beam, &rows, &drive_dofs, &[]).unwrap();
     // two equal forces at the quarters bend the middle by 11/8 of what they bend the quarters by: 1.375 mm, past the stop at 1.2
     assert_eq!(found.pressures[1], 0.0);
     assert!((found.gaps[1] - (11.0 / 8.0 - 1.2)).abs() < 1e-12);

@@ -66,7 +66,7 @@ fn small_programmes_have_the_answer_of_all_their_sets() {
             free += 1;
             continue;
         };
-        let found = solve(&mut s.body, &s.rows, &s.travels, &s.dead_resultant)
+        let found = solve(&mut s.body, &s.rows, &s.drive_dofs, &s.dead_resultant)
             .unwrap_or_else(|e| panic!("{trial}: {e:?}"));
         let scale = expected.iter().fold(1e-3_f64, |m, p| m.max(*p));
         for (k, (f, e)) in found.pressures.iter().zip(&expected).enumerate() {
@@ -104,7 +104,7 @@ fn what_cannot_be_balanced_is_told() {
             s.body.work[(k, 0)] = s.body.work[(k, 0)].abs() + 0.1;
         }
         s.dead_resultant[0] = 1.0;
-        let found = solve(&mut s.body, &s.rows, &s.travels, &s.dead_resultant);
+        let found = solve(&mut s.body, &s.rows, &s.drive_dofs, &s.dead_resultant);
         assert!(found.is_err() || found.unwrap().residual > 1e-3, "{trial}");
         told += 1;
     }

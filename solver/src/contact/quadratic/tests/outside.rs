@@ -65,7 +65,7 @@ fn small_programmes_have_the_answer_of_an_outside_solver() {
         let Some(expected) = by_outside_solver(&s) else {
             continue;
         };
-        let found = solve(&mut s.body, &s.rows, &s.travels, &s.dead_resultant)
+        let found = solve(&mut s.body, &s.rows, &s.drive_dofs, &s.dead_resultant)
             .unwrap_or_else(|e| panic!("{trial}: {e:?}"));
         let scale = expected.iter().fold(1.0_f64, |m, p| m.max(*p));
         for (f, e) in found.pressures.iter().zip(&expected) {

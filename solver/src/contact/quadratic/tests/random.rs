@@ -2,7 +2,7 @@
 
 use nalgebra::DMatrix;
 
-use super::{Row, Travel};
+use super::{DriveDof, Row};
 use crate::contact::elastic::Elastic;
 use crate::contact::quadratic::Prescribed;
 
@@ -50,20 +50,20 @@ impl Elastic for Dense {
             .collect()
     }
 
-    fn respond(&mut self, pressures: &[f64]) -> Vec<f64> {
+    fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {
         (&self.compliance * nalgebra::DVector::from_column_slice(pressures))
             .as_slice()
             .to_vec()
     }
 }
 
-/// A programme that has an answer: `equalities' p = forces` with driven travels first.
+/// A programme that has an answer: `equalities' p = forces` with the driven degrees of freedom first.
 pub(super) struct Small {
     pub body: Dense,
     pub rows: Vec<Row>,
-    pub travels: Vec<Travel>,
+    pub drive_dofs: Vec<DriveDof>,
     pub dead_resultant: Vec<f64>,
-    /// `H`, a row a pressure: pull of the driven travels, then minus the work on the modes.
+    /// `H`, a row a pressure: pull of the driven degrees of freedom, then minus the work on the modes.
     pub equalities: DMatrix<f64>,
     /// `H' p`.
     pub forces: Vec<f64>,
@@ -71,7 +71,7 @@ pub(super) struct Small {
     pub gaps: Vec<f64>,
 }
 
-/// Two to nine pressures, up to two travels driven by a force beside one that stands at a place, up to two rigid-body modes, one of
+/// Two to nine pressures, up to two degrees of freedom with a prescribed force beside one that stands at a place, up to two rigid-body modes, one of
 /// either at least. Some pressures that are not negative meet the equalities, for the right-hand sides are made from such.
 pub(super) fn small(numbers: &mut Numbers) -> Small {
     let n = 2 + numbers.below(8);
@@ -84,7 +84,7 @@ pub(super) fn small(numbers: &mut Numbers) -> Small {
         compliance[(k, k)] += 0.02;
     }
     let work = DMatrix::from_fn(n, modes, |_, _| numbers.between(-1.0, 1.0));
-    // body 0 stands at a place, the others are driven, each by one travel or by both
+    // body 0 stands at a place, the others are driven, each by one degree of freedom or by both
     let shares: Vec<Vec<(usize, f64)>> = (0..driven)
         .map(|k| {
             let own = (k + 1, numbers.between(0.3, 1.0));
@@ -111,8 +111,8 @@ pub(super) fn small(numbers: &mut Numbers) -> Small {
             dead: numbers.between(-0.3, 0.3),
         })
         .collect();
-    let share = |travel: usize, body: usize| -> f64 {
-        shares[travel]
+    let share = |dof: usize, body: usize| -> f64 {
+        shares[dof]
             .iter()
             .filter(|s| s.0 == body)
             .map(|s| s.1)
@@ -131,13 +131,13 @@ pub(super) fn small(numbers: &mut Numbers) -> Small {
     let forces: Vec<f64> = (0..driven + modes)
         .map(|c| (0..n).map(|k| equalities[(k, c)] * some[k]).sum())
         .collect();
-    let mut travels = vec![Travel {
+    let mut drive_dofs = vec![DriveDof {
         shares: vec![(0, 1.0)],
         prescribed: Prescribed::Displacement(at),
     }];
     for (shares, &force) in shares.into_iter().zip(&forces) {
         let prescribed = Prescribed::Force(force);
-        travels.push(Travel { shares, prescribed });
+        drive_dofs.push(DriveDof { shares, prescribed });
     }
     let gap = |r: &Row| {
         let brought = if r.body == 0 { at * r.along } else { 0.0 };
@@ -148,7 +148,7 @@ pub(super) fn small(numbers: &mut Numbers) -> Small {
         body: Dense { compliance, work },
         dead_resultant: forces[driven..].to_vec(),
         rows,
-        travels,
+        drive_dofs,
         equalities,
         forces,
     }

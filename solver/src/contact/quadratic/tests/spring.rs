@@ -25,7 +25,7 @@ impl Elastic for Spring {
         vec![self.compliance; others.len()]
     }
 
-    fn respond(&mut self, pressures: &[f64]) -> Vec<f64> {
+    fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {
         vec![self.compliance * pressures[0]]
     }
 }
@@ -36,7 +36,7 @@ fn a_spring_pushed_by_a_force_yields_by_hookes_law() {
     let mut spring = Spring { compliance: 2e-3 };
     let found = solve(&mut spring, &[row(0, 0.25)], &[pushed(0, 40.0)], &[]).unwrap();
     assert!((found.pressures[0] - 40.0).abs() < 1e-12);
-    assert!((found.travels[0] - (0.25 + 40.0 * 2e-3)).abs() < 1e-12);
+    assert!((found.drive_displacements[0] - (0.25 + 40.0 * 2e-3)).abs() < 1e-12);
     assert!(found.gaps[0].abs() < 1e-12 && found.free.is_empty());
 }
 

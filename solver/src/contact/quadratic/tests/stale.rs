@@ -16,7 +16,7 @@ fn compliances_kept_from_before_the_body_changed_are_dropped() {
             &mut s.body,
             &mut gram,
             &s.rows,
-            &s.travels,
+            &s.drive_dofs,
             &s.dead_resultant,
         )
         .unwrap();
@@ -27,13 +27,13 @@ fn compliances_kept_from_before_the_body_changed_are_dropped() {
             let k = (0..n).find(|&k| before.pressures[k] > 0.0).unwrap_or(0);
             s.body.compliance[(k, k)] *= 1.05;
         }
-        let fresh = solve(&mut s.body, &s.rows, &s.travels, &s.dead_resultant).unwrap();
+        let fresh = solve(&mut s.body, &s.rows, &s.drive_dofs, &s.dead_resultant).unwrap();
         for again in 0..2 {
             let kept = solve_with(
                 &mut s.body,
                 &mut gram,
                 &s.rows,
-                &s.travels,
+                &s.drive_dofs,
                 &s.dead_resultant,
             )
             .unwrap();

@@ -1,21 +1,21 @@
-//! Where a pad carries: loaded strips and their ends.
+//! Contact zones of a pad: where it is loaded, and where that ends.
 
 use std::f64::consts::{PI, TAU};
 
 /// A loaded arc of a pad.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Strip {
+pub struct ContactZone {
     /// Start from the body's axis, rad.
     pub start: f64,
     /// End from the body's axis, rad.
     pub end: f64,
     /// Resultant along the body's axis, N; of a full circle, the integral of its pressure.
     pub force: f64,
-    /// Whether the strip starts at a pad edge where the pressure has no bound.
+    /// Whether the zone starts at a pad edge where the pressure has no bound.
     pub from_edge: bool,
-    /// Whether the strip ends at such an edge.
+    /// Whether the zone ends at such an edge.
     pub to_edge: bool,
-    /// Element edges that carry it.
+    /// Element edges in it.
     pub edges: usize,
 }
 
@@ -34,11 +34,11 @@ pub(super) struct PadLoad {
 }
 
 impl PadLoad {
-    pub fn strips(mut self) -> Vec<Strip> {
+    pub fn zones(mut self) -> Vec<ContactZone> {
         let n = self.angles.len();
         if self.edge_forces.is_none() && !self.open_at_a_gap() {
             let force = self.forces.iter().sum();
-            return vec![Strip {
+            return vec![ContactZone {
                 start: -PI,
                 end: PI,
                 force,
@@ -47,24 +47,24 @@ impl PadLoad {
                 edges: n,
             }];
         }
-        let mut strips = Vec::new();
+        let mut zones = Vec::new();
         let mut k = 0;
         while k < self.angles.len() {
-            if !self.carries(k) {
+            if !self.is_loaded(k) {
                 k += 1;
                 continue;
             }
             let first = k;
-            while k + 1 < self.angles.len() && self.carries(k + 1) {
+            while k + 1 < self.angles.len() && self.is_loaded(k + 1) {
                 k += 1;
             }
-            strips.push(self.strip(first, k));
+            zones.push(self.zone(first, k));
             k += 1;
         }
-        strips
+        zones
     }
 
-    /// Starts the list of a full circle at a node that carries nothing, and repeats that node at the end; says whether there
+    /// Starts the list of a full circle at a node without pressure, and repeats that node at the end; says whether there
     /// is one.
     fn open_at_a_gap(&mut self) -> bool {
         let Some(gap) = self.pressures.iter().position(|&p| p <= 0.0) else {
@@ -87,14 +87,14 @@ impl PadLoad {
         self.edge_forces.map_or(0.0, |f| f[end])
     }
 
-    fn carries(&self, k: usize) -> bool {
+    fn is_loaded(&self, k: usize) -> bool {
         let last = self.angles.len() - 1;
         self.pressures[k] > 0.0
             || (k == 0 && self.edge_force(0) > 0.0)
             || (k == last && self.edge_force(1) > 0.0)
     }
 
-    fn strip(&self, first: usize, last: usize) -> Strip {
+    fn zone(&self, first: usize, last: usize) -> ContactZone {
         let bounded = self.edge_forces.is_some();
         let from_edge = bounded && first == 0;
         let to_edge = bounded && last + 1 == self.angles.len();
@@ -105,7 +105,7 @@ impl PadLoad {
         if to_edge {
             force += self.edge_force(1);
         }
-        Strip {
+        ContactZone {
             start: if from_edge {
                 self.angles[0]
             } else {
@@ -123,10 +123,10 @@ impl PadLoad {
         }
     }
 
-    /// The free end of a strip near its last carrying node `at`, with `outer` the first that does not carry.
+    /// The free end of a zone near its last loaded node `at`, with `outer` the first unloaded one.
     ///
     /// Pressure falls to a free end like the square root of the distance (Johnson, *Contact Mechanics*, ch. 4 and 5: smooth
-    /// bodies), so a force `F` carried beyond a node of pressure `p` reaches `3 F / (2 p)` past it. `from` is two nodes
+    /// bodies), so a force `F` beyond a node of pressure `p` reaches `3 F / (2 p)` past it. `from` is two nodes
     /// before the last: forces are integrals and converge faster than the pressure of the last node. The end is kept
     /// between the last node but one and `outer`.
     fn free_end(&self, from: usize, at: usize, outer: usize) -> f64 {
@@ -135,7 +135,7 @@ impl PadLoad {
         let beyond: f64 = (lo..hi)
             .map(|i| 0.5 * (p[i] + p[i + 1]) * (t[i + 1] - t[i]))
             .sum();
-        // an edge force alone is somewhere in the element beside the edge; half of it is the fair guess
+        // an edge force alone is somewhere in the element beside the edge; half of it is taken
         let reach = if p[from] > 0.0 {
             1.5 * beyond / p[from]
         } else {
@@ -158,7 +158,7 @@ mod tests {
 
     /// Hertz pressure on an even mesh: the ends come out to a small part of an element.
     #[test]
-    fn ends_of_a_hertz_strip() {
+    fn ends_of_a_hertz_zone() {
         let (half, step) = (1.0, 0.09);
         let angles: Vec<f64> = (-20..=20).map(|k| step * f64::from(k)).collect();
         let pressures: Vec<f64> = angles
@@ -173,19 +173,18 @@ mod tests {
             edge_forces: Some([0.0, 0.0]),
             soft: false,
         };
-        let strips = load.strips();
-        assert_eq!(strips.len(), 1);
+        let zones = load.zones();
+        assert_eq!(zones.len(), 1);
         assert!(
-            (strips[0].start + half).abs() < 0.3 * step
-                && (strips[0].end - half).abs() < 0.3 * step,
-            "{strips:?}"
+            (zones[0].start + half).abs() < 0.3 * step && (zones[0].end - half).abs() < 0.3 * step,
+            "{zones:?}"
         );
-        assert!(!strips[0].from_edge && !strips[0].to_edge);
+        assert!(!zones[0].from_edge && !zones[0].to_edge);
     }
 
-    /// A full circle that carries over its seam has one strip there, not two.
+    /// A full circle that is loaded over its seam has one zone there, not two.
     #[test]
-    fn a_strip_over_the_seam_of_a_full_circle() {
+    fn a_zone_over_the_seam_of_a_full_circle() {
         let angles: Vec<f64> = (0..36).map(|k| f64::from(k) * TAU / 36.0).collect();
         let pressures: Vec<f64> = angles.iter().map(|t| t.cos().max(0.0)).collect();
         let load = PadLoad {
@@ -195,9 +194,9 @@ mod tests {
             edge_forces: None,
             soft: false,
         };
-        let strips = load.strips();
-        assert_eq!(strips.len(), 1);
-        assert!((strips[0].end - strips[0].start - PI).abs() < 0.3);
+        let zones = load.zones();
+        assert_eq!(zones.len(), 1);
+        assert!((zones[0].end - zones[0].start - PI).abs() < 0.3);
         let all = PadLoad {
             forces: vec![1.0; 36],
             pressures: vec![1.0; 36],
@@ -205,6 +204,6 @@ mod tests {
             edge_forces: None,
             soft: false,
         };
-        assert_eq!(all.strips()[0].edges, 36);
+        assert_eq!(all.zones()[0].edges, 36);
     }
 }

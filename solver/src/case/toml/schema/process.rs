@@ -1,0 +1,91 @@
+//! Steps, cuts and the fixed mesh, as schemas.
+
+use serde_json::{Value, json};
+
+use super::form::{
+    ABOVE_ZERO, ANY, ZERO_OR_MORE, flag, list, number, object, quantity, text, whole, words,
+};
+use super::part::offset;
+use crate::case::check::{AROUND, MOST_ELEMENTS, THROUGH};
+use crate::case::most::MOST_CUTS;
+use crate::case::quantity::Dimension;
+
+pub(super) fn step() -> Value {
+    object(
+        "One clamping: hold, cut, release",
+        [
+            (
+                "hold",
+                text("Name of a hold, or \"free\": nothing touches the part"),
+            ),
+            (
+                "force_scale",
+                number(
+                    "Fraction of the hold's forces",
+                    Dimension::Plain,
+                    ZERO_OR_MORE,
+                ),
+            ),
+            ("flipped", flag("The part turned end for end")),
+            (
+                "turned",
+                json!({
+                    "description": "How far the part is turned against the hold; any: the worst case",
+                    "anyOf": [{ "const": "any" }, quantity(Dimension::Angle, ANY)],
+                }),
+            ),
+            (
+                "centre_on",
+                words("What runs true", &["jaws", "outer", "bore"]),
+            ),
+            (
+                "stress_relieved",
+                flag("Residual stress set to zero here, the shape kept"),
+            ),
+            (
+                "spindle_offset",
+                offset("Where the spindle axis lies in the part's frame"),
+            ),
+            ("cut", list("Cuts in order", cut(), [0, MOST_CUTS])),
+        ],
+        &["hold"],
+    )
+}
+
+fn cut() -> Value {
+    object(
+        "The tool leaves a circle about the spindle axis",
+        [
+            ("surface", words("Surface cut", &["outer", "bore"])),
+            (
+                "diameter",
+                number("Diameter of the circle", Dimension::Length, ABOVE_ZERO),
+            ),
+            (
+                "radial_force",
+                number(
+                    "Steady tool force that pushes the wall away",
+                    Dimension::Force,
+                    ZERO_OR_MORE,
+                ),
+            ),
+        ],
+        &["surface", "diameter"],
+    )
+}
+
+pub(super) fn mesh() -> Value {
+    object(
+        &format!(
+            "A fixed section mesh of no more than {MOST_ELEMENTS} elements; without it the mesh is graded and refined"
+        ),
+        [
+            ("around", whole("Elements round", AROUND[0], AROUND[1])),
+            (
+                "through",
+                whole("Elements through the wall", THROUGH[0], THROUGH[1]),
+            ),
+        ],
+        &["around", "through"],
+    )
+}

@@ -1,0 +1,118 @@
+//! A load on a surface of the ring: its segments, and what stands for it from afar.
+
+use std::f64::consts::TAU;
+
+use super::ALIKE;
+use super::integrals::two_points;
+use crate::contact::pressure::Segment;
+use crate::geometry::Surface;
+
+/// Loads that are wider, rad, are more than two points from afar.
+const WIDE: f64 = 0.03;
+
+/// A load on one surface: segments whose unit is a pressure or a whole force, pressing on the metal.
+#[derive(Clone, Debug)]
+pub(in crate::contact) struct RingLoad {
+    pub surface: Surface,
+    pub(super) segments: Vec<Segment>,
+    pub(super) area: f64,
+    pub(super) centre: f64,
+    /// Points about the centre (rad) with areas (mm2) that stand for it from afar.
+    pub(super) points: Vec<(f64, f64)>,
+    /// Half of what it covers, rad.
+    pub(super) reach: f64,
+    /// Width of its widest segment, or half of its own if that is more, rad.
+    pub(super) widest: f64,
+    /// Its sums of `cos(n theta)` and `sin(n theta)` over the area, mm2, for the lobes that bend the ring.
+    pub(super) bending: Vec<[f64; 2]>,
+}
+
+impl RingLoad {
+    /// A load whose segments are halved until none is wider than `widest` (rad), within which the rest of the kernel is smooth.
+    pub(super) fn new(surface: Surface, segments: &[Segment], widest: f64, lobes: usize) -> Self {
+        let segments: Vec<Segment> = segments.iter().flat_map(|s| s.split(widest)).collect();
+        let area: f64 = segments.iter().map(Segment::area).sum();
+        // segments of a closed pad's first shape function lie on both sides of the seam
+        let first = segments[0].from;
+        let near = |s: &Segment| {
+            let turn = ((s.from - first) / TAU).round() * TAU;
+            Segment {
+                from: s.from - turn,
+                to: s.to - turn,
+                ..*s
+            }
+        };
+        let mut segments: Vec<Segment> = segments.iter().map(near).collect();
+        // loads that are alike have their segments in one order
+        segments.sort_by(|a, b| a.from.total_cmp(&b.from));
+        let moment = |about: f64, power: i32| -> f64 {
+            let of =
+                |s: &Segment| -> f64 { s.rule().map(|(t, w)| w * (t - about).powi(power)).sum() };
+            segments.iter().map(of).sum::<f64>() / area
+        };
+        let centre = first + moment(first, 1);
+        let mut bending = vec![[0.0; 2]; lobes + 1];
+        for (t, w) in segments.iter().flat_map(Segment::rule) {
+            let (s, c) = t.sin_cos();
+            let mut now = [w, 0.0];
+            for sum in &mut bending {
+                sum[0] += now[0];
+                sum[1] += now[1];
+                now = [now[0] * c - now[1] * s, now[0] * s + now[1] * c];
+            }
+        }
+        let from = segments.iter().fold(f64::INFINITY, |m, s| m.min(s.from));
+        let to = segments.iter().fold(f64::NEG_INFINITY, |m, s| m.max(s.to));
+        let points = if to - from > WIDE {
+            let all = segments.iter().flat_map(two_points);
+            all.map(|(t, w)| (t - centre, w)).collect()
+        } else {
+            // two halves at the root of its second moment have the same moments up to the third, but for its skewness
+            let spread = moment(centre, 2).max(0.0).sqrt();
+            [-spread, spread].map(|t| (t, 0.5 * area)).to_vec()
+        };
+        Self {
+            surface,
+            area,
+            centre,
+            bending,
+            points,
+            reach: 0.5 * (to - from),
+            widest: segments
+                .iter()
+                .fold(0.5 * (to - from), |m, s| m.max(s.to - s.from)),
+            segments,
+        }
+    }
+
+    /// Whether another is the same somewhere else round the ring.
+    pub(super) fn is_like(&self, other: &Self) -> bool {
+        let same = |a: &Segment, b: &Segment| {
+            let size = a.density[0].abs() + a.density[1].abs();
+            let off = (a.from - self.centre) - (b.from - other.centre);
+            let wide = (a.to - a.from) - (b.to - b.from);
+            off.abs() < ALIKE
+                && wide.abs() < ALIKE
+                && (a.density[0] - b.density[0]).abs() <= 1e-12 * size
+                && (a.density[1] - b.density[1]).abs() <= 1e-12 * size
+        };
+        self.surface == other.surface
+            && self.segments.len() == other.segments.len()
+            && self
+                .segments
+                .iter()
+                .zip(&other.segments)
+                .all(|(a, b)| same(a, b))
+    }
+
+    /// Resultant of a unit along x and y, N.
+    pub fn resultant(&self) -> [f64; 2] {
+        let inward = -self.surface.outward();
+        let mut sum = [0.0; 2];
+        for (t, w) in self.segments.iter().flat_map(Segment::rule) {
+            sum[0] += inward * w * t.cos();
+            sum[1] += inward * w * t.sin();
+        }
+        sum
+    }
+}

@@ -1,0 +1,183 @@
+//! Displacement of both surfaces at equal angles: by convolution, put right near each load.
+
+use std::f64::consts::TAU;
+
+use super::APART;
+use super::kernels::RingKernels;
+use super::load::RingLoad;
+use crate::fourier::{self, Complex64};
+use crate::geometry::{PerSurface, Surface};
+
+/// Cells on either side of a load within which its displacement is not taken from the grid.
+const CELLS: f64 = 4.0;
+
+/// Share of the wall (as an angle) up to which a load, or a few cells of the grid, are narrow to the other surface.
+const ACROSS: f64 = 0.35;
+
+/// Both surfaces at equal angles from 0: displacements of loads by convolution on that grid, and exactly near each load.
+#[derive(Clone, Debug)]
+pub(in crate::contact) struct Profiles {
+    pub(super) count: usize,
+    /// Kernels at the grid's angles without the lobes that bend, and their spectra: outside, bore, across.
+    grids: [Vec<f64>; 3],
+    spectra: [Vec<f64>; 3],
+}
+
+impl Profiles {
+    /// Profiles of `count` points.
+    pub fn new(kernels: &RingKernels, count: usize) -> Self {
+        let list = [&kernels.own.outer, &kernels.own.bore, &kernels.across];
+        let grids = list.map(|kernel| {
+            let h = TAU / count as f64;
+            let at = |k: usize| kernel.local(if k == 0 { 0.5 * h } else { h * k as f64 });
+            let half: Vec<f64> = (0..=count / 2).map(at).collect();
+            (0..count)
+                .map(|k| half[k.min(count - k)])
+                .collect::<Vec<f64>>()
+        });
+        // an even function has a real spectrum
+        let spectra = grids.each_ref().map(|grid| {
+            let terms = fourier::spectrum(grid);
+            terms.iter().map(|t| t.re / count as f64).collect()
+        });
+        Self {
+            count,
+            grids,
+            spectra,
+        }
+    }
+
+    fn index(a: Surface, b: Surface) -> usize {
+        match (a, b) {
+            (Surface::Outer, Surface::Outer) => 0,
+            (Surface::Bore, Surface::Bore) => 1,
+            _ => 2,
+        }
+    }
+
+    /// Displacement outwards (mm) of both surfaces under so many units of each load, right but near the loads.
+    pub(super) fn far(
+        &self,
+        kernels: &RingKernels,
+        loads: &[(&RingLoad, f64)],
+        even: &PerSurface<f64>,
+        [x, y]: [f64; 2],
+        surfaces: &[Surface],
+    ) -> PerSurface<Vec<f64>> {
+        let n = self.count;
+        let mut spectra: PerSurface<Option<Vec<Complex64>>> = PerSurface::default();
+        for surface in Surface::BOTH {
+            let mut grid = vec![0.0; n];
+            let mut any = false;
+            let here = |l: &&(&RingLoad, f64)| l.0.surface == surface && l.1 != 0.0;
+            for &(load, size) in loads.iter().filter(here) {
+                any = true;
+                for (k, w) in self.spread(load) {
+                    grid[k] += w * size;
+                }
+            }
+            if any {
+                *spectra.get_mut(surface) = Some(fourier::spectrum(&grid));
+            }
+        }
+        PerSurface::from_fn(|read| {
+            if !surfaces.contains(&read) {
+                return Vec::new();
+            }
+            let mut sum = vec![Complex64::default(); n / 2 + 1];
+            for loaded in Surface::BOTH {
+                if let Some(spectrum) = spectra.get(loaded) {
+                    let kernel = &self.spectra[Self::index(loaded, read)];
+                    for ((s, f), k) in sum.iter_mut().zip(spectrum).zip(kernel) {
+                        *s += f * k;
+                    }
+                }
+            }
+            sum[0] += even.get(read);
+            sum[1] += Complex64::new(0.5 * x, -0.5 * y);
+            for &(load, size) in loads {
+                let c = kernels.between(load.surface, read).bending();
+                let outward = -0.5 * load.surface.outward() * size;
+                for (k, (s, (c, [a, b]))) in
+                    sum.iter_mut().zip(c.iter().zip(&load.bending)).enumerate()
+                {
+                    let both = if k == 0 { 2.0 } else { 1.0 };
+                    *s += Complex64::new(*a, -b) * (both * outward * c);
+                }
+            }
+            fourier::values(&sum, n)
+        })
+    }
+
+    /// A load on the grid: outward forces (N) on a few of its points with the same moments up to the third.
+    fn spread<'l>(&self, load: &'l RingLoad) -> impl Iterator<Item = (usize, f64)> + use<'l> {
+        let (n, h) = (self.count as i64, TAU / self.count as f64);
+        let outward = -load.surface.outward();
+        load.points.iter().flat_map(move |&(t, area)| {
+            let x = (load.centre + t) / h;
+            let k = x.floor();
+            let f = x - k;
+            let (e, g, i) = (f + 1.0, f - 1.0, f - 2.0);
+            let weights = [
+                -f * g * i / 6.0,
+                e * g * i / 2.0,
+                -e * f * i / 2.0,
+                e * f * g / 6.0,
+            ];
+            (0..4).map(move |m| {
+                let at = (k as i64 + m - 1).rem_euclid(n) as usize;
+                (at, outward * area * weights[m as usize])
+            })
+        })
+    }
+
+    /// What a unit of a load adds where the grid is not good enough: near it.
+    pub(super) fn near(&self, kernels: &RingKernels, load: &RingLoad) -> Vec<Near> {
+        let (n, h) = (self.count, TAU / self.count as f64);
+        let wall = 2.0 * kernels.annulus.half_log_wall();
+        let across = load.reach.max(CELLS * h) > ACROSS * wall;
+        let reach = CELLS * h + load.reach + (APART - 1.0) * load.widest;
+        let reach = reach.min(0.5 * TAU - h);
+        let from = ((load.centre - reach) / h).ceil() as i64;
+        let to = ((load.centre + reach) / h).floor() as i64;
+        let spread: Vec<(usize, f64)> = self.spread(load).collect();
+        Surface::BOTH
+            .into_iter()
+            .filter(|&read| read == load.surface || across)
+            .map(|read| {
+                let grid = &self.grids[Self::index(load.surface, read)];
+                let values = (from..=to).map(|k| {
+                    let at = k.rem_euclid(n as i64) as usize;
+                    let on_grid: f64 = spread
+                        .iter()
+                        .map(|&(m, w)| w * grid[(at + n - m) % n])
+                        .sum();
+                    kernels.displacement(load, read, k as f64 * h) - on_grid
+                });
+                Near {
+                    read,
+                    first: from.rem_euclid(n as i64) as usize,
+                    values: values.collect(),
+                }
+            })
+            .collect()
+    }
+}
+
+/// What a unit load adds to a profile near it, from one point on, mm.
+#[derive(Clone, Debug)]
+pub(super) struct Near {
+    pub(super) read: Surface,
+    pub(super) first: usize,
+    pub(super) values: Vec<f64>,
+}
+
+impl Near {
+    pub(super) fn add(&self, size: f64, moved: &mut PerSurface<Vec<f64>>) {
+        let profile = moved.get_mut(self.read);
+        let n = profile.len();
+        for (k, v) in self.values.iter().enumerate() {
+            profile[(self.first + k) % n] += size * v;
+        }
+    }
+}

@@ -1,0 +1,132 @@
+//! Choosing the mesh of a step, and judging the answer by a second one.
+//!
+//! A first scan finds where pads touch; the mesh is regraded there until every contact zone has enough
+//! elements. Then the step is solved on that mesh and on one twice as fine, round and through together. The whole
+//! difference of the two is the estimate, undivided: where a pad edge is loaded, the error falls no faster than the mesh size.
+//! A zone of fewer than four elements is unresolved, and two such meshes can agree on a wrong answer.
+
+mod difference;
+mod graded;
+mod marks;
+mod mean_ring;
+mod memory;
+
+use super::inspect::stress_of_states;
+use super::plan::Plan;
+use super::round;
+use super::step::{Guess, Setting, Solved};
+use super::{Estimate, Method, NotConverged, ProcessError, Reason, StressSummary};
+use crate::case::FixedMesh;
+use crate::mesh::Mesh;
+use difference::{difference, judged, unresolved};
+use graded::on_graded_meshes;
+use marks::{MeshMarks, marks, scale};
+use mean_ring::on_mean_ring;
+use memory::sized;
+
+/// A step solved to the accuracy asked.
+pub(super) struct Adapted {
+    pub solved: Solved,
+    pub estimate: Estimate,
+    /// Whether a contact has too few elements of a fixed mesh to tell its width.
+    pub unresolved: bool,
+    /// What stress may be off beside the difference of the two meshes, as a share.
+    pub stress_floor: f64,
+    /// Stress of each held state on the coarser mesh, to judge that on the finer by; `None` if none was solved.
+    pub coarse_stress: Option<Vec<StressSummary>>,
+    /// The plan of the answer.
+    pub plan: Plan,
+    /// The coarser plan: good enough to search for another force.
+    pub coarse: Plan,
+}
+
+/// Solves a step.
+pub(super) fn solve(
+    setting: &Setting,
+    fixed: Option<FixedMesh>,
+    estimate: bool,
+) -> Result<Adapted, ProcessError> {
+    if let Some(mesh) = fixed {
+        return on_fixed_mesh(setting, mesh, estimate);
+    }
+    let nearly_round = || round::is_nearly_round(setting);
+    if setting.method == Method::MeanRing && nearly_round() {
+        match on_mean_ring(setting) {
+            // too far from round after all: the mesh alone decides
+            Err(e) if matches!(e.reason, Reason::NotConverged(_)) => {}
+            solved => return solved,
+        }
+    }
+    on_graded_meshes(setting).or_else(|e| match e.reason {
+        // columns narrow enough for the contact spoil the factor of a thin wall by rounding; the series has no columns
+        Reason::NotConverged(NotConverged::Accuracy { .. }) if nearly_round() => {
+            on_mean_ring(setting).map_err(|_| e)
+        }
+        _ => Err(e),
+    })
+}
+
+/// The mesh on which a step is first solved: the user's, or the finer of the first graded pair.
+pub(super) fn first_mesh(
+    setting: &Setting,
+    fixed: Option<FixedMesh>,
+) -> Result<Mesh, ProcessError> {
+    let plan = match fixed {
+        Some(mesh) => fixed_plan(setting, mesh),
+        None => {
+            let scale = scale(setting);
+            sized(setting, MeshMarks::find(setting, scale)?.plan(scale, 2.0))?
+        }
+    };
+    Ok(Mesh::build(
+        &setting.body.outlines,
+        &plan.ends,
+        &plan.layers,
+        true,
+    )?)
+}
+
+/// Solves a step once, on the first mesh that resolves its contact: good enough to compare like steps by.
+pub(super) fn rough(setting: &Setting, fixed: Option<FixedMesh>) -> Result<Solved, ProcessError> {
+    let plan = match fixed {
+        Some(mesh) => fixed_plan(setting, mesh),
+        None => {
+            let scale = scale(setting);
+            sized(setting, MeshMarks::find(setting, scale)?.plan(scale, 1.0))?
+        }
+    };
+    setting.solve(&plan, None)
+}
+
+fn fixed_plan(setting: &Setting, mesh: FixedMesh) -> Plan {
+    let marks: Vec<f64> = marks(setting).iter().map(|m| m.angle).collect();
+    Plan::fixed(&marks, mesh)
+}
+
+fn on_fixed_mesh(
+    setting: &Setting,
+    mesh: FixedMesh,
+    estimate: bool,
+) -> Result<Adapted, ProcessError> {
+    let plan = fixed_plan(setting, mesh);
+    let solved = setting.solve(&plan, None)?;
+    let coarse = if estimate {
+        let half = FixedMesh {
+            around: (mesh.around / 2).max(12),
+            through: (mesh.through / 2).max(1),
+        };
+        Some(setting.solve(&fixed_plan(setting, half), Some(&Guess::of(&solved)))?)
+    } else {
+        None
+    };
+    let error = coarse.as_ref().map(|c| difference(c, &solved, setting));
+    Ok(Adapted {
+        plan: plan.clone(),
+        estimate: judged(setting, error),
+        stress_floor: 0.0,
+        coarse_stress: coarse.map(|c| stress_of_states(setting, &c)),
+        unresolved: unresolved(setting, &solved).is_some(),
+        solved,
+        coarse: plan,
+    })
+}
