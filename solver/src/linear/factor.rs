@@ -250,7 +250,7 @@ pub struct Reduced {
 impl Reduced {
     /// Compliances between this load and others, in their order.
     pub fn dots<'a>(&self, others: impl Iterator<Item = &'a Reduced>) -> Vec<f64> {
-        pulp::Arch::new().dispatch(|| others.map(|other| self.dot(other)).collect())
+        pulp::Arch::new().dispatch(Dots { of: self, others })
     }
 
     /// Compliance between two loads, mm times N for loads in N.
@@ -284,6 +284,25 @@ impl Reduced {
     /// Bytes held.
     pub fn bytes(&self) -> usize {
         8 * (self.values.len() + self.blocks.len())
+    }
+}
+
+/// Dot products of one reduced load with others. It is a type and no closure so that it is compiled for the processor's vector width.
+struct Dots<'b, I> {
+    of: &'b Reduced,
+    others: I,
+}
+
+impl<'a, I: Iterator<Item = &'a Reduced>> pulp::NullaryFnOnce for Dots<'_, I> {
+    type Output = Vec<f64>;
+
+    #[inline(always)]
+    fn call(self) -> Vec<f64> {
+        let mut dots = Vec::with_capacity(self.others.size_hint().0);
+        for other in self.others {
+            dots.push(self.of.dot(other));
+        }
+        dots
     }
 }
 

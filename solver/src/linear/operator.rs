@@ -2,7 +2,7 @@
 
 use super::LinearError;
 use crate::element::{self, InvertedElement, NODE_PAIRS, PlaneStress};
-use crate::mesh::Mesh;
+use crate::mesh::{ELEMENT_NODES, Mesh};
 
 /// A symmetric operator with `D` unknowns a node, given by its element matrices.
 pub trait Operator<const D: usize> {
@@ -61,20 +61,59 @@ pub fn internal_forces(
     displacement: &[[f64; 2]],
 ) -> Result<Vec<[f64; 2]>, LinearError> {
     let mut forces = vec![[0.0; 2]; mesh.nodes()];
-    let coords = mesh.coords();
-    pulp::Arch::new().dispatch(|| {
-        for (column, layer) in mesh.topology().element_places() {
-            let nodes = mesh.element_nodes(column, layer);
-            let x = nodes.map(|n| coords[n]);
-            let u = nodes.map(|n| displacement[n]);
-            let f = element::internal_force(law, &x, &u)
-                .map_err(|InvertedElement| inverted(column, layer, x[0]))?;
-            for (n, f) in nodes.into_iter().zip(f) {
-                forces[n][0] += f[0];
-                forces[n][1] += f[1];
+    pulp::Arch::new().dispatch(InternalForces {
+        mesh,
+        law,
+        displacement,
+        forces: &mut forces,
+    })?;
+    Ok(forces)
+}
+
+/// Elements side by side, one a lane.
+const LANES: usize = element::LANES;
+
+/// The product with the stiffness of a mesh. It is a type and no closure so that it is compiled for the processor's vector width.
+struct InternalForces<'a> {
+    mesh: &'a Mesh,
+    law: &'a PlaneStress,
+    displacement: &'a [[f64; 2]],
+    forces: &'a mut [[f64; 2]],
+}
+
+impl pulp::NullaryFnOnce for InternalForces<'_> {
+    type Output = Result<(), LinearError>;
+
+    #[inline(always)]
+    fn call(self) -> Self::Output {
+        let coords = self.mesh.coords();
+        let places: Vec<(usize, usize)> = self.mesh.topology().element_places().collect();
+        let mut at = element::Abreast::default();
+        for few in places.chunks(LANES) {
+            let mut nodes = [[0; ELEMENT_NODES]; LANES];
+            for (lane, nodes) in nodes.iter_mut().enumerate() {
+                // empty lanes repeat the last element
+                let (column, layer) = few[lane.min(few.len() - 1)];
+                *nodes = self.mesh.element_nodes(column, layer);
+                for (n, &node) in nodes.iter().enumerate() {
+                    for c in 0..2 {
+                        at.coords[n][c][lane] = coords[node][c];
+                        at.displacement[n][c][lane] = self.displacement[node][c];
+                    }
+                }
+            }
+            let forces = element::internal_forces_abreast(self.law, &at).map_err(|lane| {
+                let (column, layer) = few[lane.min(few.len() - 1)];
+                inverted(column, layer, coords[nodes[lane][0]])
+            })?;
+            for (lane, nodes) in nodes.iter().enumerate().take(few.len()) {
+                for (n, &node) in nodes.iter().enumerate() {
+                    for c in 0..2 {
+                        self.forces[node][c] += forces[n][c][lane];
+                    }
+                }
             }
         }
         Ok(())
-    })?;
-    Ok(forces)
+    }
 }

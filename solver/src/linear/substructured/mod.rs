@@ -6,6 +6,7 @@
 //! rounding, in another elimination order: first the middles of each column, then the lines between columns from the inside of
 //! each arc outwards, last the line where the ring closes.
 
+mod batch;
 mod condensation;
 mod polar;
 #[cfg(test)]
@@ -13,6 +14,7 @@ mod tests;
 
 use std::ops::Range;
 
+use self::batch::{Batch, LANES};
 use self::condensation::{Condensation, MOST_BYTES};
 use super::LinearError;
 use super::factor::{Elimination, dot};
@@ -138,7 +140,42 @@ impl Substructured {
     }
 }
 
+/// Fewer equal substructures than this are eliminated one by one: their lanes would be mostly empty.
+const LEAST_ALIKE: usize = 3;
+
 impl Substructured {
+    fn factor_of(&self, block: u32) -> u32 {
+        self.substructures[block as usize].factor
+    }
+
+    /// Blocks in the order of their factors: an arc's is made after those of the arcs that it is joined from, so children come first.
+    fn by_factor(&self, blocks: impl Iterator<Item = usize>) -> Vec<u32> {
+        let mut order: Vec<u32> = blocks.map(|b| b as u32).collect();
+        order.sort_unstable_by_key(|&b| (self.factor_of(b), b));
+        order
+    }
+
+    /// The factor and the substructures of a few blocks that are alike.
+    #[inline(always)]
+    fn alike(&self, few: &[u32]) -> (&SubstructureFactor, [&Substructure; LANES]) {
+        let at = |lane: usize| &self.substructures[few[lane.min(few.len() - 1)] as usize];
+        let list: [&Substructure; LANES] = std::array::from_fn(at);
+        (&self.factors[list[0].factor as usize], list)
+    }
+
+    /// Sets the constrained unknowns of some blocks to zero.
+    #[inline(always)]
+    fn hold(&self, blocks: &[u32], x: &mut [f64]) {
+        for p in self.constrained {
+            if blocks
+                .iter()
+                .any(|&b| self.substructures[b as usize].own.contains(&p))
+            {
+                x[p] = 0.0;
+            }
+        }
+    }
+
     #[inline(always)]
     fn forward(&self, block: usize, x: &mut [f64]) {
         let substructure = &self.substructures[block];
@@ -244,13 +281,23 @@ impl Elimination<2> for Substructured {
     }
 
     fn eliminate(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
-        self.arch
-            .dispatch(|| blocks.for_each(|b| self.forward(b, x)));
+        let order = self.by_factor(blocks);
+        self.arch.dispatch(Sweep {
+            ring: self,
+            order: &order,
+            back: false,
+            x,
+        });
     }
 
     fn substitute(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
-        self.arch
-            .dispatch(|| blocks.for_each(|b| self.backward(b, x)));
+        let order = self.by_factor(blocks);
+        self.arch.dispatch(Sweep {
+            ring: self,
+            order: &order,
+            back: true,
+            x,
+        });
     }
 
     fn stiffest(&self) -> f64 {
@@ -264,27 +311,100 @@ impl Elimination<2> for Substructured {
 
     fn multiply(&self, x: &[f64]) -> Vec<f64> {
         let mut y = vec![0.0; x.len()];
-        let layers = self.elements.first().map_or(1, Vec::len);
-        self.arch.dispatch(|| {
-            for (e, unknowns) in self.element_unknowns.iter().enumerate() {
-                let k = &self.elements[self.width_class[e / layers] as usize][e % layers];
-                let mut local = [0.0; 16];
-                for (n, &u) in unknowns.iter().enumerate() {
-                    local[2 * n] = x[u as usize];
-                    local[2 * n + 1] = x[u as usize + 1];
-                }
-                let mut sum = [0.0; 16];
-                for (row, v) in k.iter().zip(local) {
-                    for (s, k) in sum.iter_mut().zip(row) {
-                        *s += k * v;
-                    }
-                }
-                for (n, &u) in unknowns.iter().enumerate() {
-                    y[u as usize] += sum[2 * n];
-                    y[u as usize + 1] += sum[2 * n + 1];
-                }
-            }
+        self.arch.dispatch(Product {
+            ring: self,
+            x,
+            y: &mut y,
         });
         y
+    }
+}
+
+/// Elimination or back substitution over some blocks, in the order of their factors.
+///
+/// It is a type and no closure so that it is compiled for the processor's vector width: a closure's body need not be inlined where that is
+/// known.
+struct Sweep<'a> {
+    ring: &'a Substructured,
+    order: &'a [u32],
+    back: bool,
+    x: &'a mut [f64],
+}
+
+impl Sweep<'_> {
+    #[inline(always)]
+    fn group(&mut self, alike: &[u32], batch: &mut Batch) {
+        for few in alike.chunks(LANES) {
+            if few.len() < LEAST_ALIKE {
+                for &b in few {
+                    match self.back {
+                        false => self.ring.forward(b as usize, self.x),
+                        true => self.ring.backward(b as usize, self.x),
+                    }
+                }
+                continue;
+            }
+            let (factor, list) = self.ring.alike(few);
+            let list = &list[..few.len()];
+            if self.back {
+                batch.backward(factor, list, self.x);
+            } else {
+                self.ring.hold(few, self.x);
+                batch.forward(factor, list, self.x);
+            }
+        }
+    }
+}
+
+impl pulp::NullaryFnOnce for Sweep<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn call(mut self) {
+        let mut batch = Batch::default();
+        let (order, ring) = (self.order, self.ring);
+        let mut groups = order.chunk_by(|a, b| ring.factor_of(*a) == ring.factor_of(*b));
+        while let Some(alike) = if self.back {
+            groups.next_back()
+        } else {
+            groups.next()
+        } {
+            self.group(alike, &mut batch);
+        }
+    }
+}
+
+/// The product with the stiffness, element by element; a type for the same reason as [`Sweep`].
+struct Product<'a> {
+    ring: &'a Substructured,
+    x: &'a [f64],
+    y: &'a mut [f64],
+}
+
+impl pulp::NullaryFnOnce for Product<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn call(self) {
+        let Self { ring, x, y } = self;
+        let layers = ring.elements.first().map_or(1, Vec::len);
+        for (e, unknowns) in ring.element_unknowns.iter().enumerate() {
+            let k = &ring.elements[ring.width_class[e / layers] as usize][e % layers];
+            let mut local = [0.0; 16];
+            for (n, &u) in unknowns.iter().enumerate() {
+                local[2 * n] = x[u as usize];
+                local[2 * n + 1] = x[u as usize + 1];
+            }
+            let mut sum = [0.0; 16];
+            for (row, v) in k.iter().zip(local) {
+                for (s, k) in sum.iter_mut().zip(row) {
+                    *s += k * v;
+                }
+            }
+            for (n, &u) in unknowns.iter().enumerate() {
+                y[u as usize] += sum[2 * n];
+                y[u as usize + 1] += sum[2 * n + 1];
+            }
+        }
     }
 }
