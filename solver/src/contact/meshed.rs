@@ -1,6 +1,6 @@
 //! A hold closed on a meshed section.
 
-use super::clamp::{Closing, Dead};
+use super::clamp::{Closed, Closing, Dead};
 use super::clamped::{Clamped, settle};
 use super::elastic::{Elastic, Sum};
 use super::pressure::{Ends, PressureDof};
@@ -29,15 +29,19 @@ struct Part<'a> {
 }
 
 /// Dead loads of a stage as nodal forces.
-struct DeadLoad {
-    load: Vec<[f64; 2]>,
-    resultant: [f64; 2],
+pub(super) struct DeadForces {
+    pub load: Vec<[f64; 2]>,
+    pub resultant: [f64; 2],
     /// Sum of the sizes of the forces, N.
-    size: f64,
-    /// Displacement under them alone, with the growth, mm.
-    shape: Vec<[f64; 2]>,
+    pub size: f64,
     /// Even growth in the plane, strain.
-    growth: f64,
+    pub growth: f64,
+}
+
+/// Dead loads of a stage, and the displacement under them alone, with the growth, mm.
+struct DeadLoad {
+    forces: DeadForces,
+    shape: Vec<[f64; 2]>,
 }
 
 impl Clamp {
@@ -84,11 +88,11 @@ impl Clamp {
         let mut dead = |members: usize| {
             let dead = self.dead_on(&part, members)?;
             let mut resultant = vec![0.0; part.modes];
-            resultant[..2].copy_from_slice(&dead.resultant);
+            resultant[..2].copy_from_slice(&dead.forces.resultant);
             Ok(Dead {
                 weighted: surface::weighted(&loads, &dead.shape),
                 resultant,
-                size: dead.size,
+                size: dead.forces.size,
             })
         };
         let closed = {
@@ -113,26 +117,25 @@ impl Clamp {
         part: &Part,
         dofs: Vec<PressureDof>,
         mut loads: Vec<Vec<NodeForce>>,
-        closed: super::clamp::Closed,
+        closed: Closed,
     ) -> Result<Clamped, ContactError> {
-        let dead = self.dead_on(part, self.members())?;
-        let solution = closed.solution;
-        let mut load = dead.load;
-        for (on, &p) in loads.iter().zip(&solution.pressures) {
+        let DeadLoad { forces, shape } = self.dead_on(part, self.members())?;
+        let mut load = forces.load;
+        for (on, &p) in loads.iter().zip(&closed.solution.pressures) {
             if p != 0.0 {
                 surface::add(&mut load, on, p);
             }
         }
         let mut displacement = if dofs.is_empty() {
-            dead.shape
+            shape
         } else {
             let mut u = part.factor.solve(&load)?;
-            grow(part.mesh, dead.growth, &mut u);
+            grow(part.mesh, forces.growth, &mut u);
             u
         };
-        if dead.growth != 0.0 {
+        if forces.growth != 0.0 {
             let mut grown = vec![[0.0; 2]; part.nodes];
-            grow(part.mesh, dead.growth, &mut grown);
+            grow(part.mesh, forces.growth, &mut grown);
             for (f, g) in load.iter_mut().zip(part.factor.forces(&grown)) {
                 f[0] += g[0];
                 f[1] += g[1];
@@ -144,6 +147,21 @@ impl Clamp {
         for on in &mut loads {
             on.retain(|l| l.0 < nodes);
         }
+        Ok(self.at_rest(part.mesh, dofs, loads, closed, displacement, load))
+    }
+
+    /// A state on a mesh of the part: the solution of the contact with the nodal forces of its unit pressures, the displacement of the nodes
+    /// before rigid shifts (mm), and all nodal forces (N).
+    pub(super) fn at_rest(
+        &self,
+        mesh: &Mesh,
+        dofs: Vec<PressureDof>,
+        loads: Vec<Vec<NodeForce>>,
+        closed: Closed,
+        mut displacement: Vec<[f64; 2]>,
+        load: Vec<[f64; 2]>,
+    ) -> Clamped {
+        let solution = closed.solution;
         for u in &mut displacement {
             u[0] += solution.modes[0];
             u[1] += solution.modes[1];
@@ -154,8 +172,8 @@ impl Clamp {
             .into_iter()
             .map(|(d, q)| (d, [q[0], q[1]]))
             .collect();
-        let free_shifts = settle(part.mesh, &mut displacement, &mut moved, &free);
-        Ok(Clamped {
+        let free_shifts = settle(mesh, &mut displacement, &mut moved, &free);
+        Clamped {
             displacement,
             load,
             body_travels: self.body_travels(&closed.travels, &moved),
@@ -168,11 +186,15 @@ impl Clamp {
             active: solution.active,
             dofs,
             loads,
-        })
+        }
     }
 
     /// The pressure degrees of freedom on the lines of a mesh.
-    fn dofs_on(&self, mesh: &Mesh, gap_surface: &Radius) -> Result<Vec<PressureDof>, ContactError> {
+    pub(super) fn dofs_on(
+        &self,
+        mesh: &Mesh,
+        gap_surface: &Radius,
+    ) -> Result<Vec<PressureDof>, ContactError> {
         self.pressure_dofs(gap_surface, &mut |body, [from, to]| {
             let axis = self.bodies[body].angle;
             let span = surface::span(mesh, axis + from, axis + to).ok_or(ContactError::NoLine {
@@ -189,8 +211,26 @@ impl Clamp {
 
     /// The dead loads of the first so many schemes and what they do to the part.
     fn dead_on(&self, part: &Part, members: usize) -> Result<DeadLoad, ContactError> {
-        let mut load = vec![[0.0; 2]; part.nodes];
-        if let Some(body) = part.load {
+        let mut forces = self.dead_forces_on(part.mesh, part.load, members)?;
+        forces.load.resize(part.nodes, [0.0; 2]);
+        let mut shape = if part.load.is_some() || forces.size > 0.0 {
+            part.factor.solve(&forces.load)?
+        } else {
+            vec![[0.0; 2]; part.nodes]
+        };
+        grow(part.mesh, forces.growth, &mut shape);
+        Ok(DeadLoad { forces, shape })
+    }
+
+    /// The dead loads of the first so many schemes on a mesh of the part, with nodal forces that balance among themselves (N).
+    pub(super) fn dead_forces_on(
+        &self,
+        mesh: &Mesh,
+        body_load: Option<&[[f64; 2]]>,
+        members: usize,
+    ) -> Result<DeadForces, ContactError> {
+        let mut load = vec![[0.0; 2]; mesh.nodes()];
+        if let Some(body) = body_load {
             load[..body.len()].copy_from_slice(body);
         }
         let mut resultant = [0.0; 2];
@@ -209,7 +249,7 @@ impl Clamp {
         for k in patches {
             let patch = &self.patches()[k];
             size += patch.force.abs();
-            surface::patch_load(part.mesh, patch)
+            surface::patch_load(mesh, patch)
                 .ok_or(no_line(k, patch.angle))?
                 .into_iter()
                 .for_each(&mut add);
@@ -217,25 +257,17 @@ impl Clamp {
         for k in points {
             let point = &self.points()[k];
             size += point.force.abs();
-            add(surface::point_load(part.mesh, point).ok_or(no_line(k, point.angle))?);
+            add(surface::point_load(mesh, point).ok_or(no_line(k, point.angle))?);
         }
         // loads that balance among themselves leave their rounding
         if resultant[0].hypot(resultant[1]) <= BALANCED * size {
             resultant = [0.0; 2];
         }
-        let growth = self.growth_of(members);
-        let mut shape = if part.load.is_some() || size > 0.0 {
-            part.factor.solve(&load)?
-        } else {
-            vec![[0.0; 2]; part.nodes]
-        };
-        grow(part.mesh, growth, &mut shape);
-        Ok(DeadLoad {
+        Ok(DeadForces {
             load,
             resultant,
             size,
-            shape,
-            growth,
+            growth: self.growth_of(members),
         })
     }
 
@@ -253,7 +285,7 @@ impl Clamp {
 }
 
 /// Adds an even growth to displacements.
-fn grow(mesh: &Mesh, strain: f64, displacement: &mut [[f64; 2]]) {
+pub(super) fn grow(mesh: &Mesh, strain: f64, displacement: &mut [[f64; 2]]) {
     if strain != 0.0 {
         for (u, c) in displacement.iter_mut().zip(mesh.coords()) {
             u[0] += strain * c[0];

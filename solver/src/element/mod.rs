@@ -11,7 +11,7 @@ mod abreast;
 
 use std::sync::OnceLock;
 
-pub use abreast::{Abreast, LANES, internal_forces_abreast};
+pub(crate) use abreast::{Abreast, internal_forces_abreast};
 
 /// Position of the nodes in the reference square.
 pub const NODE_POSITIONS: [[f64; 2]; 8] = [

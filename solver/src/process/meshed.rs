@@ -1,21 +1,25 @@
-//! A step solved on a mesh alone: contact on the mesh's own elements, a factor for each shape.
+//! A step solved on a mesh alone: contact on the mesh's own elements (`on_mesh`).
 
 use std::sync::Arc;
 
 use super::cutting::HeldBody;
 use super::inspect::StateOf;
+use super::on_mesh::{OnMesh, Standing};
 use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile};
 use super::stages::{cut_all, distances, driving, radial};
-use super::statics::{ResidualStress, doubt, energy, free, left_over, sparse};
-use super::step::{Against, Guess, Setting, Solved};
+use super::statics::{ResidualStress, doubt, energy, left_over};
+use super::step::{Guess, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii};
+use crate::case::Cut;
 use crate::contact::{Clamp, Clamped};
 use crate::element::PlaneStress;
 use crate::geometry::{PerSurface, Surface};
-use crate::linear::{Cholesky, Factor, LinearError, Substructured, rigid_body_constraints};
 use crate::mesh::Mesh;
 use crate::watch::Progress;
+
+/// Share of a displacement by which what is in doubt need not be known.
+const ROUGH: f64 = 1e-4;
 
 /// The part on a mesh that follows its outlines.
 struct MeshedBody<'a, 'b> {
@@ -23,8 +27,8 @@ struct MeshedBody<'a, 'b> {
     law: PlaneStress,
     residual: Option<&'a ResidualStress>,
     sampler: &'a Sampler,
-    /// Made for the first pass; later passes reuse its analysis.
-    factor: Option<Cholesky>,
+    /// What it is solved with since its first cut began.
+    solver: OnMesh,
     mesh: Mesh,
     clamp: Clamp,
     state: Clamped,
@@ -44,19 +48,36 @@ impl HeldBody for MeshedBody<'_, '_> {
             .displacement(&self.mesh, surface, &self.state.displacement)
     }
 
-    /// Moves the outline, factors again, clamps again.
+    /// Another mean ring stands for the part from now on: as large as the tool leaves it.
+    fn begin(&mut self, cut: &Cut, lines: &Radii, _: Option<&Guess>) -> Result<(), ProcessError> {
+        let tool = 0.5 * cut.diameter;
+        let mut left = lines.clone();
+        for r in left.get_mut(cut.surface) {
+            *r = match cut.surface {
+                Surface::Outer => r.min(tool),
+                Surface::Bore => r.max(tool),
+            };
+        }
+        let part = Standing {
+            mesh: &self.mesh,
+            law: &self.law,
+        };
+        self.solver.stand_near(part, &left)
+    }
+
+    /// Moves the outline, clamps again.
     fn follow(&mut self, _: Surface, lines: &Radii, at: &Progress) -> Result<(), ProcessError> {
         self.mesh.fit_radii(lines)?;
-        let factor = sparse(&mut self.factor, &self.mesh, &self.law)?;
+        self.solver.moved();
         let load = self.residual.map(|r| r.load(&self.mesh, &self.law));
-        let against = Against {
-            factor,
+        let part = Standing {
             mesh: &self.mesh,
+            law: &self.law,
         };
-        let start = Some(&self.state);
+        let (clamp, start) = (&self.clamp, Some(&self.state));
         self.state = self
-            .setting
-            .clamped(&self.clamp, against, load.as_deref(), start, at)?;
+            .solver
+            .clamped(self.setting, clamp, part, load.as_deref(), start, at)?;
         Ok(())
     }
 }
@@ -72,26 +93,28 @@ pub(super) fn solve(
     let law = setting.law();
     let residual = setting.residual();
     let mesh = Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)?;
-    let factor = factor(setting, &mesh, &law)?;
-    let factor = factor.as_ref();
     let sampler = Sampler::new(&mesh, PROFILE_POINTS);
+    let part = Standing {
+        mesh: &mesh,
+        law: &law,
+    };
+    let mut solver = OnMesh::of_body(setting, part)?;
 
     let reference = PerSurface::from_fn(|s| profile(setting.body.outlines.get(s)));
     let load = residual.as_ref().map(|r| r.load(&mesh, &law));
-    let relaxed = load.as_ref().map(|f| free(factor, &mesh, f)).transpose()?;
+    let relaxed = load.as_ref().map(|f| solver.free(part, f)).transpose()?;
     let stock = moved(&sampler, &mesh, &reference, relaxed.as_deref());
     let clamp = setting.clamp(&mesh, relaxed.as_deref())?;
-    let against = Against {
-        factor,
-        mesh: &mesh,
-    };
     let start = guess.and_then(|g| g.held);
-    let held = setting.clamped(&clamp, against, load.as_deref(), start, &at)?;
+    let held = solver.clamped(setting, &clamp, part, load.as_deref(), start, &at)?;
     setting.check_presses(&clamp, &held, false)?;
     let held_shape = moved(&sampler, &mesh, &reference, Some(&held.displacement));
     let held_displacement = PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
-    let balance = left_over(&mesh, &factor.forces(&held.displacement), &held);
-    let energy = energy(factor, &mesh, &held, clamp.grown());
+    let forces = |u: &[[f64; 2]]| solver.forces(part, u);
+    let balance = left_over(&mesh, &forces(&held.displacement)?, &held);
+    let energy = energy(&forces, &mesh, &held, clamp.grown())?;
+    // the stock's factor is not needed any more where it is cut
+    let mut solver = setting.step.cuts.is_empty().then_some(solver);
     let stock_mesh = Arc::new(mesh.clone());
     let spindle = setting.spindle(&held_shape);
     let mut flexing = flexing_of(&held_displacement, &stock);
@@ -101,7 +124,7 @@ pub(super) fn solve(
         law,
         residual: residual.as_ref(),
         sampler: &sampler,
-        factor: None,
+        solver: OnMesh::default(),
         mesh,
         clamp: clamp.after_clamping(&held),
         state: held.clone(),
@@ -126,9 +149,13 @@ pub(super) fn solve(
     if !stages.cuts.is_empty() {
         let from_spindle = distances(spindle, &stages.sampled, &|s| body.sampled(s));
         body.mesh.fit_radii(&stages.lines)?;
+        body.solver.moved();
         if let Some(r) = &residual {
-            let factor = sparse(&mut body.factor, &body.mesh, &law)?;
-            relaxed_cut = Some(free(factor, &body.mesh, &r.load(&body.mesh, &law))?);
+            let part = Standing {
+                mesh: &body.mesh,
+                law: &law,
+            };
+            relaxed_cut = Some(body.solver.free(part, &r.load(&body.mesh, &law))?);
         }
         released = moved(
             &sampler,
@@ -142,20 +169,16 @@ pub(super) fn solve(
     }
     let driving = driving(setting, &held_shape, &released);
     // a cut prints the finished body's displacement with its sign changed
-    let doubt = match (&cut, &body.factor) {
-        (Some((state, _)), Some(factor)) => doubt(
-            factor, &body.mesh, &sampler, state, &released, -1.0, &driving,
-        ),
-        _ => doubt(
-            factor,
-            &stock_mesh,
-            &sampler,
-            &held,
-            &held_shape,
-            1.0,
-            &driving,
-        ),
-    }?;
+    let (solver, mesh, state, shape, sign) = match (&cut, &mut solver) {
+        (None, Some(stock)) => (stock, &*stock_mesh, &held, &held_shape, 1.0),
+        (cut, _) => {
+            let state = cut.as_ref().map_or(&held, |c| &c.0);
+            (&mut body.solver, &body.mesh, state, &released, -1.0)
+        }
+    };
+    let part = Standing { mesh, law: &law };
+    let mut solve = |load: &[[f64; 2]]| solver.solve(part, load, ROUGH);
+    let doubt = doubt(&mut solve, mesh, &sampler, state, shape, sign, &driving)?;
     Ok(Solved {
         mesh: stock_mesh,
         cut_mesh: Arc::new(body.mesh),
@@ -193,31 +216,12 @@ pub(super) fn hold(
     setting.tell(&at)?;
     let law = setting.law();
     let mesh = Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)?;
-    let factor = factor(setting, &mesh, &law)?;
     let load = setting.residual().map(|r| r.load(&mesh, &law));
-    let against = Against {
-        factor: factor.as_ref(),
-        mesh: &mesh,
-    };
     let clamp = setting.clamp(&mesh, None)?;
-    setting.clamped(&clamp, against, load.as_deref(), start, &at)
-}
-
-/// Factors a mesh of the body as it stands: by substructuring if it is round, else the sparse way.
-fn factor(
-    setting: &Setting,
-    mesh: &Mesh,
-    law: &PlaneStress,
-) -> Result<Box<dyn Factor>, ProcessError> {
-    let round = Surface::BOTH
-        .into_iter()
-        .all(|s| setting.body.outlines.get(s).as_round().is_some());
-    if round {
-        match Substructured::new(mesh, law) {
-            Err(LinearError::ManySubstructures) => {}
-            made => return Ok(Box::new(made?)),
-        }
-    }
-    let constraints = rigid_body_constraints(mesh);
-    Ok(Box::new(Cholesky::new(mesh, law, &constraints)?))
+    let part = Standing {
+        mesh: &mesh,
+        law: &law,
+    };
+    let mut solver = OnMesh::of_body(setting, part)?;
+    solver.clamped(setting, &clamp, part, load.as_deref(), start, &at)
 }

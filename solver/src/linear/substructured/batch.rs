@@ -1,58 +1,61 @@
 //! Equal substructures eliminated side by side.
 //!
-//! Substructures with one factor are the same arc at other places of the ring, so none lies inside another: eight of them are taken through
-//! the triangle at once, each in a lane of its own. Every number of the factor is then read once for eight products, and the lanes fill
-//! the processor's registers. Each lane sums in the same order whatever stands in the others.
+//! Substructures with one factor are the same arc at other places of the ring, so none lies inside another: as many as the processor's vectors
+//! have lanes are taken through the triangle at once, each in a lane of its own. Every number of the factor is then read once for all of
+//! them. Each lane sums in the same order whatever stands in the others.
+
+use pulp::Simd;
 
 use super::{Substructure, SubstructureFactor};
 
-/// Substructures side by side.
-pub(super) const LANES: usize = 8;
-
-/// Rows that are summed in registers at once.
-const ROWS: usize = 4;
-
-/// One unknown of every lane.
-type Lanes = [f64; LANES];
+/// Rows that are summed in registers at once: products follow each other faster than each of them is ready.
+const ROWS: usize = 8;
 
 /// Working memory: the own unknowns of the lanes, and those of the lines at their ends.
-#[derive(Default)]
-pub(super) struct Batch {
-    own: Vec<Lanes>,
-    ends: Vec<Lanes>,
+pub(super) struct Batch<S: Simd> {
+    simd: S,
+    own: Vec<S::f64s>,
+    ends: Vec<S::f64s>,
 }
 
-impl Batch {
-    /// `L^-1` of at most [`LANES`] substructures with one factor.
+/// The numbers of all lanes, lane by lane within each.
+#[inline(always)]
+fn numbers<S: Simd>(vectors: &mut [S::f64s]) -> &mut [f64] {
+    pulp::bytemuck::cast_slice_mut(vectors)
+}
+
+impl<S: Simd> Batch<S> {
+    #[inline(always)]
+    pub fn new(simd: S) -> Self {
+        Self {
+            simd,
+            own: Vec::new(),
+            ends: Vec::new(),
+        }
+    }
+
+    /// `L^-1` of at most as many substructures as there are lanes, with one factor.
     #[inline(always)]
     pub fn forward(&mut self, factor: &SubstructureFactor, alike: &[&Substructure], x: &mut [f64]) {
         self.gather_own(factor.size, alike, x);
-        solve_lower(factor, &mut self.own);
-        for (lane, substructure) in alike.iter().enumerate() {
-            let range = substructure.own.clone();
-            for (v, own) in x[range].iter_mut().zip(&self.own) {
-                *v = own[lane];
-            }
-        }
-        self.ends.clear();
-        self.ends
-            .resize(factor.coupling.len() / factor.size, [0.0; LANES]);
-        couple(factor, &self.own, &mut self.ends);
+        self.solve_lower(factor);
+        self.scatter_own(alike, x);
+        self.couple(factor);
+        let line = self.ends.len().div_ceil(2).max(1);
+        let ends = numbers::<S>(&mut self.ends);
         // lanes may share a line, so their shares are taken off one after the other
         for (lane, substructure) in alike.iter().enumerate() {
-            for (ends, &start) in self
-                .ends
-                .chunks(self.ends.len().div_ceil(2).max(1))
-                .zip(&substructure.ends)
-            {
-                for (v, end) in x[start..].iter_mut().zip(ends) {
-                    *v -= end[lane];
+            let sides = ends.chunks(line * S::F64_LANES);
+            for (ends, &start) in sides.zip(&substructure.ends) {
+                let lane = ends[lane..].iter().step_by(S::F64_LANES);
+                for (v, end) in x[start..].iter_mut().zip(lane) {
+                    *v -= end;
                 }
             }
         }
     }
 
-    /// `L'^-1` of at most [`LANES`] substructures with one factor.
+    /// `L'^-1` of at most as many substructures as there are lanes, with one factor.
     #[inline(always)]
     pub fn backward(
         &mut self,
@@ -63,177 +66,185 @@ impl Batch {
         self.gather_own(factor.size, alike, x);
         let count = factor.coupling.len() / factor.size;
         self.ends.clear();
-        self.ends.resize(count, [0.0; LANES]);
+        self.ends.resize(count, self.simd.splat_f64s(0.0));
+        let line = count.div_ceil(2).max(1);
+        let ends = numbers::<S>(&mut self.ends);
         for (lane, substructure) in alike.iter().enumerate() {
-            for (ends, &start) in self
-                .ends
-                .chunks_mut(count.div_ceil(2).max(1))
-                .zip(&substructure.ends)
-            {
-                for (end, v) in ends.iter_mut().zip(&x[start..]) {
-                    end[lane] = *v;
+            let sides = ends.chunks_mut(line * S::F64_LANES);
+            for (ends, &start) in sides.zip(&substructure.ends) {
+                let lane = ends[lane..].iter_mut().step_by(S::F64_LANES);
+                for (end, v) in lane.zip(&x[start..]) {
+                    *end = *v;
                 }
             }
         }
-        uncouple(factor, &self.ends, &mut self.own);
-        solve_upper(factor, &mut self.own);
-        for (lane, substructure) in alike.iter().enumerate() {
-            let range = substructure.own.clone();
-            for (v, own) in x[range].iter_mut().zip(&self.own) {
-                *v = own[lane];
-            }
-        }
+        self.uncouple(factor);
+        self.solve_upper(factor);
+        self.scatter_own(alike, x);
     }
 
     #[inline(always)]
     fn gather_own(&mut self, size: usize, alike: &[&Substructure], x: &[f64]) {
         self.own.clear();
-        self.own.resize(size, [0.0; LANES]);
+        self.own.resize(size, self.simd.splat_f64s(0.0));
+        let own = numbers::<S>(&mut self.own);
         for (lane, substructure) in alike.iter().enumerate() {
-            for (own, v) in self.own.iter_mut().zip(&x[substructure.own.clone()]) {
-                own[lane] = *v;
+            let lane = own[lane..].iter_mut().step_by(S::F64_LANES);
+            for (own, v) in lane.zip(&x[substructure.own.clone()]) {
+                *own = *v;
             }
         }
     }
-}
 
-/// `sum -= numbers[r] * values` in every row `r` of a tile.
-#[inline(always)]
-fn take_off(sum: &mut [Lanes; ROWS], numbers: [f64; ROWS], values: &Lanes) {
-    for (row, number) in sum.iter_mut().zip(numbers) {
-        for (s, v) in row.iter_mut().zip(values) {
-            *s -= number * v;
+    #[inline(always)]
+    fn scatter_own(&mut self, alike: &[&Substructure], x: &mut [f64]) {
+        let own = numbers::<S>(&mut self.own);
+        for (lane, substructure) in alike.iter().enumerate() {
+            let lane = own[lane..].iter().step_by(S::F64_LANES);
+            for (v, own) in x[substructure.own.clone()].iter_mut().zip(lane) {
+                *v = *own;
+            }
         }
     }
-}
 
-/// Forward substitution with the lower triangle, tile by tile of rows.
-#[inline(always)]
-fn solve_lower(factor: &SubstructureFactor, y: &mut [Lanes]) {
-    let n = factor.size;
-    let mut first = 0;
-    while first + ROWS <= n {
-        let mut sum: [Lanes; ROWS] = std::array::from_fn(|r| y[first + r]);
-        for (k, value) in y[..first].iter().enumerate() {
-            let at = k * n + first;
-            take_off(&mut sum, tile(&factor.lower[at..at + ROWS]), value);
-        }
-        for r in 0..ROWS {
-            let column = &factor.lower[(first + r) * n + first..];
-            for l in 0..LANES {
-                sum[r][l] /= column[r];
-            }
-            for s in r + 1..ROWS {
-                for l in 0..LANES {
-                    sum[s][l] -= column[s] * sum[r][l];
+    /// `a - number * b`.
+    #[inline(always)]
+    fn less(&self, a: S::f64s, number: f64, b: S::f64s) -> S::f64s {
+        let simd = self.simd;
+        simd.mul_add_f64s(simd.splat_f64s(-number), b, a)
+    }
+
+    /// Forward substitution with the lower triangle, tile by tile of rows.
+    #[inline(always)]
+    fn solve_lower(&mut self, factor: &SubstructureFactor) {
+        let n = factor.size;
+        let mut first = 0;
+        while first < n {
+            let rows = ROWS.min(n - first);
+            if rows == ROWS {
+                let mut sum: [S::f64s; ROWS] = std::array::from_fn(|r| self.own[first + r]);
+                for (k, &value) in self.own[..first].iter().enumerate() {
+                    let at = k * n + first;
+                    let tile = &factor.lower[at..at + ROWS];
+                    for (sum, &number) in sum.iter_mut().zip(tile) {
+                        *sum = self.less(*sum, number, value);
+                    }
+                }
+                self.own[first..first + ROWS].copy_from_slice(&sum);
+            } else {
+                for k in 0..first {
+                    let value = self.own[k];
+                    for i in first..n {
+                        self.own[i] = self.less(self.own[i], factor.lower[k * n + i], value);
+                    }
                 }
             }
-        }
-        y[first..first + ROWS].copy_from_slice(&sum);
-        first += ROWS;
-    }
-    for i in first..n {
-        for l in 0..LANES {
-            let mut sum = y[i][l];
-            for k in 0..i {
-                sum -= factor.lower[k * n + i] * y[k][l];
-            }
-            y[i][l] = sum / factor.lower[i * n + i];
-        }
-    }
-}
-
-/// Back substitution with the transposed triangle, tile by tile of rows from the last.
-#[inline(always)]
-fn solve_upper(factor: &SubstructureFactor, y: &mut [Lanes]) {
-    let n = factor.size;
-    let mut end = n;
-    while end >= ROWS {
-        let first = end - ROWS;
-        let mut sum: [Lanes; ROWS] = std::array::from_fn(|r| y[first + r]);
-        let columns: [&[f64]; ROWS] =
-            std::array::from_fn(|r| &factor.lower[(first + r) * n..(first + r + 1) * n]);
-        for (k, value) in y[..n].iter().enumerate().skip(end) {
-            take_off(&mut sum, columns.map(|c| c[k]), value);
-        }
-        for r in (0..ROWS).rev() {
-            for l in 0..LANES {
-                sum[r][l] /= columns[r][first + r];
-            }
-            for s in 0..r {
-                for l in 0..LANES {
-                    sum[s][l] -= columns[s][first + r] * sum[r][l];
+            for k in first..first + rows {
+                let column = &factor.lower[k * n..(k + 1) * n];
+                let inverse = self.simd.splat_f64s(1.0 / column[k]);
+                let value = self.simd.mul_f64s(self.own[k], inverse);
+                self.own[k] = value;
+                for (i, &number) in column.iter().enumerate().take(first + rows).skip(k + 1) {
+                    self.own[i] = self.less(self.own[i], number, value);
                 }
             }
-        }
-        y[first..end].copy_from_slice(&sum);
-        end = first;
-    }
-    for i in (0..end).rev() {
-        let column = &factor.lower[i * n..(i + 1) * n];
-        for l in 0..LANES {
-            let mut sum = y[i][l];
-            for k in i + 1..n {
-                sum -= column[k] * y[k][l];
-            }
-            y[i][l] = sum / column[i];
+            first += rows;
         }
     }
-}
 
-/// What the own unknowns pass on to the lines at the ends: `W' y`.
-#[inline(always)]
-fn couple(factor: &SubstructureFactor, y: &[Lanes], ends: &mut [Lanes]) {
-    let n = factor.size;
-    let (tiles, rest) = ends.as_chunks_mut::<ROWS>();
-    for (t, sum) in tiles.iter_mut().enumerate() {
-        let columns: [&[f64]; ROWS] = std::array::from_fn(|r| {
-            let at = (ROWS * t + r) * n;
-            &factor.coupling[at..at + n]
-        });
-        let mut taken = [[0.0; LANES]; ROWS];
-        for (k, value) in y[..n].iter().enumerate() {
-            take_off(&mut taken, columns.map(|c| -c[k]), value);
-        }
-        *sum = taken;
-    }
-    let done = ROWS * tiles.len();
-    for (t, sum) in rest.iter_mut().enumerate() {
-        let column = &factor.coupling[(done + t) * n..(done + t + 1) * n];
-        for (w, value) in column.iter().zip(y) {
-            for l in 0..LANES {
-                sum[l] += w * value[l];
+    /// Back substitution with the transposed triangle, tile by tile of rows from the last.
+    #[inline(always)]
+    fn solve_upper(&mut self, factor: &SubstructureFactor) {
+        let n = factor.size;
+        let column = |k: usize| &factor.lower[k * n..(k + 1) * n];
+        let mut end = n;
+        while end > 0 {
+            let rows = ROWS.min(end);
+            let first = end - rows;
+            if rows == ROWS {
+                let columns: [&[f64]; ROWS] = std::array::from_fn(|r| column(first + r));
+                let mut sum: [S::f64s; ROWS] = std::array::from_fn(|r| self.own[first + r]);
+                for k in end..n {
+                    let value = self.own[k];
+                    for (sum, column) in sum.iter_mut().zip(columns) {
+                        *sum = self.less(*sum, column[k], value);
+                    }
+                }
+                self.own[first..end].copy_from_slice(&sum);
+            } else {
+                for i in first..end {
+                    let mut sum = self.own[i];
+                    for k in end..n {
+                        sum = self.less(sum, column(i)[k], self.own[k]);
+                    }
+                    self.own[i] = sum;
+                }
             }
-        }
-    }
-}
-
-/// Takes off the own unknowns what the lines at the ends do to them: `y - W e`.
-#[inline(always)]
-fn uncouple(factor: &SubstructureFactor, ends: &[Lanes], y: &mut [Lanes]) {
-    let n = factor.size;
-    let (tiles, rest) = y.as_chunks_mut::<ROWS>();
-    for (t, own) in tiles.iter_mut().enumerate() {
-        let mut sum = *own;
-        for (j, value) in ends.iter().enumerate() {
-            let at = j * n + ROWS * t;
-            take_off(&mut sum, tile(&factor.coupling[at..at + ROWS]), value);
-        }
-        *own = sum;
-    }
-    let done = ROWS * tiles.len();
-    for (t, own) in rest.iter_mut().enumerate() {
-        for (j, value) in ends.iter().enumerate() {
-            let w = factor.coupling[j * n + done + t];
-            for l in 0..LANES {
-                own[l] -= w * value[l];
+            for i in (first..end).rev() {
+                let mut sum = self.own[i];
+                for k in i + 1..end {
+                    sum = self.less(sum, column(i)[k], self.own[k]);
+                }
+                let inverse = self.simd.splat_f64s(1.0 / column(i)[i]);
+                self.own[i] = self.simd.mul_f64s(sum, inverse);
             }
+            end = first;
         }
     }
-}
 
-/// The numbers of a tile that follow each other.
-#[inline(always)]
-fn tile(numbers: &[f64]) -> [f64; ROWS] {
-    [numbers[0], numbers[1], numbers[2], numbers[3]]
+    /// What the own unknowns pass on to the lines at the ends: `W' y`.
+    #[inline(always)]
+    fn couple(&mut self, factor: &SubstructureFactor) {
+        let n = factor.size;
+        let count = factor.coupling.len() / n;
+        let column = |j: usize| &factor.coupling[j * n..(j + 1) * n];
+        let zero = self.simd.splat_f64s(0.0);
+        self.ends.clear();
+        let mut first = 0;
+        while first + ROWS <= count {
+            let columns: [&[f64]; ROWS] = std::array::from_fn(|r| column(first + r));
+            let mut sum = [zero; ROWS];
+            for (k, &value) in self.own[..n].iter().enumerate() {
+                for (sum, column) in sum.iter_mut().zip(columns) {
+                    let number = self.simd.splat_f64s(column[k]);
+                    *sum = self.simd.mul_add_f64s(number, value, *sum);
+                }
+            }
+            self.ends.extend_from_slice(&sum);
+            first += ROWS;
+        }
+        for j in first..count {
+            let mut sum = zero;
+            for (&w, &value) in column(j).iter().zip(&self.own) {
+                sum = self.simd.mul_add_f64s(self.simd.splat_f64s(w), value, sum);
+            }
+            self.ends.push(sum);
+        }
+    }
+
+    /// Takes off the own unknowns what the lines at the ends do to them: `y - W e`.
+    #[inline(always)]
+    fn uncouple(&mut self, factor: &SubstructureFactor) {
+        let n = factor.size;
+        let mut first = 0;
+        while first + ROWS <= n {
+            let mut sum: [S::f64s; ROWS] = std::array::from_fn(|r| self.own[first + r]);
+            for (j, &value) in self.ends.iter().enumerate() {
+                let at = j * n + first;
+                let tile = &factor.coupling[at..at + ROWS];
+                for (sum, &number) in sum.iter_mut().zip(tile) {
+                    *sum = self.less(*sum, number, value);
+                }
+            }
+            self.own[first..first + ROWS].copy_from_slice(&sum);
+            first += ROWS;
+        }
+        for i in first..n {
+            let mut sum = self.own[i];
+            for (j, &value) in self.ends.iter().enumerate() {
+                sum = self.less(sum, factor.coupling[j * n + i], value);
+            }
+            self.own[i] = sum;
+        }
+    }
 }

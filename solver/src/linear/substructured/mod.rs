@@ -8,13 +8,16 @@
 
 mod batch;
 mod condensation;
+mod halves;
 mod polar;
 #[cfg(test)]
 mod tests;
 
 use std::ops::Range;
 
-use self::batch::{Batch, LANES};
+use pulp::{Simd, WithSimd};
+
+use self::batch::Batch;
 use self::condensation::{Condensation, MOST_BYTES};
 use super::LinearError;
 use super::factor::{Elimination, dot};
@@ -61,6 +64,8 @@ pub struct Substructured {
     /// Element stiffness in polar directions: by class of width, then layer.
     elements: Vec<Vec<ElementMatrix>>,
     width_class: Vec<u32>,
+    /// All substructures in the order of their factors.
+    order: Vec<u32>,
     /// Unknowns of each element, `column * through + layer`.
     element_unknowns: Vec<[u32; ELEMENT_NODES]>,
     arch: pulp::Arch,
@@ -119,9 +124,12 @@ impl Substructured {
             .element_places()
             .map(|(c, l)| mesh.element_nodes(c, l).map(|n| place[n].0))
             .collect();
+        let mut order: Vec<u32> = (0..substructures.len() as u32).collect();
+        order.sort_by_key(|&b| substructures[b as usize].factor);
         Ok(Self {
             factors,
             substructures,
+            order,
             place,
             directions: mesh.angles().iter().map(|t| [t.cos(), t.sin()]).collect(),
             line_of,
@@ -140,6 +148,9 @@ impl Substructured {
     }
 }
 
+/// Most lanes that a processor's vectors have.
+const MOST_LANES: usize = 16;
+
 /// Fewer equal substructures than this are eliminated one by one: their lanes would be mostly empty.
 const LEAST_ALIKE: usize = 3;
 
@@ -151,16 +162,11 @@ impl Substructured {
     /// Blocks in the order of their factors: an arc's is made after those of the arcs that it is joined from, so children come first.
     fn by_factor(&self, blocks: impl Iterator<Item = usize>) -> Vec<u32> {
         let mut order: Vec<u32> = blocks.map(|b| b as u32).collect();
+        if order.len() == self.order.len() {
+            return self.order.clone();
+        }
         order.sort_unstable_by_key(|&b| (self.factor_of(b), b));
         order
-    }
-
-    /// The factor and the substructures of a few blocks that are alike.
-    #[inline(always)]
-    fn alike(&self, few: &[u32]) -> (&SubstructureFactor, [&Substructure; LANES]) {
-        let at = |lane: usize| &self.substructures[few[lane.min(few.len() - 1)] as usize];
-        let list: [&Substructure; LANES] = std::array::from_fn(at);
-        (&self.factors[list[0].factor as usize], list)
     }
 
     /// Sets the constrained unknowns of some blocks to zero.
@@ -266,6 +272,10 @@ impl Elimination<2> for Substructured {
         self.place[node].0 as usize
     }
 
+    fn short_paths(&self) -> bool {
+        true
+    }
+
     fn to_unknowns(&self, node: usize, [x, y]: [f64; 2]) -> [f64; 2] {
         let [c, s] = self.directions[self.line_of[node] as usize];
         [c * x + s * y, c * y - s * x]
@@ -333,35 +343,40 @@ struct Sweep<'a> {
 
 impl Sweep<'_> {
     #[inline(always)]
-    fn group(&mut self, alike: &[u32], batch: &mut Batch) {
-        for few in alike.chunks(LANES) {
+    fn group<S: Simd>(&mut self, alike: &[u32], batch: &mut Batch<S>) {
+        let ring = self.ring;
+        for few in alike.chunks(S::F64_LANES) {
             if few.len() < LEAST_ALIKE {
                 for &b in few {
                     match self.back {
-                        false => self.ring.forward(b as usize, self.x),
-                        true => self.ring.backward(b as usize, self.x),
+                        false => ring.forward(b as usize, self.x),
+                        true => ring.backward(b as usize, self.x),
                     }
                 }
                 continue;
             }
-            let (factor, list) = self.ring.alike(few);
+            let mut list = [&ring.substructures[few[0] as usize]; MOST_LANES];
+            for (place, &b) in list.iter_mut().zip(few) {
+                *place = &ring.substructures[b as usize];
+            }
+            let factor = &ring.factors[list[0].factor as usize];
             let list = &list[..few.len()];
             if self.back {
                 batch.backward(factor, list, self.x);
             } else {
-                self.ring.hold(few, self.x);
+                ring.hold(few, self.x);
                 batch.forward(factor, list, self.x);
             }
         }
     }
 }
 
-impl pulp::NullaryFnOnce for Sweep<'_> {
+impl WithSimd for Sweep<'_> {
     type Output = ();
 
     #[inline(always)]
-    fn call(mut self) {
-        let mut batch = Batch::default();
+    fn with_simd<S: Simd>(mut self, simd: S) {
+        let mut batch = Batch::new(simd);
         let (order, ring) = (self.order, self.ring);
         let mut groups = order.chunk_by(|a, b| ring.factor_of(*a) == ring.factor_of(*b));
         while let Some(alike) = if self.back {
