@@ -19,7 +19,7 @@ use crate::mesh::Mesh;
 use crate::watch::Progress;
 
 /// Share of a displacement by which what is in doubt need not be known.
-const ROUGH: f64 = 1e-4;
+const ROUGH: f64 = 1e-2;
 
 /// The part on a mesh that follows its outlines.
 struct MeshedBody<'a, 'b> {
@@ -27,8 +27,9 @@ struct MeshedBody<'a, 'b> {
     law: PlaneStress,
     residual: Option<&'a ResidualStress>,
     sampler: &'a Sampler,
-    /// What it is solved with since its first cut began.
+    /// What it is solved with since its first cut began, and whether another cut is to begin.
     solver: OnMesh,
+    begins: bool,
     mesh: Mesh,
     clamp: Clamp,
     state: Clamped,
@@ -48,24 +49,12 @@ impl HeldBody for MeshedBody<'_, '_> {
             .displacement(&self.mesh, surface, &self.state.displacement)
     }
 
-    /// Another mean ring stands for the part from now on: as large as the tool leaves it.
-    fn begin(&mut self, cut: &Cut, lines: &Radii, _: Option<&Guess>) -> Result<(), ProcessError> {
-        let tool = 0.5 * cut.diameter;
-        let mut left = lines.clone();
-        for r in left.get_mut(cut.surface) {
-            *r = match cut.surface {
-                Surface::Outer => r.min(tool),
-                Surface::Bore => r.max(tool),
-            };
-        }
-        let part = Standing {
-            mesh: &self.mesh,
-            law: &self.law,
-        };
-        self.solver.stand_near(part, &left)
+    fn begin(&mut self, _: &Cut, _: &Radii, _: Option<&Guess>) -> Result<(), ProcessError> {
+        self.begins = true;
+        Ok(())
     }
 
-    /// Moves the outline, clamps again.
+    /// Moves the outline, clamps again. With the first outline of a cut another mean ring stands for the part.
     fn follow(&mut self, _: Surface, lines: &Radii, at: &Progress) -> Result<(), ProcessError> {
         self.mesh.fit_radii(lines)?;
         self.solver.moved();
@@ -74,6 +63,9 @@ impl HeldBody for MeshedBody<'_, '_> {
             mesh: &self.mesh,
             law: &self.law,
         };
+        if std::mem::take(&mut self.begins) {
+            self.solver.stand_near(part, lines)?;
+        }
         let (clamp, start) = (&self.clamp, Some(&self.state));
         self.state = self
             .solver
@@ -125,6 +117,7 @@ pub(super) fn solve(
         residual: residual.as_ref(),
         sampler: &sampler,
         solver: OnMesh::default(),
+        begins: false,
         mesh,
         clamp: clamp.after_clamping(&held),
         state: held.clone(),

@@ -24,7 +24,12 @@ use crate::watch::Progress;
 const MOST_UNEVEN: f64 = 0.2;
 
 /// Share of the root of the energy that each pass of a cut may leave out: the next starts from what it left.
-const SETTLED_IN_PASSES: f64 = 3e-7;
+const SETTLED_IN_PASSES: f64 = 1e-7;
+
+/// Share of the wall by which it may vary within a step, and most walls there are: bending goes with the cube of the wall, and a factor in
+/// steps takes half the corrections that the mean ring's would; more of them cost more than they save.
+const STEP: f64 = 0.03;
+const MOST_WALLS: f64 = 6.0;
 
 /// Columns that share a width, in the mean, for the mean ring's factor to be worth its dense blocks.
 const ALIKE: usize = 8;
@@ -116,7 +121,11 @@ impl OnMesh {
         let outlines = PerSurface::from_fn(|s| Outline::round(*means.get(s)));
         let mut ring = part.mesh.clone();
         ring.fit(&outlines)?;
-        match Substructured::new(&ring, part.law) {
+        let factor = match steps(radii, &means) {
+            Some(walls) => Substructured::stepped(&ring, part.law, &walls),
+            None => Substructured::new(&ring, part.law),
+        };
+        match factor {
             Err(LinearError::ManySubstructures) => {}
             factor => {
                 self.near = Some(Near {
@@ -261,6 +270,30 @@ impl Near {
         let rounds = |round: usize| setting.watch.at(&Progress { round, ..*at });
         contact.clamp(clamp, part.elements(), load, start, &rounds, settled)
     }
+}
+
+/// The walls of a ring in steps, as they vary (radii of the bore and the outside of each column, mm, about the mean of both); `None` where
+/// they hardly do.
+fn steps(radii: &PerSurface<Vec<f64>>, means: &PerSurface<f64>) -> Option<Vec<[f64; 2]>> {
+    let columns = radii.outer.len() / 2;
+    let wall = |c: usize| radii.outer[2 * c + 1] - radii.bore[2 * c + 1];
+    let walls: Vec<f64> = (0..columns).map(wall).collect();
+    let least = walls.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = walls.iter().copied().fold(0.0, f64::max);
+    let spread = (most - least) / (means.outer - means.bore);
+    if spread.is_nan() || spread < STEP {
+        return None;
+    }
+    let count = (spread / STEP).ceil().min(MOST_WALLS);
+    let middle = 0.5 * (means.outer + means.bore);
+    let step = |wall: &f64| {
+        let k = ((wall - least) / (most - least) * count)
+            .floor()
+            .min(count - 1.0);
+        let half = 0.5 * (least + (k + 0.5) / count * (most - least));
+        [middle - half, middle + half]
+    };
+    Some(walls.iter().map(step).collect())
 }
 
 /// Whether columns are mostly of a few widths.
