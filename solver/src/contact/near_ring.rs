@@ -87,7 +87,7 @@ impl NearRing {
 
     /// Clamps the part with these elements; arguments as for [`Clamp::clamp`], `start` on the same lattice or another, `settled` of
     /// the root of its energy may be missing. `None` if the
-    /// passes do not settle, or no pressure acts.
+    /// passes do not settle.
     ///
     /// # Errors
     /// See [`ContactError`].
@@ -100,9 +100,6 @@ impl NearRing {
         rounds: &Rounds,
         settled: f64,
     ) -> Result<Option<Clamped>, ContactError> {
-        if self.dofs.is_empty() {
-            return Ok(None);
-        }
         let held = Held::new(clamp, elements, &self.dofs, body_load)?;
         let mut at = held.begin(start, self.dofs.len())?;
         let mut active = start.map(|s| s.carrying(&self.dofs));
