@@ -14,7 +14,7 @@ use crate::element::PlaneStress;
 use crate::mesh::Mesh;
 
 /// Share of the root of the energy that may be missing once the last correction is added.
-pub const SETTLED: f64 = 3e-8;
+pub const SETTLED: f64 = 1e-8;
 
 /// Whether a last correction will do: it takes off about as much as the one before, which left `before` where now `left` is left; of the
 /// root of the energy no more than `settled` may then be missing.

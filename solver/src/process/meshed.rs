@@ -170,9 +170,9 @@ pub(super) fn solve(
         }
     };
     let part = Standing { mesh, law: &law };
-    let mut solve = |load: &[[f64; 2]]| solver.solve(part, load, ROUGH);
+    let solve = |load: &[[f64; 2]]| solver.solve(part, load, ROUGH);
     let doubt = if plan.judged {
-        doubt(&mut solve, mesh, &sampler, state, shape, sign, &driving)?
+        doubt(solve, mesh, &sampler, state, shape, sign, &driving)?
     } else {
         0.0
     };

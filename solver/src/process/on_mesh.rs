@@ -24,7 +24,7 @@ use crate::watch::Progress;
 const MOST_UNEVEN: f64 = 0.2;
 
 /// Share of the root of the energy that each pass of a cut may leave out: the next starts from what it left.
-const SETTLED_IN_PASSES: f64 = 1e-7;
+const SETTLED_IN_PASSES: f64 = 3e-8;
 
 /// Share of the wall by which it may vary within a step, and most walls there are: bending goes with the cube of the wall, and a factor in
 /// steps takes half the corrections that the mean ring's would; more of them cost more than they save.

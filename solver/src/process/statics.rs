@@ -118,7 +118,7 @@ pub(super) fn left_over(mesh: &Mesh, forces: &[[f64; 2]], held: &Clamped) -> [f6
 /// Change of the driving out-of-roundness when the loads of unresolved strips are moved as far as the mesh leaves them in
 /// doubt, mm. `sign` is how the shape follows the displacement; `solve` gives the displacement under a load that balances.
 pub(super) fn doubt(
-    solve: &mut dyn FnMut(&[[f64; 2]]) -> Result<Vec<[f64; 2]>, ProcessError>,
+    solve: impl FnOnce(&[[f64; 2]]) -> Result<Vec<[f64; 2]>, ProcessError>,
     mesh: &Mesh,
     sampler: &Sampler,
     state: &Clamped,
