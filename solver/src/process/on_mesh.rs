@@ -99,7 +99,7 @@ impl OnMesh {
     /// Takes the mean ring of outlines (mm, at the mesh's angles) that the part is going to have, where that serves.
     ///
     /// # Errors
-    /// If the mean ring cannot be factored.
+    /// If the mean ring has no wall.
     pub fn stand_near(
         &mut self,
         part: Standing,
@@ -130,16 +130,12 @@ impl OnMesh {
             Some(walls) => Substructured::stepped(&ring, &law, &walls),
             None => Substructured::new(&ring, &law),
         };
-        match factor {
-            Err(LinearError::ManySubstructures) => {}
-            factor => {
-                self.near = Some(Near {
-                    factor: Arc::new(factor?),
-                    ring,
-                    contact: None,
-                });
-            }
-        }
+        // what cannot be factored so is the sparse factor's to solve or to refuse
+        self.near = factor.ok().map(|factor| Near {
+            factor: Arc::new(factor),
+            ring,
+            contact: None,
+        });
         Ok(())
     }
 
