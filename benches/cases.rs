@@ -47,7 +47,7 @@ pub enum Job {
     J1,
     /// A stouter round ring, held: pads touch over part of their arc, several rounds of contact.
     J1b,
-    /// J1b with a two-lobed blank: no column of the mesh equals another, so the general factor is at work.
+    /// J1b with a two-lobed blank: no column of the mesh equals another, so the mean ring's factor is corrected.
     J1c,
     /// J1 held lightly, its gripped outside turned, released: the accelerated cut.
     J3,
@@ -140,8 +140,8 @@ hold = "bare"
         match self {
             Self::J1 => Some([35.0, 15.0, 10.0][at]),
             Self::J1b => [None, Some(20.0), None][at],
-            Self::J1c => [None, None, Some(6.0)][at],
-            Self::J3 => [Some(18.0), Some(10.0), None][at],
+            Self::J1c => [None, None, Some(25.0)][at],
+            Self::J3 => [Some(18.0), Some(40.0), None][at],
         }
     }
 }

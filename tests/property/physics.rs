@@ -65,7 +65,8 @@ fn turning_everything_changes_less_than_a_tenth_of_the_estimate() {
     assert_eq!(ran, 16);
 }
 
-/// A fixed mesh has its lines on the jaws and turns with them: then nothing is left but rounding.
+/// A fixed mesh has its lines on the jaws and turns with them: then nothing is left but what the corrections of its mean ring stop at, a
+/// hundred-millionth.
 /// Truth: invariance
 #[test]
 fn turning_everything_with_the_mesh_changes_nothing() {
@@ -76,7 +77,7 @@ fn turning_everything_with_the_mesh_changes_nothing() {
     );
     let (a, b) = (&a.steps[0], &b.steps[0]);
     for (x, y) in roundness(a).iter().zip(roundness(b)) {
-        assert!((x - y).abs() < 1e-9 * x, "{x} {y}");
+        assert!((x - y).abs() < 1e-8 * x, "{x} {y}");
     }
     let shift = 173;
     for surface in Surface::BOTH {
@@ -86,13 +87,13 @@ fn turning_everything_with_the_mesh_changes_nothing() {
         ] {
             for k in 0..PROFILE_POINTS {
                 let (x, y) = (shapes_a[k], shapes_b[(k + shift) % PROFILE_POINTS]);
-                assert!((x - y).abs() < 1e-9, "{k}: {x} {y}");
+                assert!((x - y).abs() < 2e-9, "{k}: {x} {y}");
             }
         }
     }
     for (p, q) in a.held.contacts.iter().zip(&b.held.contacts) {
         assert!((p.force - q.force).abs() < 1e-9 * p.force);
-        assert!((p.approach - q.approach).abs() < 1e-9 * p.approach.abs());
+        assert!((p.approach - q.approach).abs() < 1e-8 * p.approach.abs());
     }
 }
 

@@ -1,7 +1,7 @@
 //! A hold closed on a meshed section.
 
 use super::clamped::{Clamped, fix_free_modes};
-use super::closing::{Closing, Dead};
+use super::closing::{Closed, Closing, Dead};
 use super::elastic::{Elastic, Sum};
 use super::pressure::{Ends, PressureDof};
 use super::quadratic::Gram;
@@ -29,20 +29,24 @@ struct Part<'a> {
 }
 
 /// Dead loads of a stage as nodal forces.
-struct DeadLoad {
-    load: Vec<[f64; 2]>,
-    resultant: [f64; 2],
+pub(super) struct DeadForces {
+    pub load: Vec<[f64; 2]>,
+    pub resultant: [f64; 2],
     /// Sum of the sizes of the forces, N.
-    size: f64,
-    /// Displacement under them alone, with the expansion, mm.
-    shape: Vec<[f64; 2]>,
+    pub size: f64,
     /// Even in-plane Poisson expansion, strain.
-    expansion: f64,
+    pub expansion: f64,
+}
+
+/// Dead loads of a stage, and the displacement under them alone, with the expansion, mm.
+struct DeadLoad {
+    forces: DeadForces,
+    shape: Vec<[f64; 2]>,
 }
 
 /// The part that a hold closes on.
 #[derive(Clone, Copy)]
-pub struct OnMesh<'a> {
+pub struct MeshedPart<'a> {
     /// Its factor.
     pub factor: &'a dyn Factor,
     /// Its mesh.
@@ -92,7 +96,7 @@ impl Clamp {
         start: Option<&Clamped>,
         rounds: &Rounds,
     ) -> Result<Clamped, ContactError> {
-        let on = OnMesh {
+        let on = MeshedPart {
             factor,
             mesh,
             gap_surface,
@@ -107,12 +111,12 @@ impl Clamp {
     /// See [`ContactError`].
     pub fn clamp_again(
         &self,
-        on: OnMesh,
+        on: MeshedPart,
         kept: &mut KeptCompliances,
         start: Option<&Clamped>,
         rounds: &Rounds,
     ) -> Result<Clamped, ContactError> {
-        let OnMesh {
+        let MeshedPart {
             factor,
             mesh,
             gap_surface,
@@ -146,11 +150,11 @@ impl Clamp {
         let mut dead = |members: usize| {
             let dead = self.dead_on(&part, members)?;
             let mut resultant = vec![0.0; part.modes];
-            resultant[..2].copy_from_slice(&dead.resultant);
+            resultant[..2].copy_from_slice(&dead.forces.resultant);
             Ok(Dead {
                 weighted: surface::weighted(&loads, &dead.shape),
                 resultant,
-                size: dead.size,
+                size: dead.forces.size,
             })
         };
         let closed = {
@@ -176,26 +180,25 @@ impl Clamp {
         part: &Part,
         dofs: Vec<PressureDof>,
         mut loads: Vec<Vec<NodeForce>>,
-        closed: super::closing::Closed,
+        closed: Closed,
     ) -> Result<Clamped, ContactError> {
-        let dead = self.dead_on(part, self.members())?;
-        let solution = closed.solution;
-        let mut load = dead.load;
-        for (on, &p) in loads.iter().zip(&solution.pressures) {
+        let DeadLoad { forces, shape } = self.dead_on(part, self.members())?;
+        let mut load = forces.load;
+        for (on, &p) in loads.iter().zip(&closed.solution.pressures) {
             if p != 0.0 {
                 surface::add(&mut load, on, p);
             }
         }
         let mut displacement = if dofs.is_empty() {
-            dead.shape
+            shape
         } else {
             let mut u = part.factor.solve(&load)?;
-            add_expansion(part.mesh, dead.expansion, &mut u);
+            add_expansion(part.mesh, forces.expansion, &mut u);
             u
         };
-        if dead.expansion != 0.0 {
+        if forces.expansion != 0.0 {
             let mut expanded = vec![[0.0; 2]; part.nodes];
-            add_expansion(part.mesh, dead.expansion, &mut expanded);
+            add_expansion(part.mesh, forces.expansion, &mut expanded);
             for (f, g) in load.iter_mut().zip(part.factor.forces(&expanded)) {
                 f[0] += g[0];
                 f[1] += g[1];
@@ -207,6 +210,21 @@ impl Clamp {
         for on in &mut loads {
             on.retain(|l| l.0 < nodes);
         }
+        Ok(self.at_rest(part.mesh, dofs, loads, closed, displacement, load))
+    }
+
+    /// A state on a mesh of the part: the solution of the contact with the nodal forces of its unit pressures, the displacement of the nodes
+    /// before rigid shifts (mm), and all nodal forces (N).
+    pub(super) fn at_rest(
+        &self,
+        mesh: &Mesh,
+        dofs: Vec<PressureDof>,
+        loads: Vec<Vec<NodeForce>>,
+        closed: Closed,
+        mut displacement: Vec<[f64; 2]>,
+        load: Vec<[f64; 2]>,
+    ) -> Clamped {
+        let solution = closed.solution;
         for u in &mut displacement {
             u[0] += solution.modes[0];
             u[1] += solution.modes[1];
@@ -217,8 +235,8 @@ impl Clamp {
             .into_iter()
             .map(|(d, q)| (d, [q[0], q[1]]))
             .collect();
-        let free_shifts = fix_free_modes(part.mesh, &mut displacement, &mut moved, &free);
-        Ok(Clamped {
+        let free_shifts = fix_free_modes(mesh, &mut displacement, &mut moved, &free);
+        Clamped {
             displacement,
             load,
             approaches: self.approaches(&closed.drive_dofs, &moved),
@@ -231,11 +249,15 @@ impl Clamp {
             active: solution.active,
             dofs,
             loads,
-        })
+        }
     }
 
     /// The pressure degrees of freedom on the lines of a mesh.
-    fn dofs_on(&self, mesh: &Mesh, gap_surface: &Radius) -> Result<Vec<PressureDof>, ContactError> {
+    pub(super) fn dofs_on(
+        &self,
+        mesh: &Mesh,
+        gap_surface: &Radius,
+    ) -> Result<Vec<PressureDof>, ContactError> {
         self.pressure_dofs(gap_surface, &mut |body, [from, to]| {
             let axis = self.bodies[body].angle;
             let span = surface::span(mesh, axis + from, axis + to).ok_or(ContactError::NoLine {
@@ -252,8 +274,26 @@ impl Clamp {
 
     /// The dead loads of the first so many schemes and what they do to the part.
     fn dead_on(&self, part: &Part, members: usize) -> Result<DeadLoad, ContactError> {
-        let mut load = vec![[0.0; 2]; part.nodes];
-        if let Some(body) = part.load {
+        let mut forces = self.dead_forces_on(part.mesh, part.load, members)?;
+        forces.load.resize(part.nodes, [0.0; 2]);
+        let mut shape = if part.load.is_some() || forces.size > 0.0 {
+            part.factor.solve(&forces.load)?
+        } else {
+            vec![[0.0; 2]; part.nodes]
+        };
+        add_expansion(part.mesh, forces.expansion, &mut shape);
+        Ok(DeadLoad { forces, shape })
+    }
+
+    /// The dead loads of the first so many schemes on a mesh of the part, with nodal forces that balance among themselves (N).
+    pub(super) fn dead_forces_on(
+        &self,
+        mesh: &Mesh,
+        body_load: Option<&[[f64; 2]]>,
+        members: usize,
+    ) -> Result<DeadForces, ContactError> {
+        let mut load = vec![[0.0; 2]; mesh.nodes()];
+        if let Some(body) = body_load {
             load[..body.len()].copy_from_slice(body);
         }
         let mut resultant = [0.0; 2];
@@ -272,7 +312,7 @@ impl Clamp {
         for k in patches {
             let patch = &self.patches()[k];
             size += patch.force.abs();
-            surface::patch_load(part.mesh, patch)
+            surface::patch_load(mesh, patch)
                 .ok_or(no_line(k, patch.angle))?
                 .into_iter()
                 .for_each(&mut add);
@@ -280,25 +320,17 @@ impl Clamp {
         for k in points {
             let point = &self.points()[k];
             size += point.force.abs();
-            add(surface::point_load(part.mesh, point).ok_or(no_line(k, point.angle))?);
+            add(surface::point_load(mesh, point).ok_or(no_line(k, point.angle))?);
         }
         // loads that balance among themselves leave their rounding
         if resultant[0].hypot(resultant[1]) <= BALANCED * size {
             resultant = [0.0; 2];
         }
-        let expansion = self.poisson_expansion_of(members);
-        let mut shape = if part.load.is_some() || size > 0.0 {
-            part.factor.solve(&load)?
-        } else {
-            vec![[0.0; 2]; part.nodes]
-        };
-        add_expansion(part.mesh, expansion, &mut shape);
-        Ok(DeadLoad {
+        Ok(DeadForces {
             load,
             resultant,
             size,
-            shape,
-            expansion,
+            expansion: self.poisson_expansion_of(members),
         })
     }
 
@@ -316,7 +348,7 @@ impl Clamp {
 }
 
 /// Adds an even in-plane expansion (strain) to displacements (mm).
-fn add_expansion(mesh: &Mesh, strain: f64, displacement: &mut [[f64; 2]]) {
+pub(super) fn add_expansion(mesh: &Mesh, strain: f64, displacement: &mut [[f64; 2]]) {
     if strain != 0.0 {
         for (u, c) in displacement.iter_mut().zip(mesh.coords()) {
             u[0] += strain * c[0];

@@ -1,5 +1,7 @@
 //! A meshed section behind contact, with the sleeves that stand beside it.
 
+use std::ops::Deref;
+
 use super::elastic::Elastic;
 use super::pressure::PressureDof;
 use super::surface;
@@ -13,8 +15,8 @@ pub(super) struct MeshedWall<'a> {
 }
 
 /// Finite elements behind pressures: their compliances come from the factor of the stiffness, reduced to the loads.
-pub(super) struct Section<'a> {
-    factor: &'a dyn Factor,
+pub(super) struct Section<F> {
+    factor: F,
     /// Nodal forces of each unit pressure, N per MPa.
     loads: Vec<Vec<NodeForce>>,
     /// Their sum on each wall, `[x, y]` in turn, N per MPa.
@@ -25,12 +27,21 @@ pub(super) struct Section<'a> {
     nodes: Vec<usize>,
     wanted: Wanted,
     work: Vec<f64>,
+    /// How often it was asked for all displacements by partial solves.
+    partial_solves: usize,
 }
 
-impl<'a> Section<'a> {
+/// Partial solves after which all loads are reduced, where that makes further ones cheaper: it costs as much as some ten.
+const MOST_PARTIAL_SOLVES: usize = 3;
+
+impl<F> Section<F>
+where
+    F: Deref,
+    F::Target: Factor,
+{
     /// The walls behind `factor`, whose nodes follow each other, under these pressures. Loads that were `reduced` before are taken over.
     pub fn new(
-        factor: &'a dyn Factor,
+        factor: F,
         walls: &[MeshedWall],
         dofs: &[PressureDof],
         mut reduced: Vec<Option<Reduced>>,
@@ -59,17 +70,24 @@ impl<'a> Section<'a> {
         let mut nodes: Vec<usize> = loads.iter().flatten().map(|l| l.0).collect();
         nodes.sort_unstable();
         nodes.dedup();
+        let wanted = factor.wanted(&nodes);
         reduced.resize(loads.len(), None);
         Self {
             factor,
             reduced,
-            wanted: factor.wanted(&nodes),
+            wanted,
             nodes,
             loads,
             resultants,
             modes,
             work: Vec::new(),
+            partial_solves: 0,
         }
+    }
+
+    /// A new search begins: it asks as if it were the first, so that its answer does not depend on what was asked before.
+    pub fn begin(&mut self) {
+        self.partial_solves = 0;
     }
 
     /// The reduced loads as far as they were asked for.
@@ -80,6 +98,16 @@ impl<'a> Section<'a> {
     /// Nodal forces of unit pressures, N per MPa.
     pub fn loads(&self) -> &[Vec<NodeForce>] {
         &self.loads
+    }
+
+    /// The factor.
+    pub fn factor(&self) -> &F::Target {
+        &self.factor
+    }
+
+    /// The loaded nodes, increasing, and what of the factor they reach.
+    pub fn wanted(&self) -> (&[usize], &Wanted) {
+        (&self.nodes, &self.wanted)
     }
 
     /// Nodal forces of pressures, N.
@@ -93,6 +121,17 @@ impl<'a> Section<'a> {
         forces
     }
 
+    /// All displacements from reduced loads, where that is cheaper.
+    fn by_reduced_loads(&mut self, pressures: &[f64]) -> Option<Vec<f64>> {
+        if self.partial_solves < MOST_PARTIAL_SOLVES || !self.factor.has_short_paths() {
+            return None;
+        }
+        (0..self.loads.len()).for_each(|k| self.reduce(k));
+        let reduced: Vec<&Reduced> = self.reduced.iter().flatten().collect();
+        let (factor, work) = (&self.factor, &mut self.work);
+        Some(factor.weighted_displacements(&reduced, pressures, work))
+    }
+
     fn reduce(&mut self, pressure: usize) {
         if self.reduced[pressure].is_none() {
             let reduced = self.factor.reduce(&self.loads[pressure], &mut self.work);
@@ -101,7 +140,11 @@ impl<'a> Section<'a> {
     }
 }
 
-impl Elastic for Section<'_> {
+impl<F> Elastic for Section<F>
+where
+    F: Deref,
+    F::Target: Factor,
+{
     fn pressures(&self) -> usize {
         self.loads.len()
     }
@@ -122,6 +165,10 @@ impl Elastic for Section<'_> {
     }
 
     fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {
+        if let Some(moved) = self.by_reduced_loads(pressures) {
+            return moved;
+        }
+        self.partial_solves += 1;
         let load = self.nodal_forces(pressures);
         let moved = self
             .factor

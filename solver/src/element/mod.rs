@@ -7,7 +7,11 @@
 //!
 //! Source of the shape functions: Zienkiewicz and Taylor, *The Finite Element Method*, vol. 1, serendipity family (volume from memory).
 
+mod abreast;
+
 use std::sync::OnceLock;
+
+pub(crate) use abreast::{Abreast, internal_forces_abreast};
 
 /// Position of the nodes in the reference square.
 pub const NODE_POSITIONS: [[f64; 2]; 8] = [

@@ -123,6 +123,23 @@ impl<const D: usize> Factor<D> for BlockDiagonal<'_, D> {
         moved
     }
 
+    fn has_short_paths(&self) -> bool {
+        false
+    }
+
+    fn weighted_displacements(
+        &self,
+        reduced: &[&Reduced],
+        sizes: &[f64],
+        _: &mut Vec<f64>,
+    ) -> Vec<f64> {
+        let work = |load: &&Reduced| {
+            let dots = load.dots(reduced.iter().copied());
+            dots.iter().zip(sizes).map(|(c, p)| c * p).sum()
+        };
+        reduced.iter().map(work).collect()
+    }
+
     fn solve(&self, load: &[[f64; D]]) -> Result<Vec<[f64; D]>, LinearError> {
         let solved: Result<Vec<_>, _> = self.shares(load).map(|(f, own)| f.solve(own)).collect();
         Ok(solved?.concat())

@@ -189,13 +189,19 @@ impl<const D: usize> Elimination<D> for Cholesky<D> {
     }
 
     fn eliminate(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
-        self.arch
-            .dispatch(|| blocks.for_each(|s| self.forward(s, x)));
+        self.arch.dispatch(Sweep::<_, _, false> {
+            factor: self,
+            blocks,
+            x,
+        });
     }
 
     fn substitute(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
-        self.arch
-            .dispatch(|| blocks.for_each(|s| self.backward(s, x)));
+        self.arch.dispatch(Sweep::<_, _, true> {
+            factor: self,
+            blocks,
+            x,
+        });
     }
 
     fn stiffest(&self) -> f64 {
@@ -224,5 +230,30 @@ impl<const D: usize> Elimination<D> for Cholesky<D> {
         }
         self.constrained.undo(x, &mut y);
         y
+    }
+}
+
+/// Elimination (or, `BACK`, back substitution) over some supernodes. It is a type and no closure so that it is compiled for the
+/// processor's vector width.
+struct Sweep<'a, F, I, const BACK: bool> {
+    factor: &'a F,
+    blocks: I,
+    x: &'a mut [f64],
+}
+
+impl<I: Iterator<Item = usize>, const BACK: bool, const D: usize> pulp::NullaryFnOnce
+    for Sweep<'_, Cholesky<D>, I, BACK>
+{
+    type Output = ();
+
+    #[inline(always)]
+    fn call(self) {
+        for s in self.blocks {
+            if BACK {
+                self.factor.backward(s, self.x);
+            } else {
+                self.factor.forward(s, self.x);
+            }
+        }
     }
 }

@@ -27,6 +27,18 @@ pub trait Factor<const D: usize = 2> {
         work: &mut Vec<f64>,
     ) -> Vec<[f64; D]>;
 
+    /// Whether [`Factor::weighted_displacements`] is cheaper than partial solves: where the ways to the root are short beside the blocks of many loads.
+    fn has_short_paths(&self) -> bool;
+
+    /// Work of a sum of loads, each so many times, on the displacement of each, N mm: from their reduced forms alone. `work` is zero on
+    /// entry and on return.
+    fn weighted_displacements(
+        &self,
+        reduced: &[&Reduced],
+        sizes: &[f64],
+        work: &mut Vec<f64>,
+    ) -> Vec<f64>;
+
     /// Displacement (mm) of every node under a load (N) on every node, put back into the equations as a check on the factor.
     ///
     /// # Errors
@@ -73,6 +85,11 @@ pub(super) trait Elimination<const D: usize> {
     fn multiply(&self, x: &[f64]) -> Vec<f64>;
     /// Largest entry of the diagonal of `K`.
     fn stiffest(&self) -> f64;
+
+    /// Whether the ways to the root are short beside the blocks of many loads.
+    fn short_paths(&self) -> bool {
+        false
+    }
 
     /// Blocks on the ways from these nodes to the root, increasing.
     fn reach(&self, nodes: impl Iterator<Item = usize>) -> Vec<u32> {
@@ -183,6 +200,25 @@ impl<const D: usize, T: Elimination<D>> Factor<D> for T {
         at
     }
 
+    fn has_short_paths(&self) -> bool {
+        self.short_paths()
+    }
+
+    fn weighted_displacements(
+        &self,
+        reduced: &[&Reduced],
+        sizes: &[f64],
+        work: &mut Vec<f64>,
+    ) -> Vec<f64> {
+        work.resize(self.unknowns(), 0.0);
+        pulp::Arch::new().dispatch(Response {
+            factor: self,
+            reduced,
+            sizes,
+            work,
+        })
+    }
+
     fn solve(&self, load: &[[f64; D]]) -> Result<Vec<[f64; D]>, LinearError> {
         let load = self.scatter(load);
         let mut x = load.clone();
@@ -248,9 +284,23 @@ pub struct Reduced {
 }
 
 impl Reduced {
+    /// The unknowns of each block of its factor, with its values there.
+    #[inline(always)]
+    pub(super) fn parts<'a, T: Elimination<D>, const D: usize>(
+        &'a self,
+        factor: &'a T,
+    ) -> impl Iterator<Item = (Range<usize>, &'a [f64])> {
+        self.blocks.iter().map(move |&(block, start)| {
+            let range = factor.range(block as usize);
+            let start = start as usize;
+            let values = &self.values[start..start + range.len()];
+            (range, values)
+        })
+    }
+
     /// Compliances between this load and others, in their order.
     pub fn dots<'a>(&self, others: impl Iterator<Item = &'a Reduced>) -> Vec<f64> {
-        pulp::Arch::new().dispatch(|| others.map(|other| self.dot(other)).collect())
+        pulp::Arch::new().dispatch(Dots { of: self, others })
     }
 
     /// Compliance between two loads, mm times N for loads in N.
@@ -284,6 +334,66 @@ impl Reduced {
     /// Bytes held.
     pub fn bytes(&self) -> usize {
         8 * (self.values.len() + self.blocks.len())
+    }
+}
+
+/// What [`Factor::weighted_displacements`] does. It is a type and no closure so that it is compiled for the processor's vector width.
+struct Response<'a, T, const D: usize> {
+    factor: &'a T,
+    reduced: &'a [&'a Reduced],
+    sizes: &'a [f64],
+    work: &'a mut [f64],
+}
+
+impl<T: Elimination<D>, const D: usize> pulp::NullaryFnOnce for Response<'_, T, D> {
+    type Output = Vec<f64>;
+
+    #[inline(always)]
+    fn call(self) -> Vec<f64> {
+        let acting = || {
+            let all = self.reduced.iter().zip(self.sizes);
+            all.filter(|(_, size)| **size != 0.0)
+        };
+        for (load, &size) in acting() {
+            for (range, values) in load.parts::<T, D>(self.factor) {
+                for (x, v) in self.work[range].iter_mut().zip(values) {
+                    *x += size * v;
+                }
+            }
+        }
+        let mut moved = Vec::with_capacity(self.reduced.len());
+        for load in self.reduced {
+            let mut sum = 0.0;
+            for (range, values) in load.parts::<T, D>(self.factor) {
+                sum += dot(values, &self.work[range]);
+            }
+            moved.push(sum);
+        }
+        for (load, _) in acting() {
+            for (range, _) in load.parts::<T, D>(self.factor) {
+                self.work[range].fill(0.0);
+            }
+        }
+        moved
+    }
+}
+
+/// Dot products of one reduced load with others. It is a type and no closure so that it is compiled for the processor's vector width.
+struct Dots<'b, I> {
+    of: &'b Reduced,
+    others: I,
+}
+
+impl<'a, I: Iterator<Item = &'a Reduced>> pulp::NullaryFnOnce for Dots<'_, I> {
+    type Output = Vec<f64>;
+
+    #[inline(always)]
+    fn call(self) -> Vec<f64> {
+        let mut dots = Vec::with_capacity(self.others.size_hint().0);
+        for other in self.others {
+            dots.push(self.of.dot(other));
+        }
+        dots
     }
 }
 

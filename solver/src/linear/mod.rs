@@ -9,6 +9,7 @@ mod block_diagonal;
 mod cholesky;
 mod constraint;
 mod factor;
+mod iterate;
 mod operator;
 mod order;
 mod sparsity;
@@ -21,6 +22,9 @@ pub use block_diagonal::BlockDiagonal;
 pub use cholesky::Cholesky;
 pub use constraint::{PointConstraint, rigid_body_constraints};
 pub use factor::{Factor, NodeForce, Reduced, Wanted};
+pub(crate) use iterate::{
+    Elements, Iterate, MOST_STEPS, SETTLED, Step, add_to, inner, is_settled, solve_near, square,
+};
 pub use operator::{Operator, Stiffness, internal_forces};
 pub use sparsity::SparsityPattern;
 pub use substructured::Substructured;

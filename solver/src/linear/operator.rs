@@ -1,8 +1,10 @@
 //! Operators on a mesh: element matrices that are assembled, or applied element by element.
 
+use pulp::{Simd, WithSimd, bytemuck};
+
 use super::LinearError;
-use crate::element::{self, InvertedElement, NODE_PAIRS, PlaneStress};
-use crate::mesh::Mesh;
+use crate::element::{self, Abreast, InvertedElement, NODE_PAIRS, PlaneStress};
+use crate::mesh::{ELEMENT_NODES, Mesh};
 
 /// A symmetric operator with `D` unknowns a node, given by its element matrices.
 pub trait Operator<const D: usize> {
@@ -61,20 +63,73 @@ pub fn internal_forces(
     displacement: &[[f64; 2]],
 ) -> Result<Vec<[f64; 2]>, LinearError> {
     let mut forces = vec![[0.0; 2]; mesh.nodes()];
-    let coords = mesh.coords();
-    pulp::Arch::new().dispatch(|| {
-        for (column, layer) in mesh.topology().element_places() {
-            let nodes = mesh.element_nodes(column, layer);
-            let x = nodes.map(|n| coords[n]);
-            let u = nodes.map(|n| displacement[n]);
-            let f = element::internal_force(law, &x, &u)
-                .map_err(|InvertedElement| inverted(column, layer, x[0]))?;
-            for (n, f) in nodes.into_iter().zip(f) {
-                forces[n][0] += f[0];
-                forces[n][1] += f[1];
+    pulp::Arch::new().dispatch(InternalForces {
+        mesh,
+        law,
+        displacement,
+        forces: &mut forces,
+    })?;
+    Ok(forces)
+}
+
+/// The product with the stiffness of a mesh, as many elements at a time as the processor's vectors have lanes.
+struct InternalForces<'a> {
+    mesh: &'a Mesh,
+    law: &'a PlaneStress,
+    displacement: &'a [[f64; 2]],
+    forces: &'a mut [[f64; 2]],
+}
+
+impl WithSimd for InternalForces<'_> {
+    type Output = Result<(), LinearError>;
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(self, simd: S) -> Self::Output {
+        let coords = self.mesh.coords();
+        let through = self.mesh.through();
+        let elements = self.mesh.elements();
+        let zero = [[simd.splat_f64s(0.0); 2]; ELEMENT_NODES];
+        let (mut at, mut moved): (Abreast<S>, Abreast<S>) = (zero, zero);
+        let mut nodes = vec![[0; ELEMENT_NODES]; S::F64_LANES];
+        for first in (0..elements).step_by(S::F64_LANES) {
+            {
+                let (x, u) = (numbers::<S>(&mut at), numbers::<S>(&mut moved));
+                for (lane, nodes) in nodes.iter_mut().enumerate() {
+                    // empty lanes repeat the last element
+                    let element = (first + lane).min(elements - 1);
+                    *nodes = self
+                        .mesh
+                        .element_nodes(element / through, element % through);
+                    for (n, &node) in nodes.iter().enumerate() {
+                        let k = 2 * n * S::F64_LANES + lane;
+                        [x[k], x[k + S::F64_LANES]] = coords[node];
+                        [u[k], u[k + S::F64_LANES]] = self.displacement[node];
+                    }
+                }
+            }
+            let (mut forces, mut least) =
+                element::internal_forces_abreast(simd, self.law, &at, &moved);
+            let least: &mut [f64] = bytemuck::cast_slice_mut(std::slice::from_mut(&mut least));
+            if let Some(lane) = least.iter().position(|d| d.is_nan() || *d <= 0.0) {
+                let element = (first + lane).min(elements - 1);
+                let corner = coords[nodes[lane][0]];
+                return Err(inverted(element / through, element % through, corner));
+            }
+            let forces = numbers::<S>(&mut forces);
+            for (lane, nodes) in nodes.iter().enumerate().take(elements - first) {
+                for (n, &node) in nodes.iter().enumerate() {
+                    for c in 0..2 {
+                        self.forces[node][c] += forces[(2 * n + c) * S::F64_LANES + lane];
+                    }
+                }
             }
         }
         Ok(())
-    })?;
-    Ok(forces)
+    }
+}
+
+/// The numbers of all lanes, lane by lane within each.
+#[inline(always)]
+fn numbers<S: Simd>(values: &mut Abreast<S>) -> &mut [f64] {
+    bytemuck::cast_slice_mut(values.as_flattened_mut())
 }

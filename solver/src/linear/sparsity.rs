@@ -117,7 +117,11 @@ impl<const D: usize> SparsityPattern<D> {
     ) -> Result<(), LinearError> {
         values.clear();
         values.resize(self.columns.nnz(), 0.0);
-        pulp::Arch::new().dispatch(|| self.add_elements(operator, values))
+        pulp::Arch::new().dispatch(Assembly {
+            pattern: self,
+            operator,
+            values,
+        })
     }
 
     #[inline(always)]
@@ -156,6 +160,22 @@ impl<const D: usize> SparsityPattern<D> {
             }
         }
         Ok(())
+    }
+}
+
+/// The assembly of an operator. It is a type and no closure so that it is compiled for the processor's vector width.
+struct Assembly<'a, O, const D: usize> {
+    pattern: &'a SparsityPattern<D>,
+    operator: &'a O,
+    values: &'a mut [f64],
+}
+
+impl<O: Operator<D>, const D: usize> pulp::NullaryFnOnce for Assembly<'_, O, D> {
+    type Output = Result<(), LinearError>;
+
+    #[inline(always)]
+    fn call(self) -> Self::Output {
+        self.pattern.add_elements(self.operator, self.values)
     }
 }
 

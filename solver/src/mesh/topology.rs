@@ -87,17 +87,23 @@ impl Topology {
     /// Nodes of element `(column, layer)`: corners counter-clockwise, then the middles of the sides in the same order, as in VTK
     /// cell type 23. Side 0 faces the bore, side 2 the outside.
     pub fn element_nodes(&self, column: usize, layer: usize) -> [usize; ELEMENT_NODES] {
-        let (i, j) = (2 * column, 2 * layer);
+        // first nodes of the lines at the column's start, middle and end
+        let lines = 3 * self.through + 2;
+        let start = column * lines;
+        let middle = start + 2 * self.through + 1;
+        let wraps = self.closed && column + 1 == self.around;
+        let end = if wraps { 0 } else { start + lines };
+        let j = 2 * layer;
         // counter-clockwise with the angle: bore side runs against the angle
         [
-            self.node(i + 2, j),
-            self.node(i, j),
-            self.node(i, j + 2),
-            self.node(i + 2, j + 2),
-            self.node(i + 1, j),
-            self.node(i, j + 1),
-            self.node(i + 1, j + 2),
-            self.node(i + 2, j + 1),
+            end + j,
+            start + j,
+            start + j + 2,
+            end + j + 2,
+            middle + layer,
+            start + j + 1,
+            middle + layer + 1,
+            end + j + 1,
         ]
     }
 
@@ -130,9 +136,20 @@ mod tests {
             assert_eq!(next, topology.nodes());
             let mut met = vec![false; next];
             for (column, layer) in topology.element_places() {
-                for n in topology.element_nodes(column, layer) {
-                    met[n] = true;
-                }
+                let nodes = topology.element_nodes(column, layer);
+                nodes.iter().for_each(|&n| met[n] = true);
+                let (i, j) = (2 * column, 2 * layer);
+                let places = [
+                    (i + 2, j),
+                    (i, j),
+                    (i, j + 2),
+                    (i + 2, j + 2),
+                    (i + 1, j),
+                    (i, j + 1),
+                    (i + 1, j + 2),
+                    (i + 2, j + 1),
+                ];
+                assert_eq!(nodes, places.map(|(i, j)| topology.node(i, j)));
             }
             assert!(met.iter().all(|m| *m));
             assert_eq!(topology.element_places().count(), topology.elements());

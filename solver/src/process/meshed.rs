@@ -1,21 +1,25 @@
-//! A step solved on a mesh alone: contact on the mesh's own elements, a factor for each shape.
+//! A step solved on a mesh alone: contact on the mesh's own elements (`on_mesh`).
 
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::cutting::HeldBody;
 use super::inspect::StateOf;
+use super::on_mesh::{OnMesh, Standing};
 use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile};
 use super::stages::{CutStages, Release, cut_all, distances, driving, radial};
-use super::statics::{ResidualStress, energy, free, residual_force, sparse, unresolved_bound};
-use super::step::{Against, Guess, HeldPart, Setting, Solved};
+use super::statics::{ResidualStress, energy, residual_force, unresolved_bound};
+use super::step::{Guess, HeldPart, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii};
-use crate::contact::{Clamp, Clamped, KeptCompliances};
+use crate::case::Cut;
+use crate::contact::{Clamp, Clamped};
 use crate::element::PlaneStress;
 use crate::geometry::{PerSurface, Surface};
-use crate::linear::{Cholesky, Factor, LinearError, Substructured, rigid_body_constraints};
 use crate::mesh::Mesh;
 use crate::watch::Progress;
+
+/// Share of a displacement by which a bound need not be known.
+const ROUGH: f64 = 1e-2;
 
 /// The part on a mesh that follows its outlines.
 struct MeshedBody<'a, 'b> {
@@ -23,8 +27,9 @@ struct MeshedBody<'a, 'b> {
     law: PlaneStress,
     residual: Option<&'a ResidualStress>,
     sampler: &'a Sampler,
-    /// Made for the first iteration; later ones reuse its analysis.
-    factor: Option<Cholesky>,
+    /// What it is solved with since its first cut began, and whether another cut is to begin.
+    solver: OnMesh,
+    begins: bool,
     mesh: Mesh,
     clamp: Clamp,
     state: Clamped,
@@ -44,41 +49,55 @@ impl HeldBody for MeshedBody<'_, '_> {
             .displacement(&self.mesh, surface, &self.state.displacement)
     }
 
-    /// Moves the outline, factors again, clamps again.
+    fn begin(&mut self, _: &Cut, _: &Radii, _: Option<&Guess>) -> Result<(), ProcessError> {
+        self.begins = true;
+        Ok(())
+    }
+
+    /// Moves the outline, clamps again. With the first outline of a cut another mean ring stands for the part.
     fn follow(&mut self, _: Surface, lines: &Radii, at: &Progress) -> Result<(), ProcessError> {
         self.mesh.fit_radii(lines)?;
-        let factor = sparse(&mut self.factor, &self.mesh, &self.law)?;
+        self.solver.moved();
         let load = self.residual.map(|r| r.load(&self.mesh, &self.law));
-        let against = Against {
-            factor,
+        let part = Standing {
             mesh: &self.mesh,
+            law: &self.law,
             load: load.as_deref(),
         };
-        // the outline has moved: no compliance outlives an iteration
-        let mut kept = KeptCompliances::default();
+        if std::mem::take(&mut self.begins) {
+            self.solver.stand_near(part, lines)?;
+        }
         let start = Some(&self.state);
         self.state = self
-            .setting
-            .clamped(&self.clamp, against, &mut kept, start, at)?;
+            .solver
+            .clamped(self.setting, &self.clamp, part, start, at)?;
         Ok(())
     }
 }
 
 /// The part as a step finds it, on the mesh of a plan.
 pub(in crate::process) struct Start {
+    law: PlaneStress,
     residual: Option<ResidualStress>,
     /// Radii of the stress-free reference at [`PROFILE_POINTS`], mm.
     reference: Radii,
     mesh: Mesh,
-    factor: Box<dyn Factor + Send + Sync>,
     sampler: Sampler,
     /// Nodal forces of the residual stress, N, and where the part has come to rest under them, mm.
     load: Option<Vec<[f64; 2]>>,
     relaxed: Option<Vec<[f64; 2]>>,
     /// Shape of the free part, mm.
     pub stock: Radii,
-    /// Compliances of the last hold.
-    kept: Mutex<KeptCompliances>,
+    /// What the stock is solved with.
+    solver: Mutex<OnMesh>,
+}
+
+/// What is read off the held part with what it was solved with.
+struct Statics {
+    /// Largest residual of force, N, and of moment, N mm.
+    balance: [f64; 2],
+    /// Strain energy, N mm.
+    energy: f64,
 }
 
 impl Start {
@@ -87,26 +106,41 @@ impl Start {
         let law = setting.law();
         let residual = setting.residual();
         let mesh = Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)?;
-        let factor = factor(setting, &mesh, &law)?;
+        let load = residual.as_ref().map(|r| r.load(&mesh, &law));
+        let part = Standing {
+            mesh: &mesh,
+            law: &law,
+            load: load.as_deref(),
+        };
+        let mut solver = OnMesh::of_body(setting, part)?;
         let sampler = Sampler::new(&mesh, PROFILE_POINTS);
         let reference = PerSurface::from_fn(|s| profile(setting.body.outlines.get(s)));
-        let load = residual.as_ref().map(|r| r.load(&mesh, &law));
-        let relaxed = load
-            .as_ref()
-            .map(|f| free(&*factor, &mesh, f))
-            .transpose()?;
+        let relaxed = load.as_ref().map(|f| solver.free(part, f)).transpose()?;
         let stock = moved(&sampler, &mesh, &reference, relaxed.as_deref());
         Ok(Self {
+            law,
             residual,
             reference,
             mesh,
-            factor,
             sampler,
             load,
             relaxed,
             stock,
-            kept: Mutex::default(),
+            solver: Mutex::new(solver),
         })
+    }
+
+    fn part(&self) -> Standing<'_> {
+        Standing {
+            mesh: &self.mesh,
+            law: &self.law,
+            load: self.load.as_deref(),
+        }
+    }
+
+    fn solver(&self) -> MutexGuard<'_, OnMesh> {
+        // what a panicking thread left behind is whole: what is kept is added at once
+        self.solver.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Holds the part and stops there.
@@ -118,15 +152,9 @@ impl Start {
     ) -> Result<HeldPart, ProcessError> {
         let at = setting.starts(plan);
         let clamp = setting.clamp(&self.mesh, self.relaxed.as_deref())?;
-        let against = Against {
-            factor: &*self.factor,
-            mesh: &self.mesh,
-            load: self.load.as_deref(),
-        };
         let start = guess.and_then(|g| g.held);
-        // what a panicking thread left behind is whole: entries are added at once
-        let mut kept = self.kept.lock().unwrap_or_else(PoisonError::into_inner);
-        let state = setting.clamped(&clamp, against, &mut kept, start, &at)?;
+        let mut solver = self.solver();
+        let state = solver.clamped(setting, &clamp, self.part(), start, &at)?;
         setting.check_presses(&clamp, &state, false)?;
         let displacement = Some(state.displacement.as_slice());
         let shape = moved(&self.sampler, &self.mesh, &self.reference, displacement);
@@ -146,7 +174,34 @@ impl Start {
         guess: Option<&Guess>,
     ) -> Result<Solved, ProcessError> {
         let held = self.hold(setting, plan, guess)?;
-        self.cut(setting, plan, held, guess)
+        let statics = self.statics(&held)?;
+        self.cut(setting, plan, held, statics, guess)
+    }
+
+    /// The same for good: what the stock is solved with is dropped before the part is cut.
+    pub fn solve_once(
+        mut self,
+        setting: &Setting,
+        plan: &Plan,
+        guess: Option<&Guess>,
+    ) -> Result<Solved, ProcessError> {
+        let held = self.hold(setting, plan, guess)?;
+        let statics = self.statics(&held)?;
+        if !setting.step.cuts.is_empty() {
+            self.solver = Mutex::default();
+        }
+        self.cut(setting, plan, held, statics, guess)
+    }
+
+    fn statics(&self, held: &HeldPart) -> Result<Statics, ProcessError> {
+        let solver = self.solver();
+        let forces = |u: &[[f64; 2]]| solver.forces(self.part(), u);
+        let HeldPart { clamp, state, .. } = held;
+        let internal = forces(&state.displacement)?;
+        Ok(Statics {
+            balance: residual_force(&self.mesh, &internal, state),
+            energy: energy(&forces, &self.mesh, state, clamp.poisson_expansion())?,
+        })
     }
 
     /// Cuts and releases the held part.
@@ -155,10 +210,10 @@ impl Start {
         setting: &Setting,
         plan: &Plan,
         part: HeldPart,
+        statics: Statics,
         guess: Option<&Guess>,
     ) -> Result<Solved, ProcessError> {
         let stock = &self.stock;
-        let factor = &*self.factor;
         let HeldPart {
             clamp,
             state: held,
@@ -167,9 +222,6 @@ impl Start {
         } = part;
         let held_displacement =
             PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
-        let balance = residual_force(&self.mesh, &factor.forces(&held.displacement), &held);
-        let energy = energy(factor, &self.mesh, &held, clamp.poisson_expansion());
-        let stock_mesh = Arc::new(self.mesh.clone());
         let spindle = setting.spindle(&held_shape);
         let mut flexing = flexing_of(&held_displacement, stock);
         let (mut body, stages) = self.cuts(setting, plan, spindle, (&clamp, &held), guess)?;
@@ -181,27 +233,30 @@ impl Start {
             let after = self.release(spindle, &stages, &mut body)?;
             (relaxed_cut, released) = (after.relaxed, after.shape);
             flexing = flexing.max(after.flexing);
-            cut = Some((body.state, after.from_spindle));
+            cut = Some((body.state.clone(), after.from_spindle));
         }
         let driving = driving(setting, &held_shape, &released);
-        // a cut prints the finished body's displacement with its sign changed
-        let sampler = &self.sampler;
-        let unresolved_bound = match (&cut, &body.factor) {
-            (Some((state, _)), Some(factor)) => unresolved_bound(
-                factor, &body.mesh, sampler, state, &released, -1.0, &driving,
-            ),
-            _ => unresolved_bound(
-                factor,
-                &stock_mesh,
-                sampler,
-                &held,
-                &held_shape,
-                1.0,
+        let unresolved_bound = match (plan.judged, stages.cuts.is_empty()) {
+            (false, _) => 0.0,
+            (true, true) => self.bound(
+                &mut self.solver(),
+                self.part(),
+                (&held, &held_shape, 1.0),
                 &driving,
-            ),
-        }?;
+            )?,
+            // a cut prints the finished body's displacement with its sign changed
+            (true, false) => {
+                let part = Standing {
+                    mesh: &body.mesh,
+                    law: &self.law,
+                    load: None,
+                };
+                let state = (&body.state, &released, -1.0);
+                self.bound(&mut body.solver, part, state, &driving)?
+            }
+        };
         Ok(Solved {
-            mesh: stock_mesh,
+            mesh: Arc::new(self.mesh.clone()),
             cut_mesh: Arc::new(body.mesh),
             stock: stock.clone(),
             clamp,
@@ -221,10 +276,22 @@ impl Start {
             unsettled: stages.unsettled,
             unresolved_bound,
             flexing,
-            balance,
-            energy,
+            balance: statics.balance,
+            energy: statics.energy,
             spindle,
         })
+    }
+
+    /// Bound of the unresolved contact in a state, with its shape and the sign by which that follows the displacement.
+    fn bound(
+        &self,
+        solver: &mut OnMesh,
+        part: Standing,
+        (state, shape, sign): (&Clamped, &Radii, f64),
+        driving: &[(Surface, f64)],
+    ) -> Result<f64, ProcessError> {
+        let solve = |load: &[[f64; 2]]| solver.solve(part, load, ROUGH);
+        unresolved_bound(solve, part.mesh, &self.sampler, state, shape, sign, driving)
     }
 
     /// Makes the cuts of a step on the held part, from a guess if there is one.
@@ -238,10 +305,11 @@ impl Start {
     ) -> Result<(MeshedBody<'s, 'b>, CutStages), ProcessError> {
         let mut body = MeshedBody {
             setting,
-            law: setting.law(),
+            law: self.law,
             residual: self.residual.as_ref(),
             sampler: &self.sampler,
-            factor: None,
+            solver: OnMesh::default(),
+            begins: false,
             mesh: self.mesh.clone(),
             clamp: clamp.after_clamping(held),
             state: held.clone(),
@@ -272,10 +340,15 @@ impl Start {
     ) -> Result<Release, ProcessError> {
         let from_spindle = distances(spindle, &stages.sampled, &|s| body.sampled(s));
         body.mesh.fit_radii(&stages.lines)?;
+        body.solver.moved();
         let relaxed = match &self.residual {
             Some(r) => {
-                let factor = sparse(&mut body.factor, &body.mesh, &body.law)?;
-                Some(free(factor, &body.mesh, &r.load(&body.mesh, &body.law))?)
+                let part = Standing {
+                    mesh: &body.mesh,
+                    law: &self.law,
+                    load: None,
+                };
+                Some(body.solver.free(part, &r.load(&body.mesh, &self.law))?)
             }
             None => None,
         };
@@ -305,32 +378,12 @@ pub(super) fn hold(
     setting.tell(&at)?;
     let law = setting.law();
     let mesh = Mesh::build(&setting.body.outlines, &plan.ends, &plan.layers, true)?;
-    let factor = factor(setting, &mesh, &law)?;
     let load = setting.residual().map(|r| r.load(&mesh, &law));
-    let against = Against {
-        factor: factor.as_ref(),
+    let clamp = setting.clamp(&mesh, None)?;
+    let part = Standing {
         mesh: &mesh,
+        law: &law,
         load: load.as_deref(),
     };
-    let clamp = setting.clamp(&mesh, None)?;
-    setting.clamped(&clamp, against, &mut KeptCompliances::default(), start, &at)
-}
-
-/// Factors a mesh of the body as it stands: by substructuring if it is round, else the sparse way.
-fn factor(
-    setting: &Setting,
-    mesh: &Mesh,
-    law: &PlaneStress,
-) -> Result<Box<dyn Factor + Send + Sync>, ProcessError> {
-    let round = Surface::BOTH
-        .into_iter()
-        .all(|s| setting.body.outlines.get(s).as_round().is_some());
-    if round {
-        match Substructured::new(mesh, law) {
-            Err(LinearError::ManySubstructures) => {}
-            made => return Ok(Box::new(made?)),
-        }
-    }
-    let constraints = rigid_body_constraints(mesh);
-    Ok(Box::new(Cholesky::new(mesh, law, &constraints)?))
+    OnMesh::of_body(setting, part)?.clamped(setting, &clamp, part, start, &at)
 }

@@ -13,6 +13,7 @@ mod forces;
 mod inspect;
 mod measuring;
 mod meshed;
+mod on_mesh;
 mod outcome;
 mod placing;
 mod plan;

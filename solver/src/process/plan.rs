@@ -15,6 +15,8 @@ pub(super) struct Plan {
     /// Whether what is solved on it is compared with a finer one, or serves the search for another force, and no more: the field need not be in
     /// equilibrium to the last digit.
     pub rough: bool,
+    /// Whether an error is estimated on it, for which the doubt about unresolved strips is wanted.
+    pub judged: bool,
 }
 
 impl Plan {
@@ -28,6 +30,7 @@ impl Plan {
             layers,
             pads: None,
             rough: false,
+            judged: true,
         }
     }
 
@@ -55,6 +58,7 @@ impl Plan {
             layers,
             pads: None,
             rough: false,
+            judged: true,
         }
     }
 

@@ -21,10 +21,18 @@ pub(super) fn growth_stress(law: &PlaneStress, strain: f64) -> [f64; 3] {
     law.stress([[-strain, 0.0], [0.0, -strain]])
 }
 
-/// Energy of the strain beyond an even growth, N mm.
-pub(super) fn energy(factor: &dyn Factor, mesh: &Mesh, held: &Clamped, growth: f64) -> f64 {
+/// Values of every node made from values of every node, as `K u` from `u`.
+type Nodal<'a> = dyn Fn(&[[f64; 2]]) -> Result<Vec<[f64; 2]>, ProcessError> + 'a;
+
+/// Energy of the strain beyond an even growth, N mm; `forces` gives `K u`.
+pub(super) fn energy(
+    forces: &Nodal,
+    mesh: &Mesh,
+    held: &Clamped,
+    growth: f64,
+) -> Result<f64, ProcessError> {
     if growth == 0.0 {
-        return 0.5 * work(&held.load, &held.displacement);
+        return Ok(0.5 * work(&held.load, &held.displacement));
     }
     let elastic: Vec<[f64; 2]> = held
         .displacement
@@ -32,7 +40,7 @@ pub(super) fn energy(factor: &dyn Factor, mesh: &Mesh, held: &Clamped, growth: f
         .zip(mesh.coords())
         .map(|(u, c)| [u[0] - growth * c[0], u[1] - growth * c[1]])
         .collect();
-    0.5 * work(&factor.forces(&elastic), &elastic)
+    Ok(0.5 * work(&forces(&elastic)?, &elastic))
 }
 
 impl ResidualStress {
@@ -108,9 +116,9 @@ pub(super) fn residual_force(mesh: &Mesh, forces: &[[f64; 2]], held: &Clamped) -
 }
 
 /// Bound of the unresolved contact: change of the driving out-of-roundness (mm) when the loads of zones that the mesh does not resolve are
-/// moved as far as they may be off. `sign` is how the shape follows the displacement.
+/// moved as far as they may be off. `sign` is how the shape follows the displacement; `solve` gives the displacement under a load that balances.
 pub(super) fn unresolved_bound(
-    factor: &dyn Factor,
+    solve: impl FnOnce(&[[f64; 2]]) -> Result<Vec<[f64; 2]>, ProcessError>,
     mesh: &Mesh,
     sampler: &Sampler,
     state: &Clamped,
@@ -128,7 +136,7 @@ pub(super) fn unresolved_bound(
         load[node][1] += f[1];
     }
     balance(mesh, &mut load);
-    let u = factor.solve(&load)?;
+    let u = solve(&load)?;
     let change = driving
         .iter()
         .map(|&(surface, before)| {

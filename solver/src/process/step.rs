@@ -8,7 +8,7 @@ use super::sample::at_lines;
 use super::statics::{ResidualStress, growth_stress};
 use super::{CutOutcome, Method, ProcessError, Radii, StressSummary};
 use crate::case::{Case, CentreOn, Part, ResidualHoopStress, Step, Tolerance};
-use crate::contact::{Clamp, Clamped, ContactError, KeptCompliances, OnMesh};
+use crate::contact::{Clamp, Clamped, ContactError, KeptCompliances, MeshedPart};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
 use crate::linear::Factor;
@@ -307,7 +307,7 @@ impl<'a> Setting<'a> {
         self.tell(at)?;
         let gap_surface = |s: Surface, t: f64| self.body.outlines.get(s).radius(t);
         let rounds = |round: usize| self.watch.at(&Progress { round, ..*at });
-        let on = OnMesh {
+        let on = MeshedPart {
             factor: against.factor,
             mesh: against.mesh,
             gap_surface: &gap_surface,
@@ -346,7 +346,10 @@ impl<'a> Setting<'a> {
 
     /// Solves the step on a plan, its cuts from a guess if there is one.
     pub fn solve(&self, plan: &Plan, guess: Option<&Guess>) -> Result<Solved, ProcessError> {
-        Start::new(self, plan)?.solve(self, plan, guess)
+        match Start::new(self, plan)? {
+            Start::Ring(start) => start.solve(self, plan, guess),
+            Start::Mesh(start) => start.solve_once(self, plan, guess),
+        }
     }
 
     /// The hold against the free shape of the part, which residual stress has moved a little off the reference: `relaxed` is that

@@ -95,17 +95,27 @@ impl<'a> Condensation<'a> {
         }
     }
 
-    /// Finds the distinct widths and the element stiffness of each, columns set symmetrically about the x axis.
-    pub fn sort_widths(&mut self, law: &PlaneStress) -> Result<(), LinearError> {
+    /// Finds the distinct widths and the element stiffness of each, columns set symmetrically about the x axis. Columns of unlike `walls`
+    /// (radii of the bore and the outside, mm; as the mesh is where there are none) count as of unlike widths.
+    pub fn sort_widths(
+        &mut self,
+        law: &PlaneStress,
+        walls: Option<&[[f64; 2]]>,
+    ) -> Result<(), LinearError> {
         let mesh = self.mesh;
         let mut class_of = HashMap::new();
         for column in 0..mesh.around() {
             let half = mesh.angles()[2 * column + 1] - mesh.angles()[2 * column];
-            let key = (half / SAME_WIDTH).round() as u64;
+            let own = walls.map(|w| w[column]);
+            let key = (
+                (half / SAME_WIDTH).round() as u64,
+                own.map(|w| w.map(f64::to_bits)),
+            );
             let next = self.widths.len() as u32;
             let class = *class_of.entry(key).or_insert(next);
             if class == next {
-                self.widths.push(polar_elements(mesh, law, column, half)?);
+                self.widths
+                    .push(polar_elements(mesh, law, column, half, own)?);
             }
             self.width_class.push(class);
         }

@@ -6,13 +6,18 @@
 //! rounding, in another elimination order: first the middles of each column, then the lines between columns from the inside of
 //! each arc outwards, last the line where the ring closes.
 
+mod batch;
 mod condensation;
+mod halves;
 mod polar;
 #[cfg(test)]
 mod tests;
 
 use std::ops::Range;
 
+use pulp::{Simd, WithSimd};
+
+use self::batch::Batch;
 use self::condensation::{Condensation, MOST_BYTES};
 use super::LinearError;
 use super::factor::{Elimination, dot};
@@ -59,6 +64,8 @@ pub struct Substructured {
     /// Element stiffness in polar directions: by class of width, then layer.
     elements: Vec<Vec<ElementMatrix>>,
     width_class: Vec<u32>,
+    /// All substructures in the order of their factors.
+    order: Vec<u32>,
     /// Unknowns of each element, `column * through + layer`.
     element_unknowns: Vec<[u32; ELEMENT_NODES]>,
     arch: pulp::Arch,
@@ -71,14 +78,37 @@ impl Substructured {
     /// [`LinearError::InvertedElement`], [`LinearError::NotPositive`] as for the sparse factor; [`LinearError::ManySubstructures`]
     /// where that takes less memory.
     pub fn new(mesh: &Mesh, law: &PlaneStress) -> Result<Self, LinearError> {
-        Self::within(mesh, law, MOST_BYTES)
+        Self::within(mesh, law, None, MOST_BYTES)
     }
 
-    fn within(mesh: &Mesh, law: &PlaneStress, most_bytes: usize) -> Result<Self, LinearError> {
+    /// Factors a ring whose columns are round each with radii of its own (`walls`: of the bore and the outside, mm), joined at their lines
+    /// as if there were no steps. That is the stiffness of no body, as it resists a turn about the axis a little, but near that of one whose
+    /// wall varies: a preconditioner for it.
+    ///
+    /// # Errors
+    /// As [`Substructured::new`].
+    ///
+    /// # Panics
+    /// Unless there is a wall for each column.
+    pub fn stepped(
+        mesh: &Mesh,
+        law: &PlaneStress,
+        walls: &[[f64; 2]],
+    ) -> Result<Self, LinearError> {
+        assert_eq!(walls.len(), mesh.around());
+        Self::within(mesh, law, Some(walls), MOST_BYTES)
+    }
+
+    fn within(
+        mesh: &Mesh,
+        law: &PlaneStress,
+        walls: Option<&[[f64; 2]]>,
+        most_bytes: usize,
+    ) -> Result<Self, LinearError> {
         let through = mesh.through();
         let (line, middle) = (2 * (2 * through + 1), 2 * (through + 1));
         let mut condensation = Condensation::new(mesh, [line, middle], most_bytes);
-        condensation.sort_widths(law)?;
+        condensation.sort_widths(law, walls)?;
         let (arc, top, opposite) = condensation.whole()?;
         condensation.close(arc, top, opposite.is_none())?;
         let Condensation {
@@ -117,9 +147,12 @@ impl Substructured {
             .element_places()
             .map(|(c, l)| mesh.element_nodes(c, l).map(|n| place[n].0))
             .collect();
+        let mut order: Vec<u32> = (0..substructures.len() as u32).collect();
+        order.sort_by_key(|&b| substructures[b as usize].factor);
         Ok(Self {
             factors,
             substructures,
+            order,
             place,
             directions: mesh.angles().iter().map(|t| [t.cos(), t.sin()]).collect(),
             line_of,
@@ -138,7 +171,40 @@ impl Substructured {
     }
 }
 
+/// Most lanes that a processor's vectors have.
+const MOST_LANES: usize = 16;
+
+/// Fewer equal substructures than this are eliminated one by one: their lanes would be mostly empty.
+const LEAST_ALIKE: usize = 3;
+
 impl Substructured {
+    fn factor_of(&self, block: u32) -> u32 {
+        self.substructures[block as usize].factor
+    }
+
+    /// Blocks in the order of their factors: an arc's is made after those of the arcs that it is joined from, so children come first.
+    fn by_factor(&self, blocks: impl Iterator<Item = usize>) -> Vec<u32> {
+        let mut order: Vec<u32> = blocks.map(|b| b as u32).collect();
+        if order.len() == self.order.len() {
+            return self.order.clone();
+        }
+        order.sort_unstable_by_key(|&b| (self.factor_of(b), b));
+        order
+    }
+
+    /// Sets the constrained unknowns of some blocks to zero.
+    #[inline(always)]
+    fn hold(&self, blocks: &[u32], x: &mut [f64]) {
+        for p in self.constrained {
+            if blocks
+                .iter()
+                .any(|&b| self.substructures[b as usize].own.contains(&p))
+            {
+                x[p] = 0.0;
+            }
+        }
+    }
+
     #[inline(always)]
     fn forward(&self, block: usize, x: &mut [f64]) {
         let substructure = &self.substructures[block];
@@ -229,6 +295,10 @@ impl Elimination<2> for Substructured {
         self.place[node].0 as usize
     }
 
+    fn short_paths(&self) -> bool {
+        true
+    }
+
     fn to_unknowns(&self, node: usize, [x, y]: [f64; 2]) -> [f64; 2] {
         let [c, s] = self.directions[self.line_of[node] as usize];
         [c * x + s * y, c * y - s * x]
@@ -244,13 +314,23 @@ impl Elimination<2> for Substructured {
     }
 
     fn eliminate(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
-        self.arch
-            .dispatch(|| blocks.for_each(|b| self.forward(b, x)));
+        let order = self.by_factor(blocks);
+        self.arch.dispatch(Sweep {
+            ring: self,
+            order: &order,
+            back: false,
+            x,
+        });
     }
 
     fn substitute(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
-        self.arch
-            .dispatch(|| blocks.for_each(|b| self.backward(b, x)));
+        let order = self.by_factor(blocks);
+        self.arch.dispatch(Sweep {
+            ring: self,
+            order: &order,
+            back: true,
+            x,
+        });
     }
 
     fn stiffest(&self) -> f64 {
@@ -264,27 +344,105 @@ impl Elimination<2> for Substructured {
 
     fn multiply(&self, x: &[f64]) -> Vec<f64> {
         let mut y = vec![0.0; x.len()];
-        let layers = self.elements.first().map_or(1, Vec::len);
-        self.arch.dispatch(|| {
-            for (e, unknowns) in self.element_unknowns.iter().enumerate() {
-                let k = &self.elements[self.width_class[e / layers] as usize][e % layers];
-                let mut local = [0.0; 16];
-                for (n, &u) in unknowns.iter().enumerate() {
-                    local[2 * n] = x[u as usize];
-                    local[2 * n + 1] = x[u as usize + 1];
-                }
-                let mut sum = [0.0; 16];
-                for (row, v) in k.iter().zip(local) {
-                    for (s, k) in sum.iter_mut().zip(row) {
-                        *s += k * v;
-                    }
-                }
-                for (n, &u) in unknowns.iter().enumerate() {
-                    y[u as usize] += sum[2 * n];
-                    y[u as usize + 1] += sum[2 * n + 1];
-                }
-            }
+        self.arch.dispatch(Product {
+            ring: self,
+            x,
+            y: &mut y,
         });
         y
+    }
+}
+
+/// Elimination or back substitution over some blocks, in the order of their factors.
+///
+/// It is a type and no closure so that it is compiled for the processor's vector width: a closure's body need not be inlined where that is
+/// known.
+struct Sweep<'a> {
+    ring: &'a Substructured,
+    order: &'a [u32],
+    back: bool,
+    x: &'a mut [f64],
+}
+
+impl Sweep<'_> {
+    #[inline(always)]
+    fn group<S: Simd>(&mut self, alike: &[u32], batch: &mut Batch<S>) {
+        let ring = self.ring;
+        for few in alike.chunks(S::F64_LANES) {
+            if few.len() < LEAST_ALIKE {
+                for &b in few {
+                    match self.back {
+                        false => ring.forward(b as usize, self.x),
+                        true => ring.backward(b as usize, self.x),
+                    }
+                }
+                continue;
+            }
+            let mut list = [&ring.substructures[few[0] as usize]; MOST_LANES];
+            for (place, &b) in list.iter_mut().zip(few) {
+                *place = &ring.substructures[b as usize];
+            }
+            let factor = &ring.factors[list[0].factor as usize];
+            let list = &list[..few.len()];
+            if self.back {
+                batch.backward(factor, list, self.x);
+            } else {
+                ring.hold(few, self.x);
+                batch.forward(factor, list, self.x);
+            }
+        }
+    }
+}
+
+impl WithSimd for Sweep<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn with_simd<S: Simd>(mut self, simd: S) {
+        let mut batch = Batch::new(simd);
+        let (order, ring) = (self.order, self.ring);
+        let mut groups = order.chunk_by(|a, b| ring.factor_of(*a) == ring.factor_of(*b));
+        while let Some(alike) = if self.back {
+            groups.next_back()
+        } else {
+            groups.next()
+        } {
+            self.group(alike, &mut batch);
+        }
+    }
+}
+
+/// The product with the stiffness, element by element; a type for the same reason as [`Sweep`].
+struct Product<'a> {
+    ring: &'a Substructured,
+    x: &'a [f64],
+    y: &'a mut [f64],
+}
+
+impl pulp::NullaryFnOnce for Product<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn call(self) {
+        let Self { ring, x, y } = self;
+        let layers = ring.elements.first().map_or(1, Vec::len);
+        for (e, unknowns) in ring.element_unknowns.iter().enumerate() {
+            let k = &ring.elements[ring.width_class[e / layers] as usize][e % layers];
+            let mut local = [0.0; 16];
+            for (n, &u) in unknowns.iter().enumerate() {
+                local[2 * n] = x[u as usize];
+                local[2 * n + 1] = x[u as usize + 1];
+            }
+            let mut sum = [0.0; 16];
+            for (row, v) in k.iter().zip(local) {
+                for (s, k) in sum.iter_mut().zip(row) {
+                    *s += k * v;
+                }
+            }
+            for (n, &u) in unknowns.iter().enumerate() {
+                y[u as usize] += sum[2 * n];
+                y[u as usize + 1] += sum[2 * n + 1];
+            }
+        }
     }
 }

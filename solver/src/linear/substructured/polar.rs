@@ -21,16 +21,21 @@ pub(super) fn local_lattice(layer: usize) -> [(usize, usize); ELEMENT_NODES] {
     ]
 }
 
-/// Element stiffness of a column in polar directions, layer by layer, `[r, t]` by node.
+/// Element stiffness of a column in polar directions, layer by layer, `[r, t]` by node; round with radii `[bore, outer]` of its own (mm),
+/// or as the mesh is.
 pub(super) fn polar_elements(
     mesh: &Mesh,
     law: &PlaneStress,
     column: usize,
     half: f64,
+    own: Option<[f64; 2]>,
 ) -> Result<Vec<ElementMatrix>, LinearError> {
-    let radius = |i: usize, j: usize| {
-        let c = mesh.coords()[mesh.node(2 * column + i, j)];
-        c[0].hypot(c[1])
+    let radius = |i: usize, j: usize| match own {
+        Some([bore, outer]) => bore + mesh.layers()[j] * (outer - bore),
+        None => {
+            let c = mesh.coords()[mesh.node(2 * column + i, j)];
+            c[0].hypot(c[1])
+        }
     };
     let mut list = Vec::with_capacity(mesh.through());
     let mut blocks = [[0.0; 4]; NODE_PAIRS];

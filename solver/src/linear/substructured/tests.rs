@@ -35,10 +35,10 @@ fn many_substructures_are_refused() {
     );
     let most = 100_000;
     assert_eq!(
-        Substructured::within(&own, &LAW, most).err(),
+        Substructured::within(&own, &LAW, None, most).err(),
         Some(LinearError::ManySubstructures)
     );
-    assert!(Substructured::within(&alike.unwrap(), &LAW, most).is_ok());
+    assert!(Substructured::within(&alike.unwrap(), &LAW, None, most).is_ok());
 }
 
 /// Both factors solve one matrix: for loads that balance they give one displacement, rigid motion apart.

@@ -108,7 +108,8 @@ fn on_fixed_mesh(
     mesh: FixedMesh,
     estimate: bool,
 ) -> Result<Adapted, ProcessError> {
-    let plan = fixed_plan(setting, mesh);
+    let mut plan = fixed_plan(setting, mesh);
+    plan.judged = estimate;
     let solved = setting.solve(&plan, None)?;
     let coarse = if estimate {
         let half = FixedMesh {

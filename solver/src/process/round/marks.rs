@@ -154,6 +154,7 @@ impl RoundMarks {
             ),
             pads: Some(self.pads(refine)),
             rough: refine < 1.0,
+            judged: true,
         }
     }
 

@@ -1,0 +1,49 @@
+//! The two halves of a solve with the factor of a round ring, so that loads can be added between them.
+
+use super::Substructured;
+use crate::linear::factor::{Elimination, Factor, NodeForce, Wanted};
+
+impl Substructured {
+    /// `L^-1 f` of a load on every node (N). Its square is the energy `f' K^-1 f` of a load that balances, N mm.
+    pub fn forward_solve(&self, load: &[[f64; 2]]) -> Vec<f64> {
+        if load.as_flattened().iter().all(|f| *f == 0.0) {
+            return vec![0.0; self.unknowns()];
+        }
+        let mut x = self.scatter(load);
+        for &u in self.constrained() {
+            x[u] = 0.0;
+        }
+        self.eliminate(0..self.blocks(), &mut x);
+        x
+    }
+
+    /// Adds `L^-1 f` of a load on few nodes to such a vector.
+    pub fn add_forward(&self, load: &[NodeForce], x: &mut [f64]) {
+        let reduced = self.reduce(load, &mut Vec::new());
+        for (range, values) in reduced.parts(self) {
+            for (x, v) in x[range].iter_mut().zip(values) {
+                *x += v;
+            }
+        }
+    }
+
+    /// `L'^-1 x` at the wanted nodes, mm.
+    pub fn back_solve_at(&self, x: &[f64], wanted: &Wanted) -> Vec<[f64; 2]> {
+        if x.iter().all(|v| *v == 0.0) {
+            return vec![[0.0; 2]; wanted.nodes.len()];
+        }
+        let mut x = x.to_vec();
+        self.substitute(wanted.blocks.iter().rev().map(|&b| b as usize), &mut x);
+        let at = |&node: &usize| {
+            let u = self.first_unknown(node);
+            self.to_plane(node, [x[u], x[u + 1]])
+        };
+        wanted.nodes.iter().map(at).collect()
+    }
+
+    /// `L'^-1 x` at every node, mm.
+    pub fn back_solve(&self, mut x: Vec<f64>) -> Vec<[f64; 2]> {
+        self.substitute((0..self.blocks()).rev(), &mut x);
+        self.gather(&x)
+    }
+}
