@@ -150,8 +150,8 @@ struct Settled {
     targets: Vec<f64>,
     /// What it leaves there, mm.
     left: Vec<f64>,
-    /// Change of the last iteration, mm.
-    change: f64,
+    /// What the iterations leave of it, mm.
+    unsettled: f64,
 }
 
 impl Cutting<'_, '_> {
@@ -236,6 +236,7 @@ impl Cutting<'_, '_> {
             let u = self.held.displacement(cut.surface);
             let g = turning.leave(&turning.target(&u, &angles));
             let (inner_before, inner) = (self.held.inner_before(), self.held.inner());
+            let before_that = change;
             change = largest_change(&g, &x).max(largest_change(&inner, &inner_before));
             let targets: Vec<f64> = self
                 .held
@@ -260,7 +261,7 @@ impl Cutting<'_, '_> {
                     lines: g,
                     targets,
                     left,
-                    change,
+                    unsettled: remainder(change, before_that),
                 });
             }
             let lines = x.len();
@@ -281,7 +282,7 @@ impl Cutting<'_, '_> {
         let Turning {
             index, cut, circle, ..
         } = turning;
-        self.unsettled = self.unsettled.max(settled.change);
+        self.unsettled = self.unsettled.max(settled.unsettled);
         let before_cut = std::mem::replace(self.sampled.get_mut(cut.surface), settled.left);
         let depths: Vec<f64> = before_cut
             .iter()
@@ -394,6 +395,14 @@ impl Cutting<'_, '_> {
         let step = self.setting.index;
         reason.at(Place::CutDiameter { step, cut })
     }
+}
+
+/// What iterations leave whose last two changes these are (mm): the sum of a geometric series that goes on as they did, a tenth of the last change at
+/// least and the whole at most.
+fn remainder(change: f64, before: f64) -> f64 {
+    let rate = change / before;
+    let rest = if rate < 0.5 { rate / (1.0 - rate) } else { 1.0 };
+    change * rest.max(0.1)
 }
 
 /// Largest change of two lists that go together.
