@@ -31,7 +31,7 @@ const LINE_SERIES: f64 = 2e-5;
 /// What rounding leaves where a wall bends far more easily than it dents, as a share times the radius over the wall, squared. Three flat pads on
 /// walls of 6, 4 and 2 thousandths of the radius leave lobes that are no multiple of three at 1 to 2 thousand-millionths of that, pressed so lightly
 /// that the zone is a line up to 12. Walls over [`THICK`] of the radius show none.
-const ROUNDING: f64 = 1e-8;
+const ROUNDING: f64 = 2e-8;
 const THICK: f64 = 0.02;
 
 /// Share by which stress on a mean ring's elements may be off beside their difference: of 60 random rings under patches half were off by
