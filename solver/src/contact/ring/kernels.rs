@@ -7,8 +7,7 @@ use crate::contact::pressure::Segment;
 use crate::geometry::{PerSurface, Surface, angle_between};
 use crate::series::{Annulus, RingKernel, bending_lobes};
 
-/// Distance in halves of their extents up to which two loads are integrated exactly, and from which each is one point.
-const NEAR: f64 = 6.0;
+/// Distance in halves of their extents from which two loads are one point each.
 const FAR: f64 = 100.0;
 
 /// Widest segment as a share of half the wall (in the logarithm of the radius): the kernel's rest changes over the wall, and beside a load
@@ -68,7 +67,7 @@ impl RingKernels {
         let clear = distance.abs() - extent;
         let value = if clear > FAR * extent {
             a.area * b.area * kernel.local(distance)
-        } else if clear > NEAR * a.widest.max(b.widest) {
+        } else if clear > a.apart.max(b.apart) {
             let mut sum = 0.0;
             for (s, v) in &a.points {
                 for (t, w) in &b.points {

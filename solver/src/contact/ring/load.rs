@@ -3,12 +3,17 @@
 use std::f64::consts::TAU;
 
 use super::ALIKE;
-use super::integrals::two_points;
 use crate::contact::pressure::Segment;
 use crate::geometry::Surface;
 
-/// Loads that are wider, rad, are more than two points from afar.
+/// Loads that are wider, rad, are more than two points from afar: three to each piece that is no wider, nor wider than so many segments. The
+/// kernel from afar is as short as the last of the lobes that bend, whose length goes with the wall as the segments' does.
 const WIDE: f64 = 0.03;
+const WIDE_SEGMENTS: f64 = 5.0;
+
+/// Distance in halves of its width from which a load is two points, and in whole widths from which a wide one is three a piece.
+const NEAR: f64 = 6.0;
+const NEAR_WIDE: f64 = 1.0;
 
 /// A load on one surface: segments whose unit is a pressure or a whole force, pressing on the metal.
 #[derive(Clone, Debug)]
@@ -19,6 +24,8 @@ pub(in crate::contact) struct RingLoad {
     pub(super) centre: f64,
     /// Points about the centre (rad) with areas (mm2) that stand for it from afar.
     pub(super) points: Vec<(f64, f64)>,
+    /// How far clear of it they do, rad.
+    pub(super) apart: f64,
     /// Half of what it covers, rad.
     pub(super) reach: f64,
     /// Width of its widest segment, or half of its own if that is more, rad.
@@ -30,7 +37,8 @@ pub(in crate::contact) struct RingLoad {
 impl RingLoad {
     /// A load whose segments are halved until none is wider than `widest` (rad), within which the rest of the kernel is smooth.
     pub(super) fn new(surface: Surface, segments: &[Segment], widest: f64, lobes: usize) -> Self {
-        let segments: Vec<Segment> = segments.iter().flat_map(|s| s.split(widest)).collect();
+        let given = segments;
+        let segments: Vec<Segment> = given.iter().flat_map(|s| s.split(widest)).collect();
         let area: f64 = segments.iter().map(Segment::area).sum();
         // segments of a closed pad's first shape function lie on both sides of the seam
         let first = segments[0].from;
@@ -63,13 +71,25 @@ impl RingLoad {
         }
         let from = segments.iter().fold(f64::INFINITY, |m, s| m.min(s.from));
         let to = segments.iter().fold(f64::NEG_INFINITY, |m, s| m.max(s.to));
-        let points = if to - from > WIDE {
-            let all = segments.iter().flat_map(two_points);
-            all.map(|(t, w)| (t - centre, w)).collect()
+        let segment = segments
+            .iter()
+            .fold(0.5 * (to - from), |m, s| m.max(s.to - s.from));
+        let (points, apart) = if to - from > WIDE {
+            let wide = WIDE.min(WIDE_SEGMENTS * widest);
+            let mut points = Vec::new();
+            for piece in given
+                .iter()
+                .map(near)
+                .flat_map(|s| s.split(wide).collect::<Vec<_>>())
+            {
+                points.extend(piece.rule().map(|(t, w)| (t - centre, w)));
+            }
+            (points, NEAR_WIDE * (to - from))
         } else {
             // two halves at the root of its second moment have the same moments up to the third, but for its skewness
             let spread = moment(centre, 2).max(0.0).sqrt();
-            [-spread, spread].map(|t| (t, 0.5 * area)).to_vec()
+            let points = [-spread, spread].map(|t| (t, 0.5 * area)).to_vec();
+            (points, NEAR * segment)
         };
         Self {
             surface,
@@ -77,10 +97,9 @@ impl RingLoad {
             centre,
             bending,
             points,
+            apart,
             reach: 0.5 * (to - from),
-            widest: segments
-                .iter()
-                .fold(0.5 * (to - from), |m, s| m.max(s.to - s.from)),
+            widest: segment,
             segments,
         }
     }

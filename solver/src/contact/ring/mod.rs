@@ -14,6 +14,8 @@ mod tests;
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
+use rayon::prelude::*;
+
 pub(super) use kernels::RingKernels;
 pub(super) use load::RingLoad;
 pub(super) use profiles::Profiles;
@@ -26,6 +28,9 @@ use profiles::Near;
 
 /// Widths of a segment from which two points stand for it.
 const APART: f64 = 4.0;
+
+/// Compliances that are worth a thread.
+const TOGETHER: usize = 64;
 
 /// Angles that differ by less are one, rad.
 const ALIKE: f64 = 1e-12;
@@ -85,8 +90,9 @@ impl Ring {
         let own = &self.loads[pressure];
         let column: Vec<f64> = self
             .loads
-            .iter()
+            .par_iter()
             .enumerate()
+            .with_min_len(TOGETHER)
             .map(|(k, other)| match k < pressure {
                 // the same either way
                 true => self.kernels.compliance(other, own),
