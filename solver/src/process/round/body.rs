@@ -34,6 +34,10 @@ const LOST: f64 = 0.2;
 /// Share of the largest nodal force that equilibrium may leave.
 const EQUILIBRIUM: f64 = 1e-8;
 
+/// The same that is taken where no more steps help, and the most steps.
+const NEAR_EQUILIBRIUM: f64 = 1e-5;
+const MOST_STEPS: usize = 60;
+
 /// Deviation from the mean circle, as a share of the radius, that is rounding.
 const ROUND: f64 = 1e-14;
 
@@ -338,37 +342,50 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         Ok(())
     }
 
-    /// Brings the nodes into equilibrium under the forces as they are: contact settled to the accuracy asked, the field goes on to what
-    /// the arithmetic gives.
+    /// Brings the nodes into equilibrium under the forces as they are, by conjugate gradients with the mean ring's factor as preconditioner: contact
+    /// settled to the accuracy asked, the field goes on to what the arithmetic gives.
+    ///
+    /// # Errors
+    /// [`NotConverged::MeanRing`] if it does not get near: the outline is too far from the mean ring's.
     pub fn finish(&mut self) -> Result<(), ProcessError> {
-        let size = self
-            .forces
-            .iter()
-            .flatten()
-            .fold(0.0_f64, |m, f| m.max(f.abs()));
-        let iterations = if self.differs && !self.plan.rough {
-            MOST_ITERATIONS
-        } else {
-            0
-        };
-        for _ in 0..iterations {
-            let mut residual = internal_forces(&self.mesh, &self.law, &self.whole)?;
-            for (r, f) in residual.iter_mut().zip(&self.forces) {
-                *r = [f[0] - r[0], f[1] - r[1]];
+        if !self.differs || self.plan.rough {
+            return Ok(());
+        }
+        let size = largest(&self.forces);
+        let mut residual = internal_forces(&self.mesh, &self.law, &self.whole)?;
+        for (r, f) in residual.iter_mut().zip(&self.forces) {
+            *r = [f[0] - r[0], f[1] - r[1]];
+        }
+        let mut direction = vec![[0.0; 2]; residual.len()];
+        let mut before = 0.0;
+        for _ in 0..MOST_STEPS {
+            if largest(&residual) <= EQUILIBRIUM * size {
+                return Ok(());
             }
-            let left = residual
-                .iter()
-                .flatten()
-                .fold(0.0_f64, |m, f| m.max(f.abs()));
-            if left <= EQUILIBRIUM * size {
+            let correction = self.stretch.correction(&self.stage, residual.clone());
+            let left = work(&residual, &correction);
+            let share = if before > 0.0 { left / before } else { 0.0 };
+            before = left;
+            for (d, c) in direction.iter_mut().zip(&correction) {
+                *d = [c[0] + share * d[0], c[1] + share * d[1]];
+            }
+            let forces = internal_forces(&self.mesh, &self.law, &direction)?;
+            let step = left / work(&forces, &direction);
+            if !step.is_finite() {
                 break;
             }
-            plus(
-                &mut self.whole,
-                &self.stretch.correction(&self.stage, residual),
-            );
+            for (u, d) in self.whole.iter_mut().zip(&direction) {
+                *u = [u[0] + step * d[0], u[1] + step * d[1]];
+            }
+            for (r, f) in residual.iter_mut().zip(&forces) {
+                *r = [r[0] - step * f[0], r[1] - step * f[1]];
+            }
         }
-        Ok(())
+        // thin walls stop at their rounding
+        if largest(&residual) <= NEAR_EQUILIBRIUM * size {
+            return Ok(());
+        }
+        Err(NotConverged::MeanRing.into())
     }
 
     /// The state of the contact, without the mesh.
@@ -436,6 +453,11 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             .map(|r| Relaxed::new(self.setting, &self.stage, &self.mesh, self.sampler, r))
             .transpose()
     }
+}
+
+/// Largest component, in size.
+fn largest(values: &[[f64; 2]]) -> f64 {
+    values.iter().flatten().fold(0.0_f64, |m, v| m.max(v.abs()))
 }
 
 #[cfg(test)]

@@ -67,7 +67,8 @@ const LINE: f64 = 3e-3;
 const LAYER_GROWTH: f64 = 2.0;
 const THICKEST: f64 = 0.25;
 
-/// Looks after which zones nearer to each other than [`JOINED`] walls are one: a thin wall that lies on a pad presses on it so lightly that
+/// Zones nearer to each other than [`LINE`] are one: between them lies no more than rounding. After so many looks those nearer than [`JOINED`] walls
+/// are: a thin wall that lies on a pad presses on it so lightly that
 /// rounding decides where.
 const SEEN_APART: usize = 4;
 const JOINED: f64 = 1.0;
@@ -172,11 +173,7 @@ impl RoundMarks {
             for state in states.clone() {
                 let least = 1e-9 * state.total_force();
                 let zones = state.zones(k).into_iter().filter(|z| z.force > least);
-                let near = if self.join {
-                    self.scale.angle(JOINED)
-                } else {
-                    0.0
-                };
+                let near = self.scale.angle(if self.join { JOINED } else { LINE });
                 for zone in joined(zones, near) {
                     found &= zone.edges >= edges;
                     let middle = 0.5 * (zone.start + zone.end);
