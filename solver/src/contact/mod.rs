@@ -33,6 +33,7 @@ pub(crate) use round::{PadEnds, RoundBody, RoundContact, RoundState};
 pub use surface::bore_means;
 pub(crate) use surface::{add, weighted};
 pub use zones::ContactZone;
+pub(crate) use zones::joined;
 
 use crate::geometry::Surface;
 use crate::linear::LinearError;

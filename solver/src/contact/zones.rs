@@ -19,6 +19,23 @@ pub struct ContactZone {
     pub edges: usize,
 }
 
+/// Zones nearer to each other than this as one, rad.
+pub(crate) fn joined(zones: impl IntoIterator<Item = ContactZone>, near: f64) -> Vec<ContactZone> {
+    let mut all: Vec<ContactZone> = Vec::new();
+    for zone in zones {
+        match all.last_mut() {
+            Some(last) if zone.start - last.end < near => {
+                last.end = zone.end;
+                last.to_edge = zone.to_edge;
+                last.force += zone.force;
+                last.edges += zone.edges;
+            }
+            _ => all.push(zone),
+        }
+    }
+    all
+}
+
 /// Pressure over one pad, from one edge to the other; round a full circle, which has no edges.
 pub(super) struct PadLoad {
     /// Angle of each node from the body's axis, rad.

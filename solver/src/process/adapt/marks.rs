@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 
 use super::memory::sized;
-use crate::contact::{Clamped, RESOLVED};
+use crate::contact::{Clamped, RESOLVED, joined};
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::Grading;
 use crate::process::ProcessError;
@@ -227,12 +227,11 @@ impl MeshMarks {
         let bodies: Vec<_> = setting.supports.iter().flat_map(Supports::faces).collect();
         for (k, body) in bodies.iter().enumerate() {
             for state in states {
-                for zone in state.contact_zones(k) {
-                    if zone.force <= 1e-9 * state.total_force() {
-                        continue;
-                    }
+                let narrow = NARROW * scale.angle(1.0);
+                let least = 1e-9 * state.total_force();
+                let zones = state.contact_zones(k).into_iter();
+                for zone in joined(zones.filter(|z| z.force > least), narrow) {
                     let width = zone.end - zone.start;
-                    let narrow = NARROW * scale.angle(1.0);
                     resolved &= zone.edges >= FOUND || width < narrow;
                     let column = width.max(narrow) / COLUMNS_PER_ZONE;
                     contact.push(Grading {

@@ -6,7 +6,7 @@
 use std::f64::consts::TAU;
 
 use super::mean_radii;
-use crate::contact::{ContactZone, PadEnds, RoundContact};
+use crate::contact::{ContactZone, PadEnds, RoundContact, joined};
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::{Grading, bisected_between, graded_layers, graded_sizes};
 use crate::process::ProcessError;
@@ -216,23 +216,6 @@ impl RoundMarks {
         self.zones = zones;
         true
     }
-}
-
-/// Zones nearer to each other than this as one, rad.
-fn joined(zones: impl Iterator<Item = ContactZone>, near: f64) -> Vec<ContactZone> {
-    let mut all: Vec<ContactZone> = Vec::new();
-    for zone in zones {
-        match all.last_mut() {
-            Some(last) if zone.start - last.end < near => {
-                last.end = zone.end;
-                last.to_edge = zone.to_edge;
-                last.force += zone.force;
-                last.edges += zone.edges;
-            }
-            _ => all.push(zone),
-        }
-    }
-    all
 }
 
 /// A state that says where its pads touch.
