@@ -19,12 +19,19 @@ pub struct ContactZone {
     pub edges: usize,
 }
 
-/// Zones nearer to each other than this as one, rad.
-pub(crate) fn joined(zones: impl IntoIterator<Item = ContactZone>, near: f64) -> Vec<ContactZone> {
+/// Zones nearer to each other than `near` as one, where one of the two is narrower than `splinter`, rad.
+pub(crate) fn joined(
+    zones: impl IntoIterator<Item = ContactZone>,
+    near: f64,
+    splinter: f64,
+) -> Vec<ContactZone> {
+    let is_splinter = |z: &ContactZone| z.end - z.start < splinter;
     let mut all: Vec<ContactZone> = Vec::new();
     for zone in zones {
         match all.last_mut() {
-            Some(last) if zone.start - last.end < near => {
+            Some(last)
+                if zone.start - last.end < near && (is_splinter(last) || is_splinter(&zone)) =>
+            {
                 last.end = zone.end;
                 last.to_edge = zone.to_edge;
                 last.force += zone.force;

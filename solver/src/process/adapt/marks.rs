@@ -230,7 +230,7 @@ impl MeshMarks {
                 let narrow = NARROW * scale.angle(1.0);
                 let least = 1e-9 * state.total_force();
                 let zones = state.contact_zones(k).into_iter();
-                for zone in joined(zones.filter(|z| z.force > least), narrow) {
+                for zone in joined(zones.filter(|z| z.force > least), narrow, f64::INFINITY) {
                     let width = zone.end - zone.start;
                     resolved &= zone.edges >= FOUND || width < narrow;
                     let column = width.max(narrow) / COLUMNS_PER_ZONE;

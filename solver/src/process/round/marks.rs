@@ -67,9 +67,8 @@ const LINE: f64 = 3e-3;
 const LAYER_GROWTH: f64 = 2.0;
 const THICKEST: f64 = 0.25;
 
-/// Zones nearer to each other than [`LINE`] are one: between them lies no more than rounding. After so many looks those nearer than [`JOINED`] walls
-/// are: a thin wall that lies on a pad presses on it so lightly that
-/// rounding decides where.
+/// Looks after which zones nearer to each other than [`JOINED`] walls are one: a thin wall that lies on a pad presses on it so lightly that
+/// rounding decides where. Before that only splinters narrower than [`LINE`] are part of their neighbours.
 const SEEN_APART: usize = 4;
 const JOINED: f64 = 1.0;
 
@@ -173,8 +172,12 @@ impl RoundMarks {
             for state in states.clone() {
                 let least = 1e-9 * state.total_force();
                 let zones = state.zones(k).into_iter().filter(|z| z.force > least);
-                let near = self.scale.angle(if self.join { JOINED } else { LINE });
-                for zone in joined(zones, near) {
+                let line = self.scale.angle(LINE);
+                let (near, splinter) = match self.join {
+                    true => (self.scale.angle(JOINED), f64::INFINITY),
+                    false => (line, line),
+                };
+                for zone in joined(zones, near, splinter) {
                     found &= zone.edges >= edges;
                     let middle = 0.5 * (zone.start + zone.end);
                     let of = arcs.iter().position(|a| middle <= a[1]);
