@@ -15,7 +15,7 @@ pub(super) struct Plan {
     /// Whether what is solved on it is compared with a finer one, or serves the search for another force, and no more: the field need not be in
     /// equilibrium to the last digit.
     pub rough: bool,
-    /// Whether an error is estimated on it, for which the doubt about unresolved strips is wanted.
+    /// Whether an error is estimated on it, for which the bound of the unresolved contact is wanted.
     pub judged: bool,
 }
 

@@ -11,7 +11,7 @@ use super::stage::RoundStage;
 use crate::contact::{Clamp, Clamped, RoundContact, RoundState, add, weighted};
 use crate::element::PlaneStress;
 use crate::geometry::{PerSurface, SampledOutline, Surface};
-use crate::linear::{NodeForce, internal_forces};
+use crate::linear::{Elements, Iterate, NodeForce, Step, internal_forces};
 use crate::mesh::Mesh;
 use crate::process::cut::Mixing;
 use crate::process::plan::Plan;
@@ -360,37 +360,27 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         }
         // the nodes have moved since the forces were balanced: the turn that is left in them bends nothing
         balance(&self.mesh, &mut residual);
-        let mut direction = vec![[0.0; 2]; residual.len()];
+        let elements = Elements {
+            mesh: &self.mesh,
+            law: &self.law,
+        };
         let energy = work(&self.forces, &self.whole).abs();
-        let mut before = 0.0;
+        let mut at = Iterate::new(std::mem::take(&mut self.whole), Vec::new(), residual);
+        let mut left = 0.0;
         for _ in 0..MOST_STEPS {
-            if largest(&residual) <= EQUILIBRIUM * size {
-                return Ok(());
+            if largest(&at.residual) <= EQUILIBRIUM * size {
+                left = 0.0;
+                break;
             }
-            let correction = self.stretch.correction(&self.stage, residual.clone());
-            let left = work(&residual, &correction);
+            let correction = self.stretch.correction(&self.stage, at.residual.clone());
+            left = work(&at.residual, &correction);
             if left.is_nan() || left <= SMALLEST * energy {
-                before = left;
                 break;
             }
-            let share = if before > 0.0 { left / before } else { 0.0 };
-            before = left;
-            for (d, c) in direction.iter_mut().zip(&correction) {
-                *d = [c[0] + share * d[0], c[1] + share * d[1]];
-            }
-            let forces = internal_forces(&self.mesh, &self.law, &direction)?;
-            let step = left / work(&forces, &direction);
-            if !step.is_finite() {
-                break;
-            }
-            for (u, d) in self.whole.iter_mut().zip(&direction) {
-                *u = [u[0] + step * d[0], u[1] + step * d[1]];
-            }
-            for (r, f) in residual.iter_mut().zip(&forces) {
-                *r = [r[0] - step * f[0], r[1] - step * f[1]];
-            }
+            at.step(elements, &[], correction, Vec::new(), Step::Conjugate)?;
         }
-        if before <= CLOSE * energy {
+        self.whole = at.displacement;
+        if left <= CLOSE * energy {
             return Ok(());
         }
         Err(NotConverged::MeanRing.into())

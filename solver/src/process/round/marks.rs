@@ -67,7 +67,7 @@ const LINE: f64 = 3e-3;
 const LAYER_GROWTH: f64 = 2.0;
 const THICKEST: f64 = 0.25;
 
-/// Looks after which zones nearer to each other than [`JOINED`] walls are one: a thin wall that lies on a pad presses on it so lightly that
+/// Regradings after which zones nearer to each other than [`JOINED`] walls are one: a thin wall that lies on a pad presses on it so lightly that
 /// rounding decides where. Before that only splinters narrower than [`LINE`] are part of their neighbours.
 const SEEN_APART: usize = 4;
 const JOINED: f64 = 1.0;
