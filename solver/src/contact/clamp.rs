@@ -360,7 +360,7 @@ impl Clamp {
     }
 
     /// The sleeves of the hold.
-    pub(super) fn sleeves(&self) -> &[Sleeve] {
+    pub(crate) fn sleeves(&self) -> &[Sleeve] {
         &self.sleeves
     }
 }

@@ -90,6 +90,68 @@ impl Elastic for Sum<'_> {
     }
 }
 
+/// A body that only some of the pressures act on: the others neither move it nor feel it move.
+pub struct Among<'a> {
+    body: &'a mut dyn Elastic,
+    /// The number that each pressure has on the body, where it acts.
+    places: Vec<Option<usize>>,
+}
+
+impl<'a> Among<'a> {
+    /// A body whose pressures are those of a list, in order, among so many.
+    pub fn new(body: &'a mut dyn Elastic, list: &[usize], pressures: usize) -> Self {
+        let mut places = vec![None; pressures];
+        for (place, &k) in list.iter().enumerate() {
+            places[k] = Some(place);
+        }
+        Self { body, places }
+    }
+}
+
+impl Elastic for Among<'_> {
+    fn pressures(&self) -> usize {
+        self.places.len()
+    }
+
+    fn rigid_body_modes(&self) -> usize {
+        self.body.rigid_body_modes()
+    }
+
+    fn rigid_work(&self, pressure: usize, mode: usize) -> f64 {
+        self.places[pressure].map_or(0.0, |k| self.body.rigid_work(k, mode))
+    }
+
+    fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64> {
+        let mut all = vec![0.0; others.len()];
+        let Some(own) = self.places[pressure] else {
+            return all;
+        };
+        let (at, here): (Vec<usize>, Vec<usize>) = others
+            .iter()
+            .enumerate()
+            .filter_map(|(i, &k)| Some((i, self.places[k]?)))
+            .unzip();
+        for (i, c) in at.into_iter().zip(self.body.compliances(own, &here)) {
+            all[i] = c;
+        }
+        all
+    }
+
+    fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {
+        let mut here = vec![0.0; self.body.pressures()];
+        for (place, p) in self.places.iter().zip(pressures) {
+            if let Some(k) = place {
+                here[*k] = *p;
+            }
+        }
+        let moved = self.body.weighted_displacements(&here);
+        self.places
+            .iter()
+            .map(|place| place.map_or(0.0, |k| moved[k]))
+            .collect()
+    }
+}
+
 /// Some pressures of a body: what stands against it while the rest of a hold is still open.
 pub struct Subset<'a> {
     body: &'a mut dyn Elastic,

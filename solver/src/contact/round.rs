@@ -4,10 +4,11 @@ use std::sync::Arc;
 
 use super::clamped::{Clamped, fix_free_modes};
 use super::closing::{Closing, Dead};
-use super::elastic::{Elastic, Sum};
+use super::elastic::{Among, Elastic, Sum};
 use super::pressure::{Ends, PressureDof, Segment};
 use super::quadratic::{DriveDof, Gram, Solution};
 use super::ring::{Profiles, Ring, RingKernels, RingLoad};
+use super::round_sleeve::{RoundSleeve, SleeveBody};
 use super::surface;
 use super::winkler::Winkler;
 use super::{Clamp, ContactError, Radius, Rounds};
@@ -60,6 +61,9 @@ pub struct PadEnds {
 pub struct RoundContact {
     body: RoundBody,
     ring: Ring,
+    /// The pressures that act on the ring itself, as it numbers them.
+    on_ring: Vec<usize>,
+    sleeves: Vec<RoundSleeve>,
     gram: Gram,
     pads: Vec<PadEnds>,
     /// The hold that it was made for.
@@ -67,7 +71,7 @@ pub struct RoundContact {
     dofs: Vec<PressureDof>,
     /// Dead loads of the hold, patches then points, each in pieces.
     dead: Vec<Vec<RingLoad>>,
-    /// Compliances of each dead load with each pressure.
+    /// Compliances of each dead load with each pressure on the ring.
     dead_on: Vec<Vec<f64>>,
 }
 
@@ -79,26 +83,37 @@ pub struct RoundState {
 }
 
 impl RoundContact {
-    /// A hold on a ring, with the element ends of each piece of each pad, in order.
+    /// A hold on a ring, with the sleeves of the hold and the element ends of each piece of each pad, in order.
     ///
     /// # Errors
-    /// [`ContactError::NoSleeve`] with a sleeve, which is no part of the ring.
+    /// See [`ContactError`].
     pub fn new(
         clamp: &Clamp,
         body: RoundBody,
+        sleeves: &[SleeveBody],
         pads: &[PadEnds],
         gap_surface: &Radius,
     ) -> Result<Self, ContactError> {
-        if !clamp.sleeves().is_empty() {
-            return Err(ContactError::NoSleeve);
-        }
         let dofs = Self::dofs(clamp, pads, gap_surface)?;
-        Ok(Self::with(clamp, body, pads.to_vec(), dofs))
+        let sleeves = sleeves
+            .iter()
+            .enumerate()
+            .map(|(k, s)| RoundSleeve::new(s, &dofs, k + 1))
+            .collect();
+        Ok(Self::with(clamp, body, sleeves, pads.to_vec(), dofs))
     }
 
-    fn with(clamp: &Clamp, body: RoundBody, pads: Vec<PadEnds>, dofs: Vec<PressureDof>) -> Self {
+    fn with(
+        clamp: &Clamp,
+        body: RoundBody,
+        sleeves: Vec<RoundSleeve>,
+        pads: Vec<PadEnds>,
+        dofs: Vec<PressureDof>,
+    ) -> Self {
         let mut contact = Self {
-            ring: Ring::new(Arc::clone(&body.kernels), &dofs),
+            ring: Ring::new(Arc::clone(&body.kernels), &dofs, 0),
+            on_ring: (0..dofs.len()).filter(|&k| dofs[k].on_part()).collect(),
+            sleeves,
             gram: Gram::default(),
             pads,
             of: clamp.clone(),
@@ -156,7 +171,8 @@ impl RoundContact {
 
     /// The same pads with the same faces on another ring.
     pub fn on(&self, clamp: &Clamp, body: RoundBody) -> Self {
-        Self::with(clamp, body, self.pads.clone(), self.dofs.clone())
+        let (sleeves, pads) = (self.sleeves.clone(), self.pads.clone());
+        Self::with(clamp, body, sleeves, pads, self.dofs.clone())
     }
 
     /// Takes over another's pads with their faces: the hold as it stood when the step began, on this ring.
@@ -186,12 +202,16 @@ impl RoundContact {
         let Self {
             body,
             ring,
+            on_ring,
+            sleeves,
             gram,
             dofs,
             dead,
             dead_on,
             ..
         } = self;
+        // each wall can move by itself
+        let modes = 2 + 2 * sleeves.len();
         let annulus = *body.kernels.annulus();
         let even = |members: usize, surface: Surface| {
             initial_offset.get(surface)
@@ -210,11 +230,11 @@ impl RoundContact {
             if let Some(offset) = offset {
                 weighted.iter_mut().zip(offset).for_each(|(w, o)| *w += o);
             }
-            let mut resultant = vec![0.0; 2];
+            let mut resultant = vec![0.0; modes];
             let mut size = 0.0;
             for (k, force) in dead_forces(clamp, members) {
-                for (w, c) in weighted.iter_mut().zip(&dead_on[k]) {
-                    *w += c;
+                for (&on, c) in on_ring.iter().zip(&dead_on[k]) {
+                    weighted[on] += c;
                 }
                 for [x, y] in dead[k].iter().map(RingLoad::resultant) {
                     resultant[0] += x;
@@ -223,7 +243,7 @@ impl RoundContact {
                 size += force.abs();
             }
             if resultant[0].hypot(resultant[1]) <= BALANCED * size {
-                resultant = vec![0.0; 2];
+                resultant = vec![0.0; modes];
             }
             Ok(Dead {
                 weighted,
@@ -233,7 +253,10 @@ impl RoundContact {
         };
         let closed = {
             let mut layer = Winkler::new(dofs, &clamp.bodies);
-            let mut bodies: Vec<&mut dyn Elastic> = vec![ring];
+            let mut part = Among::new(ring, on_ring, dofs.len());
+            let mut around: Vec<Among> = sleeves.iter_mut().map(|s| s.among(dofs.len())).collect();
+            let mut bodies: Vec<&mut dyn Elastic> = vec![&mut part];
+            bodies.extend(around.iter_mut().map(|s| s as &mut dyn Elastic));
             bodies.extend(layer.as_mut().map(|l| l as &mut dyn Elastic));
             let closing = Closing {
                 body: &mut Sum::new(bodies),
@@ -261,7 +284,11 @@ impl RoundContact {
         surfaces: &[Surface],
     ) -> PerSurface<Vec<f64>> {
         let Self {
-            body, ring, dead, ..
+            body,
+            ring,
+            on_ring,
+            dead,
+            ..
         } = self;
         let annulus = body.kernels.annulus();
         let dead_loads: Vec<&RingLoad> = dead_forces(clamp, clamp.members())
@@ -271,10 +298,10 @@ impl RoundContact {
         let even = PerSurface::from_fn(|s| {
             initial_offset.get(s) + clamp.poisson_expansion() * annulus.radius(s)
         });
-        let pressures = &solution.pressures;
+        let pressures: Vec<f64> = on_ring.iter().map(|&k| solution.pressures[k]).collect();
         ring.profile(
             &body.profiles,
-            pressures,
+            &pressures,
             &dead_loads,
             &even,
             state.shift(),

@@ -36,6 +36,7 @@ const TOGETHER: usize = 64;
 const ALIKE: f64 = 1e-12;
 
 /// A round ring under the pressures of a hold.
+#[derive(Clone)]
 pub(super) struct Ring {
     kernels: Arc<RingKernels>,
     loads: Vec<RingLoad>,
@@ -49,12 +50,15 @@ pub(super) struct Ring {
 }
 
 impl Ring {
-    /// Of each pressure only what it does to the part counts.
-    pub fn new(kernels: Arc<RingKernels>, dofs: &[PressureDof]) -> Self {
+    /// A wall as a ring under those of some pressures that act on it, in their order.
+    pub fn new(kernels: Arc<RingKernels>, dofs: &[PressureDof], wall: usize) -> Self {
+        let pressed = || {
+            let on = |d: &PressureDof| d.presses.iter().find(|p| p.wall == wall).map(|p| p.surface);
+            dofs.iter().filter_map(move |d| Some((d, on(d)?)))
+        };
         // a uniform pressure shows what the rules leave at every load alike
-        let covered: f64 = dofs
-            .iter()
-            .flat_map(|d| &d.segments)
+        let covered: f64 = pressed()
+            .flat_map(|(d, _)| &d.segments)
             .map(|s| s.to - s.from)
             .sum();
         let share = if covered > 1.9 * TAU {
@@ -62,12 +66,9 @@ impl Ring {
         } else {
             SMOOTH
         };
-        let load = |d: &PressureDof| {
-            let on_part = d.presses.iter().find(|p| p.wall == 0);
-            let surface = on_part.map_or(Surface::Outer, |p| p.surface);
-            kernels.load_in(surface, &d.segments, share)
-        };
-        let loads: Vec<RingLoad> = dofs.iter().map(load).collect();
+        let loads: Vec<RingLoad> = pressed()
+            .map(|(d, surface)| kernels.load_in(surface, &d.segments, share))
+            .collect();
         Self {
             kernels,
             resultants: loads.iter().map(RingLoad::resultant).collect(),

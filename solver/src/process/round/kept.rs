@@ -3,11 +3,12 @@
 use std::sync::{Arc, Mutex};
 
 use super::stage::RoundStage;
-use crate::contact::{Clamp, PadEnds, RoundBody, RoundContact};
+use crate::contact::{Clamp, ContactError, PadEnds, Radius, RoundBody, RoundContact, SleeveBody};
 use crate::geometry::PerSurface;
 use crate::process::plan::Plan;
 use crate::process::step::{Setting, annulus};
 use crate::process::{PROFILE_POINTS, ProcessError};
+use crate::scheme::Sleeve;
 
 /// Most of each kind that are kept: a step of a few cuts on two meshes takes some ten.
 const MOST: usize = 16;
@@ -23,6 +24,7 @@ pub(in crate::process) struct Kept {
 struct Inner {
     rings: Vec<RoundBody>,
     stages: Vec<(Plan, Arc<RoundStage>)>,
+    sleeves: Vec<SleeveBody>,
     contacts: Vec<RoundContact>,
 }
 
@@ -67,6 +69,35 @@ impl Kept {
         let stage = Arc::new(RoundStage::new(setting, plan, ring)?);
         self.with(|k| add(&mut k.stages, (plan.clone(), Arc::clone(&stage))));
         Ok(stage)
+    }
+
+    /// A new contact of a hold on a ring, with the sleeves of the hold.
+    ///
+    /// # Errors
+    /// See [`ContactError`].
+    pub fn contact(
+        &self,
+        clamp: &Clamp,
+        ring: &RoundBody,
+        pads: &[PadEnds],
+        gap_surface: &Radius,
+    ) -> Result<RoundContact, ContactError> {
+        let made = |sleeve: &Sleeve| -> Result<SleeveBody, ContactError> {
+            let length = ring.annulus().length;
+            let known = self.with(|k| k.sleeves.iter().find(|s| s.is(sleeve, length)).cloned());
+            if let Some(known) = known {
+                return Ok(known);
+            }
+            let sleeve = SleeveBody::new(*sleeve, length)?;
+            self.with(|k| add(&mut k.sleeves, sleeve.clone()));
+            Ok(sleeve)
+        };
+        let sleeves: Vec<SleeveBody> = clamp
+            .sleeves()
+            .iter()
+            .map(made)
+            .collect::<Result<_, _>>()?;
+        RoundContact::new(clamp, ring.clone(), &sleeves, pads, gap_surface)
     }
 
     /// Takes out a contact that serves a hold.

@@ -6,7 +6,7 @@
 use std::f64::consts::TAU;
 
 use super::mean_radii;
-use crate::contact::{ContactZone, PadEnds, RoundContact, joined};
+use crate::contact::{ContactZone, PadEnds, joined};
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::{Grading, bisected_between, graded_layers, graded_sizes};
 use crate::process::ProcessError;
@@ -329,7 +329,9 @@ pub(in crate::process) fn find_zones(
         marks.join = scan >= SEEN_APART;
         setting.tell(at)?;
         let pads = marks.pads(1.0);
-        let mut contact = RoundContact::new(&clamp, ring.clone(), &pads, &gap_surface)
+        let mut contact = setting
+            .kept
+            .contact(&clamp, &ring, &pads, &gap_surface)
             .map_err(|e| setting.contact(e, at))?;
         let state = contact
             .close(&clamp, None, &none, None, &rounds)

@@ -45,14 +45,12 @@ const MOST_UNEVEN: f64 = 0.3;
 /// into hundreds of segments each.
 const THINNEST_ALL_ROUND: f64 = 0.02;
 
-/// Whether a step can be solved so: no sleeve, outlines near circles about the axis, and no thin wall in a pad that goes all round.
+/// Whether a step can be solved so: outlines near circles about the axis, and no thin wall in a pad that goes all round.
 pub(super) fn is_nearly_round(setting: &Setting) -> bool {
     let reference = PerSurface::from_fn(|s| profile(setting.body.outlines.get(s)));
     let [outer, bore] = [&reference.outer, &reference.bore].map(|r| mean(r));
     let thin = outer - bore < THINNEST_ALL_ROUND * outer;
-    let serves = |s: &Supports| {
-        s.sleeve.is_none() && !(thin && s.faces().iter().any(|b| b.is_full_circle()))
-    };
+    let serves = |s: &Supports| !(thin && s.faces().iter().any(|b| b.is_full_circle()));
     setting.supports.iter().all(serves) && unevenness(&reference) <= MOST_UNEVEN
 }
 
@@ -115,7 +113,9 @@ impl Start {
         let pads = plan.pads.as_deref().unwrap_or_default();
         let contact = match setting.kept.take(&clamp, &self.stage.body, pads) {
             Some(mut contact) => contact.set(&clamp, &gap_surface).map(|()| contact),
-            None => RoundContact::new(&clamp, self.stage.body.clone(), pads, &gap_surface),
+            None => setting
+                .kept
+                .contact(&clamp, &self.stage.body, pads, &gap_surface),
         }
         .map_err(|e| setting.contact(e, &setting.starts(plan)))?;
         Ok((clamp, contact))
