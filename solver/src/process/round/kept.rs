@@ -92,11 +92,8 @@ impl Kept {
             self.with(|k| add(&mut k.sleeves, sleeve.clone()));
             Ok(sleeve)
         };
-        let sleeves: Vec<SleeveBody> = clamp
-            .sleeves()
-            .iter()
-            .map(made)
-            .collect::<Result<_, _>>()?;
+        let sleeves: Vec<SleeveBody> =
+            clamp.sleeves().iter().map(made).collect::<Result<_, _>>()?;
         RoundContact::new(clamp, ring.clone(), &sleeves, pads, gap_surface)
     }
 

@@ -23,7 +23,7 @@ const LARGEST: f64 = 1.0 / 8.0;
 /// Widest element of the contact, rad: four degrees show ninety lobes.
 const WIDEST: f64 = 0.03;
 
-/// Widest element of a full circle that is loaded all round, rad, and what their number is a multiple of, so that lobes of most counts find
+/// Widest element of a pad that goes more than half round, as a sleeve does, rad; what their number is a multiple of on a full circle that is loaded all round, so that lobes of most counts find
 /// themselves alike. They are wider than the mesh's: narrower ones would answer its last digits with pressure.
 const ROUND: f64 = 0.055;
 const EVEN: usize = 24;
@@ -241,7 +241,8 @@ impl Zones for crate::contact::Clamped {
 fn ends([from, to]: [f64; 2], zones: &[ContactZone], scale: &Scale, refine: f64) -> Vec<f64> {
     let (end, line) = (scale.angle(END), scale.angle(LINE));
     let arc = to - from;
-    let largest = (LARGEST * arc).min(WIDEST);
+    let widest = if arc > 0.5 * TAU { ROUND } else { WIDEST };
+    let largest = (LARGEST * arc).min(widest);
     let whole = |z: &ContactZone| z.end - z.start >= TAU - NARROWEST;
     if arc >= TAU - NARROWEST && zones.iter().all(whole) {
         // no place of a full circle that is loaded all round is another than the next
