@@ -26,7 +26,7 @@ use crate::case::{Case, Inspection, Support};
 use crate::element::PlaneStress;
 use crate::geometry::{Outline, PerSurface, Surface};
 use contacts::{contacts, supports};
-use ring::Ring;
+use ring::FinishedRing;
 
 /// Ways the part is turned against gauge and support.
 const ORIENTATIONS: usize = 24;
@@ -81,7 +81,7 @@ pub fn gauge_flex(
     inspection: &Inspection,
     [around, through]: [usize; 2],
 ) -> Result<GaugeFlex, ProcessError> {
-    let mut ring = Ring::new(
+    let mut ring = FinishedRing::new(
         outlines,
         law,
         around.max(12),

@@ -15,7 +15,7 @@ use crate::process::outcome::{ForceFlex, WeightFlex};
 use crate::process::sample::mean;
 
 /// The free ring with what its solves need.
-pub(super) struct Ring {
+pub(super) struct FinishedRing {
     mesh: Mesh,
     factor: Cholesky,
     /// Volume that goes with each node, mm3.
@@ -28,7 +28,7 @@ pub(super) struct Ring {
     pub residual_force: f64,
 }
 
-impl Ring {
+impl FinishedRing {
     pub fn new(
         outlines: &PerSurface<Outline>,
         law: &PlaneStress,

@@ -53,8 +53,10 @@ const SAME: f64 = 1e-4;
 /// Regradings before the zones found are taken as they are.
 const MOST_REGRADES: usize = 12;
 
-/// Element of the mesh where something presses, and where a zone that is wider than that ends, walls.
+/// Element of the mesh where something presses, and where a zone that is wider than that ends: in walls, and in walls of a sleeve that it presses
+/// through.
 const SPOT: f64 = 0.12;
+const SPOT_IN_SLEEVE: f64 = 0.25;
 
 /// Layer of the mesh at a surface that something presses on, and at one that it does not, as shares of the wall.
 const PRESSED_LAYER: f64 = 0.08;
@@ -77,6 +79,8 @@ pub(in crate::process) struct RoundMarks {
     /// Zones of each piece of each pad, from its body's axis.
     zones: Vec<Vec<ContactZone>>,
     bodies: Vec<Body>,
+    /// Element of the mesh where each body presses, walls.
+    spots: Vec<f64>,
     scale: Scale,
     /// Mesh lines that the hold asks for.
     fixed: Vec<Grading>,
@@ -89,8 +93,15 @@ impl RoundMarks {
     pub fn new(setting: &Setting, scale: Scale, fixed: Vec<Grading>) -> Self {
         let bodies: Vec<Body> = setting.supports.iter().flat_map(Supports::faces).collect();
         let pieces = bodies.iter().map(|b| b.pieces().len()).sum();
+        let spots = setting.supports.iter().flat_map(|s| {
+            let through = s.sleeve.map_or(f64::INFINITY, |s| s.thickness / scale.wall);
+            s.faces()
+                .into_iter()
+                .map(move |_| SPOT.min(SPOT_IN_SLEEVE * through))
+        });
         Self {
             zones: vec![Vec::new(); pieces],
+            spots: spots.collect(),
             bodies,
             scale,
             fixed,
@@ -98,13 +109,11 @@ impl RoundMarks {
         }
     }
 
-    /// The pieces of all pads with their bodies and zones.
-    fn pieces(&self) -> impl Iterator<Item = (&Body, [f64; 2], &Vec<ContactZone>)> {
-        let arcs = self
-            .bodies
-            .iter()
-            .flat_map(|b| b.pieces().into_iter().map(move |p| (b, p)));
-        arcs.zip(&self.zones).map(|((b, p), z)| (b, p, z))
+    /// The pieces of all pads with the numbers of their bodies and their zones.
+    fn pieces(&self) -> impl Iterator<Item = (usize, [f64; 2], &Vec<ContactZone>)> {
+        let bodies = self.bodies.iter().enumerate();
+        let arcs = bodies.flat_map(|(k, b)| b.pieces().into_iter().map(move |p| (k, p)));
+        arcs.zip(&self.zones).map(|((k, p), z)| (k, p, z))
     }
 
     /// Element ends of the contact; `refine` divides every size.
@@ -119,11 +128,13 @@ impl RoundMarks {
     /// The mesh and the contact's elements; `refine` divides every size.
     pub fn plan(&self, refine: f64) -> Plan {
         let mut marks = self.fixed.clone();
-        let spot = self.scale.angle(SPOT);
         let mut pressed = PerSurface::from_fn(|_| FREE_LAYER);
-        for (body, _, zones) in self.pieces() {
+        for (k, _, zones) in self.pieces() {
+            let body = &self.bodies[k];
+            let spot = self.scale.angle(self.spots[k]);
             for zone in zones {
-                *pressed.get_mut(body.surface) = PRESSED_LAYER;
+                let layer = pressed.get_mut(body.surface);
+                *layer = layer.min(PRESSED_LAYER * self.spots[k] / SPOT);
                 let width = zone.end - zone.start;
                 let at = [zone.start, zone.end, 0.5 * (zone.start + zone.end)];
                 let places = if width > 2.0 * spot {
