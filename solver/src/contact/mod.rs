@@ -20,6 +20,7 @@ mod round;
 mod section;
 mod sleeve;
 mod surface;
+mod surfaces;
 mod winkler;
 mod zones;
 
@@ -32,6 +33,7 @@ pub(crate) use pressure::GAUSS;
 pub(crate) use round::{PadEnds, RoundBody, RoundContact, RoundState};
 pub use surface::bore_means;
 pub(crate) use surface::{add, weighted};
+pub(crate) use surfaces::{HeldSurfaces, RingSurfaces};
 pub use zones::ContactZone;
 pub(crate) use zones::joined;
 

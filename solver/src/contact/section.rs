@@ -5,7 +5,7 @@ use std::ops::Deref;
 use super::elastic::Elastic;
 use super::pressure::PressureDof;
 use super::surface;
-use crate::linear::{Factor, NodeForce, Reduced, Wanted};
+use crate::linear::{Factor, NodeForce, Reduced, Substructured, Wanted};
 use crate::mesh::Mesh;
 
 /// A wall of the section: the part or a sleeve, and the number of its first node.
@@ -29,6 +29,8 @@ pub(super) struct Section<F> {
     work: Vec<f64>,
     /// How often it was asked for all displacements by partial solves.
     partial_solves: usize,
+    /// Whether all loads are reduced for good.
+    all_reduced: bool,
 }
 
 /// Partial solves after which all loads are reduced, where that makes further ones cheaper: it costs as much as some ten.
@@ -82,7 +84,14 @@ where
             modes,
             work: Vec::new(),
             partial_solves: 0,
+            all_reduced: false,
         }
+    }
+
+    /// Reduces all loads now, so that no displacement is asked for by partial solves.
+    pub fn reduce_all(&mut self) {
+        (0..self.loads.len()).for_each(|k| self.reduce(k));
+        self.all_reduced = true;
     }
 
     /// A new search begins: it asks as if it were the first, so that its answer does not depend on what was asked before.
@@ -123,7 +132,8 @@ where
 
     /// All displacements from reduced loads, where that is cheaper.
     fn by_reduced_loads(&mut self, pressures: &[f64]) -> Option<Vec<f64>> {
-        if self.partial_solves < MOST_PARTIAL_SOLVES || !self.factor.has_short_paths() {
+        let few = self.partial_solves < MOST_PARTIAL_SOLVES || !self.factor.has_short_paths();
+        if few && !self.all_reduced {
             return None;
         }
         (0..self.loads.len()).for_each(|k| self.reduce(k));
@@ -137,6 +147,14 @@ where
             let reduced = self.factor.reduce(&self.loads[pressure], &mut self.work);
             self.reduced[pressure] = Some(reduced);
         }
+    }
+}
+
+impl<F: Deref<Target = Substructured>> Section<F> {
+    /// Displacement (mm) of wanted nodes of a round ring under pressures whose loads are all reduced.
+    pub fn displaced(&self, pressures: &[f64], wanted: &Wanted) -> Vec<[f64; 2]> {
+        let loads = self.reduced.iter().flatten().zip(pressures.iter().copied());
+        self.factor.displaced_at(loads, wanted)
     }
 }
 

@@ -154,7 +154,7 @@ pub(super) enum Start {
 /// The part in a hold, before any cut.
 pub(super) struct HeldPart {
     pub clamp: Clamp,
-    /// The state of the contact; on a mean ring without the displacement of a mesh.
+    /// The state of the contact; on a mean ring, and where the surfaces alone were asked for, without the displacement of a mesh.
     pub state: Clamped,
     /// Shape at [`PROFILE_POINTS`], mm.
     pub shape: Radii,
@@ -179,7 +179,7 @@ impl Start {
         }
     }
 
-    /// Holds the part and stops there.
+    /// Holds the part for its shape and its contact, and stops there.
     pub fn hold(
         &self,
         setting: &Setting,
@@ -188,7 +188,7 @@ impl Start {
     ) -> Result<HeldPart, ProcessError> {
         match self {
             Self::Ring(start) => start.hold(setting, plan, guess),
-            Self::Mesh(start) => start.hold(setting, plan, guess),
+            Self::Mesh(start) => start.hold_surfaces(setting, plan, guess),
         }
     }
 
