@@ -1,5 +1,5 @@
-//! Threads where threads run. The one place that computes side by side is the search for the worst way to turn the part (`turned = "any"`), so that is
-//! what runs here, in pools of one, two and three.
+//! Threads where threads run, in pools of one, two and three: the search for the worst way to turn the part (`turned = "any"`), and large fixed
+//! meshes, on which elements, arcs of the factor and compliances are worked on side by side.
 
 use std::sync::{Arc, Mutex};
 
@@ -8,7 +8,7 @@ use ringwright_solver::process::{KeepFields, Options, run};
 use ringwright_solver::report::{Program, document};
 use ringwright_tests::files;
 
-use crate::{jaws, mesh, ring};
+use crate::{jaws, mesh, ring, step};
 
 /// Nanoseconds that the calling thread has been on a processor, where the system tells (Linux).
 fn time_on_processor() -> Option<u64> {
@@ -54,9 +54,27 @@ fn the_search_for_the_worst_way_gives_the_same_bits_on_any_number_of_threads() {
         + &jaws(55.125, 600.0, 0.0)
         + &mesh(360, 3)
         + "[[step]]\nhold = \"h\"\nturned = \"any\"\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 95.7\n";
+    same_bits(&text);
+}
+
+/// The same of a lobed ring on a mesh that is large enough to be shared, held and bored: the mean ring's factor is divided into arcs, and pads have
+/// hundreds of pressures.
+/// Truth: invariance; the same bits
+#[test]
+fn a_large_fixed_mesh_gives_the_same_bits_on_any_number_of_threads() {
+    let text = ring()
+        + "[[part.lobes]]\nsurface = \"both\"\ncount = 2\namplitude = 0.05\nangle = 10\n"
+        + &jaws(52.6, 400.0, 0.0)
+        + &mesh(1600, 16)
+        + &step(Some(("bore", 95.5)));
+    same_bits(&text);
+}
+
+/// Solves a case in pools of one, two and three threads; more than one must work where there are more.
+fn same_bits(text: &str) {
     let solve = |threads: usize| {
         in_pool(threads, || {
-            let case = files::read(&text);
+            let case = files::read(text);
             let options = Options {
                 fields: KeepFields::None,
                 estimate: true,

@@ -99,6 +99,62 @@ fn a_prepared_step_answers_as_one_solved_anew() {
     }
 }
 
+/// On a fixed mesh, whose elements stay where they are, a prepared hold of which the surfaces alone are solved for has the shape and the contact of
+/// the whole solution, to rounding: jaws that hold the part in every direction, two that leave it free to shift, soft linings, a jaw after a lock.
+/// Truth: own earlier run; the same case solved from the start
+#[test]
+fn surfaces_alone_are_those_of_the_whole_solution() {
+    let jaws = "[[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = 400\nbored_diameter = 105.4\nwidth = 30\n";
+    let two = jaws.replace("count = 3", "count = 2\nfirst_angle = 20");
+    let lined = jaws.replace(
+        "bored_diameter",
+        "shim_thickness = 2\nshim_modulus = 50\nbored_diameter",
+    );
+    let locked = jaws.replace(
+        "width = 30",
+        "width = 30\nafter_clamping = \"keeps-position\"",
+    ) + "[[hold.h]]\nscheme = \"screws\"\ncount = 3\nfirst_angle = 60\ncrown_radius = 10\nforce = 50\n";
+    for (name, hold) in [
+        ("three jaws", jaws),
+        ("two", &two),
+        ("lining", &lined),
+        ("lock", &locked),
+    ] {
+        let text = ring() + hold + &step(None) + "[mesh]\naround = 360\nthrough = 4\n";
+        let case = files::read(&text);
+        let options = options(Method::MeanRing);
+        let prepared = Prepared::new(&case, 0, &options).unwrap();
+        for share in [0.7, 1.4] {
+            let other = scaled(&case, share);
+            let held = prepared.hold(&other).unwrap();
+            let whole = &run(&other, &options).unwrap().steps[0].held;
+            for s in Surface::BOTH {
+                let moved = whole.displacement.get(s).iter();
+                let size = moved.fold(0.0_f64, |m, u| m.max(u.abs()));
+                let off = held.shape().get(s).iter().zip(whole.shape.get(s));
+                let off = off.fold(0.0_f64, |m, (a, b)| m.max((a - b).abs()));
+                assert!(size > 1e-4, "{name}: {size}");
+                // rounding of the radius, and of a solution that is refined no further than contact needs
+                assert!(
+                    off < 1e-13 * 52.5 + 1e-8 * size,
+                    "{name} {share}: {off} of {size}"
+                );
+            }
+            for (a, b) in held.contacts().iter().zip(&whole.contacts) {
+                let close = |a: f64, b: f64| (a - b).abs() < 1e-7 * b.abs().max(1e-3);
+                assert!(close(a.force, b.force), "{name}: {} {}", a.force, b.force);
+                assert!(
+                    close(a.approach, b.approach),
+                    "{name}: {} {}",
+                    a.approach,
+                    b.approach
+                );
+                assert_eq!(a.arcs.len(), b.arcs.len(), "{name}");
+            }
+        }
+    }
+}
+
 /// What was asked before leaves no trace: not a bit differs.
 /// Truth: invariance
 #[test]

@@ -2,6 +2,8 @@
 
 use std::f64::consts::TAU;
 
+use super::Clamp;
+use super::closing::Closed;
 use super::pressure::{PressureDof, Spread};
 use super::surface::bore_means;
 use super::zones::{ContactZone, PadLoad};
@@ -28,44 +30,105 @@ pub(super) fn fix_free_modes(
     drive_displacements: &mut [f64],
     free: &[(Vec<f64>, [f64; 2])],
 ) -> Vec<[f64; 2]> {
-    let turning = bore_means(mesh, displacement)[2];
-    let spin: Vec<[f64; 2]> = mesh.coords().iter().map(|c| [-c[1], c[0]]).collect();
-    let omega = -turning / bore_means(mesh, &spin)[2];
-    for (u, s) in displacement.iter_mut().zip(&spin) {
-        u[0] += omega * s[0];
-        u[1] += omega * s[1];
-    }
-    let mut kept: Vec<(Vec<f64>, [f64; 2])> = Vec::new();
-    for (d, q) in free {
-        let (mut d, mut q) = (d.clone(), *q);
-        for (kd, kq) in &kept {
-            let along = q[0] * kq[0] + q[1] * kq[1];
-            for k in 0..2 {
-                q[k] -= along * kq[k];
+    let points = Points {
+        coords: mesh.coords(),
+        means: &|u| bore_means(mesh, u),
+    };
+    points.fix_free_modes(displacement, drive_displacements, free)
+}
+
+/// Points of a part whose displacement is known: all of its nodes, or those of its surfaces.
+pub(super) struct Points<'a> {
+    /// Where they are, mm.
+    pub coords: &'a [[f64; 2]],
+    /// [`bore_means`] of a displacement of them.
+    pub means: &'a dyn Fn(&[[f64; 2]]) -> [f64; 3],
+}
+
+impl Points<'_> {
+    /// See [`fix_free_modes`].
+    fn fix_free_modes(
+        &self,
+        displacement: &mut [[f64; 2]],
+        drive_displacements: &mut [f64],
+        free: &[(Vec<f64>, [f64; 2])],
+    ) -> Vec<[f64; 2]> {
+        let turning = (self.means)(displacement)[2];
+        let spin: Vec<[f64; 2]> = self.coords.iter().map(|c| [-c[1], c[0]]).collect();
+        let omega = -turning / (self.means)(&spin)[2];
+        for (u, s) in displacement.iter_mut().zip(&spin) {
+            u[0] += omega * s[0];
+            u[1] += omega * s[1];
+        }
+        let mut kept: Vec<(Vec<f64>, [f64; 2])> = Vec::new();
+        for (d, q) in free {
+            let (mut d, mut q) = (d.clone(), *q);
+            for (kd, kq) in &kept {
+                let along = q[0] * kq[0] + q[1] * kq[1];
+                for k in 0..2 {
+                    q[k] -= along * kq[k];
+                }
+                for (x, y) in d.iter_mut().zip(kd) {
+                    *x -= along * y;
+                }
             }
-            for (x, y) in d.iter_mut().zip(kd) {
-                *x -= along * y;
+            // directions are unit vectors of drive displacements and shift together; a tenth of a millionth in the shift is none
+            let size = q[0].hypot(q[1]);
+            if size > 1e-7 {
+                let unit = |x: f64| x / size;
+                kept.push((d.into_iter().map(unit).collect(), q.map(unit)));
             }
         }
-        // directions are unit vectors of drive displacements and shift together; a tenth of a millionth in the shift is none
-        let size = q[0].hypot(q[1]);
-        if size > 1e-7 {
-            let unit = |x: f64| x / size;
-            kept.push((d.into_iter().map(unit).collect(), q.map(unit)));
+        for (d, q) in &kept {
+            let mean = (self.means)(displacement);
+            let along = -(mean[0] * q[0] + mean[1] * q[1]);
+            for u in displacement.iter_mut() {
+                u[0] += along * q[0];
+                u[1] += along * q[1];
+            }
+            for (t, v) in drive_displacements.iter_mut().zip(d) {
+                *t += along * v;
+            }
         }
+        kept.into_iter().map(|(_, q)| q).collect()
     }
-    for (d, q) in &kept {
-        let mean = bore_means(mesh, displacement);
-        let along = -(mean[0] * q[0] + mean[1] * q[1]);
+
+    /// The state of a closed hold with its rigid shifts put into a displacement of these points (mm); without displacement and nodal forces.
+    pub fn settled(
+        &self,
+        clamp: &Clamp,
+        dofs: Vec<PressureDof>,
+        loads: Vec<Vec<NodeForce>>,
+        closed: Closed,
+        displacement: &mut [[f64; 2]],
+    ) -> Clamped {
+        let solution = closed.solution;
         for u in displacement.iter_mut() {
-            u[0] += along * q[0];
-            u[1] += along * q[1];
+            u[0] += solution.modes[0];
+            u[1] += solution.modes[1];
         }
-        for (t, v) in drive_displacements.iter_mut().zip(d) {
-            *t += along * v;
+        let mut moved = solution.drive_displacements;
+        let free: Vec<(Vec<f64>, [f64; 2])> = solution
+            .free
+            .into_iter()
+            .map(|(d, q)| (d, [q[0], q[1]]))
+            .collect();
+        let free_shifts = self.fix_free_modes(displacement, &mut moved, &free);
+        Clamped {
+            displacement: Vec::new(),
+            load: Vec::new(),
+            approaches: clamp.approaches(&closed.drive_dofs, &moved),
+            drive_displacements: moved,
+            bodies: clamp.bodies().to_vec(),
+            free_shifts,
+            rounds: solution.rounds,
+            pressures: solution.pressures,
+            gaps: solution.gaps,
+            active: solution.active,
+            dofs,
+            loads,
         }
     }
-    kept.into_iter().map(|(_, q)| q).collect()
 }
 
 /// Element edges that a contact zone must have to be resolved.

@@ -21,6 +21,12 @@ pub trait Elastic {
     /// Weighted displacements that a unit pressure makes at some others, in their order, mm3/MPa.
     fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64>;
 
+    /// The same for several pressures at once, each with others of its own.
+    fn all_compliances(&mut self, asked: &[(usize, &[usize])]) -> Vec<Vec<f64>> {
+        let one = |&(pressure, others): &(usize, &[usize])| self.compliances(pressure, others);
+        asked.iter().map(one).collect()
+    }
+
     /// Weighted displacements of all under given pressures (MPa, one a degree of freedom), mm3.
     fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64>;
 }
@@ -77,6 +83,18 @@ impl Elastic for Sum<'_> {
             }
         }
         sum
+    }
+
+    fn all_compliances(&mut self, asked: &[(usize, &[usize])]) -> Vec<Vec<f64>> {
+        let mut sums: Vec<Vec<f64>> = asked.iter().map(|(_, o)| vec![0.0; o.len()]).collect();
+        for (body, _) in &mut self.bodies {
+            for (sum, more) in sums.iter_mut().zip(body.all_compliances(asked)) {
+                for (s, c) in sum.iter_mut().zip(more) {
+                    *s += c;
+                }
+            }
+        }
+        sums
     }
 
     fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {

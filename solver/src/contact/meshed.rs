@@ -1,6 +1,6 @@
 //! A hold closed on a meshed section.
 
-use super::clamped::{Clamped, fix_free_modes};
+use super::clamped::{Clamped, Points};
 use super::closing::{Closed, Closing, Dead};
 use super::elastic::{Elastic, Sum};
 use super::pressure::{Ends, PressureDof};
@@ -224,31 +224,15 @@ impl Clamp {
         mut displacement: Vec<[f64; 2]>,
         load: Vec<[f64; 2]>,
     ) -> Clamped {
-        let solution = closed.solution;
-        for u in &mut displacement {
-            u[0] += solution.modes[0];
-            u[1] += solution.modes[1];
-        }
-        let mut moved = solution.drive_displacements;
-        let free: Vec<(Vec<f64>, [f64; 2])> = solution
-            .free
-            .into_iter()
-            .map(|(d, q)| (d, [q[0], q[1]]))
-            .collect();
-        let free_shifts = fix_free_modes(mesh, &mut displacement, &mut moved, &free);
+        let points = Points {
+            coords: mesh.coords(),
+            means: &|u| surface::bore_means(mesh, u),
+        };
+        let state = points.settled(self, dofs, loads, closed, &mut displacement);
         Clamped {
             displacement,
             load,
-            approaches: self.approaches(&closed.drive_dofs, &moved),
-            drive_displacements: moved,
-            bodies: self.bodies.clone(),
-            free_shifts,
-            rounds: solution.rounds,
-            pressures: solution.pressures,
-            gaps: solution.gaps,
-            active: solution.active,
-            dofs,
-            loads,
+            ..state
         }
     }
 

@@ -21,6 +21,7 @@ mod round_sleeve;
 mod section;
 mod sleeve;
 mod surface;
+mod surfaces;
 mod winkler;
 mod zones;
 
@@ -34,6 +35,7 @@ pub(crate) use round::{PadEnds, RoundBody, RoundContact, RoundState};
 pub(crate) use round_sleeve::SleeveBody;
 pub use surface::bore_means;
 pub(crate) use surface::{add, weighted};
+pub(crate) use surfaces::{HeldSurfaces, RingSurfaces};
 pub use zones::ContactZone;
 pub(crate) use zones::joined;
 

@@ -5,7 +5,7 @@ use std::ops::Deref;
 use super::elastic::Elastic;
 use super::pressure::PressureDof;
 use super::surface;
-use crate::linear::{Factor, NodeForce, Reduced, Wanted};
+use crate::linear::{Factor, NodeForce, Reduced, Substructured, Wanted, are_shared, collected};
 use crate::mesh::Mesh;
 
 /// A wall of the section: the part or a sleeve, and the number of its first node.
@@ -29,6 +29,8 @@ pub(super) struct Section<F> {
     work: Vec<f64>,
     /// How often it was asked for all displacements by partial solves.
     partial_solves: usize,
+    /// Whether all loads are reduced for good.
+    all_reduced: bool,
 }
 
 /// Partial solves after which all loads are reduced, where that makes further ones cheaper: it costs as much as some ten.
@@ -82,7 +84,14 @@ where
             modes,
             work: Vec::new(),
             partial_solves: 0,
+            all_reduced: false,
         }
+    }
+
+    /// Reduces all loads now, so that no displacement is asked for by partial solves.
+    pub fn reduce_all(&mut self) {
+        self.reduce(0..self.loads.len());
+        self.all_reduced = true;
     }
 
     /// A new search begins: it asks as if it were the first, so that its answer does not depend on what was asked before.
@@ -123,20 +132,47 @@ where
 
     /// All displacements from reduced loads, where that is cheaper.
     fn by_reduced_loads(&mut self, pressures: &[f64]) -> Option<Vec<f64>> {
-        if self.partial_solves < MOST_PARTIAL_SOLVES || !self.factor.has_short_paths() {
+        let few = self.partial_solves < MOST_PARTIAL_SOLVES || !self.factor.has_short_paths();
+        if few && !self.all_reduced {
             return None;
         }
-        (0..self.loads.len()).for_each(|k| self.reduce(k));
+        self.reduce(0..self.loads.len());
         let reduced: Vec<&Reduced> = self.reduced.iter().flatten().collect();
         let (factor, work) = (&self.factor, &mut self.work);
         Some(factor.weighted_displacements(&reduced, pressures, work))
     }
 
-    fn reduce(&mut self, pressure: usize) {
-        if self.reduced[pressure].is_none() {
-            let reduced = self.factor.reduce(&self.loads[pressure], &mut self.work);
-            self.reduced[pressure] = Some(reduced);
+    /// Reduces what is not yet reduced of some loads.
+    fn reduce(&mut self, pressures: impl Iterator<Item = usize>) {
+        let mut missing: Vec<usize> = pressures.filter(|&k| self.reduced[k].is_none()).collect();
+        missing.sort_unstable();
+        missing.dedup();
+        let (factor, loads) = (&*self.factor, &self.loads);
+        let reduce = |few: &[usize], work: &mut Vec<f64>| -> Vec<Reduced> {
+            few.iter()
+                .map(|&k| factor.reduce(&loads[k], work))
+                .collect()
+        };
+        let made = if are_shared(missing.len()) {
+            let tasks = missing.chunks(LOADS_A_TASK).collect();
+            collected(tasks, true, |few| reduce(few, &mut Vec::new())).concat()
+        } else {
+            reduce(&missing, &mut self.work)
+        };
+        for (k, reduced) in missing.into_iter().zip(made) {
+            self.reduced[k] = Some(reduced);
         }
+    }
+}
+
+/// Loads that one thread reduces at a time, with a working vector as long as the unknowns.
+const LOADS_A_TASK: usize = 128;
+
+impl<F: Deref<Target = Substructured>> Section<F> {
+    /// Displacement (mm) of wanted nodes of a round ring under pressures whose loads are all reduced.
+    pub fn displaced(&self, pressures: &[f64], wanted: &Wanted) -> Vec<[f64; 2]> {
+        let loads = self.reduced.iter().flatten().zip(pressures.iter().copied());
+        self.factor.displaced_at(loads, wanted)
     }
 }
 
@@ -158,10 +194,20 @@ where
     }
 
     fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64> {
-        self.reduce(pressure);
-        others.iter().for_each(|&other| self.reduce(other));
+        self.reduce(std::iter::once(pressure).chain(others.iter().copied()));
         let of = |k: usize| self.reduced[k].as_ref().expect("reduced above");
         of(pressure).dots(others.iter().map(|&other| of(other)))
+    }
+
+    fn all_compliances(&mut self, asked: &[(usize, &[usize])]) -> Vec<Vec<f64>> {
+        let all = |&(k, others): &(usize, &[usize])| std::iter::once(k).chain(others.to_vec());
+        self.reduce(asked.iter().flat_map(all));
+        let reduced = &self.reduced;
+        let of = |k: usize| reduced[k].as_ref().expect("reduced above");
+        let shared = are_shared(asked.len());
+        collected(asked.to_vec(), shared, |(pressure, others)| {
+            of(pressure).dots(others.iter().map(|&other| of(other)))
+        })
     }
 
     fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {

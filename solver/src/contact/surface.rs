@@ -267,3 +267,43 @@ pub fn bore_means(mesh: &Mesh, displacement: &[[f64; 2]]) -> [f64; 3] {
     }
     mean
 }
+
+/// The bore of a mesh as its means ask for it: what [`bore_means`] makes of displacements at its lines alone, again and again.
+pub(super) struct BoreLines {
+    /// Cosine and sine of each line, and its share of the turn.
+    lines: Vec<([f64; 2], f64)>,
+}
+
+impl BoreLines {
+    pub fn of(mesh: &Mesh) -> Self {
+        let angles = mesh.angles();
+        let direction = |t: &f64| {
+            let (s, c) = t.sin_cos();
+            ([c, s], 0.0)
+        };
+        let mut lines: Vec<([f64; 2], f64)> = angles.iter().map(direction).collect();
+        for column in 0..mesh.around() {
+            let width = 2.0 * (angles[2 * column + 1] - angles[2 * column]);
+            for (k, weight) in [1.0 / 6.0, 4.0 / 6.0, 1.0 / 6.0].into_iter().enumerate() {
+                lines[(2 * column + k) % angles.len()].1 += weight * width / TAU;
+            }
+        }
+        Self { lines }
+    }
+
+    /// How many there are.
+    pub fn len(&self) -> usize {
+        self.lines.len()
+    }
+
+    /// [`bore_means`] of the displacement at each line, mm; what follows those is not looked at.
+    pub fn means(&self, displacement: &[[f64; 2]]) -> [f64; 3] {
+        let mut mean = [0.0; 3];
+        for (([c, s], weight), u) in self.lines.iter().zip(displacement) {
+            for (m, v) in mean.iter_mut().zip([u[0], u[1], c * u[1] - s * u[0]]) {
+                *m += weight * v;
+            }
+        }
+        mean
+    }
+}

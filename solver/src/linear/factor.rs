@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 use std::ops::Range;
 
 use super::LinearError;
+use super::arcs::{are_shared, collected};
 
 /// A force on a node, by component: `[fx, fy]` (N) in the plane.
 pub type NodeForce<const D: usize = 2> = (usize, [f64; D]);
@@ -12,7 +13,7 @@ pub type NodeForce<const D: usize = 2> = (usize, [f64; D]);
 ///
 /// The constraints take what a load is out of balance by; contact balances loads with the rigid-body modes as unknowns of its
 /// own, so in the answer the constraints carry nothing.
-pub trait Factor<const D: usize = 2> {
+pub trait Factor<const D: usize = 2>: Sync {
     /// `L^-1 f` of a load on few nodes. `work` is zero on entry and on return.
     fn reduce(&self, load: &[NodeForce<D>], work: &mut Vec<f64>) -> Reduced;
 
@@ -56,7 +57,7 @@ pub trait Factor<const D: usize = 2> {
 ///
 /// Both ways of factoring have this shape, so loads on few nodes are treated alike: only the blocks between the loaded or
 /// wanted unknowns and the root are touched.
-pub(super) trait Elimination<const D: usize> {
+pub(super) trait Elimination<const D: usize>: Sync {
     /// Number of nodes of the mesh.
     fn nodes(&self) -> usize;
     /// Number of unknowns.
@@ -211,12 +212,36 @@ impl<const D: usize, T: Elimination<D>> Factor<D> for T {
         work: &mut Vec<f64>,
     ) -> Vec<f64> {
         work.resize(self.unknowns(), 0.0);
-        pulp::Arch::new().dispatch(Response {
-            factor: self,
-            reduced,
-            sizes,
-            work,
-        })
+        let acting = || {
+            let all = reduced.iter().zip(sizes);
+            all.filter(|(_, size)| **size != 0.0)
+        };
+        for (load, &size) in acting() {
+            for (range, values) in load.parts::<T, D>(self) {
+                for (x, v) in work[range].iter_mut().zip(values) {
+                    *x += size * v;
+                }
+            }
+        }
+        let arch = pulp::Arch::new();
+        let sum = work.as_slice();
+        let moved = collected(
+            reduced.chunks(SIDE_BY_SIDE).collect(),
+            are_shared(reduced.len()),
+            |reduced| {
+                arch.dispatch(Response {
+                    factor: self,
+                    reduced,
+                    sum,
+                })
+            },
+        );
+        for (load, _) in acting() {
+            for (range, _) in load.parts::<T, D>(self) {
+                work[range].fill(0.0);
+            }
+        }
+        moved.concat()
     }
 
     fn solve(&self, load: &[[f64; D]]) -> Result<Vec<[f64; D]>, LinearError> {
@@ -337,12 +362,16 @@ impl Reduced {
     }
 }
 
-/// What [`Factor::weighted_displacements`] does. It is a type and no closure so that it is compiled for the processor's vector width.
+/// Loads whose work one thread adds up at a time.
+const SIDE_BY_SIDE: usize = 64;
+
+/// Work of a sum of reduced loads on the displacement of each of some. It is a type and no closure so that it is compiled for the
+/// processor's vector width.
 struct Response<'a, T, const D: usize> {
     factor: &'a T,
     reduced: &'a [&'a Reduced],
-    sizes: &'a [f64],
-    work: &'a mut [f64],
+    /// The sum, in all unknowns.
+    sum: &'a [f64],
 }
 
 impl<T: Elimination<D>, const D: usize> pulp::NullaryFnOnce for Response<'_, T, D> {
@@ -350,29 +379,13 @@ impl<T: Elimination<D>, const D: usize> pulp::NullaryFnOnce for Response<'_, T, 
 
     #[inline(always)]
     fn call(self) -> Vec<f64> {
-        let acting = || {
-            let all = self.reduced.iter().zip(self.sizes);
-            all.filter(|(_, size)| **size != 0.0)
-        };
-        for (load, &size) in acting() {
-            for (range, values) in load.parts::<T, D>(self.factor) {
-                for (x, v) in self.work[range].iter_mut().zip(values) {
-                    *x += size * v;
-                }
-            }
-        }
         let mut moved = Vec::with_capacity(self.reduced.len());
         for load in self.reduced {
-            let mut sum = 0.0;
+            let mut work = 0.0;
             for (range, values) in load.parts::<T, D>(self.factor) {
-                sum += dot(values, &self.work[range]);
+                work += dot(values, &self.sum[range]);
             }
-            moved.push(sum);
-        }
-        for (load, _) in acting() {
-            for (range, _) in load.parts::<T, D>(self.factor) {
-                self.work[range].fill(0.0);
-            }
+            moved.push(work);
         }
         moved
     }

@@ -5,6 +5,7 @@
 //! lie on few nodes: [`Factor::reduce`] and [`Factor::partial_solve`] touch only the part of the factor that those reach.
 
 mod analysis;
+mod arcs;
 mod block_diagonal;
 mod cholesky;
 mod constraint;
@@ -18,6 +19,7 @@ mod substructured;
 mod tests;
 
 pub use analysis::Analysis;
+pub(crate) use arcs::{are_shared, collected, over_arcs};
 pub use block_diagonal::BlockDiagonal;
 pub use cholesky::Cholesky;
 pub use constraint::{PointConstraint, rigid_body_constraints};

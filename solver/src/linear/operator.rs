@@ -3,6 +3,7 @@
 use pulp::{Simd, WithSimd, bytemuck};
 
 use super::LinearError;
+use super::arcs::{ArcValues, ColumnArc, over_arcs};
 use crate::element::{self, Abreast, InvertedElement, NODE_PAIRS, PlaneStress};
 use crate::mesh::{ELEMENT_NODES, Mesh};
 
@@ -62,32 +63,47 @@ pub fn internal_forces(
     law: &PlaneStress,
     displacement: &[[f64; 2]],
 ) -> Result<Vec<[f64; 2]>, LinearError> {
-    let mut forces = vec![[0.0; 2]; mesh.nodes()];
-    pulp::Arch::new().dispatch(InternalForces {
-        mesh,
-        law,
-        displacement,
-        forces: &mut forces,
-    })?;
+    let arch = pulp::Arch::new();
+    let (forces, done) = over_arcs(
+        mesh.topology(),
+        |arc, forces| {
+            arch.dispatch(InternalForces {
+                mesh,
+                law,
+                displacement,
+                arc,
+                forces,
+            })
+        },
+        add_vector,
+    );
+    done.into_iter().collect::<Result<(), _>>()?;
     Ok(forces)
 }
 
-/// The product with the stiffness of a mesh, as many elements at a time as the processor's vectors have lanes.
-struct InternalForces<'a> {
+/// Adds a vector to another.
+pub(super) fn add_vector(to: &mut [f64; 2], more: &[f64; 2]) {
+    to[0] += more[0];
+    to[1] += more[1];
+}
+
+/// The product with the stiffness of an arc of a mesh, as many elements at a time as the processor's vectors have lanes.
+struct InternalForces<'a, 'b> {
     mesh: &'a Mesh,
     law: &'a PlaneStress,
     displacement: &'a [[f64; 2]],
-    forces: &'a mut [[f64; 2]],
+    arc: &'a ColumnArc,
+    forces: &'a mut ArcValues<'b, [f64; 2]>,
 }
 
-impl WithSimd for InternalForces<'_> {
+impl WithSimd for InternalForces<'_, '_> {
     type Output = Result<(), LinearError>;
 
     #[inline(always)]
     fn with_simd<S: Simd>(self, simd: S) -> Self::Output {
         let coords = self.mesh.coords();
         let through = self.mesh.through();
-        let elements = self.mesh.elements();
+        let elements = self.arc.own.elements();
         let zero = [[simd.splat_f64s(0.0); 2]; ELEMENT_NODES];
         let (mut at, mut moved): (Abreast<S>, Abreast<S>) = (zero, zero);
         let mut nodes = vec![[0; ELEMENT_NODES]; S::F64_LANES];
@@ -98,10 +114,12 @@ impl WithSimd for InternalForces<'_> {
                     // empty lanes repeat the last element
                     let element = (first + lane).min(elements - 1);
                     *nodes = self
-                        .mesh
+                        .arc
+                        .own
                         .element_nodes(element / through, element % through);
                     for (n, &node) in nodes.iter().enumerate() {
                         let k = 2 * n * S::F64_LANES + lane;
+                        let node = self.arc.in_whole(node);
                         [x[k], x[k + S::F64_LANES]] = coords[node];
                         [u[k], u[k + S::F64_LANES]] = self.displacement[node];
                     }
@@ -112,14 +130,16 @@ impl WithSimd for InternalForces<'_> {
             let least: &mut [f64] = bytemuck::cast_slice_mut(std::slice::from_mut(&mut least));
             if let Some(lane) = least.iter().position(|d| d.is_nan() || *d <= 0.0) {
                 let element = (first + lane).min(elements - 1);
-                let corner = coords[nodes[lane][0]];
-                return Err(inverted(element / through, element % through, corner));
+                let corner = coords[self.arc.in_whole(nodes[lane][0])];
+                let column = self.arc.columns.start + element / through;
+                return Err(inverted(column, element % through, corner));
             }
             let forces = numbers::<S>(&mut forces);
             for (lane, nodes) in nodes.iter().enumerate().take(elements - first) {
                 for (n, &node) in nodes.iter().enumerate() {
+                    let f = self.forces.at(node);
                     for c in 0..2 {
-                        self.forces[node][c] += forces[(2 * n + c) * S::F64_LANES + lane];
+                        f[c] += forces[(2 * n + c) * S::F64_LANES + lane];
                     }
                 }
             }

@@ -12,7 +12,7 @@ use super::statics::{ResidualStress, energy, residual_force, unresolved_bound};
 use super::step::{Guess, HeldPart, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii};
 use crate::case::Cut;
-use crate::contact::{Clamp, Clamped};
+use crate::contact::{Clamp, Clamped, HeldSurfaces};
 use crate::element::PlaneStress;
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::Mesh;
@@ -158,6 +158,40 @@ impl Start {
         setting.check_presses(&clamp, &state, false)?;
         let displacement = Some(state.displacement.as_slice());
         let shape = moved(&self.sampler, &self.mesh, &self.reference, displacement);
+        Ok(HeldPart {
+            clamp,
+            state,
+            shape,
+            added: None,
+        })
+    }
+
+    /// The same for the shape and the contact alone: the state is without the displacement of the mesh where that need not be solved for.
+    pub fn hold_surfaces(
+        &self,
+        setting: &Setting,
+        plan: &Plan,
+        guess: Option<&Guess>,
+    ) -> Result<HeldPart, ProcessError> {
+        let at = setting.starts(plan);
+        let clamp = setting.clamp(&self.mesh, self.relaxed.as_deref())?;
+        let start = guess.and_then(|g| g.held);
+        let found = self
+            .solver()
+            .surfaces(setting, &clamp, self.part(), start, &at)?;
+        let Some(HeldSurfaces {
+            state,
+            displacement,
+        }) = found
+        else {
+            return self.hold(setting, plan, guess);
+        };
+        setting.check_presses(&clamp, &state, false)?;
+        let shape = PerSurface::from_fn(|s| {
+            let moved = self.sampler.between(displacement.get(s));
+            let reference = self.reference.get(s).iter();
+            reference.zip(&moved).map(|(r, v)| r + v[0]).collect()
+        });
         Ok(HeldPart {
             clamp,
             state,

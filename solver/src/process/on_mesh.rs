@@ -11,7 +11,8 @@ use super::sample::mean;
 use super::statics::sparse;
 use super::step::{Against, Setting};
 use crate::contact::{
-    Clamp, Clamped, ContactError, KeptCompliances, NearRing, fix_rigid_body_modes,
+    Clamp, Clamped, ContactError, HeldSurfaces, KeptCompliances, NearRing, RingSurfaces,
+    fix_rigid_body_modes,
 };
 use crate::element::PlaneStress;
 use crate::geometry::{Outline, PerSurface, Surface};
@@ -42,8 +43,9 @@ const SAME_WIDTH: f64 = 1e-12;
 /// What a part on a lattice is solved with. Its nodes may move; whoever moves them says so.
 #[derive(Default)]
 pub(super) struct OnMesh {
-    /// The factor of the round ring that it is.
-    round: Option<Substructured>,
+    /// The factor of the round ring that it is, and a hold on it of which the surfaces alone were asked for.
+    round: Option<Arc<Substructured>>,
+    surfaces: Option<RingSurfaces>,
     /// The factor of the round ring that it nearly is.
     near: Option<Near>,
     /// Its sparse factor, made where there is neither.
@@ -96,7 +98,7 @@ impl OnMesh {
         }
         match Substructured::new(part.mesh, part.law) {
             Err(LinearError::ManySubstructures) => {}
-            factor => made.round = Some(factor?),
+            factor => made.round = Some(Arc::new(factor?)),
         }
         Ok(made)
     }
@@ -110,7 +112,7 @@ impl OnMesh {
         part: Standing,
         radii: &PerSurface<Vec<f64>>,
     ) -> Result<(), ProcessError> {
-        (self.round, self.near) = (None, None);
+        (self.round, self.surfaces, self.near) = (None, None, None);
         self.stale();
         let means = PerSurface::from_fn(|s| mean(radii.get(s)));
         let wall = means.outer - means.bore;
@@ -200,6 +202,49 @@ impl OnMesh {
         held
     }
 
+    /// Clamps the part for its surfaces alone; arguments as for [`OnMesh::clamped`]. `None` where the whole part is to be solved for.
+    ///
+    /// The answer does not depend on what was asked before.
+    ///
+    /// # Errors
+    /// See [`ProcessError`].
+    pub fn surfaces(
+        &mut self,
+        setting: &Setting,
+        clamp: &Clamp,
+        part: Standing,
+        start: Option<&Clamped>,
+        at: &Progress,
+    ) -> Result<Option<HeldSurfaces>, ProcessError> {
+        let Some(round) = &self.round else {
+            return Ok(None);
+        };
+        if part.load.is_some() || !RingSurfaces::serves(clamp) {
+            return Ok(None);
+        }
+        setting.tell(at)?;
+        let gap_surface = |s: Surface, t: f64| setting.body.outlines.get(s).radius(t);
+        let rounds = |round: usize| setting.watch.at(&Progress { round, ..*at });
+        let kept = self.surfaces.take();
+        let close = || {
+            let mut known = kept;
+            if let Some(ring) = &mut known
+                && !ring.set(clamp, part.mesh, &gap_surface)?
+            {
+                known = None;
+            }
+            let mut ring = match known {
+                Some(ring) => ring,
+                None => RingSurfaces::new(clamp, Arc::clone(round), part.mesh, &gap_surface)?,
+            };
+            let held = ring.clamp(clamp, start, &rounds)?;
+            Ok((ring, held))
+        };
+        let (ring, held) = close().map_err(|e| setting.contact(e, at))?;
+        self.surfaces = Some(ring);
+        Ok(Some(held))
+    }
+
     /// Displacement (mm) under a load on every node that balances (N), but for a rigid motion; `settled` of the root of its energy may be
     /// missing.
     ///
@@ -249,7 +294,7 @@ impl OnMesh {
     /// The factor of the part as it stands.
     fn factor(&mut self, part: Standing) -> Result<&dyn Factor, ProcessError> {
         if let Some(round) = &self.round {
-            return Ok(round);
+            return Ok(&**round);
         }
         match &mut self.sparse {
             Some(_) if self.fresh => {}

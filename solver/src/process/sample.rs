@@ -53,6 +53,11 @@ impl Sampler {
     /// Radial and tangential displacement of a surface, mm.
     pub fn displacement(&self, mesh: &Mesh, surface: Surface, u: &[[f64; 2]]) -> Vec<[f64; 2]> {
         let at_lines: Vec<[f64; 2]> = mesh.boundary(surface).into_iter().map(|n| u[n]).collect();
+        self.between(&at_lines)
+    }
+
+    /// The same of a surface whose displacement is known at the mesh's lines, mm.
+    pub fn between(&self, at_lines: &[[f64; 2]]) -> Vec<[f64; 2]> {
         self.edge
             .iter()
             .zip(&self.shape)

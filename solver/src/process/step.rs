@@ -11,7 +11,7 @@ use crate::case::{Case, CentreOn, Part, ResidualHoopStress, Step, Tolerance};
 use crate::contact::{Clamp, Clamped, ContactError, KeptCompliances, MeshedPart};
 use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
-use crate::linear::Factor;
+use crate::linear::{Factor, over_arcs};
 use crate::mesh::Mesh;
 use crate::metrology::{Profile, least_squares_circle};
 use crate::scheme::{Section, Supports};
@@ -154,7 +154,7 @@ pub(super) enum Start {
 /// The part in a hold, before any cut.
 pub(super) struct HeldPart {
     pub clamp: Clamp,
-    /// The state of the contact; on a mean ring without the displacement of a mesh.
+    /// The state of the contact; on a mean ring, and where the surfaces alone were asked for, without the displacement of a mesh.
     pub state: Clamped,
     /// Shape at [`PROFILE_POINTS`], mm.
     pub shape: Radii,
@@ -179,7 +179,7 @@ impl Start {
         }
     }
 
-    /// Holds the part and stops there.
+    /// Holds the part for its shape and its contact, and stops there.
     pub fn hold(
         &self,
         setting: &Setting,
@@ -188,7 +188,7 @@ impl Start {
     ) -> Result<HeldPart, ProcessError> {
         match self {
             Self::Ring(start) => start.hold(setting, plan, guess),
-            Self::Mesh(start) => start.hold(setting, plan, guess),
+            Self::Mesh(start) => start.hold_surfaces(setting, plan, guess),
         }
     }
 
@@ -434,27 +434,29 @@ impl<'a> Setting<'a> {
             let at = residual.as_ref().map_or([0.0; 3], |r| r.at(p));
             std::array::from_fn(|c| at[c] + grown[c])
         };
-        let mut sum = vec![[0.0; 3]; mesh.nodes()];
-        let mut count = vec![0.0; mesh.nodes()];
-        for column in 0..mesh.around() {
-            for layer in 0..mesh.through() {
-                let nodes = mesh.element_nodes(column, layer);
-                let coords = nodes.map(|n| mesh.coords()[n]);
-                let u = nodes.map(|n| displacement.map_or([0.0; 2], |u| u[n]));
-                for (n, s) in nodes
-                    .into_iter()
-                    .zip(element::nodal_stress(&law, &coords, &u, &initial))
-                {
-                    for c in 0..3 {
-                        sum[n][c] += s[c];
+        // three components and the number of elements that they come from
+        let (sums, _) = over_arcs(
+            mesh.topology(),
+            |arc, sums| {
+                for (column, layer) in arc.own.element_places() {
+                    let own = arc.own.element_nodes(column, layer);
+                    let nodes = own.map(|n| arc.in_whole(n));
+                    let coords = nodes.map(|n| mesh.coords()[n]);
+                    let u = nodes.map(|n| displacement.map_or([0.0; 2], |u| u[n]));
+                    let stress = element::nodal_stress(&law, &coords, &u, &initial);
+                    for (n, s) in own.into_iter().zip(stress) {
+                        let sum: &mut [f64; 4] = sums.at(n);
+                        for (sum, x) in sum.iter_mut().zip(s) {
+                            *sum += x;
+                        }
+                        sum[3] += 1.0;
                     }
-                    count[n] += 1.0;
                 }
-            }
-        }
-        sum.iter()
-            .zip(&count)
-            .map(|(s, n)| s.map(|x| x / n))
+            },
+            |to, more| to.iter_mut().zip(more).for_each(|(t, m)| *t += m),
+        );
+        sums.iter()
+            .map(|[x, y, xy, n]| [x / n, y / n, xy / n])
             .collect()
     }
 }

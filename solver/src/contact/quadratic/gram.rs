@@ -22,13 +22,22 @@ impl Gram {
         self.made.is_empty()
     }
 
-    /// Makes what is missing for a pressure.
-    pub fn make(&mut self, body: &mut dyn Elastic, pressure: usize) {
+    /// Makes what is missing for some pressures.
+    pub fn make(&mut self, body: &mut dyn Elastic, pressures: &[usize]) {
         self.place.resize(body.pressures(), None);
-        if self.place[pressure].is_none() {
-            self.place[pressure] = Some(self.made.len());
-            self.made.push(pressure);
-            self.rows.push(body.compliances(pressure, &self.made));
+        let first = self.made.len();
+        for &pressure in pressures {
+            if self.place[pressure].is_none() {
+                self.place[pressure] = Some(self.made.len());
+                self.made.push(pressure);
+            }
+        }
+        let made = &self.made;
+        let asked: Vec<_> = (first..made.len())
+            .map(|k| (made[k], &made[..=k]))
+            .collect();
+        if !asked.is_empty() {
+            self.rows.extend(body.all_compliances(&asked));
         }
     }
 

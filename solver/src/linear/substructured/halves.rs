@@ -1,7 +1,7 @@
 //! The two halves of a solve with the factor of a round ring, so that loads can be added between them.
 
 use super::Substructured;
-use crate::linear::factor::{Elimination, Factor, NodeForce, Wanted};
+use crate::linear::factor::{Elimination, Factor, NodeForce, Reduced, Wanted};
 
 impl Substructured {
     /// `L^-1 f` of a load on every node (N). Its square is the energy `f' K^-1 f` of a load that balances, N mm.
@@ -34,11 +34,40 @@ impl Substructured {
         }
         let mut x = x.to_vec();
         self.substitute(wanted.blocks.iter().rev().map(|&b| b as usize), &mut x);
+        self.at_nodes(&x, &wanted.nodes)
+    }
+
+    /// What of the factor these nodes reach.
+    pub fn wanted_at(&self, nodes: &[usize]) -> Wanted {
+        self.wanted(nodes)
+    }
+
+    /// Displacement (mm) of the wanted nodes under a sum of reduced loads, each so many times: what those of one ring come to, without
+    /// eliminating again.
+    pub fn displaced_at<'a>(
+        &self,
+        loads: impl Iterator<Item = (&'a Reduced, f64)>,
+        wanted: &Wanted,
+    ) -> Vec<[f64; 2]> {
+        let mut x = vec![0.0; self.unknowns()];
+        for (load, size) in loads.filter(|l| l.1 != 0.0) {
+            for (range, values) in load.parts(self) {
+                for (x, v) in x[range].iter_mut().zip(values) {
+                    *x += size * v;
+                }
+            }
+        }
+        self.substitute(wanted.blocks.iter().rev().map(|&b| b as usize), &mut x);
+        self.at_nodes(&x, &wanted.nodes)
+    }
+
+    /// Values of some nodes, from a vector of unknowns.
+    fn at_nodes(&self, x: &[f64], nodes: &[usize]) -> Vec<[f64; 2]> {
         let at = |&node: &usize| {
             let u = self.first_unknown(node);
             self.to_plane(node, [x[u], x[u + 1]])
         };
-        wanted.nodes.iter().map(at).collect()
+        nodes.iter().map(at).collect()
     }
 
     /// `L'^-1 x` at every node, mm.

@@ -6,6 +6,7 @@
 //! rounding, in another elimination order: first the middles of each column, then the lines between columns from the inside of
 //! each arc outwards, last the line where the ring closes.
 
+mod arcs;
 mod batch;
 mod condensation;
 mod halves;
@@ -13,16 +14,20 @@ mod polar;
 #[cfg(test)]
 mod tests;
 
+use std::borrow::Borrow;
 use std::ops::Range;
 
 use pulp::{Simd, WithSimd};
 
+use self::arcs::Division;
 use self::batch::Batch;
 use self::condensation::{Condensation, MOST_BYTES};
 use super::LinearError;
 use super::factor::{Elimination, dot};
 use crate::element::PlaneStress;
-use crate::mesh::{ELEMENT_NODES, Mesh};
+use crate::linear::arcs::{ArcValues, ColumnArc, over_arcs};
+use crate::linear::operator::add_vector;
+use crate::mesh::{Mesh, Topology};
 
 /// Stiffness of an element, `[radial, tangential]` by node.
 type ElementMatrix = [[f64; 16]; 16];
@@ -38,6 +43,7 @@ struct SubstructureFactor {
 }
 
 /// An arc of columns whose inside is eliminated, after that of the two arcs that it is joined from.
+#[derive(Clone)]
 struct Substructure {
     /// Which factor is its.
     factor: u32,
@@ -66,8 +72,10 @@ pub struct Substructured {
     width_class: Vec<u32>,
     /// All substructures in the order of their factors.
     order: Vec<u32>,
-    /// Unknowns of each element, `column * through + layer`.
-    element_unknowns: Vec<[u32; ELEMENT_NODES]>,
+    /// Which elements and nodes there are; a node's unknowns are two after those of the one before it.
+    topology: Topology,
+    /// How it is divided for full solves.
+    division: Division,
     arch: pulp::Arch,
 }
 
@@ -142,13 +150,9 @@ impl Substructured {
                 line_of[node] = i as u32;
             }
         }
-        let element_unknowns = mesh
-            .topology()
-            .element_places()
-            .map(|(c, l)| mesh.element_nodes(c, l).map(|n| place[n].0))
-            .collect();
         let mut order: Vec<u32> = (0..substructures.len() as u32).collect();
         order.sort_by_key(|&b| substructures[b as usize].factor);
+        let division = Division::of(&substructures, &order, unknowns, line);
         Ok(Self {
             factors,
             substructures,
@@ -165,7 +169,8 @@ impl Substructured {
             ],
             elements: widths,
             width_class,
-            element_unknowns,
+            topology: *mesh.topology(),
+            division,
             arch: pulp::Arch::new(),
         })
     }
@@ -192,31 +197,11 @@ impl Substructured {
         order
     }
 
-    /// Sets the constrained unknowns of some blocks to zero.
     #[inline(always)]
-    fn hold(&self, blocks: &[u32], x: &mut [f64]) {
-        for p in self.constrained {
-            if blocks
-                .iter()
-                .any(|&b| self.substructures[b as usize].own.contains(&p))
-            {
-                x[p] = 0.0;
-            }
-        }
-    }
-
-    #[inline(always)]
-    fn forward(&self, block: usize, x: &mut [f64]) {
-        let substructure = &self.substructures[block];
+    fn forward(&self, substructure: &Substructure, x: &mut [f64]) {
         let factor = &self.factors[substructure.factor as usize];
         let n = factor.size;
         let (first, last) = (substructure.own.start, substructure.own.end);
-        // what the substructures pass on to constrained unknowns, the constraints take
-        for p in self.constrained {
-            if (first..last).contains(&p) {
-                x[p] = 0.0;
-            }
-        }
         for k in 0..n {
             let column = &factor.lower[k * n..(k + 1) * n];
             let v = x[first + k] / column[k];
@@ -239,8 +224,7 @@ impl Substructured {
     }
 
     #[inline(always)]
-    fn backward(&self, block: usize, x: &mut [f64]) {
-        let substructure = &self.substructures[block];
+    fn backward(&self, substructure: &Substructure, x: &mut [f64]) {
         let factor = &self.factors[substructure.factor as usize];
         let n = factor.size;
         let (first, last) = (substructure.own.start, substructure.own.end);
@@ -315,22 +299,18 @@ impl Elimination<2> for Substructured {
 
     fn eliminate(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
         let order = self.by_factor(blocks);
-        self.arch.dispatch(Sweep {
-            ring: self,
-            order: &order,
-            back: false,
-            x,
-        });
+        if order.len() == self.order.len() && self.division.is_divided() {
+            return self.eliminate_divided(x);
+        }
+        self.sweep(&order, false, x);
     }
 
     fn substitute(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
         let order = self.by_factor(blocks);
-        self.arch.dispatch(Sweep {
-            ring: self,
-            order: &order,
-            back: true,
-            x,
-        });
+        if order.len() == self.order.len() && self.division.is_divided() {
+            return self.substitute_divided(x);
+        }
+        self.sweep(&order, true, x);
     }
 
     fn stiffest(&self) -> f64 {
@@ -343,13 +323,37 @@ impl Elimination<2> for Substructured {
     }
 
     fn multiply(&self, x: &[f64]) -> Vec<f64> {
-        let mut y = vec![0.0; x.len()];
-        self.arch.dispatch(Product {
+        let (x, _) = x.as_chunks();
+        let (y, _) = over_arcs(
+            &self.topology,
+            |arc, y| {
+                self.arch.dispatch(Product {
+                    ring: self,
+                    arc,
+                    x,
+                    y,
+                });
+            },
+            add_vector,
+        );
+        y.into_flattened()
+    }
+}
+
+impl Substructured {
+    /// Elimination or back substitution over some blocks.
+    fn sweep(&self, order: &[u32], back: bool, x: &mut [f64]) {
+        let list: Vec<&Substructure> = order
+            .iter()
+            .map(|&b| &self.substructures[b as usize])
+            .collect();
+        self.arch.dispatch(Sweep {
             ring: self,
+            list: &list,
+            constrained: &self.constrained,
+            back,
             x,
-            y: &mut y,
         });
-        y
     }
 }
 
@@ -357,51 +361,66 @@ impl Elimination<2> for Substructured {
 ///
 /// It is a type and no closure so that it is compiled for the processor's vector width: a closure's body need not be inlined where that is
 /// known.
-struct Sweep<'a> {
+struct Sweep<'a, T> {
     ring: &'a Substructured,
-    order: &'a [u32],
+    /// In the order of their factors.
+    list: &'a [T],
+    constrained: &'a [usize],
     back: bool,
     x: &'a mut [f64],
 }
 
-impl Sweep<'_> {
+impl<T: Borrow<Substructure>> Sweep<'_, T> {
+    /// Sets the constrained unknowns of some blocks to zero: what other blocks pass on to them, the constraints take.
     #[inline(always)]
-    fn group<S: Simd>(&mut self, alike: &[u32], batch: &mut Batch<S>) {
+    fn hold(&mut self, blocks: &[T]) {
+        for &p in self.constrained {
+            let mut own = blocks.iter().map(|b| &b.borrow().own);
+            if own.any(|own| own.contains(&p)) {
+                self.x[p] = 0.0;
+            }
+        }
+    }
+
+    #[inline(always)]
+    fn group<S: Simd>(&mut self, alike: &[T], batch: &mut Batch<S>) {
         let ring = self.ring;
         for few in alike.chunks(S::F64_LANES) {
+            if !self.back {
+                self.hold(few);
+            }
             if few.len() < LEAST_ALIKE {
-                for &b in few {
+                for b in few {
                     match self.back {
-                        false => ring.forward(b as usize, self.x),
-                        true => ring.backward(b as usize, self.x),
+                        false => ring.forward(b.borrow(), self.x),
+                        true => ring.backward(b.borrow(), self.x),
                     }
                 }
                 continue;
             }
-            let mut list = [&ring.substructures[few[0] as usize]; MOST_LANES];
-            for (place, &b) in list.iter_mut().zip(few) {
-                *place = &ring.substructures[b as usize];
+            let mut list = [few[0].borrow(); MOST_LANES];
+            for (place, b) in list.iter_mut().zip(few) {
+                *place = b.borrow();
             }
             let factor = &ring.factors[list[0].factor as usize];
             let list = &list[..few.len()];
             if self.back {
                 batch.backward(factor, list, self.x);
             } else {
-                ring.hold(few, self.x);
                 batch.forward(factor, list, self.x);
             }
         }
     }
 }
 
-impl WithSimd for Sweep<'_> {
+impl<T: Borrow<Substructure>> WithSimd for Sweep<'_, T> {
     type Output = ();
 
     #[inline(always)]
     fn with_simd<S: Simd>(mut self, simd: S) {
         let mut batch = Batch::new(simd);
-        let (order, ring) = (self.order, self.ring);
-        let mut groups = order.chunk_by(|a, b| ring.factor_of(*a) == ring.factor_of(*b));
+        let list = self.list;
+        let mut groups = list.chunk_by(|a, b| a.borrow().factor == b.borrow().factor);
         while let Some(alike) = if self.back {
             groups.next_back()
         } else {
@@ -412,26 +431,27 @@ impl WithSimd for Sweep<'_> {
     }
 }
 
-/// The product with the stiffness, element by element; a type for the same reason as [`Sweep`].
-struct Product<'a> {
+/// The product with the stiffness of an arc, element by element; a type for the same reason as [`Sweep`].
+struct Product<'a, 'b> {
     ring: &'a Substructured,
-    x: &'a [f64],
-    y: &'a mut [f64],
+    arc: &'a ColumnArc,
+    x: &'a [[f64; 2]],
+    y: &'a mut ArcValues<'b, [f64; 2]>,
 }
 
-impl pulp::NullaryFnOnce for Product<'_> {
+impl pulp::NullaryFnOnce for Product<'_, '_> {
     type Output = ();
 
     #[inline(always)]
     fn call(self) {
-        let Self { ring, x, y } = self;
-        let layers = ring.elements.first().map_or(1, Vec::len);
-        for (e, unknowns) in ring.element_unknowns.iter().enumerate() {
-            let k = &ring.elements[ring.width_class[e / layers] as usize][e % layers];
+        let Self { ring, arc, x, y } = self;
+        for (column, layer) in arc.own.element_places() {
+            let class = ring.width_class[arc.columns.start + column] as usize;
+            let k = &ring.elements[class][layer];
+            let nodes = arc.own.element_nodes(column, layer);
             let mut local = [0.0; 16];
-            for (n, &u) in unknowns.iter().enumerate() {
-                local[2 * n] = x[u as usize];
-                local[2 * n + 1] = x[u as usize + 1];
+            for (n, &node) in nodes.iter().enumerate() {
+                [local[2 * n], local[2 * n + 1]] = x[arc.in_whole(node)];
             }
             let mut sum = [0.0; 16];
             for (row, v) in k.iter().zip(local) {
@@ -439,9 +459,10 @@ impl pulp::NullaryFnOnce for Product<'_> {
                     *s += k * v;
                 }
             }
-            for (n, &u) in unknowns.iter().enumerate() {
-                y[u as usize] += sum[2 * n];
-                y[u as usize + 1] += sum[2 * n + 1];
+            for (n, &node) in nodes.iter().enumerate() {
+                let y = y.at(node);
+                y[0] += sum[2 * n];
+                y[1] += sum[2 * n + 1];
             }
         }
     }

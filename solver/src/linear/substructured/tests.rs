@@ -116,3 +116,42 @@ fn agrees_with_the_sparse_factor() {
         }
     }
 }
+
+/// A large ring solved arc by arc is solved as if it were not divided, to rounding, and to the same bits on any number of threads. Its
+/// jaws are not equal, so no arc is another's.
+#[test]
+fn a_divided_ring_is_solved_as_an_undivided_one() {
+    let ends = equal_between(&[0.0, 0.1673, 2.1, 4.5], 3000);
+    let layers: Vec<f64> = (0..=8).map(|k| f64::from(k) / 8.0).collect();
+    let mesh = Mesh::build(&ring(), &ends, &layers, true).unwrap();
+    let ring = Substructured::new(&mesh, &LAW).unwrap();
+    assert!(ring.division.is_divided());
+    let push = |c: &[f64; 2]| {
+        let t = c[1].atan2(c[0]);
+        [(2.0 * t).cos() * c[0], (3.0 * t).sin() * c[1]]
+    };
+    let load: Vec<[f64; 2]> = mesh.coords().iter().map(push).collect();
+    let mut whole = ring.scatter(&load);
+    for &u in ring.constrained() {
+        whole[u] = 0.0;
+    }
+    let start = whole.clone();
+    ring.sweep(&ring.order, false, &mut whole);
+    ring.sweep(&ring.order, true, &mut whole);
+    let divided = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();
+        pool.unwrap().install(|| {
+            let mut x = start.clone();
+            ring.eliminate(0..ring.blocks(), &mut x);
+            ring.substitute((0..ring.blocks()).rev(), &mut x);
+            x
+        })
+    };
+    let one = divided(1);
+    assert!(divided(2) == one && divided(3) == one);
+    let size = whole.iter().fold(0.0_f64, |m, x| m.max(x.abs()));
+    let off = one.iter().zip(&whole);
+    let off = off.fold(0.0_f64, |m, (a, b)| m.max((a - b).abs()));
+    // the condition of the ring, some 1e7 of its lever over its wall and elements, times rounding
+    assert!(size > 0.0 && off < 1e-8 * size, "{off} of {size}");
+}
