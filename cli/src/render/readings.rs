@@ -3,7 +3,7 @@
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::{Gauge, Vee};
 use ringwright_solver::report::document::{
-    InspectionDocument, ReadDocument, ReadingDocument, StepDocument,
+    CircleDocument, InspectionDocument, ReadDocument, ReadingDocument, StepDocument,
 };
 use ringwright_solver::report::units::Units;
 
@@ -55,25 +55,25 @@ fn table(surface: Surface, held: &ReadDocument, free: &ReadDocument, units: Unit
         "held",
         width = NAME - 15
     );
-    let shown = |mm: Option<f64>| {
+    let shown = |mm: Option<f64>, error: Option<f64>| {
         mm.map_or("unknown".to_owned(), |mm| {
-            units.small(if mm.abs() < NANOMETRE { 0.0 } else { mm })
+            units.small_in_column(if mm.abs() < NANOMETRE { 0.0 } else { mm }, error)
         })
     };
     let row = |name: &str, held: String, free: String| {
         format!("   {name:<width$} {held:<STATE$}{free}\n", width = NAME - 3)
     };
-    let both = |name: &str, held: f64, free: f64| row(name, shown(Some(held)), shown(Some(free)));
-    text += &both(
+    let zone = |circle: &CircleDocument| shown(Some(circle.roundness), circle.error);
+    text += &row(
         "roundness, minimum zone",
-        held.minimum_zone.roundness,
-        free.minimum_zone.roundness,
+        zone(&held.minimum_zone),
+        zone(&free.minimum_zone),
     );
     if let (Some(held), Some(free)) = (&held.filtered, &free.filtered) {
-        text += &both(
+        text += &row(
             &format!("the same, filter {} per revolution", free.filter_upr),
-            held.minimum_zone.roundness,
-            free.minimum_zone.roundness,
+            zone(&held.minimum_zone),
+            zone(&free.minimum_zone),
         );
     }
     let ranked = ranked(free);
@@ -85,8 +85,8 @@ fn table(surface: Surface, held: &ReadDocument, free: &ReadDocument, units: Unit
         let in_chuck = in_chuck.filter(|r| r.kind.reaches_held());
         text += &row(
             &free.gauge,
-            in_chuck.map_or("-".to_owned(), |r| shown(r.range)),
-            shown(free.range),
+            in_chuck.map_or("-".to_owned(), |r| shown(r.range, r.error)),
+            shown(free.range, free.error),
         );
     }
     if free.minimum_zone.roundness >= NOTHING

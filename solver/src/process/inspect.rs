@@ -4,6 +4,7 @@ use std::sync::Arc;
 
 use super::adapt::Adapted;
 use super::contact_stress::{LoadedArc, UnderZone};
+use super::figures::{self, Carried, stress_difference};
 use super::sample::sample_angle;
 use super::step::{PartBody, Setting, Solved};
 use super::{
@@ -28,6 +29,7 @@ pub(super) fn outcome_of(
     names: &[Named],
     adapted: &Adapted,
     placing: Placing,
+    carried: &Carried,
     keep: bool,
 ) -> StepOutcome {
     let solved = &adapted.solved;
@@ -70,15 +72,18 @@ pub(super) fn outcome_of(
         Vec::new()
     };
     let estimate = Estimate {
-        stress_relative_error: adapted.coarse_stress.as_ref().map(|coarse| {
+        stress_relative_error: adapted.judge.as_ref().map(|judge| {
             let after = after_cut.as_ref().map(|a| &a.stress);
             let fine = std::iter::once(&held.stress)
                 .chain(&solved.stress_between_cuts)
                 .chain(after);
-            adapted.stress_floor + stress_difference(coarse, fine)
+            let coarse = stress_of_states(setting, &judge.solved);
+            judge.stress_floor + stress_difference(&coarse, fine)
         }),
         ..adapted.estimate.clone()
     };
+    let after = after_cut.as_ref().map(|a| a.contacts.as_slice());
+    let errors = figures::errors(setting, names, adapted, &held, after, carried);
     StepOutcome {
         hold: setting.step.hold.clone(),
         placing,
@@ -92,6 +97,7 @@ pub(super) fn outcome_of(
         released: solved.released.clone(),
         wall: wall(&solved.released),
         estimate,
+        errors,
         fields,
         mesh_size: adapted.plan.size(),
     }
@@ -157,7 +163,7 @@ impl StateOf<'_> {
 }
 
 impl Solved {
-    fn before_cuts<'a>(&'a self, setting: &Setting<'a>) -> StateOf<'a> {
+    pub(super) fn before_cuts<'a>(&'a self, setting: &Setting<'a>) -> StateOf<'a> {
         StateOf {
             clamp: &self.clamp,
             clamped: &self.held,
@@ -166,7 +172,7 @@ impl Solved {
         }
     }
 
-    fn after_cuts(&self) -> Option<StateOf<'_>> {
+    pub(super) fn after_cuts(&self) -> Option<StateOf<'_>> {
         self.cut.as_ref().map(|(clamped, _)| StateOf {
             clamp: &self.clamp_after_clamping,
             clamped,
@@ -185,23 +191,6 @@ pub(super) fn stress_of_states(setting: &Setting, solved: &Solved) -> Vec<Stress
         .chain(between)
         .chain(after)
         .collect()
-}
-
-/// How often the difference of two meshes is stated as the error of stress. Surface stress is carried out from inside the elements and
-/// averaged; it has not reached its order on everyday meshes: of 60 random rings against the exact series 11 were off by more than
-/// the plain difference, none by more than three times it.
-const STRESS_MARGIN: f64 = 3.0;
-
-/// Error of the stress of the states as two meshes tell it: the largest relative difference, with its margin.
-fn stress_difference<'a>(
-    coarse: &[StressSummary],
-    fine: impl Iterator<Item = &'a StressSummary>,
-) -> f64 {
-    let relative = |(a, b): (&StressSummary, &StressSummary)| {
-        let difference = (a.von_mises_away - b.von_mises_away).abs();
-        difference / b.von_mises_away.max(f64::MIN_POSITIVE)
-    };
-    STRESS_MARGIN * coarse.iter().zip(fine).map(relative).fold(0.0, f64::max)
 }
 
 /// Least and largest wall along the radius; of places that are equally thin, the one at the smallest angle.
@@ -414,7 +403,7 @@ fn stress_summary(setting: &Setting, state: &StateOf, stress: &[[f64; 3]]) -> St
     StressSummary {
         von_mises_max: edges.is_empty().then_some(away),
         von_mises_away: away,
-        at: place_of(&places, away),
+        at: place_of(&places, away, state.mesh),
         yield_margin: setting
             .part
             .material
@@ -451,7 +440,7 @@ fn under_zones(state: &StateOf, stress: &[[f64; 3]], axial: f64) -> Vec<UnderZon
 
 /// Where the largest stress stands; of places that are equal by symmetry, which rounding parts by 1e-12 of it, the one at the
 /// smallest angle.
-fn place_of(places: &[(f64, [f64; 2])], largest: f64) -> StressPlace {
+fn place_of(places: &[(f64, [f64; 2])], largest: f64, mesh: &Mesh) -> StressPlace {
     places
         .iter()
         .filter(|p| p.0 >= (1.0 - 1e-6) * largest)
@@ -461,6 +450,8 @@ fn place_of(places: &[(f64, [f64; 2])], largest: f64) -> StressPlace {
                 // a hair below the zero mark is at it
                 angle_deg: if angle > 360.0 - 1e-6 { 0.0 } else { angle },
                 radius: c[0].hypot(c[1]),
+                // nodes are half an element apart
+                within_deg: 0.5 * mesh.width_at(angle.to_radians()).to_degrees(),
             }
         })
         .min_by(|a, b| a.angle_deg.total_cmp(&b.angle_deg))

@@ -36,11 +36,16 @@ impl Difference {
     }
 }
 
+/// Share by which the sampling misses an out-of-roundness.
+pub(super) fn sampling(setting: &Setting) -> f64 {
+    let lobes = TAU / scale(setting).spacing;
+    SAMPLING * lobes.max(2.0).powi(2)
+}
+
 /// Difference of the driving quantity between two meshes, with what the cut's iterations, unresolved zones and the sampling leave:
 /// of the surface that is worst.
 pub(super) fn difference(coarse: &Solved, fine: &Solved, setting: &Setting) -> Difference {
-    let lobes = TAU / scale(setting).spacing;
-    let sampling = SAMPLING * lobes.max(2.0).powi(2);
+    let sampling = sampling(setting);
     let of = |surface: Surface, a: f64, b: f64| {
         let measure = b.max(setting.least_measured(surface));
         let absolute = (a - b).abs() + fine.unsettled + fine.unresolved_bound + sampling * measure;

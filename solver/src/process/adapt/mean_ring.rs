@@ -1,11 +1,10 @@
 //! A nearly round part by the series of its mean ring: elements graded to the zones found, then halved until two divisions agree.
 
-use super::Adapted;
-use super::difference::{contact_zones, difference, judged};
+use super::difference::{contact_zones, difference, judged, sampling};
 use super::marks::{PATCH_COLUMN, marks, patch_column, scale};
+use super::{Adapted, Judge};
 use crate::geometry::PerSurface;
 use crate::mesh::Grading;
-use crate::process::inspect::stress_of_states;
 use crate::process::round::{self, RoundMarks, Zones};
 use crate::process::step::{Guess, Setting, Solved};
 use crate::process::{NotConverged, ProcessError};
@@ -95,14 +94,20 @@ pub(super) fn on_mean_ring(setting: &Setting) -> Result<Adapted, ProcessError> {
         refine *= 2.0;
         let fine_plan = marks.plan(refine);
         let fine = setting.solve(&fine_plan, Some(&Guess::of(&coarse)))?;
-        let error = difference(&coarse, &fine, setting).on_mean_ring(margin(&fine), series);
+        let margin = margin(&fine);
+        let error = difference(&coarse, &fine, setting).on_mean_ring(margin, series);
         if error.relative <= setting.accuracy {
             return Ok(Adapted {
                 solved: fine,
                 plan: fine_plan,
                 estimate: judged(setting, Some(error)),
-                stress_floor: STRESS_FLOOR,
-                coarse_stress: Some(stress_of_states(setting, &coarse)),
+                judge: Some(Judge {
+                    solved: coarse,
+                    margin,
+                    series,
+                    sampling: sampling(setting),
+                    stress_floor: STRESS_FLOOR,
+                }),
                 unresolved: false,
                 coarse: plan,
             });
