@@ -134,12 +134,10 @@ impl Figures {
             let amplitudes = [h.amplitude, k.amplitude];
             self.add(kinds[1], amplitudes, error.harmonics, &says);
         }
-        self.add(
-            kinds[2],
-            [a.mean_radius, b.mean_radius],
-            error.mean_radius,
-            says,
-        );
+        let means = [a.mean_radius, b.mean_radius];
+        self.add(kinds[2], means, error.mean_radius, says);
+        let [x, y] = [0, 1].map(|k| a.centre[k] - b.centre[k]);
+        self.add("centres", [x.hypot(y), 0.0], error.centre, says);
     }
 
     fn gauges(&mut self, says: &str, a: &ReadDocument, b: &ReadDocument) {
@@ -302,7 +300,7 @@ fn what_is_stated_covers_what_is_printed() {
             }
         };
         let error = driving_error(&case, &found.steps[0].released, &exact.steps[0].released);
-        println!("case {ran}: driving off by {error:.2e}, stated {stated:.2e}");
+        println!("case {ran}: driving off by {error:.2e}, stated {stated:.2e}\n{text}");
         driving.add(error, stated, || text.clone());
         let (a, b) = (printed(&case, &found), printed(&case, &exact));
         figures.step(&format!("case {ran}"), &a, &b);

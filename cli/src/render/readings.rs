@@ -138,17 +138,17 @@ pub(super) fn inspection(inspection: &InspectionDocument, units: Units) -> Strin
             " {} of the {gauge} on the {} changes its reading by {}, and that varies by {} round the turn.",
             units.force(force.force),
             force.surface.in_words(),
-            units.signed(force.change),
-            units.small(force.variation),
+            units.signed_within(force.change, force.error),
+            units.small_within(force.variation, force.error),
         );
     }
     if let Some(weight) = &inspection.own_weight {
         words += &format!(
             " Its own weight, {}, makes it {} out of round as it stands: {} upright, {} across.",
             units.force(weight.weight),
-            units.small(weight.out_of_roundness),
-            units.signed(weight.vertical),
-            units.signed(weight.horizontal),
+            units.small_within(weight.out_of_roundness, weight.error),
+            units.signed_within(weight.vertical, weight.error),
+            units.signed_within(weight.horizontal, weight.error),
         );
     }
     for missing in &inspection.not_computed {

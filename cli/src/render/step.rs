@@ -539,13 +539,8 @@ fn estimate(text: &mut String, step: &StepDocument) {
     let e = &step.estimate;
     let line = match e.relative_error {
         Some(error) => format!(
-            "Estimated discretisation error {}{}; it says nothing about force, friction or material",
-            percent(error),
-            e.stress_relative_error
-                .map_or(String::new(), |stress| format!(
-                    ", of stress {}",
-                    percent(stress)
-                ))
+            "Estimated discretisation error {}; it says nothing about force, friction or material",
+            percent(error)
         ),
         None => "Discretisation error: not estimated".to_owned(),
     };

@@ -9,7 +9,7 @@ use super::sample::difference;
 use super::step::{Setting, Solved};
 use super::{
     Contact, ContactError, CutError, CutOutcome, Estimate, FigureErrors, HeldState, Radii,
-    StressSummary, WallError,
+    StepOutcome, StressPlace, StressSummary, WallError,
 };
 use crate::geometry::{PerSurface, Surface};
 use crate::metrology::ProfileError;
@@ -19,16 +19,45 @@ use crate::metrology::ProfileError;
 /// the plain difference, none by more than three times it.
 const STRESS_MARGIN: f64 = 3.0;
 
-/// Error of the stress of the states as two meshes tell it: the largest relative difference, with its margin.
-pub(super) fn stress_difference<'a>(
-    coarse: &[StressSummary],
-    fine: impl Iterator<Item = &'a StressSummary>,
-) -> f64 {
-    let relative = |(a, b): (&StressSummary, &StressSummary)| {
+/// Energy is summed over the same elements.
+const ENERGY_MARGIN: f64 = 3.0;
+
+/// Share of its width by which the ends of an arc may be off when two divisions agree on them; of one narrower than [`LINE`] walls, which the
+/// ring feels as a line whatever its width, and which has some ten elements.
+const ARC_FLOOR: f64 = 1e-4;
+const LINE_FLOOR: f64 = 0.05;
+const LINE: f64 = 3e-3;
+
+/// A place of the largest stress that two meshes put farther apart than so many elements is another place that is stressed as much.
+const SAME_PLACE: f64 = 8.0;
+
+/// States the error of the stress of a step by what a coarser mesh gave for its states, in order: the largest relative difference with its
+/// margin and `floor`, and how far the places may be off.
+pub(super) fn judge_stress(step: &mut StepOutcome, coarse: &[StressSummary], floor: f64) {
+    let after = step.after_cut.as_mut().map(|a| &mut a.stress);
+    let fine = std::iter::once(&mut step.held.stress)
+        .chain(&mut step.stress_between_cuts)
+        .chain(after);
+    let mut largest: f64 = 0.0;
+    for (a, b) in coarse.iter().zip(fine) {
         let difference = (a.von_mises_away - b.von_mises_away).abs();
-        difference / b.von_mises_away.max(f64::MIN_POSITIVE)
-    };
-    STRESS_MARGIN * coarse.iter().zip(fine).map(relative).fold(0.0, f64::max)
+        largest = largest.max(difference / b.von_mises_away.max(f64::MIN_POSITIVE));
+        b.at.within_deg = place_within(&a.at, &b.at);
+    }
+    step.estimate.stress_relative_error = Some(floor + STRESS_MARGIN * largest);
+}
+
+/// How far the place of the largest stress may be off: an element of the coarser of two meshes, and what they are apart.
+fn place_within(coarse: &StressPlace, fine: &StressPlace) -> f64 {
+    let turned = coarse.angle_deg - fine.angle_deg;
+    let apart = (turned - 360.0 * (turned / 360.0).round()).abs();
+    let element = coarse.within_deg.max(fine.within_deg);
+    element
+        + if apart <= SAME_PLACE * element {
+            apart
+        } else {
+            0.0
+        }
 }
 
 /// What earlier steps leave a step's figures off by.
@@ -88,7 +117,14 @@ pub(super) fn errors(
     let cut = |s: Surface| fine.cuts.iter().any(|c| c.surface == s);
     let released = PerSurface::from_fn(|s| shapes.released(s, cut(s)));
     let before = coarse.before_cuts(setting);
-    let of = |a: &[Contact], b: &[Contact]| contact_errors(a, b, judge.series, carried.roundness);
+    let left = fine.unsettled + fine.unresolved_bound + carried.roundness;
+    let nominal = &setting.body.nominal;
+    let unknown = Unknown {
+        series: judge.series,
+        shape: left,
+        line: (LINE * (nominal.outer - nominal.bore) / nominal.outer).to_degrees(),
+    };
+    let of = |a: &[Contact], b: &[Contact]| contact_errors(a, b, &unknown);
     let contacts_after_cut = match (after_cut, coarse.after_cuts()) {
         (Some(fine), Some(after)) => {
             let coarse = contacts(setting, names, after.clamp, after.clamped);
@@ -104,7 +140,8 @@ pub(super) fn errors(
         contacts_after_cut,
         cuts: cut_errors(&coarse.cuts, &fine.cuts, fine.unsettled + carried.roundness),
         wall: wall_error(&fine.released, &released),
-        energy: (coarse.energy - fine.energy).abs() + judge.series * fine.energy.abs(),
+        energy: ENERGY_MARGIN * (coarse.energy - fine.energy).abs()
+            + judge.series * fine.energy.abs(),
         held: PerSurface::from_fn(|s| shapes.held(s)),
         released,
     })
@@ -163,13 +200,23 @@ fn range(values: &[f64]) -> f64 {
     (high - low).max(0.0)
 }
 
-/// Errors of what bodies do, `shape` the error of the part that they meet, mm.
-fn contact_errors(
-    coarse: &[Contact],
-    fine: &[Contact],
+/// What is not known of a contact beside what two divisions differ by.
+struct Unknown {
+    /// What the series leaves, as a share.
     series: f64,
+    /// What the part that is met may be off, mm.
     shape: f64,
-) -> Vec<ContactError> {
+    /// An arc narrower than this has no width to the ring, degrees.
+    line: f64,
+}
+
+/// Errors of what bodies do.
+fn contact_errors(coarse: &[Contact], fine: &[Contact], unknown: &Unknown) -> Vec<ContactError> {
+    let &Unknown {
+        series,
+        shape,
+        line,
+    } = unknown;
     let one = |(a, b): (&Contact, &Contact)| {
         // a blank that is off by a share of the travel is pressed by about that share more or less
         let yields = b.approach.abs().max(f64::MIN_POSITIVE);
@@ -182,7 +229,7 @@ fn contact_errors(
             pressure_integral: off(a.pressure_integral, b.pressure_integral),
             peak_pressure: some(a.peak_pressure, b.peak_pressure),
             edge_force_per_length: some(a.edge_force_per_length, b.edge_force_per_length),
-            arcs: arcs_apart(&a.arcs, &b.arcs),
+            arcs: arcs_apart(&a.arcs, &b.arcs, line),
             gap: (a.gap - b.gap).abs() + shape,
         }
     };
@@ -198,13 +245,15 @@ fn contact_errors(
 
 /// How far the ends of loaded arcs are from the nearest of a coarser division, degrees, the farthest of all; where that has none there, the
 /// width of the arc.
-fn arcs_apart(coarse: &[[f64; 2]], fine: &[[f64; 2]]) -> f64 {
+fn arcs_apart(coarse: &[[f64; 2]], fine: &[[f64; 2]], line: f64) -> f64 {
     let apart = |arc: &[f64; 2]| {
         let end = |k: usize| {
             let all = coarse.iter().map(|a| (a[k] - arc[k]).abs());
             all.fold(arc[1] - arc[0], f64::min)
         };
-        end(0).max(end(1))
+        let width = arc[1] - arc[0];
+        let floor = if width < line { LINE_FLOOR } else { ARC_FLOOR };
+        end(0).max(end(1)) + floor * width
     };
     fine.iter().map(apart).fold(0.0, f64::max)
 }

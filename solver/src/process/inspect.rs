@@ -4,12 +4,12 @@ use std::sync::Arc;
 
 use super::adapt::Adapted;
 use super::contact_stress::{LoadedArc, UnderZone};
-use super::figures::{self, Carried, stress_difference};
+use super::figures::{self, Carried};
 use super::sample::sample_angle;
 use super::step::{PartBody, Setting, Solved};
 use super::{
-    AfterCut, Balance, Contact, DeadLoad, Estimate, FieldState, HeldState, Radii, Stage,
-    StepOutcome, StressPlace, StressSummary, WallExtremes,
+    AfterCut, Balance, Contact, DeadLoad, FieldState, HeldState, Radii, Stage, StepOutcome,
+    StressPlace, StressSummary, WallExtremes,
 };
 use crate::contact::{Clamp, Clamped, ContactZone};
 use crate::element::von_mises_with_axial;
@@ -71,20 +71,13 @@ pub(super) fn outcome_of(
     } else {
         Vec::new()
     };
-    let estimate = Estimate {
-        stress_relative_error: adapted.judge.as_ref().map(|judge| {
-            let after = after_cut.as_ref().map(|a| &a.stress);
-            let fine = std::iter::once(&held.stress)
-                .chain(&solved.stress_between_cuts)
-                .chain(after);
-            let coarse = stress_of_states(setting, &judge.solved);
-            judge.stress_floor + stress_difference(&coarse, fine)
-        }),
-        ..adapted.estimate.clone()
-    };
+    let coarse = adapted
+        .judge
+        .as_ref()
+        .map(|judge| stress_of_states(setting, &judge.solved));
     let after = after_cut.as_ref().map(|a| a.contacts.as_slice());
     let errors = figures::errors(setting, names, adapted, &held, after, carried);
-    StepOutcome {
+    let mut outcome = StepOutcome {
         hold: setting.step.hold.clone(),
         placing,
         spindle: solved.spindle,
@@ -96,11 +89,15 @@ pub(super) fn outcome_of(
         cut: solved.cut.as_ref().map(|(_, shape)| shape.clone()),
         released: solved.released.clone(),
         wall: wall(&solved.released),
-        estimate,
+        estimate: adapted.estimate.clone(),
         errors,
         fields,
         mesh_size: adapted.plan.size(),
+    };
+    if let (Some(coarse), Some(judge)) = (coarse, &adapted.judge) {
+        figures::judge_stress(&mut outcome, &coarse, judge.stress_floor);
     }
+    outcome
 }
 
 /// Fields of the held part, of the finished part while it is still held (with this stress), and of the
@@ -381,7 +378,12 @@ fn stress_summary(setting: &Setting, state: &StateOf, stress: &[[f64; 3]]) -> St
         let from = |e: &[f64; 2]| (c[0] - e[0]).hypot(c[1] - e[1]);
         edges.iter().all(|e| from(e) > reach)
     };
-    let zones = under_zones(state, stress, axial);
+    let mut zones = under_zones(state, stress, axial);
+    zones.extend(near_points(
+        state,
+        stress,
+        (axial, reach, setting.part.length),
+    ));
     let shown = |c: &[f64; 2]| {
         let from = |z: &UnderZone| (c[0] - z.middle[0]).hypot(c[1] - z.middle[1]);
         zones.iter().all(|z| from(z) > z.reach)
@@ -438,6 +440,32 @@ fn under_zones(state: &StateOf, stress: &[[f64; 3]], axial: f64) -> Vec<UnderZon
     under
 }
 
+/// Stress as near to each point force as stress is told there.
+fn near_points(
+    state: &StateOf,
+    stress: &[[f64; 3]],
+    (axial, reach, length): (f64, f64, f64),
+) -> Vec<UnderZone> {
+    let loaded = state.clamp.points().iter().filter(|p| p.force != 0.0);
+    loaded
+        .filter_map(|p| {
+            let radius = state.body.outlines.get(p.surface).radius(p.angle);
+            // so narrow that the distance does not feel it
+            let half = 1e-3 * reach;
+            let pressure = p.force / (2.0 * half * length);
+            let ends = [-half, half].map(|x| [p.angle + x / radius, pressure]);
+            let arc = LoadedArc {
+                surface: p.surface,
+                pressure: &ends,
+            };
+            arc.at_distance(BEYOND * reach, state.mesh, stress, axial)
+        })
+        .collect()
+}
+
+/// Just beyond a distance.
+const BEYOND: f64 = 1.0 + 1e-6;
+
 /// Where the largest stress stands; of places that are equal by symmetry, which rounding parts by 1e-12 of it, the one at the
 /// smallest angle.
 fn place_of(places: &[(f64, [f64; 2])], largest: f64, mesh: &Mesh) -> StressPlace {
@@ -450,8 +478,7 @@ fn place_of(places: &[(f64, [f64; 2])], largest: f64, mesh: &Mesh) -> StressPlac
                 // a hair below the zero mark is at it
                 angle_deg: if angle > 360.0 - 1e-6 { 0.0 } else { angle },
                 radius: c[0].hypot(c[1]),
-                // nodes are half an element apart
-                within_deg: 0.5 * mesh.width_at(angle.to_radians()).to_degrees(),
+                within_deg: mesh.width_at(angle.to_radians()).to_degrees(),
             }
         })
         .min_by(|a, b| a.angle_deg.total_cmp(&b.angle_deg))

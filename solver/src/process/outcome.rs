@@ -62,6 +62,8 @@ pub struct ForceFlex {
     pub change: f64,
     /// Largest less smallest change over the turn, mm: what of it shows as lobes.
     pub variation: f64,
+    /// Estimated error of both, mm: the difference from a mesh half as fine; `None` where none was solved.
+    pub error: Option<f64>,
 }
 
 /// What standing does to the part, the worst way up. The wall bends as a whole, so this holds for both surfaces.
@@ -80,6 +82,8 @@ pub struct WeightFlex {
     pub vertical: f64,
     /// Change of the horizontal diameter, mm.
     pub horizontal: f64,
+    /// Estimated error of the three, mm: the difference from a mesh half as fine; `None` where none was solved.
+    pub error: Option<f64>,
 }
 
 /// What other forces would do about a roundness that misses its limit, found by solving again from the step at fault to the last. That
@@ -260,7 +264,8 @@ pub struct StressPlace {
     pub angle_deg: f64,
     /// Distance from the part's axis, mm.
     pub radius: f64,
-    /// Half the width of the elements there, degrees: the nodes are so far apart, and the angle is not known more closely.
+    /// How far that angle may be off, degrees: an element of the coarser mesh and what the two are apart, or an element where there is one. Of
+    /// places elsewhere that are stressed as much within the error of stress nothing is said.
     pub within_deg: f64,
 }
 

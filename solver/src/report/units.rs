@@ -134,6 +134,11 @@ impl Units {
 
     /// As [`Units::small`], with the sign shown for values above zero too.
     pub fn signed(self, mm: f64) -> String {
+        self.signed_within(mm, None)
+    }
+
+    /// As [`Units::signed`], with no more digits than its error (mm) supports, see [`figure`].
+    pub fn signed_within(self, mm: f64, error: Option<f64>) -> String {
         let plus = |text: String, value: f64| {
             let shown_zero = !text.bytes().any(|b| b.is_ascii_digit() && b != b'0');
             if value > 0.0 && !shown_zero {
@@ -143,7 +148,11 @@ impl Units {
             }
         };
         let (metric, inch) = small_places(mm);
-        let (metric, inch) = (fixed(mm, metric), fixed(mm / MM_PER_THOU, inch));
+        let thou = mm / MM_PER_THOU;
+        let (metric, inch) = (
+            figure(mm, metric, error),
+            figure(thou, inch, error.map(|e| e / MM_PER_THOU)),
+        );
         self.pair(
             format!("{} mm", plus(metric, mm)),
             format!("{} thou", plus(inch, mm)),

@@ -153,3 +153,6 @@ fn on_fixed_mesh(
         coarse: plan,
     })
 }
+
+#[cfg(test)]
+mod tests;

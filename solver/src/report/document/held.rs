@@ -61,7 +61,8 @@ pub struct StressDocument {
 pub struct StressPlaceDocument {
     /// Part angle, degrees.
     pub angle: f64,
-    /// Estimated error of that angle, degrees: half the width of an element of the mesh there.
+    /// Estimated error of that angle, degrees: of the order of an element of the mesh there. Places elsewhere may be stressed as much within the
+    /// error of stress.
     pub angle_error: f64,
     /// Distance from the part's axis, mm.
     pub radius: f64,
