@@ -124,6 +124,63 @@ fn the_summary_begins_with_the_verdict_and_is_short() {
     }
 }
 
+/// Every figure of a step that the mesh bears on has an error beside it, and the summary shows no digit beyond it; without a second mesh
+/// there is none.
+#[test]
+fn figures_end_where_their_errors_begin() {
+    use ringwright_solver::report::units::Units;
+    let folder = tempfile::tempdir().unwrap();
+    let text = call(&["new"]).out;
+    let result = |c: &Call| -> serde_json::Value {
+        assert_eq!(c.exit, 0, "{}", c.err);
+        let file = fs::read_to_string(folder.path().join("out/result.json")).unwrap();
+        serde_json::from_str(&file).unwrap()
+    };
+    let places = [
+        "/held/outer/error/roundness",
+        "/held/bore/error/harmonics",
+        "/held/contacts/0/error/arcs",
+        "/held/von_mises_error",
+        "/held/von_mises_at/angle_error",
+        "/cuts/0/error/depth",
+        "/cuts/0/von_mises_error",
+        "/after_cut/contacts/0/error/force",
+        "/released/bore/error/mean_radius",
+        "/released/average_diameter_error/bore",
+        "/released/runout_error/bore",
+        "/released/wall/error",
+        "/released/wall/min_angle_error",
+        "/gauges/held/bore/readings/0/error",
+        "/gauges/released/bore/minimum_zone/error",
+    ];
+    let c = run(folder.path(), &text, &["--fields", "none"]);
+    let step = &result(&c)["steps"][0];
+    for place in places {
+        let error = step.pointer(place).and_then(serde_json::Value::as_f64);
+        assert!(error.is_some_and(|e| e > 0.0), "{place}: {error:?}");
+    }
+    let figure = |place: &str| step.pointer(place).unwrap().as_f64().unwrap();
+    let [stress, error] = ["/held/von_mises_away", "/held/von_mises_error"].map(figure);
+    assert!(error > 0.05, "{error}: the example is to show a digit less");
+    let shown = Units::new(false).stress_within(stress, Some(error));
+    let line = format!("largest von Mises stress {shown}, ");
+    assert!(c.out.contains(&line), "{line}: {}", c.out);
+    let fixed = text.replace("[part]", "[mesh]\naround = 120\nthrough = 2\n[part]");
+    let c = run(
+        folder.path(),
+        &fixed,
+        &["--fields", "none", "--no-estimate"],
+    );
+    let step = &result(&c)["steps"][0];
+    for place in places
+        .iter()
+        .filter(|p| !p.ends_with("von_mises_at/angle_error"))
+    {
+        let error = step.pointer(place).and_then(serde_json::Value::as_f64);
+        assert!(error.is_none(), "{place}: {error:?}");
+    }
+}
+
 /// A part that nothing stresses is not told that it has no yield strength; one whose metal has none is.
 #[test]
 fn no_yield_strength_is_said_only_where_there_is_none() {

@@ -1,11 +1,16 @@
 //! What is stated of the error against the truth, on lobed rings that are cut.
 
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
-use ringwright_solver::case::Case;
+use ringwright_solver::case::{Case, Origin};
 use ringwright_solver::geometry::Surface;
-use ringwright_solver::metrology::{Gauge, Profile, Sheet, Wanted, least_squares_circle};
+use ringwright_solver::metrology::{Profile, least_squares_circle};
 use ringwright_solver::process::{KeepFields, Method, Options, Outcome, Radii};
+use ringwright_solver::report::document::{
+    ContactDocument, ContactErrorDocument, ReadDocument, Shape, StepDocument, StressDocument,
+};
+use ringwright_solver::report::{Program, document};
 use ringwright_tests::random::Random;
 use ringwright_tests::{PANICKED, files, generator, tried, whatever};
 
@@ -26,6 +31,18 @@ const OPTIONS: Options = Options {
     estimate: true,
     method: Method::MeanRing,
 };
+
+/// Shares of figures that must lie inside what is stated of them: the driving quantity, every other kind, and every other kind where so few
+/// cases are tried that one of them is a tenth of a kind.
+const DRIVING: f64 = 0.95;
+const OTHERS: f64 = 0.9;
+const OF_FEW: f64 = 0.8;
+
+/// Times that the driving quantity may be stated too high in the median.
+const MEDIAN: f64 = 7.0;
+
+/// Kinds with fewer figures than this say nothing.
+const FEW: usize = 10;
 
 fn roundness(radii: &[f64]) -> f64 {
     least_squares_circle(&Profile::equal(radii)).roundness
@@ -91,32 +108,164 @@ impl Kind {
     }
 }
 
-/// Largest error of the gauges' readings of two shapes, as a share of the readings.
-fn gauges(kind: &mut Kind, stated: f64, what: &str, found: &Radii, exact: &Radii) {
-    let wanted = Wanted {
-        gauges: Gauge::USUAL.to_vec(),
-        cut_off: None,
-    };
-    for s in Surface::BOTH {
-        let sheets = [found, exact].map(|r| Sheet::of(&Profile::equal(r.get(s)), &wanted));
-        let [Ok(a), Ok(b)] = sheets else { continue };
-        let least = LEAST * exact.get(s)[0];
-        for gauge in Gauge::USUAL.into_iter().filter(|g| g.reaches(s)) {
-            if let (Some(a), Some(b)) = (a.reading(gauge), b.reading(gauge)) {
-                let error = (a.range - b.range).abs() / b.range.max(least);
-                kind.add(error, stated, || format!("{what}, {gauge}, {}", s.name()));
+/// Every printed figure of a step, by kind.
+#[derive(Default)]
+struct Figures(BTreeMap<&'static str, Kind>);
+
+impl Figures {
+    /// A figure, what stands for its truth and what is stated of its error.
+    fn add(&mut self, kind: &'static str, [found, exact]: [f64; 2], stated: f64, says: &str) {
+        let of = self.0.entry(kind).or_default();
+        // what is exact by construction, forces that are set say, tells nothing of an estimate
+        let error = (found - exact).abs();
+        if stated > 0.0 || error > 1e-9 * exact.abs() {
+            of.add(error, stated, || format!("{says}: {found} for {exact}"));
+        }
+    }
+
+    fn shape(&mut self, kinds: [&'static str; 3], says: &str, a: &Shape, b: &Shape) {
+        let error = a.error.unwrap();
+        let rounds = [a.roundness_least_squares, b.roundness_least_squares];
+        self.add(kinds[0], rounds, error.roundness, says);
+        let rounds = [a.roundness_minimum_zone, b.roundness_minimum_zone];
+        self.add(kinds[0], rounds, error.roundness, says);
+        for (h, k) in a.harmonics.iter().zip(&b.harmonics).skip(1).take(19) {
+            let says = format!("{says}, {} lobes", h.count);
+            let amplitudes = [h.amplitude, k.amplitude];
+            self.add(kinds[1], amplitudes, error.harmonics, &says);
+        }
+        let means = [a.mean_radius, b.mean_radius];
+        self.add(kinds[2], means, error.mean_radius, says);
+        let [x, y] = [0, 1].map(|k| a.centre[k] - b.centre[k]);
+        self.add("centres", [x.hypot(y), 0.0], error.centre, says);
+    }
+
+    fn gauges(&mut self, says: &str, a: &ReadDocument, b: &ReadDocument) {
+        for (x, y) in a.readings.iter().zip(&b.readings) {
+            if let (Some(found), Some(exact), Some(stated)) = (x.range, y.range, x.error) {
+                let says = format!("{says}, {}", x.gauge);
+                self.add("rows of gauges", [found, exact], stated, &says);
             }
         }
     }
+
+    fn contact(&mut self, says: &str, a: &ContactDocument, b: &ContactDocument) {
+        let says = format!("{says}, {} {}", a.called, a.body);
+        let error: ContactErrorDocument = a.error.unwrap();
+        self.add("forces", [a.force, b.force], error.force, &says);
+        let travels = [a.approach, b.approach];
+        self.add("closing of jaws", travels, error.approach, &says);
+        self.add("gaps", [a.gap, b.gap], error.gap, &says);
+        if let (Some(x), Some(y)) = (a.peak_pressure, b.peak_pressure) {
+            let stated = error.peak_pressure.unwrap();
+            self.add("peak pressures", [x, y], stated, &says);
+        }
+        if let (Some(x), Some(y)) = (a.edge_force_per_length, b.edge_force_per_length) {
+            let stated = error.edge_force_per_length.unwrap();
+            self.add("edge forces", [x, y], stated, &says);
+        }
+        for arc in &a.arcs {
+            for (k, end) in arc.iter().enumerate() {
+                let nearest = |x: &&[f64; 2], y: &&[f64; 2]| {
+                    (x[k] - end).abs().total_cmp(&(y[k] - end).abs())
+                };
+                let exact = b.arcs.iter().min_by(nearest).map_or(arc[1 - k], |e| e[k]);
+                self.add("ends of contact", [*end, exact], error.arcs, &says);
+            }
+        }
+    }
+
+    fn stress(&mut self, says: &str, a: &StressDocument, b: &StressDocument) {
+        let stated = a.von_mises_error.unwrap();
+        self.add("stress", [a.von_mises_away, b.von_mises_away], stated, says);
+        let (x, y) = (&a.von_mises_at, &b.von_mises_at);
+        let angle = x.angle + apart(x.angle, y.angle);
+        self.add("places of stress", [x.angle, angle], x.angle_error, says);
+    }
+
+    fn step(&mut self, says: &str, a: &StepDocument, b: &StepDocument) {
+        for s in Surface::BOTH {
+            let on = |state: &str| format!("{says}, {state}, {}", s.name());
+            let held = ["held shapes", "held lobes", "held mean radii"];
+            self.shape(held, &on("held"), a.held_shape(s), b.held_shape(s));
+            let free = ["released shapes", "released lobes", "average diameters"];
+            let (x, y) = (a.released_shape(s), b.released_shape(s));
+            self.shape(free, &on("released"), x, y);
+            self.gauges(&on("held"), a.gauges.held.get(s), b.gauges.held.get(s));
+            let (x, y) = (a.gauges.released.get(s), b.gauges.released.get(s));
+            self.gauges(&on("released"), x, y);
+            let runouts = [a.released.runout.get(s), b.released.runout.get(s)].map(|x| *x);
+            let stated = a.released.runout_error.get(s).unwrap();
+            self.add("runout", runouts, stated, &on("released"));
+        }
+        let after = |s: &StepDocument| s.after_cut.clone().map_or(Vec::new(), |c| c.contacts);
+        for (state, x, y) in [
+            ("held", a.held.contacts.clone(), b.held.contacts.clone()),
+            ("after the cut", after(a), after(b)),
+        ] {
+            for (x, y) in x.iter().zip(&y) {
+                self.contact(&format!("{says}, {state}"), x, y);
+            }
+        }
+        for (x, y) in a.stresses().zip(b.stresses()) {
+            self.stress(says, x, y);
+        }
+        for (x, y) in a.cuts.iter().zip(&b.cuts) {
+            let error = x.error.unwrap();
+            self.add("depths", [x.depth_min, y.depth_min], error.depth, says);
+            self.add("depths", [x.depth_max, y.depth_max], error.depth, says);
+            let reached = [x.cleaned_up, y.cleaned_up];
+            self.add("shares cleaned up", reached, error.cleaned_up, says);
+            let left = [x.stock_to_clean_up, y.stock_to_clean_up];
+            self.add("stock to clean up", left, error.stock_to_clean_up, says);
+        }
+        let (x, y) = (&a.released.wall, &b.released.wall);
+        self.add("walls", [x.min, y.min], x.error.unwrap(), says);
+        self.add("walls", [x.max, y.max], x.error.unwrap(), says);
+        for (found, exact, stated) in [
+            (x.min_angle, y.min_angle, x.min_angle_error),
+            (x.max_angle, y.max_angle, x.max_angle_error),
+        ] {
+            let exact = found + apart(found, exact);
+            self.add("places of wall", [found, exact], stated.unwrap(), says);
+        }
+        let energies = [a.held.energy, b.held.energy];
+        self.add("energy", energies, a.held.energy_error.unwrap(), says);
+    }
+}
+
+/// From one direction to another, degrees.
+fn apart(from: f64, to: f64) -> f64 {
+    let d = (to - from).rem_euclid(360.0);
+    if d > 180.0 { d - 360.0 } else { d }
+}
+
+/// The step of an outcome as it is printed.
+fn printed(case: &Case, outcome: &Outcome) -> StepDocument {
+    let document = document(case, &Origin::default(), outcome, &Program::default());
+    document.unwrap().steps.remove(0)
+}
+
+/// Error of the driving quantity, as a share of what accuracy is measured against.
+fn driving_error(case: &Case, a: &Radii, b: &Radii) -> f64 {
+    let cut = |s: &Surface| case.steps[0].cuts.iter().any(|c| c.surface == *s);
+    let of = |s: Surface| {
+        let exact = roundness(b.get(s));
+        let least = LEAST * case.part.stock.get(s).radius;
+        (roundness(a.get(s)) - exact).abs() / exact.max(least)
+    };
+    Surface::BOTH
+        .into_iter()
+        .filter(cut)
+        .map(of)
+        .fold(0.0, f64::max)
 }
 
 /// Lobed rings in random holds, with cuts: what is printed at default accuracy against the same case with elements that state a quarter of
-/// the error. [`CASES`] of them. The driving quantity has the estimate; held shapes, closing of jaws and rows of gauges are held to the
-/// same relative error.
+/// the error. [`CASES`] of them. Every figure is held to the estimate that is printed beside it.
 ///
-/// Wanted are 95 in 100 of the driving quantity, stated at most 5 times too high in the median, and 90 in 100 of everything else. Of 24 cases
-/// with 8 s for each run, the truth of 17 was found: driving quantity 17 of 17, 5.9 times in the median, held shapes 31 of 34, closing of
-/// jaws 43 of 44, rows of gauges 382 of 408. Cases whose truth takes too long are left out, a third of them at most: they are those that the
+/// Wanted are 95 in 100 of the driving quantity, stated at most 5 times too high in the median, and 90 in 100 of every other kind. CAMPAIGN
+/// Cases whose truth takes too long are left out, a third of them at most: they are those that the
 /// mean ring's series states to a few millionths, which elements do not reach.
 /// Truth: own earlier run; the same case with elements that state a quarter of the error
 #[test]
@@ -124,7 +273,7 @@ fn what_is_stated_covers_what_is_printed() {
     let cases = tried(CASES);
     let registry = ringwright_plugins::registry();
     let mut random = Random::new(20_261_201);
-    let [mut driving, mut held, mut closing, mut rows] = [(); 4].map(|()| Kind::default());
+    let (mut driving, mut figures) = (Kind::default(), Figures::default());
     let (mut refused, mut panics, mut untold) = (0, String::new(), String::new());
     let mut ran = 0;
     while ran < cases {
@@ -150,59 +299,26 @@ fn what_is_stated_covers_what_is_printed() {
                 continue;
             }
         };
-        let (a, b) = (&found.steps[0], &exact.steps[0]);
-        let measure = |s: Surface, value: f64| value.max(LEAST * case.part.stock.get(s).radius);
-        let cut = |s: &Surface| case.steps[0].cuts.iter().any(|c| c.surface == *s);
-        let of = |s: Surface, a: &Radii, b: &Radii| {
-            let exact = roundness(b.get(s));
-            (roundness(a.get(s)) - exact).abs() / measure(s, exact)
-        };
-        let error = Surface::BOTH
-            .into_iter()
-            .filter(cut)
-            .map(|s| of(s, &a.released, &b.released))
-            .fold(0.0, f64::max);
-        println!("case {ran}: driving off by {error:.2e}, stated {stated:.2e}");
+        let error = driving_error(&case, &found.steps[0].released, &exact.steps[0].released);
+        println!("case {ran}: driving off by {error:.2e}, stated {stated:.2e}\n{text}");
         driving.add(error, stated, || text.clone());
-        for s in Surface::BOTH {
-            let error = of(s, &a.held.shape, &b.held.shape);
-            held.add(error, stated, || format!("case {ran}, {}", s.name()));
-        }
-        for (x, y) in a.held.contacts.iter().zip(&b.held.contacts) {
-            if y.approach != 0.0 {
-                let error = (x.approach - y.approach).abs() / y.approach.abs();
-                closing.add(error, stated, || {
-                    format!("case {ran}, {} {}", y.called, y.body)
-                });
-            }
-        }
-        gauges(
-            &mut rows,
-            stated,
-            &format!("case {ran}, held"),
-            &a.held.shape,
-            &b.held.shape,
-        );
-        gauges(
-            &mut rows,
-            stated,
-            &format!("case {ran}, released"),
-            &a.released,
-            &b.released,
-        );
+        let (a, b) = (printed(&case, &found), printed(&case, &exact));
+        figures.step(&format!("case {ran}"), &a, &b);
     }
-    let summary = driving.line("driving quantity")
-        + &held.line("held shapes")
-        + &closing.line("closing of jaws")
-        + &rows.line("rows of gauges");
+    let lines = figures.0.iter().map(|(name, kind)| kind.line(name));
+    let summary = driving.line("driving quantity") + &lines.collect::<String>();
+    let mut outside = format!("driving:\n{}", driving.says);
+    for (name, kind) in &figures.0 {
+        let _ = write!(outside, "{name}:\n{}", kind.says);
+    }
     println!(
-        "{cases} cases ({refused} refused beside them)\n{summary}\ndriving:\n{}\nheld:\n{}\nclosing:\n{}\nrows:\n{}\nno truth:\n{untold}\npanicked:\n{panics}",
-        driving.says, held.says, closing.says, rows.says
+        "{cases} cases ({refused} refused beside them)\n{summary}\n{outside}\nno truth:\n{untold}\npanicked:\n{panics}"
     );
     assert!(driving.of() * 3 >= cases * 2, "{untold}");
-    assert!(driving.share() >= 0.95, "{summary}{}", driving.says);
-    assert!(driving.median() <= 7.0, "{summary}");
-    for (kind, least) in [(&held, 0.9), (&closing, 0.9), (&rows, 0.9)] {
-        assert!(kind.share() >= least, "{summary}{}", kind.says);
+    assert!(driving.share() >= DRIVING, "{summary}{}", driving.says);
+    assert!(driving.median() <= MEDIAN, "{summary}");
+    let least = if cases < CASES[1] { OF_FEW } else { OTHERS };
+    for (name, kind) in figures.0.iter().filter(|(_, k)| k.of() >= FEW) {
+        assert!(kind.share() >= least, "{name}:\n{summary}{}", kind.says);
     }
 }

@@ -3,7 +3,7 @@
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::{Gauge, Vee};
 use ringwright_solver::report::document::{
-    InspectionDocument, ReadDocument, ReadingDocument, StepDocument,
+    CircleDocument, InspectionDocument, ReadDocument, ReadingDocument, StepDocument,
 };
 use ringwright_solver::report::units::Units;
 
@@ -55,25 +55,25 @@ fn table(surface: Surface, held: &ReadDocument, free: &ReadDocument, units: Unit
         "held",
         width = NAME - 15
     );
-    let shown = |mm: Option<f64>| {
+    let shown = |mm: Option<f64>, error: Option<f64>| {
         mm.map_or("unknown".to_owned(), |mm| {
-            units.small(if mm.abs() < NANOMETRE { 0.0 } else { mm })
+            units.small_in_column(if mm.abs() < NANOMETRE { 0.0 } else { mm }, error)
         })
     };
     let row = |name: &str, held: String, free: String| {
         format!("   {name:<width$} {held:<STATE$}{free}\n", width = NAME - 3)
     };
-    let both = |name: &str, held: f64, free: f64| row(name, shown(Some(held)), shown(Some(free)));
-    text += &both(
+    let zone = |circle: &CircleDocument| shown(Some(circle.roundness), circle.error);
+    text += &row(
         "roundness, minimum zone",
-        held.minimum_zone.roundness,
-        free.minimum_zone.roundness,
+        zone(&held.minimum_zone),
+        zone(&free.minimum_zone),
     );
     if let (Some(held), Some(free)) = (&held.filtered, &free.filtered) {
-        text += &both(
+        text += &row(
             &format!("the same, filter {} per revolution", free.filter_upr),
-            held.minimum_zone.roundness,
-            free.minimum_zone.roundness,
+            zone(&held.minimum_zone),
+            zone(&free.minimum_zone),
         );
     }
     let ranked = ranked(free);
@@ -85,8 +85,8 @@ fn table(surface: Surface, held: &ReadDocument, free: &ReadDocument, units: Unit
         let in_chuck = in_chuck.filter(|r| r.kind.reaches_held());
         text += &row(
             &free.gauge,
-            in_chuck.map_or("-".to_owned(), |r| shown(r.range)),
-            shown(free.range),
+            in_chuck.map_or("-".to_owned(), |r| shown(r.range, r.error)),
+            shown(free.range, free.error),
         );
     }
     if free.minimum_zone.roundness >= NOTHING
@@ -138,17 +138,17 @@ pub(super) fn inspection(inspection: &InspectionDocument, units: Units) -> Strin
             " {} of the {gauge} on the {} changes its reading by {}, and that varies by {} round the turn.",
             units.force(force.force),
             force.surface.in_words(),
-            units.signed(force.change),
-            units.small(force.variation),
+            units.signed_within(force.change, force.error),
+            units.small_within(force.variation, force.error),
         );
     }
     if let Some(weight) = &inspection.own_weight {
         words += &format!(
             " Its own weight, {}, makes it {} out of round as it stands: {} upright, {} across.",
             units.force(weight.weight),
-            units.small(weight.out_of_roundness),
-            units.signed(weight.vertical),
-            units.signed(weight.horizontal),
+            units.small_within(weight.out_of_roundness, weight.error),
+            units.signed_within(weight.vertical, weight.error),
+            units.signed_within(weight.horizontal, weight.error),
         );
     }
     for missing in &inspection.not_computed {

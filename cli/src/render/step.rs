@@ -8,7 +8,9 @@ use ringwright_solver::report::ResultDocument;
 use ringwright_solver::report::document::{
     ContactDocument, CutDocument, LoadDocument, Shape, StepDocument, StressDocument,
 };
-use ringwright_solver::report::units::{Units, angle, percent};
+use ringwright_solver::report::units::{
+    Units, angle, angle_within, digits, percent, percent_within,
+};
 use ringwright_solver::report::words::{
     against_yield, alike, body_name, listed, numbered, place, radii_after,
 };
@@ -242,12 +244,16 @@ fn closing(all: &[ContactDocument], units: Units) -> String {
     if all[0].set_force.is_some() && all[0].approach > NOTHING {
         text += &format!(
             ", {moves} {} past first contact",
-            units.small(all[0].approach)
+            units.small_within(all[0].approach, all[0].error.map(|e| e.approach))
         );
     }
-    let edges = all.iter().filter_map(|c| c.edge_force_per_length);
-    if let Some(edge) = edges.reduce(f64::max) {
-        text += &format!(", pad edges up to {}", units.force_per_length(edge));
+    let edges = all.iter().filter_map(|c| {
+        let error = c.error.and_then(|e| e.edge_force_per_length);
+        Some((c.edge_force_per_length?, error))
+    });
+    if let Some((edge, error)) = edges.reduce(|a, b| if b.0 > a.0 { b } else { a }) {
+        let shown = units.force_per_length_within(edge, error);
+        text += &format!(", pad edges up to {shown}");
     }
     text
 }
@@ -264,13 +270,15 @@ fn contact(
     let name = body_name(c, &numbers);
     if c.arcs.is_empty() {
         let does = if these.len() == 1 { "does" } else { "do" };
-        return format!("{name} {does} not touch: gap {}", units.small(c.gap));
+        let gap = units.small_within(c.gap, c.error.map(|e| e.gap));
+        return format!("{name} {does} not touch: gap {gap}");
     }
-    let force = units.force(c.force);
+    let force = units.force_within(c.force, c.error.map(|e| e.force));
     let text = if c.round {
         // what goes round the part has no axis, and its force is the sum of its pressure
         let peak = c.peak_pressure.map_or(String::new(), |p| {
-            format!(", pressure up to {}", units.stress(p))
+            let error = c.error.and_then(|e| e.peak_pressure);
+            format!(", pressure up to {}", units.stress_within(p, error))
         });
         format!("{name}: {force} in total{peak}")
     } else {
@@ -321,7 +329,10 @@ fn arcs(c: &ContactDocument, several: bool) -> String {
     let arcs = if several { own_arcs(c) } else { c.arcs.clone() };
     let arcs: Vec<String> = arcs
         .iter()
-        .map(|[a, b]| format!("{a:.2} to {b:.2}"))
+        .map(|arc| {
+            let [a, b] = arc.map(|t| digits(t, 2, c.error.map(|e| e.arcs)));
+            format!("{a} to {b}")
+        })
         .collect();
     let about = if several { " about its own axis" } else { "" };
     format!("contact from {} deg{about}", listed(&arcs, "and"))
@@ -397,9 +408,15 @@ fn shape(shape: &Shape, units: Units) -> Option<String> {
         .iter()
         .take(2)
         .filter(|h| h.amplitude >= 0.2 * strongest)
-        .map(|h| format!("; {} lobes \u{b1}{}", h.count, units.small(h.amplitude)))
+        .map(|h| {
+            let amplitude = units.small_in_column(h.amplitude, shape.error.map(|e| e.harmonics));
+            format!("; {} lobes \u{b1}{amplitude}", h.count)
+        })
         .collect();
-    let zone = units.small(shape.roundness_minimum_zone);
+    let zone = units.small_within(
+        shape.roundness_minimum_zone,
+        shape.error.map(|e| e.roundness),
+    );
     Some(format!("roundness {zone}{words}"))
 }
 
@@ -425,7 +442,10 @@ fn cut(c: &CutDocument, units: Units) -> String {
     let reached = if c.cleaned_up < 1.0 {
         format!(
             "; DID NOT CLEAN UP: {} of the way round untouched",
-            percent((1.0 - c.cleaned_up).clamp(0.0051, 1.0))
+            percent_within(
+                (1.0 - c.cleaned_up).clamp(0.0051, 1.0),
+                c.error.map(|e| e.cleaned_up)
+            )
         )
     } else {
         ", cleaned up".to_owned()
@@ -434,8 +454,8 @@ fn cut(c: &CutDocument, units: Units) -> String {
         "{} to {}, depth {} to {}{reached}",
         c.surface.in_words(),
         units.size(c.diameter),
-        units.small(c.depth_min),
-        units.small(c.depth_max)
+        units.small_within(c.depth_min, c.error.map(|e| e.depth)),
+        units.small_within(c.depth_max, c.error.map(|e| e.depth))
     )
 }
 
@@ -472,20 +492,26 @@ fn forces_left(step: &StepDocument, units: Units) -> Vec<String> {
 /// What bodies carry: each, or the least and the most.
 fn forces(contacts: &[ContactDocument], units: Units) -> String {
     let all = contacts.iter().map(|c| c.force);
+    let errors = contacts.iter().filter_map(|c| c.error.map(|e| e.force));
+    let error = errors.reduce(f64::max);
+    let shown = |force: f64| units.force_within(force, error);
     let (low, high) = (
         all.clone().fold(f64::INFINITY, f64::min),
         all.fold(0.0, f64::max),
     );
     match contacts {
-        [one] => units.force(one.force),
-        _ if alike(low, high) => format!("{} each", units.force(high)),
-        _ => format!("{} to {}", units.force(low), units.force(high)),
+        [one] => shown(one.force),
+        _ if alike(low, high) => format!("{} each", shown(high)),
+        _ => format!("{} to {}", shown(low), shown(high)),
     }
 }
 
 fn released(text: &mut String, step: &StepDocument, units: Units) {
     *text += " Released\n";
-    let average = |s: Surface| units.size(*step.released.average_diameter.get(s));
+    let average = |s: Surface| {
+        let error = *step.released.average_diameter_error.get(s);
+        units.size_within(*step.released.average_diameter.get(s), error)
+    };
     let (outer, bore) = (average(Surface::Outer), average(Surface::Bore));
     *text += &wrapped(
         "  ",
@@ -496,14 +522,14 @@ fn released(text: &mut String, step: &StepDocument, units: Units) {
     }
     let w = &step.released.wall;
     let line = if w.max - w.min < NOTHING {
-        format!("wall: {} all round", units.size(w.min))
+        format!("wall: {} all round", units.size_within(w.min, w.error))
     } else {
         format!(
             "wall: least {} at {}, most {} at {}",
-            units.size(w.min),
-            angle(w.min_angle),
-            units.size(w.max),
-            angle(w.max_angle)
+            units.size_within(w.min, w.error),
+            angle_within(w.min_angle, w.min_angle_error),
+            units.size_within(w.max, w.error),
+            angle_within(w.max_angle, w.max_angle_error)
         )
     };
     *text += &wrapped("  ", &line);

@@ -12,6 +12,8 @@ pub use topology::{ELEMENT_NODES, Topology};
 pub use grading::{Grading, equal_between, graded_between, graded_layers};
 pub(crate) use grading::{bisected_between, graded_sizes};
 
+use std::f64::consts::TAU;
+
 use crate::geometry::{Outline, PerSurface, Surface};
 
 /// A mesh that cannot be built.
@@ -155,6 +157,18 @@ impl Mesh {
     /// Angle of each lattice line, rad: element ends and middles in turn.
     pub fn angles(&self) -> &[f64] {
         &self.angles
+    }
+
+    /// Width of the element at an angle, rad.
+    pub fn width_at(&self, angle: f64) -> f64 {
+        let Some(&start) = self.angles.first() else {
+            return TAU;
+        };
+        let at = start + (angle - start).rem_euclid(TAU);
+        // two lattice lines an element
+        let line = (self.angles.partition_point(|&a| a <= at) - 1) & !1;
+        let end = self.angles.get(line + 2).copied().unwrap_or(start + TAU);
+        end - self.angles[line]
     }
 
     /// Position of each half-layer, as a fraction of the wall from the bore.

@@ -25,6 +25,7 @@ mod reference;
 mod resolution;
 mod search;
 mod sheet;
+mod uncertain;
 
 pub use cause::{Cause, Print, Share, causes};
 pub use curve::Curve;
@@ -38,6 +39,7 @@ pub use profile::Profile;
 pub use reference::{ReferenceCircle, Roundness};
 pub use resolution::{Resolution, Shown};
 pub use sheet::{BLIND, Filtered, MOST_LOBES, Reading, Sheet, Wanted};
+pub use uncertain::ProfileError;
 
 /// Why a profile cannot be read.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]

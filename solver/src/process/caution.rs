@@ -31,7 +31,7 @@ pub enum Caution {
         /// The step.
         step: usize,
     },
-    /// A fixed mesh does not reach the accuracy asked.
+    /// A fixed mesh does not reach the accuracy asked, or a step does not with what those before it leave.
     AccuracyNotReached {
         /// The step.
         step: usize,

@@ -21,6 +21,9 @@ const TRUSTED: f64 = 2.0;
 const DEPTHS: [f64; 7] = [0.2, 0.4, 0.55, 0.7, 0.8, 1.0, 1.4];
 const ACROSS: [f64; 5] = [-0.6, -0.3, 0.0, 0.3, 0.6];
 
+/// Directions from a point force in which the stress at a distance is evaluated, rad from straight into the metal.
+const BEARINGS: [f64; 5] = [-0.7, -0.35, 0.0, 0.35, 0.7];
+
 /// The loaded arc of a zone: pressure (MPa) over part angles (rad), linear in between.
 pub(super) struct LoadedArc<'a> {
     pub surface: Surface,
@@ -48,6 +51,45 @@ impl LoadedArc<'_> {
     /// Largest von Mises stress under it, if it is narrow to the mesh; `stress` is that of the nodes, `axial` the normal stress across
     /// the section, MPa.
     pub fn under(&self, mesh: &Mesh, stress: &[[f64; 3]], axial: f64) -> Option<UnderZone> {
+        let half = |radius: f64| 0.5 * (self.ends()[1] - self.ends()[0]) * radius;
+        let places = |radius: f64| {
+            let half = half(radius);
+            let at = |d: f64| ACROSS.map(|a| [a * half, d * half]);
+            DEPTHS.into_iter().flat_map(at).collect()
+        };
+        self.largest_at(mesh, stress, axial, RESOLVED, &places)
+    }
+
+    /// Largest von Mises stress so far (mm) from the middle of an arc that is narrow to that: of the nodes of a mesh, which are wide to
+    /// it, none need be near.
+    pub fn at_distance(
+        &self,
+        distance: f64,
+        mesh: &Mesh,
+        stress: &[[f64; 3]],
+        axial: f64,
+    ) -> Option<UnderZone> {
+        let places = |_: f64| {
+            BEARINGS
+                .map(|t| {
+                    let (s, c) = t.sin_cos();
+                    [distance * s, distance * c]
+                })
+                .to_vec()
+        };
+        self.largest_at(mesh, stress, axial, f64::INFINITY, &places)
+    }
+
+    /// Largest von Mises stress at some places (along the surface from the middle of the arc, and into the metal, mm; by the radius), unless the arc
+    /// spans more than so many columns.
+    fn largest_at(
+        &self,
+        mesh: &Mesh,
+        stress: &[[f64; 3]],
+        axial: f64,
+        columns: f64,
+        places: &dyn Fn(f64) -> Vec<[f64; 2]>,
+    ) -> Option<UnderZone> {
         let [from, to] = self.ends();
         let middle = 0.5 * (from + to);
         let line = nearest_line(mesh, middle);
@@ -55,7 +97,7 @@ impl LoadedArc<'_> {
         let lines = angles.len();
         let width =
             (angles[(line + 1) % lines] - angles[line]).rem_euclid(std::f64::consts::TAU) * 2.0;
-        if to <= from || to - from > RESOLVED * width {
+        if to <= from || to - from > columns * width {
             return None;
         }
         let (rows, outward) = (2 * mesh.through(), self.surface.outward());
@@ -98,18 +140,16 @@ impl LoadedArc<'_> {
             middle: [radius * middle.cos(), radius * middle.sin()],
             reach: trusted,
         };
-        for y in DEPTHS.map(|d| d * half) {
-            for x in ACROSS.map(|a| a * half) {
-                let plane = self.half_plane(middle, radius, x, y);
-                let total: [f64; 3] = std::array::from_fn(|k| {
-                    plane[k] + near[k] + (near[k] - far[k]) * (d1 - y) / (d2 - d1)
-                });
-                let v = von_mises_with_axial(total, axial);
-                if v > best.largest {
-                    let (angle, r) = (middle + x / radius, radius - outward * y);
-                    best.largest = v;
-                    best.at = [r * angle.cos(), r * angle.sin()];
-                }
+        for [x, y] in places(radius) {
+            let plane = self.half_plane(middle, radius, x, y);
+            let total: [f64; 3] = std::array::from_fn(|k| {
+                plane[k] + near[k] + (near[k] - far[k]) * (d1 - y) / (d2 - d1)
+            });
+            let v = von_mises_with_axial(total, axial);
+            if v > best.largest {
+                let (angle, r) = (middle + x / radius, radius - outward * y);
+                best.largest = v;
+                best.at = [r * angle.cos(), r * angle.sin()];
             }
         }
         Some(best)

@@ -9,6 +9,7 @@ mod contact_stress;
 mod cut;
 mod cutting;
 mod error;
+mod figures;
 mod forces;
 mod inspect;
 mod measuring;
@@ -38,6 +39,7 @@ use crate::mesh::Mesh;
 use crate::watch::{Aim, Bounded, Progress, State, Stop, Unwatched, Watch};
 use asked::AskedStep;
 use back_off::{Again, advise};
+use figures::Carried;
 use inspect::outcome_of;
 use step::{Job, PartBody, Setting};
 
@@ -129,8 +131,11 @@ pub fn run_watched(
             placing,
         } = AskedStep::of(job, &mut body, index)?;
         let setting = Setting::new(job, &body, step, &supports, index);
-        let adapted =
+        let mut adapted =
             adapt::solve(&setting, case.mesh, options.estimate).map_err(|e| e.in_step(index))?;
+        let before: Option<&StepOutcome> = steps.last();
+        let carried = Carried::by(before.and_then(|step| step.errors.as_ref()));
+        adapted.estimate = carried.added_to(&adapted.estimate, case.accuracy);
         cautions.extend(caution::of_step(
             &setting,
             case,
@@ -142,7 +147,9 @@ pub fn run_watched(
             KeepFields::Last => last,
             KeepFields::None => false,
         };
-        steps.push(outcome_of(&setting, &names, &adapted, placing, keep));
+        steps.push(outcome_of(
+            &setting, &names, &adapted, placing, &carried, keep,
+        ));
         chain.push(Again {
             body: body.clone(),
             names,

@@ -6,7 +6,7 @@ use super::Caution;
 use crate::case::Support;
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::Mesh;
-use crate::metrology::Gauge;
+use crate::metrology::{Gauge, ProfileError};
 use crate::scheme::Placing;
 
 /// A solved case. It cannot be made without every step having converged.
@@ -62,6 +62,8 @@ pub struct ForceFlex {
     pub change: f64,
     /// Largest less smallest change over the turn, mm: what of it shows as lobes.
     pub variation: f64,
+    /// Estimated error of both, mm: the difference from a mesh half as fine; `None` where none was solved.
+    pub error: Option<f64>,
 }
 
 /// What standing does to the part, the worst way up. The wall bends as a whole, so this holds for both surfaces.
@@ -80,6 +82,8 @@ pub struct WeightFlex {
     pub vertical: f64,
     /// Change of the horizontal diameter, mm.
     pub horizontal: f64,
+    /// Estimated error of the three, mm: the difference from a mesh half as fine; `None` where none was solved.
+    pub error: Option<f64>,
 }
 
 /// What other forces would do about a roundness that misses its limit, found by solving again from the step at fault to the last. That
@@ -182,6 +186,8 @@ pub struct StepOutcome {
     pub wall: WallExtremes,
     /// How far to trust the driving quantity.
     pub estimate: Estimate,
+    /// How far to trust every other figure; `None` when the user asked for no second mesh.
+    pub errors: Option<FigureErrors>,
     /// Fields for review, empty when none were asked for.
     pub fields: Vec<FieldState>,
     /// Elements round and through the mesh that gave the answer.
@@ -258,6 +264,9 @@ pub struct StressPlace {
     pub angle_deg: f64,
     /// Distance from the part's axis, mm.
     pub radius: f64,
+    /// How far that angle may be off, degrees: an element of the coarser mesh and what the two are apart, or an element where there is one. Of
+    /// places elsewhere that are stressed as much within the error of stress nothing is said.
+    pub within_deg: f64,
 }
 
 /// Left-over force and moment on the held body, summed from `K u`.
@@ -376,6 +385,71 @@ pub struct Estimate {
     pub stress_relative_error: Option<f64>,
     /// Whether the asked accuracy is known to be reached.
     pub converged: bool,
+}
+
+/// Estimated errors of the figures of a step beside the driving quantity: how far the two meshes are apart in each, with what earlier
+/// steps leave. Stress has its own in [`Estimate`].
+#[derive(Clone, Debug)]
+#[non_exhaustive]
+pub struct FigureErrors {
+    /// Of the held shapes.
+    pub held: PerSurface<ProfileError>,
+    /// Of the released shapes.
+    pub released: PerSurface<ProfileError>,
+    /// Of the contacts before the first cut, in their order.
+    pub contacts: Vec<ContactError>,
+    /// Of the contacts after the last cut.
+    pub contacts_after_cut: Vec<ContactError>,
+    /// Of the cuts in order.
+    pub cuts: Vec<CutError>,
+    /// Of the wall after release.
+    pub wall: WallError,
+    /// Of the strain energy, N mm.
+    pub energy: f64,
+}
+
+/// Estimated errors of a [`Contact`], the largest among the bodies of its scheme.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[non_exhaustive]
+pub struct ContactError {
+    /// N.
+    pub force: f64,
+    /// mm.
+    pub approach: f64,
+    /// N.
+    pub pressure_integral: f64,
+    /// MPa.
+    pub peak_pressure: Option<f64>,
+    /// N/mm.
+    pub edge_force_per_length: Option<f64>,
+    /// Of each end of a loaded arc, degrees.
+    pub arcs: f64,
+    /// mm.
+    pub gap: f64,
+}
+
+/// Estimated errors of a [`CutOutcome`].
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[non_exhaustive]
+pub struct CutError {
+    /// Share of the reference angle.
+    pub cleaned_up: f64,
+    /// Of the least and the largest depth, mm.
+    pub depth: f64,
+    /// mm.
+    pub stock_to_clean_up: f64,
+}
+
+/// Estimated errors of [`WallExtremes`].
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[non_exhaustive]
+pub struct WallError {
+    /// Of the least and the largest wall, mm.
+    pub size: f64,
+    /// Of the place of the least, degrees.
+    pub min_angle: f64,
+    /// Of the place of the largest, degrees.
+    pub max_angle: f64,
 }
 
 /// State of the body at which a field was kept.

@@ -37,11 +37,19 @@ impl fmt::Display for Caution {
             ),
             Caution::NoSecondMesh { .. } => f.write_str(NO_SECOND_MESH),
             Caution::AccuracyNotReached {
-                error, accuracy, ..
-            } => write!(
-                f,
-                "the fixed mesh does not reach the accuracy asked ({error:.1e}, asked for {accuracy:.1e})"
-            ),
+                step,
+                error,
+                accuracy,
+            } => {
+                let which = match step {
+                    0 => "the fixed mesh",
+                    _ => "the mesh, with what the steps before left,",
+                };
+                write!(
+                    f,
+                    "{which} does not reach the accuracy asked ({error:.1e}, asked for {accuracy:.1e})"
+                )
+            }
             Caution::ContactUnresolved { .. } => f.write_str(CONTACT_UNRESOLVED),
             Caution::WorstByRoundness { .. } => f.write_str(WORST_BY_ROUNDNESS),
             Caution::PointForce { .. } => f.write_str(POINT_FORCE),

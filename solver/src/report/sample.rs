@@ -133,6 +133,7 @@ fn stress(von_mises_away: f64) -> StressSummary {
         at: StressPlace {
             angle_deg: 60.0,
             radius: BORE,
+            within_deg: 0.1,
         },
         yield_margin: Some(125.0 / von_mises_away - 1.0),
     }
@@ -203,6 +204,7 @@ pub fn sample_outcome() -> Outcome {
                 stress_relative_error: Some(0.01),
                 converged: true,
             },
+            errors: None,
             fields: vec![
                 field(Stage::Held, BORE, LOBE),
                 field(Stage::Cut, BORED, 1.2 * LOBE),

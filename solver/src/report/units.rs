@@ -5,6 +5,8 @@
 
 /// Millimetres an inch.
 pub(crate) const MM_PER_INCH: f64 = 25.4;
+/// Millimetres a thousandth of an inch.
+const MM_PER_THOU: f64 = MM_PER_INCH / 1000.0;
 /// Newtons a pound-force.
 pub(crate) const NEWTON_PER_LBF: f64 = 4.448_221_615_260_5;
 /// Megapascals a ksi (1000 lbf / in2).
@@ -68,9 +70,17 @@ impl Units {
     /// assert_eq!(Units::new(true).size(152.4), "6.0000 in (152.400 mm)");
     /// ```
     pub fn size(self, mm: f64) -> String {
+        self.size_within(mm, None)
+    }
+
+    /// As [`Units::size`], with no more digits than its error (mm) supports, see [`figure`].
+    pub fn size_within(self, mm: f64, error: Option<f64>) -> String {
         self.pair(
-            format!("{} mm", fixed(mm, 3)),
-            format!("{} in", fixed(mm / MM_PER_INCH, 4)),
+            format!("{} mm", figure(mm, 3, error)),
+            format!(
+                "{} in",
+                figure(mm / MM_PER_INCH, 4, error.map(|e| e / MM_PER_INCH))
+            ),
         )
     }
 
@@ -84,16 +94,51 @@ impl Units {
     /// assert_eq!(Units::new(false).small(0.000_4), "0.00040 mm (0.016 thou)");
     /// ```
     pub fn small(self, mm: f64) -> String {
-        if (NO_LENGTH..LEAST_SHOWN).contains(&mm.abs()) {
+        self.small_within(mm, None)
+    }
+
+    /// As [`Units::small`], with no more digits than its error (mm) supports, see [`figure`].
+    ///
+    /// ```
+    /// use ringwright_solver::report::units::Units;
+    /// assert_eq!(Units::new(false).small_within(0.065_148, Some(2e-3)), "0.065 \u{b1}0.002 mm (2.6 \u{b1}0.1 thou)");
+    /// assert_eq!(Units::new(false).small_within(0.265_148, Some(2e-3)), "0.27 mm (10.4 thou)");
+    /// ```
+    pub fn small_within(self, mm: f64, error: Option<f64>) -> String {
+        self.small_by(mm, error, figure)
+    }
+
+    /// The same for a column of a table, where digits are left out and no error is written.
+    pub fn small_in_column(self, mm: f64, error: Option<f64>) -> String {
+        self.small_by(mm, error, digits)
+    }
+
+    fn small_by(
+        self,
+        mm: f64,
+        error: Option<f64>,
+        shown: impl Fn(f64, usize, Option<f64>) -> String,
+    ) -> String {
+        let known = error.is_none_or(|e| e < LEAST_SHOWN);
+        if (NO_LENGTH..LEAST_SHOWN).contains(&mm.abs()) && known {
             let least = self.pair("0.00001 mm".into(), "0.0004 thou".into());
             return format!("less than {least}");
         }
-        let (metric, inch) = small_texts(mm);
-        self.pair(format!("{metric} mm"), format!("{inch} thou"))
+        let thou = mm / MM_PER_THOU;
+        let (metric, inch) = small_places(mm);
+        self.pair(
+            format!("{} mm", shown(mm, metric, error)),
+            format!("{} thou", shown(thou, inch, error.map(|e| e / MM_PER_THOU))),
+        )
     }
 
     /// As [`Units::small`], with the sign shown for values above zero too.
     pub fn signed(self, mm: f64) -> String {
+        self.signed_within(mm, None)
+    }
+
+    /// As [`Units::signed`], with no more digits than its error (mm) supports, see [`figure`].
+    pub fn signed_within(self, mm: f64, error: Option<f64>) -> String {
         let plus = |text: String, value: f64| {
             let shown_zero = !text.bytes().any(|b| b.is_ascii_digit() && b != b'0');
             if value > 0.0 && !shown_zero {
@@ -102,7 +147,12 @@ impl Units {
                 text
             }
         };
-        let (metric, inch) = small_texts(mm);
+        let (metric, inch) = small_places(mm);
+        let thou = mm / MM_PER_THOU;
+        let (metric, inch) = (
+            figure(mm, metric, error),
+            figure(thou, inch, error.map(|e| e / MM_PER_THOU)),
+        );
         self.pair(
             format!("{} mm", plus(metric, mm)),
             format!("{} thou", plus(inch, mm)),
@@ -116,10 +166,28 @@ impl Units {
     /// assert_eq!(Units::new(false).force(60.0), "60 N (13 lbf)");
     /// ```
     pub fn force(self, newton: f64) -> String {
-        let lbf = newton / NEWTON_PER_LBF;
+        self.force_within(newton, None)
+    }
+
+    /// As [`Units::force`], with no more digits than its error (N) supports, see [`figure`].
+    pub fn force_within(self, newton: f64, error: Option<f64>) -> String {
+        self.rounded_pair(newton, ["N", "lbf"], NEWTON_PER_LBF, 2, error)
+    }
+
+    /// A figure with so many significant digits in both units, `one` of the second in the first.
+    fn rounded_pair(
+        self,
+        value: f64,
+        [metric, inch]: [&str; 2],
+        one: f64,
+        digits: i32,
+        error: Option<f64>,
+    ) -> String {
+        let shown =
+            |value: f64, error| figure(value, places_for_digits(value, digits, 0, 6), error);
         self.pair(
-            format!("{} N", rounded(newton, 2)),
-            format!("{} lbf", rounded(lbf, 2)),
+            format!("{} {metric}", shown(value, error)),
+            format!("{} {inch}", shown(value / one, error.map(|e| e / one))),
         )
     }
 
@@ -130,20 +198,18 @@ impl Units {
     /// assert_eq!(Units::new(true).set_force(169.0), "38.0 lbf (169 N)");
     /// ```
     pub fn set_force(self, newton: f64) -> String {
-        let lbf = newton / NEWTON_PER_LBF;
-        self.pair(
-            format!("{} N", rounded(newton, 3)),
-            format!("{} lbf", rounded(lbf, 3)),
-        )
+        self.rounded_pair(newton, ["N", "lbf"], NEWTON_PER_LBF, 3, None)
     }
 
     /// A force spread along the axis, N/mm: `3.00 N/mm (17.1 lbf/in)`.
     pub fn force_per_length(self, newton_per_mm: f64) -> String {
-        let lbf = newton_per_mm * MM_PER_INCH / NEWTON_PER_LBF;
-        self.pair(
-            format!("{} N/mm", rounded(newton_per_mm, 3)),
-            format!("{} lbf/in", rounded(lbf, 3)),
-        )
+        self.force_per_length_within(newton_per_mm, None)
+    }
+
+    /// As [`Units::force_per_length`], with no more digits than its error (N/mm) supports, see [`figure`].
+    pub fn force_per_length_within(self, newton_per_mm: f64, error: Option<f64>) -> String {
+        let one = NEWTON_PER_LBF / MM_PER_INCH;
+        self.rounded_pair(newton_per_mm, ["N/mm", "lbf/in"], one, 3, error)
     }
 
     /// A stress, MPa: `125 MPa (18.1 ksi)`.
@@ -153,17 +219,95 @@ impl Units {
     /// assert_eq!(Units::new(false).stress(125.0), "125 MPa (18.1 ksi)");
     /// ```
     pub fn stress(self, mpa: f64) -> String {
-        let ksi = mpa / MPA_PER_KSI;
-        self.pair(
-            format!("{} MPa", rounded(mpa, 3)),
-            format!("{} ksi", rounded(ksi, 3)),
-        )
+        self.stress_within(mpa, None)
+    }
+
+    /// As [`Units::stress`], with no more digits than its error (MPa) supports, see [`figure`].
+    ///
+    /// ```
+    /// use ringwright_solver::report::units::Units;
+    /// assert_eq!(Units::new(false).stress_within(55.7, Some(0.6)), "56 MPa (8.1 ksi)");
+    /// assert_eq!(Units::new(false).stress_within(55.7, Some(3.7)), "56 \u{b1}4 MPa (8.1 \u{b1}0.5 ksi)");
+    /// ```
+    pub fn stress_within(self, mpa: f64, error: Option<f64>) -> String {
+        self.rounded_pair(mpa, ["MPa", "ksi"], MPA_PER_KSI, 3, error)
+    }
+}
+
+/// A figure with at most so many decimals, and no more digits than its estimated error supports: the last one shown is off by one at most. Where
+/// that leaves fewer than two, the error stands beside it, and both end at the first digit of the error.
+///
+/// ```
+/// use ringwright_solver::report::units::figure;
+/// assert_eq!(figure(55.7, 1, Some(0.03)), "55.7");
+/// assert_eq!(figure(55.7, 1, Some(0.6)), "56");
+/// assert_eq!(figure(55.7, 1, Some(3.7)), "56 \u{b1}4");
+/// assert_eq!(figure(1234.0, 0, Some(3.0)), "1230");
+/// assert_eq!(figure(2.0, 1, Some(30.0)), "0");
+/// ```
+pub fn figure(value: f64, places: usize, error: Option<f64>) -> String {
+    match error {
+        Some(error)
+            if error < value.abs() && 10_f64.powi(last_place(error)) > 0.1 * value.abs() =>
+        {
+            // 0.96 is 1 to its first digit, which stands where that of 1.0 does
+            let place = (error / 0.95).log10().floor() as i32;
+            let places = places.max(usize::try_from(-place).unwrap_or(0));
+            format!(
+                "{} \u{b1}{}",
+                to_place(value, place, places),
+                to_place(error, place, places)
+            )
+        }
+        _ => digits(value, places, error),
+    }
+}
+
+/// As [`figure`], and never with the error beside it.
+pub fn digits(value: f64, places: usize, error: Option<f64>) -> String {
+    match error {
+        Some(error) if error > 0.0 => to_place(value, last_place(error), places),
+        _ => fixed(value, places),
+    }
+}
+
+/// Power of ten of the last digit that an error supports: it is off by one at most.
+fn last_place(error: f64) -> i32 {
+    (error.log10() - 1e-9).ceil() as i32
+}
+
+/// A value to a power of ten, with at most so many decimals.
+fn to_place(value: f64, place: i32, places: usize) -> String {
+    match usize::try_from(-place) {
+        Ok(decimals) => fixed(value, places.min(decimals)),
+        Err(_) => {
+            let one = 10_f64.powi(place);
+            fixed((value / one).round() * one, 0)
+        }
     }
 }
 
 /// An angle, degrees, to a tenth: `37.5 deg`; the sign of zero is dropped.
 pub fn angle(degrees: f64) -> String {
     format!("{} deg", fixed(degrees, 1))
+}
+
+/// As [`angle`], in whole degrees where its error is more than a tenth, and with that error beside it where it is more than one.
+///
+/// ```
+/// use ringwright_solver::report::units::angle_within;
+/// assert_eq!(angle_within(59.94, Some(0.05)), "59.9 deg");
+/// assert_eq!(angle_within(59.94, Some(0.7)), "60 deg");
+/// assert_eq!(angle_within(59.94, Some(4.2)), "60 \u{b1}5 deg");
+/// ```
+pub fn angle_within(degrees: f64, error: Option<f64>) -> String {
+    match error {
+        Some(error) if error > 1.0 => {
+            format!("{} \u{b1}{} deg", fixed(degrees, 0), fixed(error.ceil(), 0))
+        }
+        Some(error) if error > 0.1 => format!("{} deg", fixed(degrees, 0)),
+        _ => angle(degrees),
+    }
 }
 
 /// A share as a whole percentage: `31 percent`. Below one percent two significant digits are kept.
@@ -177,6 +321,22 @@ pub fn percent(share: f64) -> String {
     format!("{} percent", fixed(p, places))
 }
 
+/// As [`percent`], with no more digits than its error (a share) supports.
+///
+/// ```
+/// use ringwright_solver::report::units::percent_within;
+/// assert_eq!(percent_within(0.314, Some(0.003)), "31 percent");
+/// assert_eq!(percent_within(0.314, Some(0.03)), "31 \u{b1}3 percent");
+/// ```
+pub fn percent_within(share: f64, error: Option<f64>) -> String {
+    match error {
+        Some(error) if 100.0 * error > 1.0 => {
+            format!("{} percent", figure(100.0 * share, 0, Some(100.0 * error)))
+        }
+        _ => percent(share),
+    }
+}
+
 /// `value` with so many decimals; a result of zero never carries a sign.
 pub fn fixed(value: f64, places: usize) -> String {
     let text = format!("{value:.places$}");
@@ -186,23 +346,18 @@ pub fn fixed(value: f64, places: usize) -> String {
     }
 }
 
-/// A small length as `(mm, thou)` text: three decimals and one, or two significant digits each where three decimals
-/// of a millimetre would hold fewer.
-fn small_texts(mm: f64) -> (String, String) {
-    let thou = mm / (MM_PER_INCH / 1000.0);
+/// Decimals of a small length in mm and in thou: three and one, or two significant digits each where three decimals of a millimetre would
+/// hold fewer.
+fn small_places(mm: f64) -> (usize, usize) {
     if mm.abs() >= 0.01 || mm.abs() < NO_LENGTH {
-        (fixed(mm, 3), fixed(thou, 1))
+        (3, 1)
     } else {
+        let thou = mm / MM_PER_THOU;
         (
-            fixed(mm, places_for_digits(mm, 2, 3, 6)),
-            fixed(thou, places_for_digits(thou, 2, 1, 6)),
+            places_for_digits(mm, 2, 3, 6),
+            places_for_digits(thou, 2, 1, 6),
         )
     }
-}
-
-/// `digits` significant digits, without decimals where the whole part has as many.
-fn rounded(value: f64, digits: i32) -> String {
-    fixed(value, places_for_digits(value, digits, 0, 6))
 }
 
 fn places_for_digits(value: f64, digits: i32, least: usize, most: usize) -> usize {

@@ -1,7 +1,7 @@
 //! Phrases that the verdict, the cautions and the summary share, so that one thing is called alike everywhere.
 
 use super::document::{ContactDocument, StressDocument};
-use super::units::{Units, angle, percent};
+use super::units::{Units, angle_within, percent};
 use crate::case::Support;
 use crate::geometry::Surface;
 use crate::process::SetForce;
@@ -98,7 +98,7 @@ fn article(noun: &str) -> &'static str {
 
 /// A stress beside the yield strength: `45.7 MPa (6.62 ksi), 37 percent of yield`. Without a yield strength the stress alone.
 pub fn against_yield(stress: &StressDocument, units: Units) -> String {
-    let shown = units.stress(stress.von_mises_away);
+    let shown = units.stress_within(stress.von_mises_away, stress.von_mises_error);
     match stress.yield_margin {
         Some(margin) if margin < 0.0 => {
             format!(
@@ -113,7 +113,10 @@ pub fn against_yield(stress: &StressDocument, units: Units) -> String {
 
 /// Where a stress stands, between these radii (mm, outside and bore): `at 60.0 deg in the bore`.
 pub fn place(stress: &StressDocument, radii: [f64; 2], units: Units) -> String {
-    let at = angle(stress.von_mises_at.angle);
+    let at = angle_within(
+        stress.von_mises_at.angle,
+        Some(stress.von_mises_at.angle_error),
+    );
     format!("at {at} {}", depth(stress, radii, units))
 }
 

@@ -2,6 +2,7 @@
 
 mod trace;
 
+use std::f64::consts::{PI, TAU};
 use std::fmt;
 
 use crate::geometry::Surface;
@@ -139,6 +140,21 @@ impl Gauge {
             Gauge::Vee(vee) => {
                 let ([a, b], [wa, wb]) = (vee.contacts().map(at), vee.lift());
                 [1.0 - wa * a[0] - wb * b[0], -wa * a[1] - wb * b[1]]
+            }
+        }
+    }
+
+    /// The contacts that make a reading, to first order: direction from the indicator, rad, and the share of the growth of the radius there.
+    pub fn weights(self) -> Vec<[f64; 2]> {
+        match self {
+            Gauge::Radius => vec![[0.0, 1.0]],
+            Gauge::TwoPoint | Gauge::Plate => vec![[0.0, 1.0], [PI, 1.0]],
+            Gauge::ThreePoint => [0.0, TAU / 3.0, 2.0 * TAU / 3.0]
+                .map(|angle| [angle, 2.0 / 3.0])
+                .to_vec(),
+            Gauge::Vee(vee) => {
+                let ([a, b], [wa, wb]) = (vee.contacts(), vee.lift());
+                vec![[0.0, 1.0], [a, -wa], [b, -wb]]
             }
         }
     }

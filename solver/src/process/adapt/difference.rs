@@ -19,15 +19,15 @@ pub(super) struct Difference {
     pub(super) relative: f64,
     /// mm.
     pub(super) absolute: f64,
-    /// What of the share the sampling leaves.
-    sampling: f64,
+    /// What of the share the sampling and the iterations of a cut leave.
+    left: f64,
 }
 
 impl Difference {
     /// Of two divisions on a mean ring, with what its series leaves.
     pub(super) fn on_mean_ring(self, margin: f64, series: f64) -> Self {
         let measure = self.absolute / self.relative.max(f64::MIN_POSITIVE);
-        let relative = margin * (self.relative - self.sampling) + self.sampling + series;
+        let relative = margin * (self.relative - self.left) + self.left + series;
         Self {
             relative,
             absolute: relative * measure,
@@ -36,18 +36,26 @@ impl Difference {
     }
 }
 
+/// Share by which the sampling misses an out-of-roundness.
+pub(super) fn sampling(setting: &Setting) -> f64 {
+    let lobes = TAU / scale(setting).spacing;
+    SAMPLING * lobes.max(2.0).powi(2)
+}
+
 /// Difference of the driving quantity between two meshes, with what the cut's iterations, unresolved zones and the sampling leave:
 /// of the surface that is worst.
 pub(super) fn difference(coarse: &Solved, fine: &Solved, setting: &Setting) -> Difference {
-    let lobes = TAU / scale(setting).spacing;
-    let sampling = SAMPLING * lobes.max(2.0).powi(2);
+    let sampling = sampling(setting);
+    let bound = fine.unresolved_bound;
+    #[cfg(test)]
+    let bound = super::tests::spoilt(bound);
     let of = |surface: Surface, a: f64, b: f64| {
         let measure = b.max(setting.least_measured(surface));
-        let absolute = (a - b).abs() + fine.unsettled + fine.unresolved_bound + sampling * measure;
+        let absolute = (a - b).abs() + fine.unsettled + bound + sampling * measure;
         Difference {
             relative: absolute / measure,
             absolute,
-            sampling,
+            left: sampling + fine.unsettled / measure,
         }
     };
     coarse
@@ -59,7 +67,7 @@ pub(super) fn difference(coarse: &Solved, fine: &Solved, setting: &Setting) -> D
         .unwrap_or(Difference {
             relative: sampling,
             absolute: 0.0,
-            sampling,
+            left: sampling,
         })
 }
 

@@ -1,11 +1,10 @@
 //! Any part on the mesh alone: graded to the contact zones, then refined both ways until two meshes agree.
 
-use super::Adapted;
 use super::difference::{Difference, difference, judged, quantity, unresolved};
 use super::marks::{MOST_REGRADES, MeshMarks, scale};
 use super::memory::{MOST_BYTES, bytes, sized};
+use super::{Adapted, Judge};
 use crate::contact::Clamped;
-use crate::process::inspect::stress_of_states;
 use crate::process::step::{Guess, Setting};
 use crate::process::{NotConverged, Open, ProcessError, Unresolved};
 
@@ -41,8 +40,7 @@ pub(super) fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessErro
             return Ok(Adapted {
                 solved: fine,
                 estimate: judged(setting, Some(error)),
-                stress_floor: 0.0,
-                coarse_stress: Some(stress_of_states(setting, &coarse)),
+                judge: Some(Judge::on_mesh(coarse, setting)),
                 unresolved: false,
                 plan,
                 coarse: coarse_plan,

@@ -30,7 +30,7 @@ const EDGE_COLUMN: f64 = 0.02;
 const END_COLUMN: f64 = 0.025;
 
 /// Column at the edge of a pressure patch, in walls: the load jumps there, the stress does not.
-pub(super) const PATCH_COLUMN: f64 = 0.25;
+const PATCH_COLUMN: f64 = 0.25;
 
 /// Column and layer at a point force, in walls: stress goes like `1 / distance` there and displacement like its logarithm.
 const POINT_COLUMN: f64 = 0.03;

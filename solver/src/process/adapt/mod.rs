@@ -11,14 +11,13 @@ mod marks;
 mod mean_ring;
 mod memory;
 
-use super::inspect::stress_of_states;
 use super::plan::Plan;
 use super::round;
 use super::step::{Guess, Setting, Solved};
-use super::{Estimate, Method, NotConverged, ProcessError, Reason, StressSummary};
+use super::{Estimate, Method, NotConverged, ProcessError, Reason};
 use crate::case::FixedMesh;
 use crate::mesh::Mesh;
-use difference::{difference, judged, unresolved};
+use difference::{difference, judged, sampling, unresolved};
 use graded::on_graded_meshes;
 use marks::{MeshMarks, marks, scale};
 use mean_ring::on_mean_ring;
@@ -30,14 +29,38 @@ pub(super) struct Adapted {
     pub estimate: Estimate,
     /// Whether a contact has too few elements of a fixed mesh to tell its width.
     pub unresolved: bool,
-    /// What stress may be off beside the difference of the two meshes, as a share.
-    pub stress_floor: f64,
-    /// Stress of each held state on the coarser mesh, to judge that on the finer by; `None` if none was solved.
-    pub coarse_stress: Option<Vec<StressSummary>>,
+    /// The coarser of the two meshes, by which the answer is judged; `None` if none was solved.
+    pub judge: Option<Judge>,
     /// The plan of the answer.
     pub plan: Plan,
     /// The coarser plan: good enough to search for another force.
     pub coarse: Plan,
+}
+
+/// A coarser mesh solved, and how the answer is judged by it.
+pub(super) struct Judge {
+    pub solved: Solved,
+    /// What the difference of the two meshes is taken times.
+    pub margin: f64,
+    /// What both may be off together, as a share.
+    pub series: f64,
+    /// What the sampling leaves, as a share.
+    pub sampling: f64,
+    /// What stress may be off beside the difference of the two meshes, as a share.
+    pub stress_floor: f64,
+}
+
+impl Judge {
+    /// By finite elements, whose whole difference is stated.
+    fn on_mesh(solved: Solved, setting: &Setting) -> Self {
+        Self {
+            solved,
+            margin: 1.0,
+            series: 0.0,
+            sampling: sampling(setting),
+            stress_floor: 0.0,
+        }
+    }
 }
 
 /// Solves a step.
@@ -124,10 +147,12 @@ fn on_fixed_mesh(
     Ok(Adapted {
         plan: plan.clone(),
         estimate: judged(setting, error),
-        stress_floor: 0.0,
-        coarse_stress: coarse.map(|c| stress_of_states(setting, &c)),
+        judge: coarse.map(|c| Judge::on_mesh(c, setting)),
         unresolved: unresolved(setting, &solved).is_some(),
         solved,
         coarse: plan,
     })
 }
+
+#[cfg(test)]
+mod tests;

@@ -54,7 +54,34 @@ pub(super) fn measuring(case: &Case, body: &PartBody) -> Result<Option<GaugeFlex
     };
     let density = case.part.material.density;
     let around = around(&body.nominal);
-    gauge_flex(&body.outlines, &law, density, inspection, [around, THROUGH]).map(Some)
+    let on = |mesh| gauge_flex(&body.outlines, &law, density, inspection, mesh);
+    let mut flex = on([around, THROUGH])?;
+    flex.judge(&on([
+        (around / 2).next_multiple_of(ORIENTATIONS),
+        THROUGH / 2,
+    ])?);
+    Ok(Some(flex))
+}
+
+impl GaugeFlex {
+    /// States the errors: what a mesh half as fine both ways differs by.
+    fn judge(&mut self, coarse: &Self) {
+        for (a, b) in coarse.force.iter().zip(&mut self.force) {
+            b.error = Some(
+                (a.change - b.change)
+                    .abs()
+                    .max((a.variation - b.variation).abs()),
+            );
+        }
+        if let (Some(a), Some(b)) = (&coarse.weight, &mut self.weight) {
+            let off = [
+                a.out_of_roundness - b.out_of_roundness,
+                a.vertical - b.vertical,
+                a.horizontal - b.horizontal,
+            ];
+            b.error = Some(off.iter().fold(0.0, |m, d| m.max(d.abs())));
+        }
+    }
 }
 
 /// Elements round for nominal radii, mm.

@@ -182,6 +182,7 @@ impl FinishedRing {
             force,
             change: sum / ORIENTATIONS as f64,
             variation: high - low,
+            error: None,
         })
     }
 
@@ -219,6 +220,7 @@ impl FinishedRing {
                     out_of_roundness,
                     vertical: across(up),
                     horizontal: across(up + 0.5 * PI),
+                    error: None,
                 });
             }
         }

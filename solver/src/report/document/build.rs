@@ -14,7 +14,7 @@ use crate::geometry::{PerSurface, Surface};
 use crate::judge::{judge_read, wanted};
 use crate::metrology::{Profile, Sheet, Wanted};
 use crate::process::{
-    AfterCut, Contact, DeadLoad, HeldState, Outcome, Radii, StepOutcome, StressSummary,
+    AfterCut, Contact, DeadLoad, Outcome, Radii, StepOutcome, StressSummary, WallExtremes,
 };
 use crate::report::ReportError;
 use crate::report::json::to_digits;
@@ -158,39 +158,36 @@ fn step_document(
     let read = |sheets: &PerSurface<Sheet>| {
         PerSurface::from_fn(|s| ReadDocument::of(sheets.get(s), |_| true))
     };
-    let held = &step.held;
+    let (held, stress_error) = (&step.held, step.estimate.stress_relative_error);
     let held_sheets = sheets("held", &held.shape)?;
     let released_sheets = sheets("released", &step.released)?;
     let (held_outer, held_bore) = shapes("held", &held_sheets, Some(&held.displacement))?;
     let (outer, bore) = shapes("released", &released_sheets, None)?;
-    let document = StepDocument {
+    let mut document = StepDocument {
         hold: step.hold.clone(),
         flipped: step.placing.flipped,
         turned: step.placing.turned.to_degrees(),
         spindle: step.spindle.map(|x| x + 0.0),
-        held: held_document(held, held_outer, held_bore),
+        held: held_document(step, held_outer, held_bore),
         cuts: cut_documents(step),
         after_cut: step.after_cut.as_ref().map(|after| AfterCutDocument {
             contacts: after.contacts.iter().map(contact_document).collect(),
-            stress: StressDocument::of(&after.stress),
+            stress: StressDocument::of(&after.stress, stress_error),
         }),
         released: ReleasedDocument {
             average_diameter: PerSurface {
                 outer: 2.0 * outer.mean_radius,
                 bore: 2.0 * bore.mean_radius,
             },
+            average_diameter_error: PerSurface::default(),
+            runout_error: PerSurface::default(),
             runout: PerSurface::from_fn(|s| {
                 let axis = released_sheets.get(s.other()).least_squares.centre;
                 Profile::equal(step.released.get(s)).roundness_about(axis)
             }),
             outer,
             bore,
-            wall: WallDocument {
-                min: step.wall.min,
-                min_angle: step.wall.min_angle + 0.0,
-                max: step.wall.max,
-                max_angle: step.wall.max_angle + 0.0,
-            },
+            wall: wall_document(&step.wall),
         },
         gauges: GaugesDocument {
             held: read(&held_sheets),
@@ -209,6 +206,9 @@ fn step_document(
             through: step.mesh_size[1],
         },
     };
+    if let Some(errors) = &step.errors {
+        document.put_errors(errors);
+    }
     Ok((document, released_sheets))
 }
 
@@ -223,12 +223,26 @@ fn cut_documents(step: &StepOutcome) -> Vec<CutDocument> {
             depth_min: c.depth_min + 0.0,
             depth_max: c.depth_max + 0.0,
             stock_to_clean_up: c.stock_to_clean_up + 0.0,
-            stress: StressDocument::of(stress),
+            error: None,
+            stress: StressDocument::of(stress, step.estimate.stress_relative_error),
         })
         .collect()
 }
 
-fn held_document(held: &HeldState, outer: Shape, bore: Shape) -> HeldDocument {
+fn wall_document(wall: &WallExtremes) -> WallDocument {
+    WallDocument {
+        min: wall.min,
+        min_angle: wall.min_angle + 0.0,
+        max: wall.max,
+        max_angle: wall.max_angle + 0.0,
+        error: None,
+        min_angle_error: None,
+        max_angle_error: None,
+    }
+}
+
+fn held_document(step: &StepOutcome, outer: Shape, bore: Shape) -> HeldDocument {
+    let held = &step.held;
     HeldDocument {
         outer,
         bore,
@@ -236,25 +250,28 @@ fn held_document(held: &HeldState, outer: Shape, bore: Shape) -> HeldDocument {
         loads: held.loads.iter().map(load_document).collect(),
         axial_force: held.axial_force + 0.0,
         free_motions: held.rigid_body_modes.clone(),
-        stress: StressDocument::of(&held.stress),
+        stress: StressDocument::of(&held.stress, step.estimate.stress_relative_error),
         balance: BalanceDocument {
             force: held.balance.force,
             moment: held.balance.moment,
         },
         energy: held.energy,
+        energy_error: None,
     }
 }
 
 impl StressDocument {
-    /// A stress as the document has it.
-    pub(in crate::report) fn of(stress: &StressSummary) -> Self {
+    /// A stress as the document has it, with its relative error.
+    pub(in crate::report) fn of(stress: &StressSummary, relative_error: Option<f64>) -> Self {
         Self {
             von_mises_max: stress.von_mises_max,
             von_mises_away: stress.von_mises_away,
             von_mises_at: StressPlaceDocument {
                 angle: stress.at.angle_deg,
+                angle_error: stress.at.within_deg,
                 radius: stress.at.radius,
             },
+            von_mises_error: relative_error.map(|e| e * stress.von_mises_away),
             yield_margin: stress.yield_margin,
         }
     }
@@ -288,6 +305,7 @@ fn contact_document(c: &Contact) -> ContactDocument {
         gap: c.gap + 0.0,
         round: c.round,
         set_force: c.set_force,
+        error: None,
     }
 }
 
@@ -325,6 +343,7 @@ fn shape(sheet: &Sheet, displacement: Option<&[f64]>, what: &str) -> Result<Shap
                 .collect(),
             radial: samples(d.iter().copied()),
         }),
+        error: None,
         minimum_zone: ZoneCircle {
             centre: zone.centre,
             radius: zone.radius,

@@ -79,6 +79,9 @@ pub struct UnknownDocument {
 pub struct CircleDocument {
     /// Largest minus smallest distance from the centre.
     pub roundness: f64,
+    /// Estimated error of a computed roundness, mm; left out of one-sided circles, of what was measured, and when no second mesh was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub error: Option<f64>,
     /// What the part's own roundness about this circle is at least, where lobes that the readings do not show may add to it (`roundness` is then that of the lobes shown);
     /// left out where there are none such.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -182,6 +185,9 @@ pub struct ReadingDocument {
     pub gauge: String,
     /// Full indicator movement; null with a reason in `unknown`.
     pub range: Option<f64>,
+    /// Estimated error of what a gauge shows of a computed profile, mm; left out of what was measured, and when no second mesh was asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub error: Option<f64>,
     /// What it is at least, where unseen lobes keep it from being known; else left out.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub lower_bound: Option<f64>,
@@ -295,6 +301,7 @@ impl ReadDocument {
                     kind: gauge,
                     gauge: gauge.to_string(),
                     range: range(limits),
+                    error: None,
                     lower_bound: None,
                     magnifies: sheet.reading(gauge).and_then(|r| sheet.magnifies(r)),
                 })
@@ -412,6 +419,7 @@ fn factors(count: u32, sheet: &Sheet) -> FactorDocument {
 fn circle(c: &Circle) -> CircleDocument {
     CircleDocument {
         roundness: c.roundness,
+        error: None,
         lower_bound: None,
         centre: c.centre.map(|x| x + 0.0),
         radius: c.radius,

@@ -27,6 +27,8 @@ pub struct HeldDocument {
     pub balance: BalanceDocument,
     /// Strain energy, N mm.
     pub energy: f64,
+    /// Estimated error of it; null when no second mesh was asked for.
+    pub energy_error: Option<f64>,
 }
 
 /// The finished part, still held, after the last cut of a step.
@@ -48,6 +50,8 @@ pub struct StressDocument {
     pub von_mises_away: f64,
     /// Where that stands.
     pub von_mises_at: StressPlaceDocument,
+    /// Estimated error of these figures, MPa; null when no second mesh was asked for.
+    pub von_mises_error: Option<f64>,
     /// Yield strength over `von_mises_away`, minus 1; null without a yield strength, and where there is no stress.
     pub yield_margin: Option<f64>,
 }
@@ -57,6 +61,9 @@ pub struct StressDocument {
 pub struct StressPlaceDocument {
     /// Part angle, degrees.
     pub angle: f64,
+    /// Estimated error of that angle, degrees: of the order of an element of the mesh there. Places elsewhere may be stressed as much within the
+    /// error of stress.
+    pub angle_error: f64,
     /// Distance from the part's axis, mm.
     pub radius: f64,
 }
@@ -104,6 +111,27 @@ pub struct ContactDocument {
     pub round: bool,
     /// Force that the case sets it to, N; the mean of those that share a travel; null for what stands at a place of its own.
     pub set_force: Option<f64>,
+    /// Estimated errors of these figures, the largest among the bodies of the scheme; null when no second mesh was asked for.
+    pub error: Option<ContactErrorDocument>,
+}
+
+/// Estimated errors of the figures of a contact.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct ContactErrorDocument {
+    /// N.
+    pub force: f64,
+    /// mm.
+    pub approach: f64,
+    /// N.
+    pub pressure_integral: f64,
+    /// MPa; null with the figure.
+    pub peak_pressure: Option<f64>,
+    /// N/mm; null with the figure.
+    pub edge_force_per_length: Option<f64>,
+    /// Of each end of a loaded arc, degrees.
+    pub arcs: f64,
+    /// mm.
+    pub gap: f64,
 }
 
 /// Contact pressure, linear between the places and zero between two arcs.

@@ -45,6 +45,8 @@ pub struct ForceDocument {
     pub change: f64,
     /// Largest less smallest change over the turn, mm.
     pub variation: f64,
+    /// Estimated error of both, mm.
+    pub error: Option<f64>,
 }
 
 /// Flexing by own weight, the worst way up.
@@ -60,6 +62,8 @@ pub struct WeightDocument {
     pub vertical: f64,
     /// Change of the horizontal diameter, mm.
     pub horizontal: f64,
+    /// Estimated error of the three, mm.
+    pub error: Option<f64>,
 }
 
 impl InspectionDocument {
@@ -80,6 +84,7 @@ impl InspectionDocument {
                 out_of_roundness: w.out_of_roundness,
                 vertical: w.vertical,
                 horizontal: w.horizontal,
+                error: w.error,
             }),
             not_computed: flex.not_computed.iter().map(not_computed).collect(),
         }
@@ -113,6 +118,7 @@ fn forces(flex: &GaugeFlex) -> Vec<ForceDocument> {
             force: f.force,
             change: f.change,
             variation: f.variation,
+            error: f.error,
         })
         .collect()
 }

@@ -5,6 +5,7 @@
 
 mod build;
 mod cause;
+mod errors;
 mod gauge;
 mod grip;
 mod held;
@@ -30,12 +31,14 @@ pub use gauge::{
 };
 pub use grip::GripDocument;
 pub use held::{
-    AfterCutDocument, BalanceDocument, ContactDocument, HeldDocument, LoadDocument,
-    PressureDocument, StressDocument, StressPlaceDocument,
+    AfterCutDocument, BalanceDocument, ContactDocument, ContactErrorDocument, HeldDocument,
+    LoadDocument, PressureDocument, StressDocument, StressPlaceDocument,
 };
 pub use inspection::{ForceDocument, InspectionDocument, WeightDocument};
 pub use part::{MaterialDocument, PartDocument, ReadingsDocument};
-pub use shape::{DisplacementDocument, HarmonicDocument, Shape, WallDocument, ZoneCircle};
+pub use shape::{
+    DisplacementDocument, HarmonicDocument, Shape, ShapeErrorDocument, WallDocument, ZoneCircle,
+};
 pub use verdict::{LimitDocument, Verdict, WorstStressDocument};
 
 /// Stands wherever a clamping force or a grip is reported.
@@ -146,9 +149,22 @@ pub struct CutDocument {
     pub depth_max: f64,
     /// Further diameter change that would clean up the rest, mm.
     pub stock_to_clean_up: f64,
+    /// Estimated errors of these figures; null when no second mesh was asked for.
+    pub error: Option<CutErrorDocument>,
     /// Von Mises stress of the part once this cut is taken, still held.
     #[serde(flatten)]
     pub stress: StressDocument,
+}
+
+/// Estimated errors of the figures of a cut.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct CutErrorDocument {
+    /// Of the share that the tool reached.
+    pub cleaned_up: f64,
+    /// Of both depths, mm.
+    pub depth: f64,
+    /// mm.
+    pub stock_to_clean_up: f64,
 }
 
 /// The part released.
@@ -160,8 +176,12 @@ pub struct ReleasedDocument {
     pub bore: Shape,
     /// Twice the mean radii, mm.
     pub average_diameter: PerSurface<f64>,
+    /// Estimated errors of these, mm; null when no second mesh was asked for.
+    pub average_diameter_error: PerSurface<Option<f64>>,
     /// Full indicator movement on each surface while the part turns about the least-squares centre of the other, mm.
     pub runout: PerSurface<f64>,
+    /// Estimated errors of these, mm; null when no second mesh was asked for.
+    pub runout_error: PerSurface<Option<f64>>,
     /// Wall along the radius.
     pub wall: WallDocument,
 }

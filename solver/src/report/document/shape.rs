@@ -18,9 +18,26 @@ pub struct Shape {
     /// Radial displacement from the stock shape; held states only.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub displacement: Option<DisplacementDocument>,
+    /// Estimated errors of these figures; null when no second mesh was asked for.
+    pub error: Option<ShapeErrorDocument>,
     /// The minimum zone's circle, for drawing.
     #[serde(skip)]
     pub minimum_zone: ZoneCircle,
+}
+
+/// Estimated errors of the figures of a shape, mm.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct ShapeErrorDocument {
+    /// Of the mean radius.
+    pub mean_radius: f64,
+    /// Of the centre, in any direction.
+    pub centre: f64,
+    /// Of both figures of roundness.
+    pub roundness: f64,
+    /// Of the amplitude of any lobe from two per revolution up.
+    pub harmonics: f64,
+    /// Of the radius at any angle.
+    pub radius: f64,
 }
 
 /// The circle midway between the two of a minimum zone, mm.
@@ -63,6 +80,12 @@ pub struct WallDocument {
     pub max: f64,
     /// Where.
     pub max_angle: f64,
+    /// Estimated error of both, mm; this and the next are null when no second mesh was asked for.
+    pub error: Option<f64>,
+    /// Estimated error of the place of the least, degrees; where several are equally thin, of the one told.
+    pub min_angle_error: Option<f64>,
+    /// Estimated error of the place of the largest, degrees.
+    pub max_angle_error: Option<f64>,
 }
 
 impl Shape {

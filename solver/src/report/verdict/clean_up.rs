@@ -3,7 +3,7 @@
 use crate::geometry::Surface;
 use crate::process::Outcome;
 use crate::report::document::{CutDocument, StepDocument};
-use crate::report::units::{Units, percent};
+use crate::report::units::{Units, percent_within};
 
 /// Where the tool did not reach all round, unless a later cut did, and what a larger cut does about it.
 pub(super) fn low_spots(outcome: &Outcome, steps: &[StepDocument], units: Units) -> Vec<String> {
@@ -29,8 +29,11 @@ fn untouched(cut: &CutDocument, units: Units) -> String {
     let share = (1.0 - cut.cleaned_up).clamp(0.0051, 1.0);
     format!(
         "{} of the way round untouched, low by up to {} on the diameter while held",
-        percent(share),
-        units.small(cut.stock_to_clean_up.abs())
+        percent_within(share, cut.error.map(|e| e.cleaned_up)),
+        units.small_within(
+            cut.stock_to_clean_up.abs(),
+            cut.error.map(|e| e.stock_to_clean_up)
+        )
     )
 }
 

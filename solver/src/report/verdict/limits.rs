@@ -1,6 +1,7 @@
 //! A limit held against the finished part, in words.
 
 use crate::case::Case;
+use crate::geometry::Surface;
 use crate::judge::{Limit, LimitKind, reads_diameters};
 use crate::metrology::Gauge;
 use crate::report::document::{LimitDocument, StepDocument};
@@ -29,18 +30,20 @@ pub(super) fn judged(
     units: Units,
 ) -> String {
     let sized = limit.kind.is_size();
-    let shown = |mm: f64| {
+    let error = error(steps, limit);
+    let within = |mm: f64, error: Option<f64>| {
         if sized {
-            units.size(mm)
+            units.size_within(mm, error)
         } else {
-            units.small(mm)
+            units.small_within(mm, error)
         }
     };
-    let [low, high] = limit.found;
-    let found = if shown(low) == shown(high) {
-        shown(low)
+    let shown = |mm: f64| within(mm, None);
+    let [low, high] = limit.found.map(|mm| within(mm, error));
+    let found = if low == high {
+        low
     } else {
-        format!("{} to {}", shown(low), shown(high))
+        format!("{low} to {high}")
     };
     let allowed = if sized {
         let [low, high] = limit.allowed;
@@ -65,13 +68,16 @@ pub(super) fn judged(
     );
     for (by, which) in [(limit.above(), "over"), (limit.under(), "under")] {
         if by > 0.0 {
-            words.push_str(&format!(", {which} by {}", units.small(by)));
+            words.push_str(&format!(", {which} by {}", units.small_within(by, error)));
         }
     }
-    let cut_by = limit.cut_in_step.and_then(|k| steps.get(k));
-    if limit.kind == LimitKind::Roundness
-        && let Some(error) = cut_by.and_then(|s| s.estimate.absolute_error)
-        && (high - limit.allowed[1]).abs() <= error
+    let [low, high] = limit.found;
+    let near = (high - limit.allowed[1])
+        .abs()
+        .min((low - limit.allowed[0]).abs());
+    if let Some(error) = error
+        && error > 0.0
+        && near <= error
     {
         words.push_str(&format!(
             "; too close to call, since the mesh alone may be off by {}",
@@ -88,6 +94,27 @@ pub(super) fn judged(
         words.push_str(&format!(" Would pass on: {}.", gauges.join(", ")));
     }
     words
+}
+
+/// Estimated error of what is held against a limit, mm; `None` where a step was not judged by a second mesh.
+fn error(steps: &[StepDocument], limit: &Limit) -> Option<f64> {
+    let released = &steps.last()?.released;
+    let shape = match limit.surface {
+        Surface::Outer => released.outer.error,
+        Surface::Bore => released.bore.error,
+    };
+    match limit.kind {
+        LimitKind::Roundness => {
+            let cut_by = limit.cut_in_step.and_then(|k| steps.get(k));
+            let driving = cut_by.and_then(|s| s.estimate.absolute_error);
+            shape.map(|e| e.roundness.max(driving.unwrap_or(0.0)))
+        }
+        // a diameter moves by what both its ends do
+        LimitKind::Diameter => shape.map(|e| 2.0 * e.radius),
+        LimitKind::AverageDiameter => *released.average_diameter_error.get(limit.surface),
+        LimitKind::WallVariation => released.wall.error.map(|e| 2.0 * e),
+        LimitKind::Runout => *released.runout_error.get(limit.surface),
+    }
 }
 
 /// What a limit is about, in words: circle and filter of a surface's own roundness.

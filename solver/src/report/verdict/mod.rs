@@ -43,7 +43,10 @@ pub(super) fn verdict(
     let worst_stress = judgement.worst_stress.map(|worst| WorstStressDocument {
         step: worst.step + 1,
         cut: worst.cut.map(|k| k + 1),
-        stress: StressDocument::of(&worst.stress),
+        stress: StressDocument::of(
+            &worst.stress,
+            outcome.steps[worst.step].estimate.stress_relative_error,
+        ),
     });
     says.extend(worst_stress.map(|worst| stress::told(case, steps, &worst, units)));
     says.push("Grip: NOT CHECKED. Whether the hold is safe is not judged.".into());
@@ -78,10 +81,14 @@ fn unlimited(judgement: &Judgement, last: &StepDocument, units: Units) -> Vec<St
     }
     let open = judgement.unlimited.surfaces.iter();
     open.map(|&s| {
+        let shape = last.released_shape(s);
         format!(
             "The {} has a roundness of {} after release; no limit is given.",
             s.in_words(),
-            units.small(last.released_shape(s).roundness_minimum_zone)
+            units.small_within(
+                shape.roundness_minimum_zone,
+                shape.error.map(|e| e.roundness)
+            )
         )
     })
     .collect()

@@ -20,7 +20,7 @@ pub(in crate::report) fn no_strength(
         format!(
             "Stress of {} is held against no strength, since the material has no yield strength: compare it with the tensile strength. \
              A brittle metal such as grey iron cracks there without warning.",
-            units.stress(stress.von_mises_away)
+            units.stress_within(stress.von_mises_away, stress.von_mises_error)
         )
     })
 }

@@ -1,0 +1,136 @@
+//! Broken on purpose: the bound of the unresolved contact, halved.
+#![allow(clippy::unwrap_used)]
+
+use std::cell::Cell;
+use std::f64::consts::TAU;
+use std::sync::Arc;
+
+use crate::case::{Case, CaseBuilder, FixedMesh, Hold, HoldMember, Step};
+use crate::geometry::Surface;
+use crate::process::sample::roundness;
+use crate::process::{KeepFields, Method, Options, StepOutcome, run};
+use crate::scheme::{
+    Body, Drive, Face, HoldingScheme, Parameter, Registry, SchemeError, Section, Supports, Values,
+};
+
+thread_local! {
+    /// What the bound is multiplied by in this thread, and the last one met, mm.
+    static SPOILT: Cell<(f64, f64)> = const { Cell::new((1.0, 0.0)) };
+}
+
+/// Multiplies the bound by what the test asks for.
+pub(super) fn spoilt(bound: f64) -> f64 {
+    let (share, _) = SPOILT.get();
+    SPOILT.set((share, bound));
+    share * bound
+}
+
+/// Three jaws of 1600 N, bored 0.3 mm under the part.
+struct Jaws {
+    half_angle: f64,
+}
+
+impl HoldingScheme for Jaws {
+    fn name(&self) -> &str {
+        "equal"
+    }
+
+    fn summary(&self) -> &str {
+        "equal jaws of a test"
+    }
+
+    fn parameters(&self) -> &[Parameter] {
+        &[]
+    }
+
+    fn example(&self) -> &str {
+        ""
+    }
+
+    fn supports(&self, _: &Section, _: &Values) -> Result<Supports, SchemeError> {
+        let face = Face::Concave { radius: 49.7 };
+        let axis = |k: usize| TAU * k as f64 / 3.0;
+        let body = |k: usize| Body::new(Surface::Outer, axis(k), self.half_angle, face);
+        Ok(Supports {
+            bodies: (0..3).map(body).collect(),
+            drive: Drive::equal_force(3, 1600.0),
+            ..Supports::default()
+        })
+    }
+}
+
+/// A ring with a wall of a fifth of its radius in such jaws.
+fn case(half_angle: f64) -> Case {
+    let jaws = Jaws { half_angle };
+    let mut case = CaseBuilder::ring(100.0, 80.0, 20.0, "aluminium 6061-T6")
+        .step(Step::held_by("free"))
+        .build(&Registry::default())
+        .unwrap();
+    case.steps[0].hold = "jaws".to_owned();
+    case.holds.push(Hold {
+        name: "jaws".to_owned(),
+        members: vec![HoldMember {
+            scheme: Arc::new(jaws),
+            values: Values::from([]),
+        }],
+    });
+    case
+}
+
+fn solved(case: &Case) -> StepOutcome {
+    let options = Options {
+        fields: KeepFields::None,
+        estimate: true,
+        method: Method::MeanRing,
+    };
+    run(case, &options).unwrap().steps.remove(0)
+}
+
+/// Pads of two widths, bored under the part so that they bear on their edges, and meshes whose elements are too wide to show how far in: what
+/// is stated of the error is mostly the bound of where in its element the force lies.
+const UNRESOLVED: [(f64, &[usize]); 2] = [
+    (0.12, &[72, 120, 180, 240]),
+    (0.25, &[72, 120, 180, 240, 300]),
+];
+
+/// How many of these cases are off from the same ring on the series by no more than is stated, with so much of the bound, and how many there
+/// are.
+fn inside(share: f64) -> (usize, usize) {
+    let (mut inside, mut all) = (0, 0);
+    for (half_angle, meshes) in UNRESOLVED {
+        let mut case = case(half_angle);
+        case.accuracy = 1e-3;
+        let truth = solved(&case);
+        for &around in meshes {
+            case.mesh = Some(FixedMesh { around, through: 4 });
+            SPOILT.set((share, 0.0));
+            let found = solved(&case);
+            let (_, bound) = SPOILT.replace((1.0, 0.0));
+            let stated = found.estimate.absolute_error.unwrap();
+            assert!(
+                share * bound > 0.6 * stated,
+                "{half_angle} {around}: {bound:e} of {stated:e} is no case of this"
+            );
+            let off = |s: Surface| {
+                let [a, b] = [&found, &truth].map(|f| roundness(f.held.shape.get(s)));
+                (a - b).abs()
+            };
+            let error = off(Surface::Outer).max(off(Surface::Bore));
+            inside += usize::from(error <= stated);
+            all += 1;
+        }
+    }
+    (inside, all)
+}
+
+/// The bound covers what the place of an unresolved force does to the shape, and half of it does not: 2 of the 9 are then off by more than is
+/// stated, and 0.67 of the bound is what they need. (Of 54 rings whose estimate is mostly this bound, with walls of 2, 5 and 10 mm, light and heavy
+/// loads and 48 to 300 elements round, 4 are off by more than is stated, those of the thickest wall that lies on three of the finest elements; with half
+/// of the bound 7 are.)
+#[test]
+fn half_the_bound_of_an_unresolved_contact_does_not_cover_it() {
+    let (covered, all) = inside(1.0);
+    assert_eq!(covered, all, "with the whole bound");
+    let (covered, all) = inside(0.5);
+    assert!(covered < all, "half of the bound covers all {all} too");
+}
