@@ -96,11 +96,29 @@ impl Segment {
     }
 }
 
+/// A wall of a hold: the part, or one of the sleeves.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) struct WallId(usize);
+
+impl WallId {
+    pub const PART: Self = Self(0);
+
+    /// A sleeve of the hold, numbered from 0.
+    pub fn sleeve(number: usize) -> Self {
+        Self(number + 1)
+    }
+
+    /// Its place in a list of all walls, the part first.
+    pub fn place(self) -> usize {
+        self.0
+    }
+}
+
 /// A surface that a pressure acts on.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Pressed {
-    /// The part (0) or a sleeve (from 1).
-    pub wall: usize,
+    /// Of which wall.
+    pub wall: WallId,
     pub surface: Surface,
 }
 
@@ -264,8 +282,14 @@ impl PressureDof {
         }
     }
 
+    /// The surface of a wall that it presses on, if it does.
+    pub fn on(&self, wall: WallId) -> Option<Surface> {
+        let on = self.presses.iter().find(|p| p.wall == wall);
+        on.map(|p| p.surface)
+    }
+
     /// Whether it presses on the part itself.
     pub fn on_part(&self) -> bool {
-        self.presses.iter().any(|p| p.wall == 0)
+        self.on(WallId::PART).is_some()
     }
 }

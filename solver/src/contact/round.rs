@@ -5,7 +5,7 @@ use std::sync::Arc;
 use super::clamped::{Clamped, fix_free_modes};
 use super::closing::{Closing, Dead};
 use super::elastic::{Among, Elastic, Sum};
-use super::pressure::{Ends, PressureDof, Segment};
+use super::pressure::{Ends, PressureDof, Segment, WallId};
 use super::quadratic::{DriveDof, Gram, Solution};
 use super::ring::{Profiles, Ring, RingKernels, RingLoad};
 use super::round_sleeve::{RoundSleeve, SleeveBody};
@@ -98,7 +98,7 @@ impl RoundContact {
         let sleeves = sleeves
             .iter()
             .enumerate()
-            .map(|(k, s)| RoundSleeve::new(s, &dofs, k + 1))
+            .map(|(k, s)| RoundSleeve::new(s, &dofs, WallId::sleeve(k)))
             .collect();
         Ok(Self::with(clamp, body, sleeves, pads.to_vec(), dofs))
     }
@@ -111,7 +111,7 @@ impl RoundContact {
         dofs: Vec<PressureDof>,
     ) -> Self {
         let mut contact = Self {
-            ring: Ring::new(Arc::clone(&body.kernels), &dofs, 0),
+            ring: Ring::new(Arc::clone(&body.kernels), &dofs, WallId::PART),
             on_ring: (0..dofs.len()).filter(|&k| dofs[k].on_part()).collect(),
             sleeves,
             gram: Gram::default(),
@@ -221,10 +221,8 @@ impl RoundContact {
             let mut weighted: Vec<f64> = dofs
                 .iter()
                 .map(|d| {
-                    let on = d.presses.iter().find(|p| p.wall == 0);
-                    on.map_or(0.0, |p| {
-                        -p.surface.outward() * even(members, p.surface) * d.area
-                    })
+                    d.on(WallId::PART)
+                        .map_or(0.0, |s| -s.outward() * even(members, s) * d.area)
                 })
                 .collect();
             if let Some(offset) = offset {
@@ -315,9 +313,9 @@ impl RoundContact {
             .iter()
             .map(|d| {
                 let mut load = Vec::with_capacity(6);
-                for pressed in d.presses.iter().filter(|p| p.wall == 0) {
+                if let Some(surface) = d.on(WallId::PART) {
                     for segment in &d.segments {
-                        surface::add_load(mesh, pressed.surface, segment, &mut load);
+                        surface::add_load(mesh, surface, segment, &mut load);
                     }
                 }
                 load

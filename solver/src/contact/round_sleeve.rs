@@ -17,7 +17,7 @@ use faer::Mat;
 
 use super::ContactError;
 use super::elastic::{Among, Elastic};
-use super::pressure::PressureDof;
+use super::pressure::{PressureDof, WallId};
 use super::ring::{Ring, RingKernels};
 use super::surface;
 use crate::element::PlaneStress;
@@ -88,13 +88,11 @@ pub(super) struct RoundSleeve {
 }
 
 impl RoundSleeve {
-    /// A sleeve as a wall of the hold (the part is 0).
-    pub fn new(body: &SleeveBody, dofs: &[PressureDof], wall: usize) -> Self {
-        let pressed =
-            |d: &PressureDof| d.presses.iter().find(|p| p.wall == wall).map(|p| p.surface);
-        let on = (0..dofs.len()).filter(|&k| pressed(&dofs[k]).is_some());
+    /// A sleeve as a wall of the hold.
+    pub fn new(body: &SleeveBody, dofs: &[PressureDof], wall: WallId) -> Self {
+        let on = (0..dofs.len()).filter(|&k| dofs[k].on(wall).is_some());
         let parts = body.slit.as_ref().map(|fields| {
-            let acting = dofs.iter().filter_map(|d| Some((d, pressed(d)?)));
+            let acting = dofs.iter().filter_map(|d| Some((d, d.on(wall)?)));
             acting.map(|(d, s)| fields.of(d, s)).collect()
         });
         Self {
@@ -361,7 +359,7 @@ mod tests {
             };
             let dofs = pressure_dofs(&ends, &face, &place, &against);
             let body = SleeveBody::new(sleeve, length).unwrap();
-            let mut on_series = RoundSleeve::new(&body, &dofs, 1);
+            let mut on_series = RoundSleeve::new(&body, &dofs, WallId::sleeve(0));
             let even = vec![1.0; dofs.len()];
             let work: f64 = on_series.weighted_displacements(&even).iter().sum();
             let per_length = length * sleeve.radius / radius;

@@ -55,14 +55,15 @@ where
             let mut resultant = vec![0.0; modes];
             let mut load = Vec::with_capacity(5);
             for pressed in &dof.presses {
-                let wall = &walls[pressed.wall];
+                let place = pressed.wall.place();
+                let wall = &walls[place];
                 let mut on_wall = Vec::with_capacity(5);
                 for segment in &dof.segments {
                     surface::add_load(wall.mesh, pressed.surface, segment, &mut on_wall);
                 }
                 for (node, f) in on_wall {
-                    resultant[2 * pressed.wall] += f[0];
-                    resultant[2 * pressed.wall + 1] += f[1];
+                    resultant[2 * place] += f[0];
+                    resultant[2 * place + 1] += f[1];
                     load.push((wall.first + node, f));
                 }
             }

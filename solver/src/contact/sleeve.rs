@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 
 use super::ContactError;
-use super::pressure::Pressed;
+use super::pressure::{Pressed, WallId};
 use super::surface;
 use crate::element::PlaneStress;
 use crate::geometry::{Outline, PerSurface, Surface};
@@ -32,11 +32,14 @@ pub(super) enum Stands {
 impl Stands {
     /// What pressure on a body that faces this surface presses.
     pub fn presses(self, surface: Surface) -> Vec<Pressed> {
-        let on = |wall: usize, surface: Surface| Pressed { wall, surface };
+        let on = |wall: WallId, surface: Surface| Pressed { wall, surface };
         match self {
-            Self::OnPart => vec![on(0, surface)],
-            Self::OnSleeve(k) => vec![on(k + 1, surface)],
-            Self::AsSleeve(k) => vec![on(0, surface), on(k + 1, surface.other())],
+            Self::OnPart => vec![on(WallId::PART, surface)],
+            Self::OnSleeve(k) => vec![on(WallId::sleeve(k), surface)],
+            Self::AsSleeve(k) => {
+                let back = on(WallId::sleeve(k), surface.other());
+                vec![on(WallId::PART, surface), back]
+            }
         }
     }
 }

@@ -21,7 +21,7 @@ pub(super) use load::RingLoad;
 pub(super) use profiles::Profiles;
 
 use super::elastic::Elastic;
-use super::pressure::PressureDof;
+use super::pressure::{PressureDof, WallId};
 use crate::geometry::{PerSurface, Surface, angle_between};
 use kernels::{SMOOTH, SMOOTH_ALL_ROUND};
 use profiles::Near;
@@ -51,10 +51,10 @@ pub(super) struct Ring {
 
 impl Ring {
     /// A wall as a ring under those of some pressures that act on it, in their order.
-    pub fn new(kernels: Arc<RingKernels>, dofs: &[PressureDof], wall: usize) -> Self {
+    pub fn new(kernels: Arc<RingKernels>, dofs: &[PressureDof], wall: WallId) -> Self {
         let pressed = || {
-            let on = |d: &PressureDof| d.presses.iter().find(|p| p.wall == wall).map(|p| p.surface);
-            dofs.iter().filter_map(move |d| Some((d, on(d)?)))
+            let on = dofs.iter();
+            on.filter_map(move |d| Some((d, d.on(wall)?)))
         };
         // a uniform pressure shows what the rules leave at every load alike
         let covered: f64 = pressed()

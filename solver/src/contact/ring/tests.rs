@@ -182,7 +182,7 @@ fn patches_are_those_of_the_series() {
                 })
                 .collect();
             let all: Vec<&RingLoad> = loads.iter().collect();
-            let mut ring = Ring::new(Arc::new(kernels.clone()), &[], 0);
+            let mut ring = Ring::new(Arc::new(kernels.clone()), &[], WallId::PART);
             let u = ring.profile(
                 &profiles,
                 &[],
