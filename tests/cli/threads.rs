@@ -1,4 +1,4 @@
-//! `--threads` where threads run: the search for the worst way to turn the part is the one place that computes side by side.
+//! `--threads` where threads run: here in the search for the worst way to turn the part, on a mesh too small to be shared itself.
 
 use std::fs;
 use std::process::{Command, Stdio};

@@ -216,14 +216,13 @@ impl<const D: usize, T: Elimination<D>> Factor<D> for T {
             let all = reduced.iter().zip(sizes);
             all.filter(|(_, size)| **size != 0.0)
         };
-        for (load, &size) in acting() {
-            for (range, values) in load.parts::<T, D>(self) {
-                for (x, v) in work[range].iter_mut().zip(values) {
-                    *x += size * v;
-                }
-            }
-        }
         let arch = pulp::Arch::new();
+        arch.dispatch(Summed {
+            factor: self,
+            reduced,
+            sizes,
+            sum: work,
+        });
         let sum = work.as_slice();
         let moved = collected(
             reduced.chunks(SIDE_BY_SIDE).collect(),
@@ -364,6 +363,33 @@ impl Reduced {
 
 /// Loads whose work one thread adds up at a time.
 const SIDE_BY_SIDE: usize = 64;
+
+/// The sum of reduced loads, each so many times, in all unknowns. It is a type and no closure so that it is compiled for the processor's
+/// vector width.
+struct Summed<'a, T, const D: usize> {
+    factor: &'a T,
+    reduced: &'a [&'a Reduced],
+    sizes: &'a [f64],
+    sum: &'a mut [f64],
+}
+
+impl<T: Elimination<D>, const D: usize> pulp::NullaryFnOnce for Summed<'_, T, D> {
+    type Output = ();
+
+    #[inline(always)]
+    fn call(self) {
+        for (load, &size) in self.reduced.iter().zip(self.sizes) {
+            if size == 0.0 {
+                continue;
+            }
+            for (range, values) in load.parts::<T, D>(self.factor) {
+                for (x, v) in self.sum[range].iter_mut().zip(values) {
+                    *x += size * v;
+                }
+            }
+        }
+    }
+}
 
 /// Work of a sum of reduced loads on the displacement of each of some. It is a type and no closure so that it is compiled for the
 /// processor's vector width.

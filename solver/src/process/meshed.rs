@@ -88,8 +88,9 @@ pub(in crate::process) struct Start {
     relaxed: Option<Vec<[f64; 2]>>,
     /// Shape of the free part, mm.
     pub stock: Radii,
-    /// What the stock is solved with.
-    solver: Mutex<OnMesh>,
+    /// What the stock is solved with, as many as were in use at once. None is locked while it works: a thread that waits for shared work may take up
+    /// another question to the same part.
+    solvers: Mutex<Vec<OnMesh>>,
 }
 
 /// What is read off the held part with what it was solved with.
@@ -126,7 +127,7 @@ impl Start {
             load,
             relaxed,
             stock,
-            solver: Mutex::new(solver),
+            solvers: Mutex::new(vec![solver]),
         })
     }
 
@@ -138,9 +139,25 @@ impl Start {
         }
     }
 
-    fn solver(&self) -> MutexGuard<'_, OnMesh> {
-        // what a panicking thread left behind is whole: what is kept is added at once
-        self.solver.lock().unwrap_or_else(PoisonError::into_inner)
+    fn solvers(&self) -> MutexGuard<'_, Vec<OnMesh>> {
+        // what a panicking thread left behind is whole: a solver is put back when it is done
+        self.solvers.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// Solves with one that is free, else with a new one: they give the same bits.
+    fn with_solver<T>(
+        &self,
+        setting: &Setting,
+        work: impl FnOnce(&mut OnMesh) -> Result<T, ProcessError>,
+    ) -> Result<T, ProcessError> {
+        let free = self.solvers().pop();
+        let mut solver = match free {
+            Some(solver) => solver,
+            None => OnMesh::of_body(setting, self.part())?,
+        };
+        let done = work(&mut solver);
+        self.solvers().push(solver);
+        done
     }
 
     /// Holds the part and stops there.
@@ -153,8 +170,9 @@ impl Start {
         let at = setting.starts(plan);
         let clamp = setting.clamp(&self.mesh, self.relaxed.as_deref())?;
         let start = guess.and_then(|g| g.held);
-        let mut solver = self.solver();
-        let state = solver.clamped(setting, &clamp, self.part(), start, &at)?;
+        let state = self.with_solver(setting, |solver| {
+            solver.clamped(setting, &clamp, self.part(), start, &at)
+        })?;
         setting.check_presses(&clamp, &state, false)?;
         let displacement = Some(state.displacement.as_slice());
         let shape = moved(&self.sampler, &self.mesh, &self.reference, displacement);
@@ -176,9 +194,9 @@ impl Start {
         let at = setting.starts(plan);
         let clamp = setting.clamp(&self.mesh, self.relaxed.as_deref())?;
         let start = guess.and_then(|g| g.held);
-        let found = self
-            .solver()
-            .surfaces(setting, &clamp, self.part(), start, &at)?;
+        let found = self.with_solver(setting, |solver| {
+            solver.surfaces(setting, &clamp, self.part(), start, &at)
+        })?;
         let Some(HeldSurfaces {
             state,
             displacement,
@@ -208,7 +226,7 @@ impl Start {
         guess: Option<&Guess>,
     ) -> Result<Solved, ProcessError> {
         let held = self.hold(setting, plan, guess)?;
-        let statics = self.statics(&held)?;
+        let statics = self.statics(setting, &held)?;
         self.cut(setting, plan, held, statics, guess)
     }
 
@@ -220,21 +238,22 @@ impl Start {
         guess: Option<&Guess>,
     ) -> Result<Solved, ProcessError> {
         let held = self.hold(setting, plan, guess)?;
-        let statics = self.statics(&held)?;
+        let statics = self.statics(setting, &held)?;
         if !setting.step.cuts.is_empty() {
-            self.solver = Mutex::default();
+            self.solvers = Mutex::default();
         }
         self.cut(setting, plan, held, statics, guess)
     }
 
-    fn statics(&self, held: &HeldPart) -> Result<Statics, ProcessError> {
-        let solver = self.solver();
-        let forces = |u: &[[f64; 2]]| solver.forces(self.part(), u);
-        let HeldPart { clamp, state, .. } = held;
-        let internal = forces(&state.displacement)?;
-        Ok(Statics {
-            balance: residual_force(&self.mesh, &internal, state),
-            energy: energy(&forces, &self.mesh, state, clamp.poisson_expansion())?,
+    fn statics(&self, setting: &Setting, held: &HeldPart) -> Result<Statics, ProcessError> {
+        self.with_solver(setting, |solver| {
+            let forces = |u: &[[f64; 2]]| solver.forces(self.part(), u);
+            let HeldPart { clamp, state, .. } = held;
+            let internal = forces(&state.displacement)?;
+            Ok(Statics {
+                balance: residual_force(&self.mesh, &internal, state),
+                energy: energy(&forces, &self.mesh, state, clamp.poisson_expansion())?,
+            })
         })
     }
 
@@ -272,12 +291,10 @@ impl Start {
         let driving = driving(setting, &held_shape, &released);
         let unresolved_bound = match (plan.judged, stages.cuts.is_empty()) {
             (false, _) => 0.0,
-            (true, true) => self.bound(
-                &mut self.solver(),
-                self.part(),
-                (&held, &held_shape, 1.0),
-                &driving,
-            )?,
+            (true, true) => self.with_solver(setting, |solver| {
+                let state = (&held, &held_shape, 1.0);
+                self.bound(solver, self.part(), state, &driving)
+            })?,
             // a cut prints the finished body's displacement with its sign changed
             (true, false) => {
                 let part = Standing {

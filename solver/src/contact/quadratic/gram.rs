@@ -54,13 +54,13 @@ impl Gram {
     /// The lower triangle between the pressures of a list.
     pub fn between(&self, list: &[usize]) -> Mat<f64> {
         let places: Vec<usize> = list.iter().map(|&k| self.place(k)).collect();
-        Mat::from_fn(list.len(), list.len(), |i, j| {
-            let (a, b) = (places[i], places[j]);
-            if i < j {
-                0.0
-            } else {
-                self.rows[a.max(b)][a.min(b)]
+        let mut triangle = Mat::zeros(list.len(), list.len());
+        for (j, &b) in places.iter().enumerate() {
+            let below = triangle.col_as_slice_mut(j)[j..].iter_mut();
+            for (c, &a) in below.zip(&places[j..]) {
+                *c = self.rows[a.max(b)][a.min(b)];
             }
-        })
+        }
+        triangle
     }
 }
