@@ -41,6 +41,9 @@ const OF_FEW: f64 = 0.8;
 /// Times that the driving quantity may be stated too high in the median.
 const MEDIAN: f64 = 7.0;
 
+/// Cases after which a long run says how it stands.
+const OFTEN: usize = 5;
+
 /// Kinds with fewer figures than this say nothing.
 const FEW: usize = 10;
 
@@ -113,6 +116,12 @@ impl Kind {
 struct Figures(BTreeMap<&'static str, Kind>);
 
 impl Figures {
+    /// Every kind in a line, the driving quantity first.
+    fn summary(&self, driving: &Kind) -> String {
+        let lines = self.0.iter().map(|(name, kind)| kind.line(name));
+        driving.line("driving quantity") + &lines.collect::<String>()
+    }
+
     /// A figure, what stands for its truth and what is stated of its error.
     fn add(&mut self, kind: &'static str, [found, exact]: [f64; 2], stated: f64, says: &str) {
         let of = self.0.entry(kind).or_default();
@@ -304,9 +313,11 @@ fn what_is_stated_covers_what_is_printed() {
         driving.add(error, stated, || text.clone());
         let (a, b) = (printed(&case, &found), printed(&case, &exact));
         figures.step(&format!("case {ran}"), &a, &b);
+        if ran % OFTEN == 0 {
+            println!("so far, {ran} cases:\n{}", figures.summary(&driving));
+        }
     }
-    let lines = figures.0.iter().map(|(name, kind)| kind.line(name));
-    let summary = driving.line("driving quantity") + &lines.collect::<String>();
+    let summary = figures.summary(&driving);
     let mut outside = format!("driving:\n{}", driving.says);
     for (name, kind) in &figures.0 {
         let _ = write!(outside, "{name}:\n{}", kind.says);

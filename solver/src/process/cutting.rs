@@ -219,6 +219,7 @@ impl Cutting<'_, '_> {
         self.check_wall(turning, &x)?;
         let mut mixing = Mixing::default();
         let mut change = f64::INFINITY;
+        let mut last: Option<[Vec<f64>; 2]> = None;
         let patience = self.held.patience();
         for iteration in 1..=patience.most {
             self.at.state = State::Cut {
@@ -236,7 +237,6 @@ impl Cutting<'_, '_> {
             let u = self.held.displacement(cut.surface);
             let g = turning.leave(&turning.target(&u, &angles));
             let (inner_before, inner) = (self.held.inner_before(), self.held.inner());
-            let before_that = change;
             change = largest_change(&g, &x).max(largest_change(&inner, &inner_before));
             let targets: Vec<f64> = self
                 .held
@@ -255,17 +255,20 @@ impl Cutting<'_, '_> {
             if change.is_nan() {
                 return Err(NotConverged::CutWithoutNumber.into());
             }
+            let now = [g.as_slice(), &inner].concat();
             let scale = roundness(&left).max(self.setting.least_measured(cut.surface));
             if change <= patience.settled * self.setting.accuracy * scale {
                 return Ok(Settled {
                     lines: g,
                     targets,
                     left,
-                    unsettled: remainder(change, before_that),
+                    unsettled: remainder(change, last, [[x, inner_before].concat(), now]),
                 });
             }
             let lines = x.len();
-            let mixed = mixing.next(&[x, inner_before].concat(), &[g, inner].concat());
+            let from = [x, inner_before].concat();
+            let mixed = mixing.next(&from, &now);
+            last = Some([from, now]);
             x = turning.leave(&mixed[..lines]);
             self.held.set_inner(&mixed[lines..]);
             self.check_wall(turning, &x)?;
@@ -397,10 +400,13 @@ impl Cutting<'_, '_> {
     }
 }
 
-/// What iterations leave whose last two changes these are (mm): the sum of a geometric series that goes on as they did, a tenth of the last change at
-/// least and the whole at most.
-fn remainder(change: f64, before: f64) -> f64 {
-    let rate = change / before;
+/// What the last iteration leaves, whose change is this (mm): the sum of a geometric series that goes on by the share of a change that an iteration hands
+/// on, seen in where the last two began and ended. A tenth of the change at least, and the whole where it hands on half or only one was made, as where it
+/// began with what another mesh had settled to. The changes themselves do not tell that share: mixing makes them smaller.
+fn remainder(change: f64, last: Option<[Vec<f64>; 2]>, [from, to]: [Vec<f64>; 2]) -> f64 {
+    let rate = last.map_or(1.0, |[from_before, to_before]| {
+        largest_change(&to, &to_before) / largest_change(&from, &from_before)
+    });
     let rest = if rate < 0.5 { rate / (1.0 - rate) } else { 1.0 };
     change * rest.max(0.1)
 }

@@ -107,7 +107,8 @@ fn error(steps: &[StepDocument], limit: &Limit) -> Option<f64> {
         LimitKind::Roundness => {
             let cut_by = limit.cut_in_step.and_then(|k| steps.get(k));
             let driving = cut_by.and_then(|s| s.estimate.absolute_error);
-            shape.map(|e| e.roundness.max(driving.unwrap_or(0.0)))
+            let own = shape.map(|e| e.roundness);
+            [driving, own].into_iter().flatten().reduce(f64::max)
         }
         // a diameter moves by what both its ends do
         LimitKind::Diameter => shape.map(|e| 2.0 * e.radius),
