@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 
 use super::pressure::{PressureDof, Spread};
-use super::surface::bore_means;
+use super::surface::BoreMeans;
 use super::zones::{ContactZone, PadLoad};
 use crate::linear::NodeForce;
 use crate::mesh::Mesh;
@@ -28,10 +28,11 @@ pub(super) fn fix_free_modes(
     drive_displacements: &mut [f64],
     free: &[(Vec<f64>, [f64; 2])],
 ) -> Vec<[f64; 2]> {
-    let turning = bore_means(mesh, displacement)[2];
-    let spin: Vec<[f64; 2]> = mesh.coords().iter().map(|c| [-c[1], c[0]]).collect();
-    let omega = -turning / bore_means(mesh, &spin)[2];
-    for (u, s) in displacement.iter_mut().zip(&spin) {
+    let means = BoreMeans::new(mesh);
+    let turning = means.of(|n| displacement[n])[2];
+    let spin = |c: &[f64; 2]| [-c[1], c[0]];
+    let omega = -turning / means.of(|n| spin(&mesh.coords()[n]))[2];
+    for (u, s) in displacement.iter_mut().zip(mesh.coords().iter().map(spin)) {
         u[0] += omega * s[0];
         u[1] += omega * s[1];
     }
@@ -55,7 +56,7 @@ pub(super) fn fix_free_modes(
         }
     }
     for (d, q) in &kept {
-        let mean = bore_means(mesh, displacement);
+        let mean = means.of(|n| displacement[n]);
         let along = -(mean[0] * q[0] + mean[1] * q[1]);
         for u in displacement.iter_mut() {
             u[0] += along * q[0];

@@ -18,6 +18,9 @@ pub trait Elastic {
     /// Work of a unit pressure on a unit of a rigid-body mode: its resultant along the mode, N/MPa for a shift in mm.
     fn rigid_work(&self, pressure: usize, mode: usize) -> f64;
 
+    /// Hears which pressures will be asked for next: what they take can be made at once.
+    fn prepare(&mut self, _pressures: &[usize]) {}
+
     /// Weighted displacements that a unit pressure makes at some others, in their order, mm3/MPa.
     fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64>;
 
@@ -69,6 +72,12 @@ impl Elastic for Sum<'_> {
             .map_or(0.0, |(body, first)| body.rigid_work(pressure, mode - first))
     }
 
+    fn prepare(&mut self, pressures: &[usize]) {
+        for (body, _) in &mut self.bodies {
+            body.prepare(pressures);
+        }
+    }
+
     fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64> {
         let mut sum = vec![0.0; others.len()];
         for (body, _) in &mut self.bodies {
@@ -114,6 +123,11 @@ impl Elastic for Subset<'_> {
 
     fn rigid_work(&self, pressure: usize, mode: usize) -> f64 {
         self.body.rigid_work(self.list[pressure], mode)
+    }
+
+    fn prepare(&mut self, pressures: &[usize]) {
+        let pressures: Vec<usize> = pressures.iter().map(|&k| self.list[k]).collect();
+        self.body.prepare(&pressures);
     }
 
     fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64> {

@@ -249,21 +249,57 @@ pub(crate) fn add(forces: &mut [[f64; 2]], load: &[NodeForce], size: f64) {
     }
 }
 
+/// What the means over the bore of a mesh are made with.
+pub(super) struct BoreMeans {
+    /// Node, share of the turn that it stands for, and direction of each line; lines between columns once for either.
+    lines: Vec<(usize, f64, [f64; 2])>,
+}
+
+impl BoreMeans {
+    pub fn new(mesh: &Mesh) -> Self {
+        let angles = mesh.angles();
+        let directions: Vec<[f64; 2]> = angles
+            .iter()
+            .map(|t| {
+                let (s, c) = t.sin_cos();
+                [c, s]
+            })
+            .collect();
+        let lines = (0..mesh.around()).flat_map(|column| {
+            let width = 2.0 * (angles[2 * column + 1] - angles[2 * column]);
+            let directions = &directions;
+            [1.0 / 6.0, 4.0 / 6.0, 1.0 / 6.0]
+                .into_iter()
+                .enumerate()
+                .map(move |(k, weight)| {
+                    let i = 2 * column + k;
+                    (
+                        mesh.node(i, 0),
+                        weight * width / TAU,
+                        directions[i % directions.len()],
+                    )
+                })
+        });
+        Self {
+            lines: lines.collect(),
+        }
+    }
+
+    /// See [`bore_means`].
+    pub fn of(&self, displacement: impl Fn(usize) -> [f64; 2]) -> [f64; 3] {
+        let mut mean = [0.0; 3];
+        for &(node, share, [c, s]) in &self.lines {
+            let u = displacement(node);
+            for (m, v) in mean.iter_mut().zip([u[0], u[1], c * u[1] - s * u[0]]) {
+                *m += share * v;
+            }
+        }
+        mean
+    }
+}
+
 /// Mean displacement of the bore `[x, y]` and its mean tangential displacement, mm: what the rule for free
 /// motions sets to zero. Means are over the reference angle.
 pub fn bore_means(mesh: &Mesh, displacement: &[[f64; 2]]) -> [f64; 3] {
-    let angles = mesh.angles();
-    let mut mean = [0.0; 3];
-    for column in 0..mesh.around() {
-        let width = 2.0 * (angles[2 * column + 1] - angles[2 * column]);
-        for (k, weight) in [1.0 / 6.0, 4.0 / 6.0, 1.0 / 6.0].into_iter().enumerate() {
-            let i = 2 * column + k;
-            let u = displacement[mesh.node(i, 0)];
-            let (s, c) = angles[i % angles.len()].sin_cos();
-            for (m, v) in mean.iter_mut().zip([u[0], u[1], c * u[1] - s * u[0]]) {
-                *m += weight * width * v / TAU;
-            }
-        }
-    }
-    mean
+    BoreMeans::new(mesh).of(|n| displacement[n])
 }

@@ -277,9 +277,7 @@ impl Search<'_> {
         if self.work > MOST_WORK {
             return Err(self.cycled());
         }
-        for &h in &list {
-            self.gram.make(self.body, h);
-        }
+        self.gram.make(self.body, &list);
         Ok(Trial::new(self.problem, list, self.gram, free))
     }
 
