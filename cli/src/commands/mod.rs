@@ -136,7 +136,8 @@ pub(crate) fn with_threads<T: Send>(
     work: impl FnOnce() -> T + Send,
 ) -> Result<T, Failure> {
     let Some(n) = threads else {
-        return Ok(work());
+        // on a thread of the pool, so that what is shared out is not handed over each time
+        return Ok(rayon::join(work, || ()).0);
     };
     let threads = || rayon::ThreadPoolBuilder::new().num_threads(usize::from(n));
     // one thread is this one, unless an earlier call in the process has taken it: another would cost a memory pool of its own

@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use super::Clamp;
 use super::closing::Closed;
 use super::pressure::{PressureDof, Spread};
-use super::surface::bore_means;
+use super::surface::BoreMeans;
 use super::zones::{ContactZone, PadLoad};
 use crate::linear::NodeForce;
 use crate::mesh::Mesh;
@@ -30,9 +30,10 @@ pub(super) fn fix_free_modes(
     drive_displacements: &mut [f64],
     free: &[(Vec<f64>, [f64; 2])],
 ) -> Vec<[f64; 2]> {
+    let bore = BoreMeans::new(mesh);
     let points = Points {
         coords: mesh.coords(),
-        means: &|u| bore_means(mesh, u),
+        means: &|u| bore.of(|line| u[mesh.node(line, 0)]),
     };
     points.fix_free_modes(displacement, drive_displacements, free)
 }

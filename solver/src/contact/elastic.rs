@@ -140,19 +140,30 @@ impl Elastic for Among<'_> {
     }
 
     fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64> {
-        let mut all = vec![0.0; others.len()];
-        let Some(own) = self.places[pressure] else {
-            return all;
+        let mut all = self.all_compliances(&[(pressure, others)]);
+        all.swap_remove(0)
+    }
+
+    fn all_compliances(&mut self, asked: &[(usize, &[usize])]) -> Vec<Vec<f64>> {
+        let here = |others: &[usize]| -> Vec<usize> {
+            others.iter().filter_map(|&k| self.places[k]).collect()
         };
-        let (at, here): (Vec<usize>, Vec<usize>) = others
+        let acting: Vec<(usize, Vec<usize>)> = asked
             .iter()
-            .enumerate()
-            .filter_map(|(i, &k)| Some((i, self.places[k]?)))
-            .unzip();
-        for (i, c) in at.into_iter().zip(self.body.compliances(own, &here)) {
-            all[i] = c;
-        }
-        all
+            .filter_map(|(k, others)| Some((self.places[*k]?, here(others))))
+            .collect();
+        let acting: Vec<(usize, &[usize])> =
+            acting.iter().map(|(k, o)| (*k, o.as_slice())).collect();
+        let mut found = self.body.all_compliances(&acting).into_iter();
+        asked
+            .iter()
+            .map(|(pressure, others)| {
+                let own = self.places[*pressure].and_then(|_| found.next());
+                let mut own = own.unwrap_or_default().into_iter();
+                let at = |k: &usize| self.places[*k].and_then(|_| own.next()).unwrap_or(0.0);
+                others.iter().map(at).collect()
+            })
+            .collect()
     }
 
     fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {
@@ -194,6 +205,17 @@ impl Elastic for Subset<'_> {
 
     fn rigid_work(&self, pressure: usize, mode: usize) -> f64 {
         self.body.rigid_work(self.list[pressure], mode)
+    }
+
+    fn all_compliances(&mut self, asked: &[(usize, &[usize])]) -> Vec<Vec<f64>> {
+        let own = |list: &[usize]| list.iter().map(|&k| self.list[k]).collect();
+        let others: Vec<Vec<usize>> = asked.iter().map(|(_, others)| own(others)).collect();
+        let asked: Vec<(usize, &[usize])> = asked
+            .iter()
+            .zip(&others)
+            .map(|((k, _), others)| (self.list[*k], others.as_slice()))
+            .collect();
+        self.body.all_compliances(&asked)
     }
 
     fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64> {

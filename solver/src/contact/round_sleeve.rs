@@ -123,9 +123,18 @@ impl Elastic for RoundSleeve {
     }
 
     fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64> {
-        let mut all = self.ring.compliances(pressure, others);
-        if let Some(own) = self.slit.get(pressure) {
-            for (c, &other) in all.iter_mut().zip(others) {
+        let mut all = self.all_compliances(&[(pressure, others)]);
+        all.swap_remove(0)
+    }
+
+    fn all_compliances(&mut self, asked: &[(usize, &[usize])]) -> Vec<Vec<f64>> {
+        let mut all = self.ring.all_compliances(asked);
+        if self.slit.is_empty() {
+            return all;
+        }
+        for (row, (pressure, others)) in all.iter_mut().zip(asked) {
+            let own = &self.slit[*pressure];
+            for (c, &other) in row.iter_mut().zip(*others) {
                 *c += dot(own, &self.slit[other]);
             }
         }

@@ -249,33 +249,14 @@ pub(crate) fn add(forces: &mut [[f64; 2]], load: &[NodeForce], size: f64) {
     }
 }
 
-/// Mean displacement of the bore `[x, y]` and its mean tangential displacement, mm: what the rule for free
-/// motions sets to zero. Means are over the reference angle.
-pub fn bore_means(mesh: &Mesh, displacement: &[[f64; 2]]) -> [f64; 3] {
-    let angles = mesh.angles();
-    let mut mean = [0.0; 3];
-    for column in 0..mesh.around() {
-        let width = 2.0 * (angles[2 * column + 1] - angles[2 * column]);
-        for (k, weight) in [1.0 / 6.0, 4.0 / 6.0, 1.0 / 6.0].into_iter().enumerate() {
-            let i = 2 * column + k;
-            let u = displacement[mesh.node(i, 0)];
-            let (s, c) = angles[i % angles.len()].sin_cos();
-            for (m, v) in mean.iter_mut().zip([u[0], u[1], c * u[1] - s * u[0]]) {
-                *m += weight * width * v / TAU;
-            }
-        }
-    }
-    mean
-}
-
-/// The bore of a mesh as its means ask for it: what [`bore_means`] makes of displacements at its lines alone, again and again.
-pub(super) struct BoreLines {
+/// What the means over the bore of a mesh are made with, again and again.
+pub(super) struct BoreMeans {
     /// Cosine and sine of each line, and its share of the turn.
     lines: Vec<([f64; 2], f64)>,
 }
 
-impl BoreLines {
-    pub fn of(mesh: &Mesh) -> Self {
+impl BoreMeans {
+    pub fn new(mesh: &Mesh) -> Self {
         let angles = mesh.angles();
         let direction = |t: &f64| {
             let (s, c) = t.sin_cos();
@@ -291,19 +272,26 @@ impl BoreLines {
         Self { lines }
     }
 
-    /// How many there are.
+    /// Number of the mesh's lines.
     pub fn len(&self) -> usize {
         self.lines.len()
     }
 
-    /// [`bore_means`] of the displacement at each line, mm; what follows those is not looked at.
-    pub fn means(&self, displacement: &[[f64; 2]]) -> [f64; 3] {
+    /// [`bore_means`] of the displacement of the bore at each line, mm.
+    pub fn of(&self, displacement: impl Fn(usize) -> [f64; 2]) -> [f64; 3] {
         let mut mean = [0.0; 3];
-        for (([c, s], weight), u) in self.lines.iter().zip(displacement) {
+        for (line, ([c, s], share)) in self.lines.iter().enumerate() {
+            let u = displacement(line);
             for (m, v) in mean.iter_mut().zip([u[0], u[1], c * u[1] - s * u[0]]) {
-                *m += weight * v;
+                *m += share * v;
             }
         }
         mean
     }
+}
+
+/// Mean displacement of the bore `[x, y]` and its mean tangential displacement, mm: what the rule for free
+/// motions sets to zero. Means are over the reference angle.
+pub fn bore_means(mesh: &Mesh, displacement: &[[f64; 2]]) -> [f64; 3] {
+    BoreMeans::new(mesh).of(|line| displacement[mesh.node(line, 0)])
 }

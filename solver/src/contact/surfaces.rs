@@ -12,7 +12,7 @@ use super::elastic::{Elastic, Sum};
 use super::pressure::PressureDof;
 use super::quadratic::Gram;
 use super::section::{MeshedWall, Section};
-use super::surface::BoreLines;
+use super::surface::BoreMeans;
 use super::winkler::Winkler;
 use super::{Clamp, ContactError, Radius, Rounds};
 use crate::geometry::{PerSurface, Surface};
@@ -30,7 +30,7 @@ pub(crate) struct RingSurfaces {
     surfaces: Wanted,
     /// Where those are, mm.
     coords: Vec<[f64; 2]>,
-    bore: BoreLines,
+    bore: BoreMeans,
 }
 
 /// A held ring as its surfaces show it.
@@ -69,7 +69,7 @@ impl RingSurfaces {
             gram: Gram::default(),
             surfaces,
             coords,
-            bore: BoreLines::of(mesh),
+            bore: BoreMeans::new(mesh),
         })
     }
 
@@ -139,7 +139,7 @@ impl RingSurfaces {
         let dofs = dofs.clone();
         let points = Points {
             coords: &self.coords,
-            means: &|u| self.bore.means(u),
+            means: &|u| self.bore.of(|line| u[line]),
         };
         let state = points.settled(clamp, dofs, loads, closed, &mut moved);
         let outer = moved.split_off(self.bore.len());

@@ -21,6 +21,10 @@ pub(super) struct Patience {
 /// Depth of a cut that takes nothing, as a share of its radius.
 const NOTHING: f64 = 1e-9;
 
+/// Range of the radii about the axis times which out-of-roundness about the least-squares centre never is. That centre lies off the axis by twice
+/// the mean departure times a cosine, so by less than two thirds of the range, and adds at most twice that.
+const OFF_CENTRE: f64 = 3.0;
+
 /// Thinnest wall that an iteration may leave, as a share of the wall before.
 const THINNEST: f64 = 0.02;
 
@@ -256,8 +260,7 @@ impl Cutting<'_, '_> {
                 return Err(NotConverged::CutWithoutNumber.into());
             }
             let now = [g.as_slice(), &inner].concat();
-            let scale = roundness(&left).max(self.setting.least_measured(cut.surface));
-            if change <= patience.settled * self.setting.accuracy * scale {
+            if self.has_settled(turning, change, &left) {
                 return Ok(Settled {
                     lines: g,
                     targets,
@@ -274,6 +277,17 @@ impl Cutting<'_, '_> {
             self.check_wall(turning, &x)?;
         }
         Err(self.unsettled_cut(change, before).into())
+    }
+
+    /// Whether a change (mm) of an outline is small enough beside what it leaves (mm, at the sampled angles).
+    fn has_settled(&self, turning: &Turning, change: f64, left: &[f64]) -> bool {
+        let allowed = self.held.patience().settled * self.setting.accuracy;
+        let least = self.setting.least_measured(turning.cut.surface);
+        // the circle takes several times as long as the range about the axis, which is never so much less than the out-of-roundness
+        if change > allowed * (OFF_CENTRE * range(left)).max(least) {
+            return false;
+        }
+        change <= allowed * roundness(left).max(least)
     }
 
     /// Takes over the outline that a cut has settled to; says what it did, and where its outline has kinks (rad).
@@ -378,10 +392,6 @@ impl Cutting<'_, '_> {
 
     /// Largest less smallest radius of a surface before this cut, mm.
     fn unevenness(&self) -> f64 {
-        let range = |radii: &Vec<f64>| {
-            let most = radii.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-            most - radii.iter().copied().fold(f64::INFINITY, f64::min)
-        };
         range(&self.lines.outer).max(range(&self.lines.bore))
     }
 
@@ -398,6 +408,12 @@ impl Cutting<'_, '_> {
         let step = self.setting.index;
         reason.at(Place::CutDiameter { step, cut })
     }
+}
+
+/// Largest less smallest of some radii, mm.
+fn range(radii: &[f64]) -> f64 {
+    let most = radii.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+    most - radii.iter().copied().fold(f64::INFINITY, f64::min)
 }
 
 /// What the last iteration leaves, whose change is this (mm): the sum of a geometric series that goes on by the share of a change that an iteration hands

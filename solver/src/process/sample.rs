@@ -29,18 +29,37 @@ impl Sampler {
             shape: Vec::with_capacity(count),
             direction: Vec::with_capacity(count),
         };
+        let known = (count == PROFILE_POINTS).then(sample_directions);
+        // places follow each other, so each edge is not far from the last
+        let mut line = 0;
         for k in 0..count {
             let theta = TAU * k as f64 / count as f64;
-            let at = start + (theta - start).rem_euclid(TAU);
-            let line = angles.partition_point(|&a| a <= at) - 1;
+            // within a turn a remainder is the number itself or a turn more
+            let past = theta - start;
+            let at = match past {
+                past if past <= -TAU || past >= TAU => start + past.rem_euclid(TAU),
+                past if past < 0.0 => start + (past + TAU),
+                past => start + past,
+            };
+            if angles[line] > at {
+                line = 0;
+            }
+            while angles.get(line + 1).is_some_and(|&a| a <= at) {
+                line += 1;
+            }
             let edge = line - line % 2;
             let xi = (at - angles[edge]) / (angles[edge + 1] - angles[edge]) - 1.0;
             sampler.edge.push(edge as u32);
             sampler
                 .shape
                 .push([0.5 * xi * (xi - 1.0), 1.0 - xi * xi, 0.5 * xi * (xi + 1.0)]);
-            let (s, c) = theta.sin_cos();
-            sampler.direction.push([c, s]);
+            sampler.direction.push(match known {
+                Some(directions) => directions[k],
+                None => {
+                    let (s, c) = theta.sin_cos();
+                    [c, s]
+                }
+            });
         }
         sampler
     }
@@ -70,6 +89,43 @@ impl Sampler {
                     v[1] += weight * node[1];
                 }
                 [c * v[0] + s * v[1], c * v[1] - s * v[0]]
+            })
+            .collect()
+    }
+}
+
+impl Sampler {
+    /// Radial displacement of a surface by one field, tangential displacement by another, mm.
+    pub fn radial_and_tangential(
+        &self,
+        mesh: &Mesh,
+        surface: Surface,
+        [radial, tangential]: [&[[f64; 2]]; 2],
+    ) -> Vec<[f64; 2]> {
+        let boundary = mesh.boundary(surface);
+        let at_lines: Vec<[[f64; 2]; 2]> = boundary
+            .into_iter()
+            .map(|n| [radial[n], tangential[n]])
+            .collect();
+        let places = self.edge.iter().zip(&self.shape).zip(&self.direction);
+        places
+            .map(|((&e, n), [c, s])| {
+                let (mut u, mut v) = ([0.0; 2], [0.0; 2]);
+                for (k, weight) in n.iter().enumerate() {
+                    let line = e as usize + k;
+                    // the last edge ends on the first line
+                    let line = if line < at_lines.len() {
+                        line
+                    } else {
+                        line - at_lines.len()
+                    };
+                    let [a, b] = at_lines[line];
+                    for axis in 0..2 {
+                        u[axis] += weight * a[axis];
+                        v[axis] += weight * b[axis];
+                    }
+                }
+                [c * u[0] + s * u[1], c * v[1] - s * v[0]]
             })
             .collect()
     }

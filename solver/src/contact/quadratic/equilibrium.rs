@@ -1,10 +1,10 @@
 //! The equilibrium with a given set of active pressures: compliance between them, and the equalities on top.
 
-use faer::dyn_stack::{MemBuffer, MemStack};
-use faer::linalg::cholesky::llt;
-use faer::{Mat, Par};
+use std::sync::Arc;
+
 use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
+use super::dense::Factor;
 use super::gram::Gram;
 use super::problem::{Prescribed, Problem};
 
@@ -13,11 +13,11 @@ pub(in crate::contact) type Motion = (Vec<f64>, Vec<f64>);
 
 /// The equations of one set of active pressures, factored: `C p - H z = -g`, `H' p = b`, with `z` the driven degrees of freedom and the modes.
 struct Equations {
-    /// Cholesky factor of `C`.
-    factor: Mat<f64>,
-    /// `H`, a row a pressure, and `C^-1 H`.
-    sides: Mat<f64>,
-    eased: Mat<f64>,
+    /// Factor of `C`.
+    factor: Arc<Factor>,
+    /// `H`, a column an equality, and `C^-1 H`.
+    sides: DMatrix<f64>,
+    eased: DMatrix<f64>,
     eigen: SymmetricEigen<f64, nalgebra::Dyn>,
     /// Directions of the drives and modes that the contact resists less than this share of the stiffest are free.
     free: f64,
@@ -25,17 +25,18 @@ struct Equations {
 
 impl Equations {
     /// `None` if rounding has made the compliances dependent.
-    fn new(problem: &Problem, list: &[usize], gram: &Gram, free: f64) -> Option<Self> {
+    fn new(problem: &Problem, list: &[usize], gram: &mut Gram, free: f64) -> Option<Self> {
         let n = list.len();
         let driven = problem.driven();
         let m = problem.equality_forces(&driven).len();
-        let mut factor = gram.between(list);
-        factorise(&mut factor)?;
-        let sides = Mat::<f64>::from_fn(n, m, |i, k| problem.equality(&driven, list[i], k));
+        let factor = gram.factor(list)?;
+        let sides = DMatrix::from_fn(n, m, |i, k| problem.equality(&driven, list[i], k));
         let mut eased = sides.clone();
-        back(&factor, &mut eased);
-        let weigh =
-            |a: usize, b: usize| -> f64 { (0..n).map(|i| sides[(i, a)] * eased[(i, b)]).sum() };
+        factor.solve(eased.as_mut_slice());
+        let weigh = |a: usize, b: usize| -> f64 {
+            let both = column(&sides, a).iter().zip(column(&eased, b));
+            both.map(|(s, e)| s * e).sum()
+        };
         let stiffness = DMatrix::from_fn(m, m, |a, b| 0.5 * (weigh(a, b) + weigh(b, a)));
         Some(Self {
             factor,
@@ -64,10 +65,11 @@ impl Equations {
     /// `p` and `z` for gaps `g` and a right-hand side `b`.
     fn solve(&self, gaps: &[f64], rhs: &DVector<f64>) -> (Vec<f64>, DVector<f64>) {
         let (n, m) = (gaps.len(), rhs.len());
-        let mut y = Mat::<f64>::from_fn(n, 1, |i, _| gaps[i]);
-        back(&self.factor, &mut y);
+        let mut y = gaps.to_vec();
+        self.factor.solve(&mut y);
         let load = DVector::from_fn(m, |k, _| {
-            rhs[k] + (0..n).map(|i| self.sides[(i, k)] * y[(i, 0)]).sum::<f64>()
+            let on = column(&self.sides, k).iter().zip(&y);
+            rhs[k] + on.map(|(s, y)| s * y).sum::<f64>()
         });
         let mut z = DVector::zeros(m);
         for (k, _) in self.resisted().filter(|r| r.1) {
@@ -75,7 +77,7 @@ impl Equations {
             z += v * (v.dot(&load) / self.eigen.eigenvalues[k]);
         }
         let pressures = (0..n)
-            .map(|i| (0..m).map(|k| self.eased[(i, k)] * z[k]).sum::<f64>() - y[(i, 0)])
+            .map(|i| (0..m).map(|k| self.eased[(i, k)] * z[k]).sum::<f64>() - y[i])
             .collect();
         (pressures, z)
     }
@@ -99,7 +101,7 @@ pub(super) struct Trial {
 impl Trial {
     /// The equilibrium with the pressures of `list` active; directions that they resist less than the share `free` of the stiffest are
     /// left free. `None` if rounding has made their compliances dependent.
-    pub fn new(problem: &Problem, list: Vec<usize>, gram: &Gram, free: f64) -> Option<Self> {
+    pub fn new(problem: &Problem, list: Vec<usize>, gram: &mut Gram, free: f64) -> Option<Self> {
         let driven = problem.driven();
         let rhs = problem.equality_forces(&driven);
         let equations = Equations::new(problem, &list, gram, free)?;
@@ -146,8 +148,8 @@ impl Trial {
     fn residual_of(&self, problem: &Problem) -> DVector<f64> {
         let mut residual = problem.equality_forces(&problem.driven());
         for (k, residual) in residual.iter_mut().enumerate() {
-            for (i, &h) in self.list.iter().enumerate() {
-                *residual -= self.equations.sides[(i, k)] * self.pressures[h];
+            for (s, &h) in column(&self.equations.sides, k).iter().zip(&self.list) {
+                *residual -= s * self.pressures[h];
             }
         }
         residual
@@ -180,15 +182,19 @@ impl Trial {
     /// Pressures that errors of these sizes (mm, over all pressures) in the gaps of the active pressures make, if they change sign from each
     /// to the next: what rounding puts onto each, MPa.
     pub fn stirred(&self, problem: &Problem, closed: &[f64]) -> Vec<f64> {
-        let mut x = Mat::<f64>::from_fn(self.list.len(), 1, |i, _| {
-            let h = self.list[i];
-            let sign = if i % 2 == 0 { 1.0 } else { -1.0 };
-            sign * closed[h] * problem.rows[h].area
-        });
-        back(&self.equations.factor, &mut x);
+        let mut x: Vec<f64> = self
+            .list
+            .iter()
+            .enumerate()
+            .map(|(i, &h)| {
+                let sign = if i % 2 == 0 { 1.0 } else { -1.0 };
+                sign * closed[h] * problem.rows[h].area
+            })
+            .collect();
+        self.equations.factor.solve(&mut x);
         let mut stirred = vec![0.0; problem.rows.len()];
-        for (i, &h) in self.list.iter().enumerate() {
-            stirred[h] = x[(i, 0)].abs();
+        for (&h, x) in self.list.iter().zip(x) {
+            stirred[h] = x.abs();
         }
         stirred
     }
@@ -211,31 +217,8 @@ impl Trial {
     }
 }
 
-/// Cholesky factor of a symmetric matrix in place, serially; `None` if it is not positive definite, as compliances between independent
-/// loads are.
-fn factorise(c: &mut Mat<f64>) -> Option<()> {
-    let scratch =
-        llt::factor::cholesky_in_place_scratch::<f64>(c.nrows(), Par::Seq, Default::default());
-    let mut memory = MemBuffer::new(scratch);
-    llt::factor::cholesky_in_place(
-        c.as_mut(),
-        Default::default(),
-        Par::Seq,
-        MemStack::new(&mut memory),
-        Default::default(),
-    )
-    .ok()?;
-    Some(())
-}
-
-/// Solves `C X = B` in place with the factor of `C`, serially.
-fn back(factor: &Mat<f64>, x: &mut Mat<f64>) {
-    let scratch = llt::solve::solve_in_place_scratch::<f64>(factor.nrows(), x.ncols(), Par::Seq);
-    let mut memory = MemBuffer::new(scratch);
-    llt::solve::solve_in_place(
-        factor.as_ref(),
-        x.as_mut(),
-        Par::Seq,
-        MemStack::new(&mut memory),
-    );
+/// A column of a matrix.
+fn column(matrix: &DMatrix<f64>, k: usize) -> &[f64] {
+    let n = matrix.nrows();
+    &matrix.as_slice()[k * n..(k + 1) * n]
 }

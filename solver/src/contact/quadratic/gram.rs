@@ -1,8 +1,14 @@
 //! Compliances between pressures, made when first asked for and kept.
 
-use faer::Mat;
+use std::sync::Arc;
 
+use rayon::prelude::*;
+
+use super::dense::Factor;
 use crate::contact::elastic::Elastic;
+
+/// Columns that are worth a thread.
+const COLUMNS: usize = 64;
 
 /// The Gram matrix of a body's pressures, as far as it was asked for. It depends on the body and on where the pressures act alone, so
 /// it serves any forces, gaps and drives. Whoever changes the body should drop it; [`Problem::solve`](super::Problem::solve) drops one
@@ -14,6 +20,8 @@ pub(in crate::contact) struct Gram {
     made: Vec<usize>,
     /// Row `k`: the `k`-th pressure made against those made before it and itself.
     rows: Vec<Vec<f64>>,
+    /// The last list that was factored: solves follow each other with the same pressures active.
+    factored: Option<(Vec<usize>, Arc<Factor>)>,
 }
 
 impl Gram {
@@ -51,16 +59,46 @@ impl Gram {
         self.rows[k][k]
     }
 
-    /// The lower triangle between the pressures of a list.
-    pub fn between(&self, list: &[usize]) -> Mat<f64> {
-        let places: Vec<usize> = list.iter().map(|&k| self.place(k)).collect();
-        let mut triangle = Mat::zeros(list.len(), list.len());
-        for (j, &b) in places.iter().enumerate() {
-            let below = triangle.col_as_slice_mut(j)[j..].iter_mut();
-            for (c, &a) in below.zip(&places[j..]) {
-                *c = self.rows[a.max(b)][a.min(b)];
-            }
+    /// The factor of the compliances between the pressures of a list; `None` if rounding has made them dependent.
+    pub(super) fn factor(&mut self, list: &[usize]) -> Option<Arc<Factor>> {
+        if let Some((known, factor)) = &self.factored
+            && known == list
+        {
+            return Some(Arc::clone(factor));
         }
-        triangle
+        // memory that was never touched costs more than what is put there
+        let last = self.factored.take();
+        let memory = last.and_then(|(_, factor)| Arc::into_inner(factor));
+        let memory = memory.map_or_else(Vec::new, Factor::into_memory);
+        let factor = Arc::new(Factor::new(list.len(), self.between(list, memory))?);
+        self.factored = Some((list.to_vec(), Arc::clone(&factor)));
+        Some(factor)
+    }
+
+    /// The lower triangle between the pressures of a list, column by column; what stands above is of no account.
+    fn between(&self, list: &[usize], memory: Vec<f64>) -> Vec<f64> {
+        let n = list.len();
+        let places: Vec<usize> = list.iter().map(|&k| self.place(k)).collect();
+        let mut all = match memory.capacity() {
+            known if known < n * n => {
+                drop(memory);
+                // sets grow from one to the next
+                Vec::with_capacity((n * n).max(2 * known))
+            }
+            _ => memory,
+        };
+        all.resize(n * n, 0.0);
+        let fill = |(j, column): (usize, &mut [f64])| {
+            let b = places[j];
+            let own = &self.rows[b];
+            for (value, &a) in column[j..].iter_mut().zip(&places[j..]) {
+                *value = if a < b { own[a] } else { self.rows[a][b] };
+            }
+        };
+        all.par_chunks_mut(n.max(1))
+            .with_min_len(COLUMNS)
+            .enumerate()
+            .for_each(fill);
+        all
     }
 }

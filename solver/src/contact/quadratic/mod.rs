@@ -7,6 +7,7 @@
 //! [`problem`] states it, [`gram`] holds the compliances that were asked for and keeps them from solve to solve, `search` looks for the
 //! active pressures, `equilibrium` solves with them.
 
+mod dense;
 mod equilibrium;
 mod feasible;
 mod gram;

@@ -10,12 +10,14 @@ const UNLIKE: f64 = 30.0;
 const TWO: [f64; 2] = [0.211_324_865_405_187_13, 0.788_675_134_594_812_9];
 
 /// Points and weights (mm2) of the two-point rule over a segment.
+#[inline(always)]
 pub(super) fn two_points(s: &Segment) -> [(f64, f64); 2] {
     let width = s.to - s.from;
     TWO.map(|x| (s.from + x * width, 0.5 * width * s.at(x)))
 }
 
 /// Double integral of the kernel without its logarithm over two segments.
+#[inline(always)]
 pub(super) fn regular(kernel: &RingKernel, a: &Segment, b: &Segment) -> f64 {
     let mut sum = 0.0;
     for (x, wx) in two_points(a) {
@@ -29,6 +31,7 @@ pub(super) fn regular(kernel: &RingKernel, a: &Segment, b: &Segment) -> f64 {
 /// Integral of a segment's density times `ln |x - y|` over the segment, at `x`.
 ///
 /// With `L1`, `L2` the first two integrals of `ln |u|` from 0, by parts: `-[g L1(x - y)] - g' [L2(x - y)]`.
+#[inline]
 pub(super) fn inner(s: &Segment, x: f64) -> f64 {
     let width = s.to - s.from;
     let slope = (s.density[1] - s.density[0]) / width;
@@ -46,6 +49,7 @@ pub(super) fn inner(s: &Segment, x: f64) -> f64 {
 /// Integral of two segments' densities times `ln |x - y|`.
 ///
 /// By parts as in [`inner`], with the second to fourth integrals `L2`, `L3`, `L4` of `ln |u|`; derived here.
+#[inline(always)]
 pub(super) fn logarithm(a: &Segment, b: &Segment) -> f64 {
     let (wa, wb) = (a.to - a.from, b.to - b.from);
     if wa * UNLIKE < wb {

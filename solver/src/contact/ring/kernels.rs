@@ -25,11 +25,42 @@ pub(in crate::contact) struct RingKernels {
     pub(super) across: RingKernel,
 }
 
+/// Compliances of some pairs of loads, each put at its place of a row.
+///
+/// It is a type and no closure so that it is compiled for the processor's vector width.
+pub(super) struct Row<'a> {
+    pub kernels: &'a RingKernels,
+    pub loads: &'a [RingLoad],
+    pub pairs: &'a [(usize, [usize; 2])],
+    pub row: &'a mut [f64],
+}
+
+impl pulp::NullaryFnOnce for Row<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn call(self) {
+        for &(place, [a, b]) in self.pairs {
+            self.row[place] = self.kernels.pair(&self.loads[a], &self.loads[b]);
+        }
+    }
+}
+
 impl RingKernels {
     pub fn new(annulus: Annulus) -> Self {
+        let kernel = |loaded, read| RingKernel::new(&annulus, loaded, read);
+        let (outer, (bore, across)) = rayon::join(
+            || kernel(Surface::Outer, Surface::Outer),
+            || {
+                rayon::join(
+                    || kernel(Surface::Bore, Surface::Bore),
+                    || kernel(Surface::Outer, Surface::Bore),
+                )
+            },
+        );
         Self {
-            own: PerSurface::from_fn(|s| RingKernel::new(&annulus, s, s)),
-            across: RingKernel::new(&annulus, Surface::Outer, Surface::Bore),
+            own: PerSurface { outer, bore },
+            across,
             annulus,
         }
     }
@@ -60,6 +91,12 @@ impl RingKernels {
 
     /// Work of a unit of one load on the displacement of a unit of another, mm N.
     pub fn compliance(&self, a: &RingLoad, b: &RingLoad) -> f64 {
+        self.pair(a, b)
+    }
+
+    /// [`Self::compliance`], compiled for whoever asks.
+    #[inline(always)]
+    fn pair(&self, a: &RingLoad, b: &RingLoad) -> f64 {
         let kernel = self.between(a.surface, b.surface);
         let sign = Self::sign(a.surface, b.surface);
         let distance = angle_between(a.centre, b.centre);
@@ -68,20 +105,23 @@ impl RingKernels {
         let value = if clear > FAR * extent {
             a.area * b.area * kernel.local(distance)
         } else if clear > a.apart.max(b.apart) {
-            let mut sum = 0.0;
-            for (s, v) in &a.points {
-                for (t, w) in &b.points {
-                    sum += v * w * kernel.local(distance + t - s);
+            match (a.points.as_slice(), b.points.as_slice()) {
+                // of each the areas of its two points are equal
+                (&[(s0, v), (s1, _)], &[(t0, w), (t1, _)]) => {
+                    let at = [t0 - s0, t0 - s1, t1 - s0, t1 - s1];
+                    v * w * kernel.local_sum(at.map(|t| distance + t))
                 }
+                (a, b) => kernel.local_between(distance, clear, a, b),
             }
-            sum
         } else {
             self.close(kernel, a, b)
         };
-        sign * (value + bent(kernel.bending(), &a.bending, &b.bending))
+        let lobes = [&a.bending, &b.bending].map(|l| l.as_flattened());
+        sign * (value + bent(kernel.bending_twice(), lobes))
     }
 
     /// As [`Self::compliance`], segment by segment.
+    #[inline(always)]
     fn close(&self, kernel: &RingKernel, a: &RingLoad, b: &RingLoad) -> f64 {
         let turn = b.centre - a.centre - angle_between(a.centre, b.centre);
         let mut sum = 0.0;
@@ -134,21 +174,22 @@ impl RingKernels {
     }
 }
 
-/// Sum of `c (a b)` over the lobes that bend, in eight partial sums: the order is fixed, whatever the width of the processor's registers.
-fn bent(c: &[f64], a: &[[f64; 2]], b: &[[f64; 2]]) -> f64 {
-    let of = |c: f64, a: [f64; 2], b: [f64; 2]| c * (a[0] * b[0] + a[1] * b[1]);
-    let mut sums = [0.0; 8];
-    let (fast, rest) = c.split_at(c.len() / 8 * 8);
-    for ((c, a), b) in fast
-        .chunks_exact(8)
-        .zip(a.chunks_exact(8))
-        .zip(b.chunks_exact(8))
-    {
-        for k in 0..8 {
-            sums[k] += of(c[k], a[k], b[k]);
+/// Sum of `c a b` over the lobes that bend, in sixteen partial sums: the order is fixed, whatever the width of the processor's registers.
+#[inline(always)]
+fn bent(c: &[f64], [a, b]: [&[f64]; 2]) -> f64 {
+    let mut sums = [0.0; 16];
+    let n = c.len().min(a.len()).min(b.len());
+    let fast = n / 16 * 16;
+    let parts = c[..fast].chunks_exact(16);
+    let parts = parts.zip(a[..fast].chunks_exact(16).zip(b[..fast].chunks_exact(16)));
+    for (c, (a, b)) in parts {
+        for k in 0..16 {
+            sums[k] += c[k] * (a[k] * b[k]);
         }
     }
-    let from = fast.len();
-    let tail = rest.iter().zip(a[from..].iter().zip(&b[from..]));
-    sums.iter().sum::<f64>() + tail.map(|(c, (a, b))| of(*c, *a, *b)).sum::<f64>()
+    let mut rest = 0.0;
+    for k in fast..n {
+        rest += c[k] * (a[k] * b[k]);
+    }
+    sums.iter().sum::<f64>() + rest
 }

@@ -59,16 +59,7 @@ impl RingLoad {
             segments.iter().map(of).sum::<f64>() / area
         };
         let centre = first + moment(first, 1);
-        let mut bending = vec![[0.0; 2]; lobes + 1];
-        for (t, w) in segments.iter().flat_map(Segment::rule) {
-            let (s, c) = t.sin_cos();
-            let mut now = [w, 0.0];
-            for sum in &mut bending {
-                sum[0] += now[0];
-                sum[1] += now[1];
-                now = [now[0] * c - now[1] * s, now[0] * s + now[1] * c];
-            }
-        }
+        let bending = lobe_sums(&segments, lobes);
         let from = segments.iter().fold(f64::INFINITY, |m, s| m.min(s.from));
         let to = segments.iter().fold(f64::NEG_INFINITY, |m, s| m.max(s.to));
         let segment = segments
@@ -124,14 +115,32 @@ impl RingLoad {
                 .all(|(a, b)| same(a, b))
     }
 
-    /// Resultant of a unit along x and y, N.
+    /// Resultant of a unit along x and y, N: its sums of one lobe.
     pub fn resultant(&self) -> [f64; 2] {
         let inward = -self.surface.outward();
-        let mut sum = [0.0; 2];
-        for (t, w) in self.segments.iter().flat_map(Segment::rule) {
-            sum[0] += inward * w * t.cos();
-            sum[1] += inward * w * t.sin();
-        }
-        sum
+        self.bending[1].map(|w| inward * w)
     }
+}
+
+/// Sums of `cos(n theta)` and `sin(n theta)` over the areas of some segments, mm2, from 0 to so many lobes. Points go side by side, each turning
+/// on from lobe to lobe.
+fn lobe_sums(segments: &[Segment], lobes: usize) -> Vec<[f64; 2]> {
+    const ABREAST: usize = 4;
+    let mut sums = vec![[0.0; 2]; lobes + 1];
+    let points: Vec<(f64, f64)> = segments.iter().flat_map(Segment::rule).collect();
+    for few in points.chunks(ABREAST) {
+        let (mut turn, mut now) = ([[0.0; 2]; ABREAST], [[0.0; 2]; ABREAST]);
+        for (k, (t, w)) in few.iter().enumerate() {
+            let (s, c) = t.sin_cos();
+            (turn[k], now[k]) = ([c, s], [*w, 0.0]);
+        }
+        for sum in &mut sums {
+            for (now, [c, s]) in now.iter_mut().zip(turn) {
+                sum[0] += now[0];
+                sum[1] += now[1];
+                *now = [now[0] * c - now[1] * s, now[0] * s + now[1] * c];
+            }
+        }
+    }
+    sums
 }

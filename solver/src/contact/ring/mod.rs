@@ -7,6 +7,7 @@
 mod integrals;
 mod kernels;
 mod load;
+mod orbits;
 mod profiles;
 #[cfg(test)]
 mod tests;
@@ -23,14 +24,19 @@ pub(super) use profiles::Profiles;
 use super::elastic::Elastic;
 use super::pressure::{PressureDof, WallId};
 use crate::geometry::{PerSurface, Surface, angle_between};
-use kernels::{SMOOTH, SMOOTH_ALL_ROUND};
+use kernels::{Row, SMOOTH, SMOOTH_ALL_ROUND};
+use orbits::Orbits;
 use profiles::Near;
 
 /// Widths of a segment from which two points stand for it.
 const APART: f64 = 4.0;
 
 /// Compliances that are worth a thread.
-const TOGETHER: usize = 64;
+const TOGETHER: usize = 512;
+
+/// Loads that are worth one, to be made and to be seen nearby.
+const LOADS_TOGETHER: usize = 32;
+const NEAR_TOGETHER: usize = 16;
 
 /// Angles that differ by less are one, rad.
 const ALIKE: f64 = 1e-12;
@@ -41,10 +47,11 @@ pub(super) struct Ring {
     kernels: Arc<RingKernels>,
     loads: Vec<RingLoad>,
     resultants: Vec<[f64; 2]>,
-    /// Compliances of a pressure with all, as they are asked for.
-    columns: Vec<Option<Vec<f64>>>,
-    /// Which pressure each becomes when the ring is turned by the least angle that leaves the hold as it is.
-    turned: Option<Vec<usize>>,
+    /// Pressures that the ring's turning makes of each other.
+    orbits: Orbits,
+    /// Compliances of the first pressure of each orbit with all, as they are asked for.
+    rows: Vec<Option<Vec<f64>>>,
+    arch: pulp::Arch,
     /// What each unit pressure adds to the profiles near it, as it is asked for.
     near: Vec<Option<Vec<Near>>>,
 }
@@ -67,13 +74,18 @@ impl Ring {
             SMOOTH
         };
         let loads: Vec<RingLoad> = pressed()
+            .collect::<Vec<_>>()
+            .into_par_iter()
+            .with_min_len(LOADS_TOGETHER)
             .map(|(d, surface)| kernels.load_in(surface, &d.segments, share))
             .collect();
+        let orbits = Orbits::new(&loads);
         Self {
             kernels,
             resultants: loads.iter().map(RingLoad::resultant).collect(),
-            columns: vec![None; loads.len()],
-            turned: turned(&loads),
+            rows: vec![None; orbits.len()],
+            orbits,
+            arch: pulp::Arch::new(),
             near: vec![None; loads.len()],
             loads,
         }
@@ -84,35 +96,72 @@ impl Ring {
         &self.loads
     }
 
-    fn column(&mut self, pressure: usize) {
-        if self.columns[pressure].is_some() {
+    /// Makes the compliances of some orbits that are not there yet. The value of a pair of pressures is that of the first of the lower orbit with
+    /// whatever turning makes of the other, whichever is asked for, so it does not depend on what was asked before.
+    fn make(&mut self, mut asked: Vec<usize>) {
+        asked.retain(|&o| self.rows[o].is_none());
+        asked.sort_unstable();
+        asked.dedup();
+        if asked.is_empty() {
             return;
         }
-        let own = &self.loads[pressure];
-        let column: Vec<f64> = self
-            .loads
+        let mut place = vec![None; self.orbits.len()];
+        for (k, &orbit) in asked.iter().enumerate() {
+            place[orbit] = Some(k);
+        }
+        let together = TOGETHER.div_ceil(self.loads.len());
+        let mut rows: Vec<Vec<f64>> = asked
             .par_iter()
-            .enumerate()
-            .with_min_len(TOGETHER)
-            .map(|(k, other)| match k < pressure {
-                // the same either way
-                true => self.kernels.compliance(other, own),
-                false => self.kernels.compliance(own, other),
-            })
+            .with_min_len(together)
+            .map(|&orbit| self.row(orbit, &place))
             .collect();
-        if let Some(turned) = &self.turned {
-            let (mut at, mut now) = (turned[pressure], column.clone());
-            while at != pressure {
-                let mut next = vec![0.0; now.len()];
-                for (k, c) in turned.iter().zip(&now) {
-                    next[*k] = *c;
+        // what a lower orbit of these has computed
+        for (k, &orbit) in asked.iter().enumerate() {
+            let (before, rest) = rows.split_at_mut(k);
+            for (&other, row) in asked.iter().zip(before) {
+                for (turns, &member) in self.orbits.members(other).iter().enumerate() {
+                    rest[0][member] = row[self.first_behind(orbit, turns)];
                 }
-                now = next;
-                self.columns[at] = Some(now.clone());
-                at = turned[at];
             }
         }
-        self.columns[pressure] = Some(column);
+        for (&orbit, row) in asked.iter().zip(rows) {
+            self.rows[orbit] = Some(row);
+        }
+    }
+
+    /// The pressure that the first of an orbit becomes when it is turned back.
+    fn first_behind(&self, orbit: usize, turns: usize) -> usize {
+        self.orbits.behind(self.orbits.members(orbit)[0], turns)
+    }
+
+    /// Compliances of the first pressure of an orbit with all but those of lower orbits that are made besides (`place`), which are left zero.
+    fn row(&self, orbit: usize, place: &[Option<usize>]) -> Vec<f64> {
+        let first = self.orbits.members(orbit)[0];
+        let all = self.orbits.turns();
+        let mut row = vec![0.0; self.loads.len()];
+        let mut pairs = Vec::with_capacity(row.len());
+        for (k, value) in row.iter_mut().enumerate() {
+            let (other, turns) = self.orbits.of(k);
+            if other == orbit {
+                // the same either way round
+                let turned = self.orbits.members(orbit)[turns.min(all - turns)];
+                pairs.push((k, [first, turned]));
+            } else if let Some(known) = &self.rows[other] {
+                *value = known[self.first_behind(orbit, turns)];
+            } else if other > orbit {
+                pairs.push((k, [first, k]));
+            } else if place[other].is_none() {
+                let lower = self.orbits.members(other)[0];
+                pairs.push((k, [lower, self.first_behind(orbit, turns)]));
+            }
+        }
+        self.arch.dispatch(Row {
+            kernels: &self.kernels,
+            loads: &self.loads,
+            pairs: &pairs,
+            row: &mut row,
+        });
+        row
     }
 
     /// Displacement outwards (mm) of some surfaces at the angles of `profiles`, the others left empty: under these pressures (MPa), other loads, an even growth of
@@ -130,13 +179,13 @@ impl Ring {
         let mut all: Vec<(&RingLoad, f64)> = pressed.filter(|l| l.1 != 0.0).collect();
         all.extend(others.iter().map(|l| (*l, 1.0)));
         let mut moved = profiles.far(&self.kernels, &all, even, shift, surfaces);
-        for (k, &p) in pressures.iter().enumerate() {
-            if p != 0.0 {
-                self.make_near(profiles, k);
-                let near = self.near[k].iter().flatten();
-                near.filter(|n| surfaces.contains(&n.read))
-                    .for_each(|n| n.add(p, &mut moved));
-            }
+        let pressing = |k: &usize| pressures[*k] != 0.0;
+        let pressing: Vec<usize> = (0..pressures.len()).filter(pressing).collect();
+        self.make_near(profiles, &pressing);
+        for k in pressing {
+            let near = self.near[k].iter().flatten();
+            near.filter(|n| surfaces.contains(&n.read))
+                .for_each(|n| n.add(pressures[k], &mut moved));
         }
         for load in others {
             let near = profiles.near(&self.kernels, load);
@@ -147,65 +196,60 @@ impl Ring {
         moved
     }
 
-    /// Makes what a unit pressure adds near it, and with it the same of all that it becomes when the ring is turned, if the profiles'
-    /// angles are turned into each other too.
-    fn make_near(&mut self, profiles: &Profiles, pressure: usize) {
-        if self.near[pressure].is_some() {
-            return;
-        }
-        let near = profiles.near(&self.kernels, &self.loads[pressure]);
-        if let Some(turned) = &self.turned {
-            let cells = |k: usize| {
-                let angle = angle_between(self.loads[pressure].centre, self.loads[k].centre);
-                angle * profiles.count as f64 / TAU
-            };
-            let mut at = turned[pressure];
-            while at != pressure {
-                let by = cells(at);
-                if (by - by.round()).abs() < 1e-9 * profiles.count as f64 {
-                    let by = (by.round() as i64).rem_euclid(profiles.count as i64) as usize;
-                    let there = near.iter().map(|n| Near {
-                        first: (n.first + by) % profiles.count,
-                        ..n.clone()
-                    });
-                    self.near[at] = Some(there.collect());
+    /// Makes what a unit of each of some pressures adds near it. Those that the ring's turning makes of each other share it if the profiles' angles
+    /// are turned into each other too: then it is that of the first of their orbit.
+    fn make_near(&mut self, profiles: &Profiles, pressures: &[usize]) {
+        let cells = |orbit: usize, k: usize| {
+            let first = self.orbits.members(orbit)[0];
+            let by = angle_between(self.loads[first].centre, self.loads[k].centre);
+            let by = by * profiles.count as f64 / TAU;
+            let whole = (by - by.round()).abs() < 1e-9 * profiles.count as f64;
+            whole.then(|| (by.round() as i64).rem_euclid(profiles.count as i64) as usize)
+        };
+        // whose it is, and by how many angles on
+        let missing = pressures.iter().filter(|&&k| self.near[k].is_none());
+        let missing: Vec<(usize, usize, usize)> = missing
+            .map(|&k| {
+                let (orbit, _) = self.orbits.of(k);
+                match cells(orbit, k) {
+                    Some(by) => (k, self.orbits.members(orbit)[0], by),
+                    None => (k, k, 0),
                 }
-                at = turned[at];
-            }
+            })
+            .collect();
+        let known = |k: usize| self.near[k].is_some();
+        let mut own: Vec<usize> = missing.iter().map(|m| m.1).filter(|&k| !known(k)).collect();
+        own.sort_unstable();
+        own.dedup();
+        let made: Vec<Vec<Near>> = own
+            .par_iter()
+            .with_min_len(NEAR_TOGETHER)
+            .map(|&k| profiles.near(&self.kernels, &self.loads[k]))
+            .collect();
+        for (&k, near) in own.iter().zip(made) {
+            self.near[k] = Some(near);
         }
-        self.near[pressure] = Some(near);
+        for (k, of, by) in missing.into_iter().filter(|(k, of, _)| k != of) {
+            let there = self.near[of].iter().flatten().map(|n| Near {
+                first: (n.first + by) % profiles.count,
+                ..n.clone()
+            });
+            self.near[k] = Some(there.collect());
+        }
     }
-}
 
-/// Finds which load each becomes when the ring is turned by the least angle that leaves them all as they are; `None` if there is none.
-fn turned(loads: &[RingLoad]) -> Option<Vec<usize>> {
-    let place = |t: f64| t.rem_euclid(TAU);
-    let mut order: Vec<usize> = (0..loads.len()).collect();
-    let key = |k: usize| (loads[k].surface == Surface::Bore, place(loads[k].centre));
-    order.sort_by(|&a, &b| key(a).0.cmp(&key(b).0).then(key(a).1.total_cmp(&key(b).1)));
-    let outside = order.iter().take_while(|&&k| !key(k).0).count();
-    let (outer, bore) = order.split_at(outside);
-    let all = loads.len();
-    (2..=all)
-        .rev()
-        .filter(|p| outer.len().is_multiple_of(*p) && bore.len().is_multiple_of(*p))
-        .find_map(|p| {
-            let mut to = vec![usize::MAX; all];
-            for list in [outer, bore] {
-                let shift = list.len() / p;
-                for (i, &k) in list.iter().enumerate() {
-                    let other = list[(i + shift) % list.len()];
-                    let (a, b) = (&loads[k], &loads[other]);
-                    if angle_between(a.centre + TAU / p as f64, b.centre).abs() > ALIKE
-                        || !a.is_like(b)
-                    {
-                        return None;
-                    }
-                    to[k] = other;
-                }
-            }
-            Some(to)
-        })
+    /// Makes what some pressures' compliances take, all at once.
+    fn prepare(&mut self, pressures: &[usize]) {
+        self.make(pressures.iter().map(|&k| self.orbits.of(k).0).collect());
+    }
+
+    /// Compliances of a pressure that was prepared.
+    fn with_others(&self, pressure: usize, others: &[usize]) -> Vec<f64> {
+        let (orbit, turns) = self.orbits.of(pressure);
+        let row = self.rows[orbit].as_ref().expect("prepared");
+        let at = |&k: &usize| row[self.orbits.behind(k, turns)];
+        others.iter().map(at).collect()
+    }
 }
 
 impl Elastic for Ring {
@@ -222,22 +266,60 @@ impl Elastic for Ring {
     }
 
     fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64> {
-        self.column(pressure);
-        let column = self.columns[pressure].as_ref().expect("made above");
-        others.iter().map(|&k| column[k]).collect()
+        self.prepare(&[pressure]);
+        self.with_others(pressure, others)
+    }
+
+    fn all_compliances(&mut self, asked: &[(usize, &[usize])]) -> Vec<Vec<f64>> {
+        let pressures: Vec<usize> = asked.iter().map(|a| a.0).collect();
+        self.prepare(&pressures);
+        asked
+            .iter()
+            .map(|&(k, others)| self.with_others(k, others))
+            .collect()
     }
 
     fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {
+        let acting = |k: &usize| pressures[*k] != 0.0;
+        let acting: Vec<usize> = (0..pressures.len()).filter(acting).collect();
+        self.prepare(&acting);
         let mut moved = vec![0.0; self.loads.len()];
-        for (k, &p) in pressures.iter().enumerate() {
-            if p != 0.0 {
-                self.column(k);
-                let column = self.columns[k].as_ref().expect("made above");
-                for (m, c) in moved.iter_mut().zip(column) {
+        self.arch.dispatch(Moved {
+            ring: self,
+            pressures,
+            moved: &mut moved,
+        });
+        moved
+    }
+}
+
+/// The displacements under pressures whose compliances are made; a type so that it is compiled for the processor's vector width.
+struct Moved<'a> {
+    ring: &'a Ring,
+    pressures: &'a [f64],
+    moved: &'a mut [f64],
+}
+
+impl pulp::NullaryFnOnce for Moved<'_> {
+    type Output = ();
+
+    #[inline(always)]
+    fn call(self) {
+        let orbits = &self.ring.orbits;
+        for (k, &p) in self.pressures.iter().enumerate() {
+            if p == 0.0 {
+                continue;
+            }
+            let (orbit, turns) = orbits.of(k);
+            let Some(row) = &self.ring.rows[orbit] else {
+                continue;
+            };
+            for &[here, ahead, count] in orbits.runs(turns) {
+                let moved = &mut self.moved[ahead..ahead + count];
+                for (m, c) in moved.iter_mut().zip(&row[here..here + count]) {
                     *m += p * c;
                 }
             }
         }
-        moved
     }
 }

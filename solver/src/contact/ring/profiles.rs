@@ -66,14 +66,22 @@ impl Profiles {
     ) -> PerSurface<Vec<f64>> {
         let n = self.count;
         let mut spectra: PerSurface<Option<Vec<Complex64>>> = PerSurface::default();
+        // sums over all loads of each surface of what they bend
+        let mut bending: PerSurface<Vec<[f64; 2]>> = PerSurface::default();
         for surface in Surface::BOTH {
             let mut grid = vec![0.0; n];
             let mut any = false;
+            let lobes = bending.get_mut(surface);
             let here = |l: &&(&RingLoad, f64)| l.0.surface == surface && l.1 != 0.0;
             for &(load, size) in loads.iter().filter(here) {
                 any = true;
+                lobes.resize(load.bending.len(), [0.0; 2]);
+                let sums = lobes.as_flattened_mut().iter_mut();
+                for (sum, b) in sums.zip(load.bending.as_flattened()) {
+                    *sum += size * b;
+                }
                 for (k, w) in self.spread(load) {
-                    grid[k] += w * size;
+                    grid[k.rem_euclid(n as i64) as usize] += w * size;
                 }
             }
             if any {
@@ -95,12 +103,11 @@ impl Profiles {
             }
             sum[0] += even.get(read);
             sum[1] += Complex64::new(0.5 * x, -0.5 * y);
-            for &(load, size) in loads {
-                let c = kernels.between(load.surface, read).bending();
-                let outward = -0.5 * load.surface.outward() * size;
-                for (k, (s, (c, [a, b]))) in
-                    sum.iter_mut().zip(c.iter().zip(&load.bending)).enumerate()
-                {
+            for loaded in Surface::BOTH {
+                let c = kernels.between(loaded, read).bending();
+                let outward = -0.5 * loaded.outward();
+                let lobes = sum.iter_mut().zip(c.iter().zip(bending.get(loaded)));
+                for (k, (s, (c, [a, b]))) in lobes.enumerate() {
                     let both = if k == 0 { 2.0 } else { 1.0 };
                     *s += Complex64::new(*a, -b) * (both * outward * c);
                 }
@@ -109,9 +116,9 @@ impl Profiles {
         })
     }
 
-    /// A load on the grid: outward forces (N) on a few of its points with the same moments up to the third.
-    fn spread<'l>(&self, load: &'l RingLoad) -> impl Iterator<Item = (usize, f64)> + use<'l> {
-        let (n, h) = (self.count as i64, TAU / self.count as f64);
+    /// A load on the grid: outward forces (N) on a few of its points with the same moments up to the third. Points may lie beyond the grid's ends.
+    fn spread<'l>(&self, load: &'l RingLoad) -> impl Iterator<Item = (i64, f64)> + use<'l> {
+        let h = TAU / self.count as f64;
         let outward = -load.surface.outward();
         load.points.iter().flat_map(move |&(t, area)| {
             let x = (load.centre + t) / h;
@@ -124,10 +131,7 @@ impl Profiles {
                 -e * f * i / 2.0,
                 e * f * g / 6.0,
             ];
-            (0..4).map(move |m| {
-                let at = (k as i64 + m - 1).rem_euclid(n) as usize;
-                (at, outward * area * weights[m as usize])
-            })
+            (k as i64 - 1..).zip(weights.map(|w| outward * area * w))
         })
     }
 
@@ -140,18 +144,19 @@ impl Profiles {
         let reach = reach.min(0.5 * TAU - h);
         let from = ((load.centre - reach) / h).ceil() as i64;
         let to = ((load.centre + reach) / h).floor() as i64;
-        let spread: Vec<(usize, f64)> = self.spread(load).collect();
+        let spread: Vec<(i64, f64)> = self.spread(load).collect();
         Surface::BOTH
             .into_iter()
             .filter(|&read| read == load.surface || across)
             .map(|read| {
                 let grid = &self.grids[Self::index(load.surface, read)];
+                // even about its first, so places are told from the load's on, either way
+                let at = |place: i64| {
+                    let away = place.unsigned_abs() as usize;
+                    grid[if away < n { away } else { away - n }]
+                };
                 let values = (from..=to).map(|k| {
-                    let at = k.rem_euclid(n as i64) as usize;
-                    let on_grid: f64 = spread
-                        .iter()
-                        .map(|&(m, w)| w * grid[(at + n - m) % n])
-                        .sum();
+                    let on_grid: f64 = spread.iter().map(|&(m, w)| w * at(k - m)).sum();
                     kernels.displacement(load, read, k as f64 * h) - on_grid
                 });
                 Near {

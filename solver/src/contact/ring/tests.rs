@@ -1,4 +1,5 @@
 use super::integrals::logarithm;
+use super::orbits::turned;
 use super::*;
 use crate::contact::pressure::Segment;
 use crate::series::{Annulus, RadialLoad, Response};

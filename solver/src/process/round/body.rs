@@ -5,10 +5,11 @@ mod cut;
 use std::sync::Arc;
 
 use super::fields::{flat, largest_change, pairs, plus};
+use super::nodes::{Nodes, OnMesh};
 use super::precondition::Stretch;
 use super::relaxed::Relaxed;
 use super::stage::RoundStage;
-use crate::contact::{Clamp, Clamped, RoundContact, RoundState, add, weighted};
+use crate::contact::{Clamp, Clamped, RoundContact, RoundState, weighted};
 use crate::element::PlaneStress;
 use crate::geometry::{PerSurface, SampledOutline, Surface};
 use crate::linear::{Elements, Iterate, NodeForce, Step, internal_forces};
@@ -16,7 +17,7 @@ use crate::mesh::Mesh;
 use crate::process::cut::Mixing;
 use crate::process::plan::Plan;
 use crate::process::sample::{Sampler, profile, sample_angle, sample_directions};
-use crate::process::statics::{ResidualStress, balance, free, work};
+use crate::process::statics::{ResidualStress, balance, work};
 use crate::process::step::{Guess, Setting};
 use crate::process::{NotConverged, PROFILE_POINTS, ProcessError, Radii};
 use crate::watch::Progress;
@@ -264,28 +265,27 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
                 &rounds,
             )
             .map_err(|e| setting.contact(e, at))?;
-        let mut forces = vec![[0.0; 2]; self.mesh.nodes()];
-        for (load, &p) in self.loads.iter().zip(state.pressures()) {
-            if p != 0.0 {
-                add(&mut forces, load, p);
-            }
-        }
-        add(&mut forces, &self.dead, 1.0);
-        balance(&self.mesh, &mut forces);
-        let mut on_mean = forces.clone();
-        if let Some([mean, own]) = &self.initial {
-            plus(&mut on_mean, mean);
-            plus(&mut forces, own);
-        }
-        let mut whole = free(&self.stage.factor, &self.stage.mesh, &on_mean)?;
-        if self.differs {
-            plus(&mut whole, &self.added);
-            let mut residual = internal_forces(&self.mesh, &self.law, &whole)?;
-            for (r, f) in residual.iter_mut().zip(&forces) {
-                *r = [f[0] - r[0], f[1] - r[1]];
-            }
-            // any factor near the true one will do: what it leaves is found in the next iteration
-            let correction = self.stretch.correction(&self.stage, residual);
+        let nodes = Nodes {
+            mesh: &self.mesh,
+            law: &self.law,
+            stage: &self.stage,
+            loads: &self.loads,
+            dead: &self.dead,
+            initial: self.initial.as_ref(),
+            outline: self.differs.then_some((&self.stretch, &self.added)),
+        };
+        // the series' surfaces and the mesh do not ask each other
+        let (contact, clamp, even) = (&mut self.contact, &self.clamp, &self.initial_offset);
+        let (solved, profile) = rayon::join(
+            || nodes.under(&state),
+            || contact.profile(clamp, &state, even, surfaces),
+        );
+        let OnMesh {
+            mut whole,
+            forces,
+            correction,
+        } = solved?;
+        if let Some(correction) = correction {
             #[cfg(test)]
             let correction = tests::spoilt(correction);
             self.added_next.clone_from(&self.added);
@@ -295,30 +295,27 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
         self.whole = whole;
         self.forces = forces;
         self.state = Some(state);
-        self.show(surfaces);
+        self.show(surfaces, &profile);
         Ok(())
     }
 
-    /// Brings the sampled displacement of some surfaces up to the last iteration.
-    fn show(&mut self, surfaces: &[Surface]) {
+    /// Brings the sampled displacement of some surfaces up to the last iteration, the series' profile of which is given (mm).
+    fn show(&mut self, surfaces: &[Surface], profile: &PerSurface<Vec<f64>>) {
         let state = self.state.as_ref().expect("an iteration was made");
-        let profile = self
-            .contact
-            .profile(&self.clamp, state, &self.initial_offset, surfaces);
         let [x, y] = state.shift();
         let directions = sample_directions();
         let expansion = self.clamp.poisson_expansion();
         let annulus = *self.stage.body.annulus();
         for &s in surfaces {
             let lines = self.lines.get(s);
-            let added = self.sampler.displacement(&self.mesh, s, &self.added_next);
-            let nodal = self.sampler.displacement(&self.mesh, s, &self.whole);
+            let fields = [&self.added_next, &self.whole].map(|u| u.as_slice());
+            let nodal = self.sampler.radial_and_tangential(&self.mesh, s, fields);
             let profile = profile.get(s);
             let at = |k: usize| {
                 let [cos, sin] = directions[k];
                 let expanded = expansion * (lines[k] - annulus.radius(s));
                 [
-                    profile[k] + added[k][0] + expanded,
+                    profile[k] + nodal[k][0] + expanded,
                     nodal[k][1] + y * cos - x * sin,
                 ]
             };
@@ -328,7 +325,11 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
 
     /// Brings the sampled displacement of both surfaces up to the last iteration.
     pub fn show_all(&mut self) {
-        self.show(&Surface::BOTH);
+        let state = self.state.as_ref().expect("an iteration was made");
+        let profile =
+            self.contact
+                .profile(&self.clamp, state, &self.initial_offset, &Surface::BOTH);
+        self.show(&Surface::BOTH, &profile);
     }
 
     /// Moves the nodes to outlines (mm, at the sampled angles).

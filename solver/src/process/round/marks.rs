@@ -6,7 +6,7 @@
 use std::f64::consts::TAU;
 
 use super::mean_radii;
-use crate::contact::{ContactZone, PadEnds, joined};
+use crate::contact::{Clamped, ContactZone, PadEnds, joined};
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::{Grading, bisected_between, graded_layers, graded_sizes};
 use crate::process::ProcessError;
@@ -238,7 +238,7 @@ pub(in crate::process) trait Zones {
     fn total_force(&self) -> f64;
 }
 
-impl Zones for crate::contact::Clamped {
+impl Zones for Clamped {
     fn zones(&self, body: usize) -> Vec<ContactZone> {
         self.contact_zones(body)
     }
@@ -337,6 +337,7 @@ pub(in crate::process) fn find_zones(
     let gap_surface = |s: Surface, t: f64| setting.body.outlines.get(s).radius(t);
     let rounds = |round: usize| setting.watch.at(&Progress { round, ..*at });
     let none = PerSurface::default();
+    let mut last: Option<Clamped> = None;
     for scan in 0..MOST_REGRADES {
         marks.join = scan >= SEEN_APART;
         setting.tell(at)?;
@@ -345,14 +346,16 @@ pub(in crate::process) fn find_zones(
             .kept
             .contact(&clamp, &ring, &pads, &gap_surface)
             .map_err(|e| setting.contact(e, at))?;
+        let start = last.as_ref().map(|zones| contact.active_like(zones));
         let state = contact
-            .close(&clamp, None, &none, None, &rounds)
+            .close(&clamp, None, &none, start, &rounds)
             .map_err(|e| setting.contact(e, at))?;
         let zones = contact.zones(&clamp, &state);
         if !marks.regrade(std::iter::once(&zones as &dyn Zones), FOUND) {
             setting.kept.put(contact);
             break;
         }
+        last = Some(zones);
     }
     Ok(marks)
 }

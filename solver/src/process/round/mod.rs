@@ -11,6 +11,7 @@ mod body;
 mod fields;
 mod kept;
 mod marks;
+mod nodes;
 mod precondition;
 mod relaxed;
 mod stage;

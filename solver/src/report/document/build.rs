@@ -1,5 +1,7 @@
 //! Fills the document from an outcome, and lets no figure through that is not a number.
 
+use rayon::prelude::*;
+
 use super::gauge::{ReadDocument, lobes};
 use super::{
     AfterCutDocument, BalanceDocument, CaseName, ContactDocument, CutDocument,
@@ -141,13 +143,6 @@ fn step_document(
 ) -> Result<(StepDocument, PerSurface<Sheet>), ReportError> {
     check_finite(n, step)?;
     let name = |state: &str, s: Surface| format!("the {} ({state}, step {})", s.name(), n + 1);
-    let sheets = |state: &str, radii: &Radii| {
-        let one = |s: Surface| sheet(radii.get(s), &wanted(case, s), &name(state, s));
-        Ok::<_, ReportError>(PerSurface {
-            outer: one(Surface::Outer)?,
-            bore: one(Surface::Bore)?,
-        })
-    };
     let shapes = |state: &str, sheets: &PerSurface<Sheet>, displacement: Option<&Radii>| {
         let one = |s: Surface| {
             let displacement = displacement.map(|d| d.get(s).as_slice());
@@ -159,8 +154,7 @@ fn step_document(
         PerSurface::from_fn(|s| ReadDocument::of(sheets.get(s), |_| true))
     };
     let (held, stress_error) = (&step.held, step.estimate.stress_relative_error);
-    let held_sheets = sheets("held", &held.shape)?;
-    let released_sheets = sheets("released", &step.released)?;
+    let [held_sheets, released_sheets] = sheets(case, step, &name)?;
     let (held_outer, held_bore) = shapes("held", &held_sheets, Some(&held.displacement))?;
     let (outer, bore) = shapes("released", &released_sheets, None)?;
     let mut document = StepDocument {
@@ -210,6 +204,33 @@ fn step_document(
         document.put_errors(errors);
     }
     Ok((document, released_sheets))
+}
+
+/// Measures both surfaces held and released: all four at once, as gauges are turned on each for as long as a short step takes to be solved.
+fn sheets(
+    case: &Case,
+    step: &StepOutcome,
+    name: &(dyn Fn(&str, Surface) -> String + Sync),
+) -> Result<[PerSurface<Sheet>; 2], ReportError> {
+    let states = [("held", &step.held.shape), ("released", &step.released)];
+    let all: Vec<(&str, &Radii, Surface)> = states
+        .into_iter()
+        .flat_map(|(state, radii)| [Surface::Outer, Surface::Bore].map(|s| (state, radii, s)))
+        .collect();
+    let measured: Vec<Result<Sheet, ReportError>> = all
+        .par_iter()
+        .with_max_len(1)
+        .map(|&(state, radii, s)| sheet(radii.get(s), &wanted(case, s), &name(state, s)))
+        .collect();
+    let mut measured = measured.into_iter();
+    let mut next = || measured.next().expect("two surfaces of two states");
+    let mut both = || -> Result<_, ReportError> {
+        Ok(PerSurface {
+            outer: next()?,
+            bore: next()?,
+        })
+    };
+    Ok([both()?, both()?])
 }
 
 fn cut_documents(step: &StepOutcome) -> Vec<CutDocument> {

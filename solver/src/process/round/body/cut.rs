@@ -48,18 +48,23 @@ impl HeldBody for RoundHeld<'_, '_> {
                 Surface::Bore => stock.max(tool),
             }
         });
-        let kept = self.setting.kept;
-        self.stage = kept.stage(self.setting, self.plan, &radii)?;
+        let (setting, plan, kept) = (self.setting, self.plan, self.setting.kept);
+        let ring = kept.ring(setting, &radii);
+        let known = kept.take(&self.clamp, &ring, self.contact.pads());
+        let (clamp, before) = (&self.clamp, &self.contact);
+        let (stage, contact) = rayon::join(
+            || kept.stage(setting, plan, &radii),
+            || match known {
+                Some(mut contact) => {
+                    contact.face(clamp, before);
+                    contact
+                }
+                None => before.on(clamp, ring),
+            },
+        );
+        self.stage = stage?;
         self.initial_offset = self.stage.settled(self.residual);
         self.initial = None;
-        let known = kept.take(&self.clamp, &self.stage.body, self.contact.pads());
-        let contact = match known {
-            Some(mut contact) => {
-                contact.face(&self.clamp, &self.contact);
-                contact
-            }
-            None => self.contact.on(&self.clamp, self.stage.body.clone()),
-        };
         kept.put(std::mem::replace(&mut self.contact, contact));
         self.stages.push(std::mem::take(&mut self.added_next));
         let nodes = self.mesh.nodes();
