@@ -146,9 +146,9 @@ mod tests {
         let right: Vec<f64> = (0..n).map(|k| (k as f64).sin()).collect();
         let mut x = right.clone();
         factor.solve(&mut x);
-        for i in 0..n {
-            let sum: f64 = (0..n).map(|j| entry(i, j) * x[j]).sum();
-            assert!((sum - right[i]).abs() < 1e-11, "{i}");
+        for (i, right) in right.iter().enumerate() {
+            let sum: f64 = x.iter().enumerate().map(|(j, x)| entry(i, j) * x).sum();
+            assert!((sum - right).abs() < 1e-11, "{i}");
         }
         let mut spoilt = vec![0.0; n * n];
         for j in 0..n {

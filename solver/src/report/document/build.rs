@@ -1,7 +1,5 @@
 //! Fills the document from an outcome, and lets no figure through that is not a number.
 
-use rayon::prelude::*;
-
 use super::gauge::{ReadDocument, lobes};
 use super::{
     AfterCutDocument, BalanceDocument, CaseName, ContactDocument, CutDocument,
@@ -206,31 +204,23 @@ fn step_document(
     Ok((document, released_sheets))
 }
 
-/// Measures both surfaces held and released: all four at once, as gauges are turned on each for as long as a short step takes to be solved.
+/// Measures both surfaces held and released.
 fn sheets(
     case: &Case,
     step: &StepOutcome,
-    name: &(dyn Fn(&str, Surface) -> String + Sync),
+    name: &dyn Fn(&str, Surface) -> String,
 ) -> Result<[PerSurface<Sheet>; 2], ReportError> {
-    let states = [("held", &step.held.shape), ("released", &step.released)];
-    let all: Vec<(&str, &Radii, Surface)> = states
-        .into_iter()
-        .flat_map(|(state, radii)| [Surface::Outer, Surface::Bore].map(|s| (state, radii, s)))
-        .collect();
-    let measured: Vec<Result<Sheet, ReportError>> = all
-        .par_iter()
-        .with_max_len(1)
-        .map(|&(state, radii, s)| sheet(radii.get(s), &wanted(case, s), &name(state, s)))
-        .collect();
-    let mut measured = measured.into_iter();
-    let mut next = || measured.next().expect("two surfaces of two states");
-    let mut both = || -> Result<_, ReportError> {
-        Ok(PerSurface {
-            outer: next()?,
-            bore: next()?,
+    let both = |state: &str, radii: &Radii| {
+        let one = |s: Surface| sheet(radii.get(s), &wanted(case, s), &name(state, s));
+        Ok::<_, ReportError>(PerSurface {
+            outer: one(Surface::Outer)?,
+            bore: one(Surface::Bore)?,
         })
     };
-    Ok([both()?, both()?])
+    Ok([
+        both("held", &step.held.shape)?,
+        both("released", &step.released)?,
+    ])
 }
 
 fn cut_documents(step: &StepOutcome) -> Vec<CutDocument> {
