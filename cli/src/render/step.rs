@@ -23,6 +23,9 @@ const NO_STRESS: f64 = 1e-3;
 /// A force that changes by less than this share is not told again.
 const SAME_FORCE: f64 = 0.01;
 
+/// The error of an end of contact, as a share of its arc, from which it stands beside the ends.
+const NOT_TOLD: f64 = 0.2;
+
 /// More bodies than these are told by the first and the spacing.
 const MANY: usize = 8;
 
@@ -327,15 +330,28 @@ fn arcs(c: &ContactDocument, several: bool) -> String {
         return "contact all round".into();
     }
     let arcs = if several { own_arcs(c) } else { c.arcs.clone() };
+    let error = c.error.map_or(0.0, |e| e.arcs);
+    let narrowest = arcs.iter().map(|[a, b]| b - a).fold(360.0, f64::min);
+    // where digits that hold would leave one end no other than the next, the error is told instead
+    let (shown, within) = if error > NOT_TOLD * narrowest {
+        let first = Some(0.1 * error);
+        (
+            first,
+            format!(", each to \u{b1}{} deg", digits(error, 6, first)),
+        )
+    } else {
+        (Some(error), String::new())
+    };
     let arcs: Vec<String> = arcs
         .iter()
         .map(|arc| {
-            let [a, b] = arc.map(|t| digits(t, 2, c.error.map(|e| e.arcs)));
+            let [a, b] = arc.map(|t| digits(t, 2, shown));
             format!("{a} to {b}")
         })
         .collect();
     let about = if several { " about its own axis" } else { "" };
-    format!("contact from {} deg{about}", listed(&arcs, "and"))
+    let arcs = listed(&arcs, "and");
+    format!("contact from {arcs} deg{about}{within}")
 }
 
 /// Neighbours in the list that press alike.

@@ -101,7 +101,7 @@ impl Units {
     ///
     /// ```
     /// use ringwright_solver::report::units::Units;
-    /// assert_eq!(Units::new(false).small_within(0.065_148, Some(2e-3)), "0.065 \u{b1}0.002 mm (2.6 \u{b1}0.1 thou)");
+    /// assert_eq!(Units::new(false).small_within(0.065_148, Some(2e-3)), "0.065 \u{b1}0.002 mm (2.56 \u{b1}0.08 thou)");
     /// assert_eq!(Units::new(false).small_within(0.265_148, Some(2e-3)), "0.27 mm (10.4 thou)");
     /// ```
     pub fn small_within(self, mm: f64, error: Option<f64>) -> String {
@@ -226,7 +226,7 @@ impl Units {
     ///
     /// ```
     /// use ringwright_solver::report::units::Units;
-    /// assert_eq!(Units::new(false).stress_within(55.7, Some(0.6)), "56 MPa (8.1 ksi)");
+    /// assert_eq!(Units::new(false).stress_within(55.7, Some(0.5)), "56 MPa (8.1 ksi)");
     /// assert_eq!(Units::new(false).stress_within(55.7, Some(3.7)), "56 \u{b1}4 MPa (8.1 \u{b1}0.5 ksi)");
     /// ```
     pub fn stress_within(self, mpa: f64, error: Option<f64>) -> String {
@@ -234,22 +234,24 @@ impl Units {
     }
 }
 
+/// An error of more than this share of its figure stands beside it.
+const BESIDE: f64 = 0.01;
+
 /// A figure with at most so many decimals, and no more digits than its estimated error supports: the last one shown is off by one at most. Where
-/// that leaves fewer than two, the error stands beside it, and both end at the first digit of the error.
+/// the error is more than a hundredth of the figure, so that two digits might not be left, it stands beside it, and both end at its first digit.
 ///
 /// ```
 /// use ringwright_solver::report::units::figure;
 /// assert_eq!(figure(55.7, 1, Some(0.03)), "55.7");
-/// assert_eq!(figure(55.7, 1, Some(0.6)), "56");
+/// assert_eq!(figure(55.7, 1, Some(0.5)), "56");
+/// assert_eq!(figure(55.7, 1, Some(0.6)), "55.7 \u{b1}0.6");
 /// assert_eq!(figure(55.7, 1, Some(3.7)), "56 \u{b1}4");
 /// assert_eq!(figure(1234.0, 0, Some(3.0)), "1230");
 /// assert_eq!(figure(2.0, 1, Some(30.0)), "0");
 /// ```
 pub fn figure(value: f64, places: usize, error: Option<f64>) -> String {
     match error {
-        Some(error)
-            if error < value.abs() && 10_f64.powi(last_place(error)) > 0.1 * value.abs() =>
-        {
+        Some(error) if error < value.abs() && error > BESIDE * value.abs() => {
             // 0.96 is 1 to its first digit, which stands where that of 1.0 does
             let place = (error / 0.95).log10().floor() as i32;
             let places = places.max(usize::try_from(-place).unwrap_or(0));
