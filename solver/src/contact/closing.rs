@@ -4,7 +4,7 @@ use super::clamp::{Clamp, Member};
 use super::elastic::{Elastic, Subset};
 use super::pressure::{PressureDof, Spread};
 use super::quadratic::{
-    DriveDof, Gram, Prescribed, Problem, RESIDUAL_TOLERANCE, Row, Solution, Unsolved,
+    DriveDof, Gram, Prescribed, Programme, RESIDUAL_TOLERANCE, Row, Solution, Unsolved,
 };
 use super::{ContactError, Rounds};
 
@@ -162,9 +162,9 @@ impl Clamp {
                 dead,
             })
             .collect();
-        let problem = Problem::new(&*body, &rows, &drive_dofs, &dead.resultant, rounds);
+        let programme = Programme::new(&*body, &rows, &drive_dofs, &dead.resultant, rounds);
         let start = start.unwrap_or_else(|| first_to_touch(dofs));
-        let solution = problem
+        let solution = programme
             .solve(body, gram, start)
             .map_err(|unsolved| match unsolved {
                 Unsolved::Stopped(stop) => ContactError::Stopped(stop),

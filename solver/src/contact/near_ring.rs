@@ -19,7 +19,7 @@ use super::surface::{self, weighted};
 use super::winkler::Winkler;
 use super::{Clamp, ContactError, Radius, Rounds};
 use crate::linear::{
-    Elements, Iterate, MOST_STEPS, NodeForce, Step, Substructured, add_to, inner, is_settled,
+    Advance, Elements, Iterate, MOST_STEPS, NodeForce, Substructured, add_to, inner, is_settled,
     square,
 };
 use crate::mesh::Mesh;
@@ -149,8 +149,8 @@ impl NearRing {
                 return Ok(Some(held.at_rest(self, at, pass, taken)?));
             }
             let how = match same && step > 0 && conjugate {
-                true => Step::Conjugate,
-                false => Step::Whole,
+                true => Advance::Conjugate,
+                false => Advance::Whole,
             };
             at.step(elements, &held.loads, pass.correction, pass.changes, how)?;
         }

@@ -32,7 +32,7 @@ pub const MOST_STEPS: usize = 20;
 
 /// How a correction is added.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Step {
+pub enum Advance {
     /// As it is.
     Whole,
     /// Along a direction conjugate to the one before, as far as energy falls.
@@ -97,10 +97,10 @@ impl Iterate {
         loads: &[Vec<NodeForce>],
         correction: Vec<[f64; 2]>,
         sizes: Vec<f64>,
-        how: Step,
+        how: Advance,
     ) -> Result<(), LinearError> {
         let work = inner(&correction, &self.residual);
-        let conjugate = how == Step::Conjugate && work > 0.0;
+        let conjugate = how == Advance::Conjugate && work > 0.0;
         // by the change of the residual (Polak and Ribiere), which forgives a preconditioner that is not quite the same each time
         let share = match self.work {
             Some(before) if conjugate => (inner(&correction, &self.change) / before).max(0.0),
@@ -170,7 +170,7 @@ pub fn solve_near(
             return Ok(Some(at.displacement));
         }
         before = left;
-        at.step(elements, &[], correction, Vec::new(), Step::Conjugate)?;
+        at.step(elements, &[], correction, Vec::new(), Advance::Conjugate)?;
     }
     Ok(None)
 }

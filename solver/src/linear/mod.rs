@@ -25,7 +25,7 @@ pub use cholesky::Cholesky;
 pub use constraint::{PointConstraint, rigid_body_constraints};
 pub use factor::{Factor, NodeForce, Reduced, Wanted};
 pub(crate) use iterate::{
-    Elements, Iterate, MOST_STEPS, SETTLED, Step, add_to, inner, is_settled, solve_near, square,
+    Advance, Elements, Iterate, MOST_STEPS, SETTLED, add_to, inner, is_settled, solve_near, square,
 };
 pub use operator::{Operator, Stiffness, internal_forces};
 pub use sparsity::SparsityPattern;

@@ -6,7 +6,7 @@ use nalgebra::{DMatrix, DVector, SymmetricEigen};
 
 use super::dense::Factor;
 use super::gram::Gram;
-use super::problem::{Prescribed, Problem};
+use super::programme::{Prescribed, Programme};
 
 /// Displacements of the drives by entry (mm), then rigid-body modes.
 pub(in crate::contact) type Motion = (Vec<f64>, Vec<f64>);
@@ -25,12 +25,12 @@ struct Equations {
 
 impl Equations {
     /// `None` if rounding has made the compliances dependent.
-    fn new(problem: &Problem, list: &[usize], gram: &mut Gram, free: f64) -> Option<Self> {
+    fn new(programme: &Programme, list: &[usize], gram: &mut Gram, free: f64) -> Option<Self> {
         let n = list.len();
-        let driven = problem.driven();
-        let m = problem.equality_forces(&driven).len();
+        let driven = programme.driven();
+        let m = programme.equality_forces(&driven).len();
         let factor = gram.factor(list)?;
-        let sides = DMatrix::from_fn(n, m, |i, k| problem.equality(&driven, list[i], k));
+        let sides = DMatrix::from_fn(n, m, |i, k| programme.equality(&driven, list[i], k));
         let mut eased = sides.clone();
         factor.solve(eased.as_mut_slice());
         let weigh = |a: usize, b: usize| -> f64 {
@@ -101,21 +101,26 @@ pub(super) struct Trial {
 impl Trial {
     /// The equilibrium with the pressures of `list` active; directions that they resist less than the share `free` of the stiffest are
     /// left free. `None` if rounding has made their compliances dependent.
-    pub fn new(problem: &Problem, list: Vec<usize>, gram: &mut Gram, free: f64) -> Option<Self> {
-        let driven = problem.driven();
-        let rhs = problem.equality_forces(&driven);
-        let equations = Equations::new(problem, &list, gram, free)?;
-        let gaps: Vec<f64> = list.iter().map(|&h| problem.start_gap(h)).collect();
+    pub fn new(
+        programme: &Programme,
+        list: Vec<usize>,
+        gram: &mut Gram,
+        free: f64,
+    ) -> Option<Self> {
+        let driven = programme.driven();
+        let rhs = programme.equality_forces(&driven);
+        let equations = Equations::new(programme, &list, gram, free)?;
+        let gaps: Vec<f64> = list.iter().map(|&h| programme.start_gap(h)).collect();
         let (pressures, z) = equations.solve(&gaps, &rhs);
         let mut trial = Self {
             free: equations
                 .resisted()
                 .filter(|r| !r.1)
                 .map(|(k, _)| {
-                    problem.motion(&driven, equations.eigen.eigenvectors.column(k).as_slice())
+                    programme.motion(&driven, equations.eigen.eigenvectors.column(k).as_slice())
                 })
                 .collect(),
-            pressures: vec![0.0; problem.rows.len()],
+            pressures: vec![0.0; programme.rows.len()],
             drive_displacements: Vec::new(),
             modes: Vec::new(),
             residual: 0.0,
@@ -126,27 +131,27 @@ impl Trial {
         for (&h, p) in trial.list.iter().zip(pressures) {
             trial.pressures[h] = p;
         }
-        trial.update(problem);
+        trial.update(programme);
         Some(trial)
     }
 
     /// Displacements of the drives, rigid-body modes and the residual, from `z` and the pressures.
-    fn update(&mut self, problem: &Problem) {
-        let driven = problem.driven();
-        let (mut displacements, modes) = problem.motion(&driven, self.z.as_slice());
-        for (d, dof) in displacements.iter_mut().zip(problem.drive_dofs) {
+    fn update(&mut self, programme: &Programme) {
+        let driven = programme.driven();
+        let (mut displacements, modes) = programme.motion(&driven, self.z.as_slice());
+        for (d, dof) in displacements.iter_mut().zip(programme.drive_dofs) {
             if let Prescribed::Displacement(prescribed) = dof.prescribed {
                 *d = prescribed;
             }
         }
         self.drive_displacements = displacements;
         self.modes = modes;
-        self.residual = self.residual_of(problem).amax();
+        self.residual = self.residual_of(programme).amax();
     }
 
     /// Residual of the equalities, N.
-    fn residual_of(&self, problem: &Problem) -> DVector<f64> {
-        let mut residual = problem.equality_forces(&problem.driven());
+    fn residual_of(&self, programme: &Programme) -> DVector<f64> {
+        let mut residual = programme.equality_forces(&programme.driven());
         for (k, residual) in residual.iter_mut().enumerate() {
             for (s, &h) in column(&self.equations.sides, k).iter().zip(&self.list) {
                 *residual -= s * self.pressures[h];
@@ -156,19 +161,20 @@ impl Trial {
     }
 
     /// One step of iterative refinement: takes off what the gaps (mm, over all pressures) of the active pressures and the equalities still lack.
-    pub fn refine(&self, problem: &Problem, gaps: &[f64]) -> (Vec<f64>, DVector<f64>) {
+    pub fn refine(&self, programme: &Programme, gaps: &[f64]) -> (Vec<f64>, DVector<f64>) {
         let weighted: Vec<f64> = self
             .list
             .iter()
-            .map(|&h| gaps[h] * problem.rows[h].area)
+            .map(|&h| gaps[h] * programme.rows[h].area)
             .collect();
-        self.equations.solve(&weighted, &self.residual_of(problem))
+        self.equations
+            .solve(&weighted, &self.residual_of(programme))
     }
 
     /// Adds a correction of pressures and `z`, `sign` times.
     pub fn correct(
         &mut self,
-        problem: &Problem,
+        programme: &Programme,
         (pressures, z): &(Vec<f64>, DVector<f64>),
         sign: f64,
     ) {
@@ -176,23 +182,23 @@ impl Trial {
             self.pressures[h] += sign * p;
         }
         self.z += sign * z;
-        self.update(problem);
+        self.update(programme);
     }
 
     /// Pressures that errors of these sizes (mm, over all pressures) in the gaps of the active pressures make, if they change sign from each
     /// to the next: what rounding puts onto each, MPa.
-    pub fn stirred(&self, problem: &Problem, closed: &[f64]) -> Vec<f64> {
+    pub fn stirred(&self, programme: &Programme, closed: &[f64]) -> Vec<f64> {
         let mut x: Vec<f64> = self
             .list
             .iter()
             .enumerate()
             .map(|(i, &h)| {
                 let sign = if i % 2 == 0 { 1.0 } else { -1.0 };
-                sign * closed[h] * problem.rows[h].area
+                sign * closed[h] * programme.rows[h].area
             })
             .collect();
         self.equations.factor.solve(&mut x);
-        let mut stirred = vec![0.0; problem.rows.len()];
+        let mut stirred = vec![0.0; programme.rows.len()];
         for (&h, x) in self.list.iter().zip(x) {
             stirred[h] = x.abs();
         }
@@ -205,13 +211,13 @@ impl Trial {
     }
 
     /// Energy of the equilibrium, N mm, and the size of the terms it is summed from.
-    pub fn energy(&self, problem: &Problem) -> (f64, f64) {
-        let rhs = problem.equality_forces(&problem.driven());
+    pub fn energy(&self, programme: &Programme) -> (f64, f64) {
+        let rhs = programme.equality_forces(&programme.driven());
         let driven = rhs.dot(&self.z);
         let gaps: f64 = self
             .list
             .iter()
-            .map(|&h| problem.start_gap(h) * self.pressures[h])
+            .map(|&h| programme.start_gap(h) * self.pressures[h])
             .sum();
         (0.5 * (driven + gaps), driven.abs() + gaps.abs())
     }

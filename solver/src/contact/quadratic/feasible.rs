@@ -2,12 +2,12 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use super::problem::Problem;
+use super::programme::Programme;
 
 /// Residual of the balance, as a share of the forces, up to which the pressures are taken to balance them.
 const BALANCED: f64 = 1e-12;
 
-impl Problem<'_> {
+impl Programme<'_> {
     /// Pressures, not negative, that meet the equalities as well as they can be met: non-negative least squares on the few
     /// equalities (Lawson and Hanson, *Solving Least Squares Problems*, 1974, ch. 23; from memory).
     pub(super) fn feasible(&self) -> Vec<f64> {

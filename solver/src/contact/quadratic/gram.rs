@@ -11,7 +11,7 @@ use crate::contact::elastic::Elastic;
 const COLUMNS: usize = 64;
 
 /// The Gram matrix of a body's pressures, as far as it was asked for. It depends on the body and on where the pressures act alone, so
-/// it serves any forces, gaps and drives. Whoever changes the body should drop it; [`Problem::solve`](super::Problem::solve) drops one
+/// it serves any forces, gaps and drives. Whoever changes the body should drop it; [`Programme::solve`](super::Programme::solve) drops one
 /// whose pressures do not close the gaps that the body says.
 #[derive(Clone, Debug, Default)]
 pub(in crate::contact) struct Gram {

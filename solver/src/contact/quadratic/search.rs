@@ -8,7 +8,7 @@
 
 use super::equilibrium::Trial;
 use super::gram::Gram;
-use super::problem::{Problem, RESIDUAL_TOLERANCE, ROUNDING, Solution};
+use super::programme::{Programme, RESIDUAL_TOLERANCE, ROUNDING, Solution};
 use crate::contact::elastic::Elastic;
 use crate::watch::Stop;
 
@@ -126,9 +126,9 @@ struct Descent {
     out: Vec<bool>,
 }
 
-/// What a search needs beside the problem.
+/// What a search needs beside the programme.
 struct Search<'a> {
-    problem: &'a Problem<'a>,
+    programme: &'a Programme<'a>,
     body: &'a mut dyn Elastic,
     gram: &'a mut Gram,
     rounds: usize,
@@ -140,7 +140,7 @@ struct Search<'a> {
     closes: bool,
 }
 
-impl Problem<'_> {
+impl Programme<'_> {
     /// Solves the programme on a body, starting from a set of active pressures; compliances are taken from `gram` and added to it.
     ///
     /// The body says what the gaps are, so kept compliances that are no longer its own do not close them: then they are dropped, and the
@@ -169,7 +169,7 @@ impl Problem<'_> {
         start: Vec<bool>,
     ) -> (Result<Solution, Unsolved>, bool) {
         let mut search = Search {
-            problem: self,
+            programme: self,
             body,
             gram,
             rounds: 0,
@@ -193,7 +193,7 @@ impl Search<'_> {
         let mut active = start;
         let mut seen: Vec<Vec<bool>> = Vec::new();
         for _ in 0..MOST_SETS {
-            self.problem.activate_driven(&mut active);
+            self.programme.activate_driven(&mut active);
             if seen.contains(&active) {
                 break;
             }
@@ -203,7 +203,7 @@ impl Search<'_> {
             let violations = self.violations(&mut trial, &active);
             if violations.worst().is_none() {
                 // a set from which too much was dropped cannot balance the forces, though it violates no condition
-                if trial.residual > RESIDUAL_TOLERANCE * self.problem.forces(&trial) {
+                if trial.residual > RESIDUAL_TOLERANCE * self.programme.forces(&trial) {
                     break;
                 }
                 return Ok(Some(self.solution(trial, active, violations)));
@@ -217,8 +217,8 @@ impl Search<'_> {
     /// Goes down the energy from one feasible set of pressures to the next, as Lawson and Hanson do for least squares: pressures are made active
     /// by their overlap, and a step that would make a pressure negative stops where it reaches zero.
     fn feasible_descent(&mut self) -> Result<Solution, Unsolved> {
-        let n = self.problem.rows.len();
-        let pressures = self.problem.feasible();
+        let n = self.programme.rows.len();
+        let pressures = self.programme.feasible();
         let mut at = Descent {
             active: pressures.iter().map(|&p| p > 0.0).collect(),
             pressures,
@@ -239,7 +239,7 @@ impl Search<'_> {
                 self.last = stop;
                 continue;
             }
-            let (energy, terms) = trial.energy(self.problem);
+            let (energy, terms) = trial.energy(self.programme);
             at.learn(energy, terms);
             at.energy = at.energy.min(energy);
             let Some(worst) = at.activate(&violations) else {
@@ -263,7 +263,7 @@ impl Search<'_> {
     /// The equilibrium with these pressures active; `None` if rounding has made their compliances dependent.
     fn trial(&mut self, active: &[bool], free: f64) -> Result<Option<Trial>, Unsolved> {
         self.rounds += 1;
-        (self.problem.watch)(self.rounds).map_err(Unsolved::Stopped)?;
+        (self.programme.watch)(self.rounds).map_err(Unsolved::Stopped)?;
         let list: Vec<usize> = (0..active.len()).filter(|&h| active[h]).collect();
         let count = list.len();
         if count > MOST_ACTIVE {
@@ -278,16 +278,16 @@ impl Search<'_> {
             return Err(self.cycled());
         }
         self.gram.make(self.body, &list);
-        Ok(Trial::new(self.problem, list, self.gram, free))
+        Ok(Trial::new(self.programme, list, self.gram, free))
     }
 
     /// Gap of each pressure, and what of it is rounding; the pressures refined until the active pressures are as closed as the arithmetic can
     /// tell, or as they get.
     fn gaps(&mut self, trial: &mut Trial) -> Gaps {
-        let problem = self.problem;
+        let programme = self.programme;
         let body = &mut *self.body;
         let mut gaps =
-            |trial: &Trial| problem.gaps(trial, &body.weighted_displacements(&trial.pressures));
+            |trial: &Trial| programme.gaps(trial, &body.weighted_displacements(&trial.pressures));
         let ajar = |trial: &Trial, (gaps, closed): &(Vec<f64>, Vec<f64>)| {
             let shares = trial.list().iter().map(|&h| gaps[h].abs() / closed[h]);
             shares.fold(0.0_f64, |m, x| m.max(x))
@@ -298,12 +298,12 @@ impl Search<'_> {
             if worst <= 1.0 {
                 break;
             }
-            let correction = trial.refine(problem, &found.0);
-            trial.correct(problem, &correction, 1.0);
+            let correction = trial.refine(programme, &found.0);
+            trial.correct(programme, &correction, 1.0);
             let again = gaps(trial);
             let better = ajar(trial, &again);
             if better >= worst || better.is_nan() {
-                trial.correct(problem, &correction, -1.0);
+                trial.correct(programme, &correction, -1.0);
                 break;
             }
             (found, worst) = (again, better);
@@ -330,17 +330,17 @@ impl Search<'_> {
 
     /// Which active pressures pull and which open ones overlap, beyond what rounding can do.
     fn violations(&mut self, trial: &mut Trial, active: &[bool]) -> Violations {
-        let rows = self.problem.rows;
+        let rows = self.programme.rows;
         let Gaps {
             mut gaps,
             closed,
             most_noise,
         } = self.gaps(trial);
-        self.problem
+        self.programme
             .drop_singular_modes(trial, active, &mut gaps, &closed);
         let largest = |values: &[f64]| values.iter().fold(f64::MIN_POSITIVE, |m, v| m.max(v.abs()));
         let (p_scale, g_scale) = (largest(&trial.pressures), largest(&gaps));
-        let mut least = trial.stirred(self.problem, &closed);
+        let mut least = trial.stirred(self.programme, &closed);
         for &h in trial.list() {
             let own = closed[h] * rows[h].area / self.gram.own(h);
             least[h] = least[h].max(own);

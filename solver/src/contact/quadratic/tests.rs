@@ -9,7 +9,7 @@ mod random;
 mod spring;
 mod stale;
 
-use super::{DriveDof, Gram, Prescribed, Problem, Row, Solution, Unsolved};
+use super::{DriveDof, Gram, Prescribed, Programme, Row, Solution, Unsolved};
 use crate::contact::elastic::Elastic;
 use crate::contact::unwatched;
 
@@ -48,8 +48,8 @@ fn solve_with(
     drive_dofs: &[DriveDof],
     dead_resultant: &[f64],
 ) -> Result<Solution, Unsolved> {
-    let problem = Problem::new(&*body, rows, drive_dofs, dead_resultant, &unwatched);
-    problem.solve(body, gram, vec![false; rows.len()])
+    let programme = Programme::new(&*body, rows, drive_dofs, dead_resultant, &unwatched);
+    programme.solve(body, gram, vec![false; rows.len()])
 }
 
 /// Solves from nothing active and nothing kept.

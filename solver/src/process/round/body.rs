@@ -12,7 +12,7 @@ use super::stage::RoundStage;
 use crate::contact::{Clamp, Clamped, RoundContact, RoundState, weighted};
 use crate::element::PlaneStress;
 use crate::geometry::{PerSurface, SampledOutline, Surface};
-use crate::linear::{Elements, Iterate, NodeForce, Step, internal_forces};
+use crate::linear::{Advance, Elements, Iterate, NodeForce, internal_forces};
 use crate::mesh::Mesh;
 use crate::process::cut::Mixing;
 use crate::process::plan::Plan;
@@ -378,7 +378,7 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
             if left.is_nan() || left <= SMALLEST * energy {
                 break;
             }
-            at.step(elements, &[], correction, Vec::new(), Step::Conjugate)?;
+            at.step(elements, &[], correction, Vec::new(), Advance::Conjugate)?;
         }
         self.whole = at.displacement;
         if left <= CLOSE * energy {

@@ -1,4 +1,4 @@
-//! The statement of a contact problem and of its solution.
+//! The statement of the convex programme of a contact, and of its solution.
 
 use nalgebra::{DMatrix, DVector};
 
@@ -65,7 +65,7 @@ pub(in crate::contact) struct Row {
 }
 
 /// What the programme is made of.
-pub(in crate::contact) struct Problem<'a> {
+pub(in crate::contact) struct Programme<'a> {
     pub rows: &'a [Row],
     pub drive_dofs: &'a [DriveDof],
     /// Resultant of the dead loads along each rigid-body mode, N.
@@ -97,8 +97,8 @@ pub(in crate::contact) struct Solution {
     pub rounds: usize,
 }
 
-impl<'a> Problem<'a> {
-    /// A problem on a body.
+impl<'a> Programme<'a> {
+    /// A programme on a body.
     pub fn new(
         body: &dyn Elastic,
         rows: &'a [Row],
