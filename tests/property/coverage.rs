@@ -298,7 +298,7 @@ fn driving_error(case: &Case, a: &Radii, b: &Radii) -> f64 {
 ///
 /// Wanted are 95 in 100 of the driving quantity, stated at most 5 times too high in the median, and 90 in 100 of every other kind. Of the first 80
 /// cases with 8 s for each run on a busy machine, the truth of 57 was found: driving quantity 56 of 57, 11.4 times in the median, stress 136 of 142,
-/// its places 128 of 142, all other kinds 97 in 100 or more but for two: counted body by body, not by scheme as now, closing of jaws 361 of 414 and ends
+/// its places 128 of 142, all other kinds 94 in 100 or more but for two: counted body by body, not by scheme as now, closing of jaws 361 of 414 and ends
 /// of contact 813 of 914, nearly all of those outside in one hold of many bodies. The median wanted is not reached: see [`MEDIAN`]. Cases whose truth
 /// takes too long are left out, a third of them at most: they are those that the mean ring's series states to a few millionths, which elements do
 /// not reach.
