@@ -447,8 +447,11 @@ fn s2_as_a_hold_of_points() {
     close(at(Surface::Bore, 0), -0.14321497, 0.002, "bore at a load");
     close(at(Surface::Bore, 60), 0.12068801, 0.002, "bore midway");
     assert!(held.stress.von_mises_max.is_none());
-    // 111.25 and 68.14 MPa are the bore's hoop stresses; farther from a load than a tenth of the wall stress is finite
-    assert!(held.stress.von_mises_away > 111.0 && held.stress.von_mises_away < 1000.0);
+    // 111.25 and 68.14 MPa are the bore's hoop stresses, met to what is stated of the error; farther from a load than a tenth of the wall stress
+    // is finite
+    let stated = outcome.steps[0].estimate.stress_relative_error.unwrap();
+    let away = held.stress.von_mises_away;
+    assert!(stated < 0.03 && away > (1.0 - stated) * 111.25 && away < 1000.0);
     assert!(held.balance.force < 1e-6 * 1000.0 && held.balance.moment < 1e-4 * 1000.0);
     assert!(
         outcome
