@@ -120,6 +120,7 @@ pub(super) fn rerun(
         let cuts = &again.cut_outlines;
         let guess = share.map(|share| Guess {
             cuts,
+            rates: &[],
             share,
             held: None,
             added: again.added.as_ref(),

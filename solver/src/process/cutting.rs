@@ -99,6 +99,8 @@ pub(super) struct Cutting<'a, 'b> {
     /// The same at [`super::PROFILE_POINTS`] angles, kinks not smeared over an element.
     pub sampled: Radii,
     pub unsettled: f64,
+    /// Share of a change that an iteration of the last cut handed on to the next.
+    pub rate: f64,
 }
 
 /// A cut that is being taken: its circle, and the outlines before it at the held body's angles, mm.
@@ -182,6 +184,8 @@ impl Cutting<'_, '_> {
             other: self.lines.get(cut.surface.other()).clone(),
         };
         let start = self.first_outline(&turning, guess);
+        // walls of all meshes flex alike, so a cut that settles at once does as it did before
+        self.rate = guess.and_then(|g| g.rates.get(index)).map_or(1.0, |r| *r);
         let settled = self.iterate(&turning, start)?;
         self.take(&turning, settled)
     }
@@ -260,16 +264,19 @@ impl Cutting<'_, '_> {
                 return Err(NotConverged::CutWithoutNumber.into());
             }
             let now = [g.as_slice(), &inner].concat();
+            let lines = x.len();
+            let from = [x, inner_before].concat();
+            if let Some([from_before, to_before]) = &last {
+                self.rate = largest_change(&now, to_before) / largest_change(&from, from_before);
+            }
             if self.has_settled(turning, change, &left) {
                 return Ok(Settled {
                     lines: g,
                     targets,
                     left,
-                    unsettled: remainder(change, last, [[x, inner_before].concat(), now]),
+                    unsettled: remainder(change, self.rate),
                 });
             }
-            let lines = x.len();
-            let from = [x, inner_before].concat();
             let mixed = mixing.next(&from, &now);
             last = Some([from, now]);
             x = turning.leave(&mixed[..lines]);
@@ -417,12 +424,9 @@ fn range(radii: &[f64]) -> f64 {
 }
 
 /// What the last iteration leaves, whose change is this (mm): the sum of a geometric series that goes on by the share of a change that an iteration hands
-/// on, seen in where the last two began and ended. A tenth of the change at least, and the whole where it hands on half or only one was made, as where it
-/// began with what another mesh had settled to. The changes themselves do not tell that share: mixing makes them smaller.
-fn remainder(change: f64, last: Option<[Vec<f64>; 2]>, [from, to]: [Vec<f64>; 2]) -> f64 {
-    let rate = last.map_or(1.0, |[from_before, to_before]| {
-        largest_change(&to, &to_before) / largest_change(&from, &from_before)
-    });
+/// on. That is seen in where the last two began and ended, not in their changes, which mixing makes smaller; where only one was made it is that of the
+/// same cut on another mesh, whose outline it began with. A tenth of the change at least, and the whole where half is handed on or nothing is known.
+fn remainder(change: f64, rate: f64) -> f64 {
     let rest = if rate < 0.5 { rate / (1.0 - rate) } else { 1.0 };
     change * rest.max(0.1)
 }

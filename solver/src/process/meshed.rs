@@ -316,6 +316,7 @@ impl Start {
             held_displacement,
             cuts: stages.cuts,
             cut_outlines: stages.outlines,
+            cut_rates: stages.rates,
             cut,
             clamp_after_clamping: body.clamp,
             stress_between_cuts: stages.stress_between_cuts,

@@ -132,6 +132,7 @@ impl Prepared {
         let setting = Setting::new(job, &self.body, step, &supports, self.index);
         let guess = Guess {
             cuts: &[],
+            rates: &[],
             share: self.share(case),
             held: Some(&self.held),
             added: self.added.as_ref(),
@@ -217,6 +218,7 @@ impl Held<'_> {
         let alike = self.case.steps[*index].cuts == self.prepared.case.steps[*index].cuts;
         let guess = Guess {
             cuts: if alike { cut_outlines } else { &[] },
+            rates: &[],
             share: self.prepared.share(&self.case),
             held: Some(&self.part.state),
             added: self.part.added.as_ref(),

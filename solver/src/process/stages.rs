@@ -12,6 +12,8 @@ pub(super) struct CutStages {
     pub cuts: Vec<CutOutcome>,
     /// The outline that each cut left, in the stress-free reference.
     pub outlines: Vec<SampledOutline>,
+    /// Share of a change that an iteration of each cut hands on to the next.
+    pub rates: Vec<f64>,
     /// Radii of the reference after the last cut, at the held body's angles.
     pub lines: Radii,
     /// The same at [`super::PROFILE_POINTS`] angles.
@@ -49,6 +51,7 @@ pub(super) fn cut_all<H: HeldBody>(
     let mut stages = CutStages {
         cuts: Vec::new(),
         outlines: Vec::new(),
+        rates: Vec::new(),
         lines: PerSurface::from_fn(|s| {
             let outline = setting.body.outlines.get(s);
             angles.iter().map(|&t| outline.radius(t)).collect()
@@ -68,8 +71,10 @@ pub(super) fn cut_all<H: HeldBody>(
             lines: stages.lines,
             sampled: stages.sampled,
             unsettled: stages.unsettled,
+            rate: 1.0,
         };
         let (outcome, kinks) = cutting.cut(k, cut, guess)?;
+        stages.rates.push(cutting.rate);
         Cutting {
             lines: stages.lines,
             sampled: stages.sampled,

@@ -115,6 +115,8 @@ pub(super) struct Setting<'a> {
 pub(super) struct Guess<'a> {
     /// One outline a cut.
     pub cuts: &'a [SampledOutline],
+    /// Share of a change that an iteration of each cut handed on to the next, where that is known.
+    pub rates: &'a [f64],
     /// Share of their deviation from the tool's circle.
     pub share: f64,
     /// What was active in the hold.
@@ -128,6 +130,7 @@ impl<'a> Guess<'a> {
     pub fn of(solved: &'a Solved) -> Self {
         Self {
             cuts: &solved.cut_outlines,
+            rates: &solved.cut_rates,
             share: 1.0,
             held: Some(&solved.held),
             added: solved.added.as_ref(),
@@ -220,6 +223,8 @@ pub(super) struct Solved {
     pub cuts: Vec<CutOutcome>,
     /// The outline that each cut left, in the stress-free reference.
     pub cut_outlines: Vec<SampledOutline>,
+    /// Share of a change that an iteration of each cut hands on to the next.
+    pub cut_rates: Vec<f64>,
     pub cut: Option<(Clamped, Radii)>,
     /// What the outlines added, where a mean ring stood for the part.
     pub added: Option<Added>,

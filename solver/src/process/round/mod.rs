@@ -272,6 +272,7 @@ impl Start {
             held_displacement,
             cuts: stages.cuts,
             cut_outlines: stages.outlines,
+            cut_rates: stages.rates,
             cut,
             clamp_after_clamping,
             stress_between_cuts: stages.stress_between_cuts,

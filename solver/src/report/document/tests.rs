@@ -200,7 +200,7 @@ fn the_verdict_follows_the_limit() {
     assert!(
         says.contains(
             "At 31 percent of this force (step 1, hold \"bare\": 46.5 N (10.5 lbf) a jaw, recomputed) the roundness of the bore is \
-             0.020 mm (0.8 thou); whether that still grips is not checked."
+             0.0199 ±0.0002 mm (0.783 ±0.008 thou); whether that still grips is not checked."
         ),
         "{says}"
     );
