@@ -122,6 +122,10 @@ pub(super) fn errors(
     let unknown = Unknown {
         series: judge.series,
         shape: left,
+        moved: Surface::BOTH
+            .into_iter()
+            .flat_map(|s| fine.held_displacement.get(s))
+            .fold(0.0, |most, u| u.abs().max(most)),
         line: (LINE * (nominal.outer - nominal.bore) / nominal.outer).to_degrees(),
     };
     let of = |a: &[Contact], b: &[Contact]| contact_errors(a, b, &unknown);
@@ -206,6 +210,8 @@ struct Unknown {
     series: f64,
     /// What the part that is met may be off, mm.
     shape: f64,
+    /// How far the hold moves the part at most, mm.
+    moved: f64,
     /// An arc narrower than this has no width to the ring, degrees.
     line: f64,
 }
@@ -215,11 +221,18 @@ fn contact_errors(coarse: &[Contact], fine: &[Contact], unknown: &Unknown) -> Ve
     let &Unknown {
         series,
         shape,
+        moved,
         line,
     } = unknown;
     let one = |(a, b): (&Contact, &Contact)| {
-        // a blank that is off by a share of the travel is pressed by about that share more or less
-        let yields = b.approach.abs().max(f64::MIN_POSITIVE);
+        // a blank that is off by a share of the travel is pressed by about that share more or less; what does not travel presses by how far the part
+        // gives way to it
+        let yields = if b.approach == 0.0 {
+            moved
+        } else {
+            b.approach.abs()
+        };
+        let yields = yields.max(f64::MIN_POSITIVE);
         let share = series + (shape / yields).min(1.0);
         let off = |x: f64, y: f64| (x - y).abs() + share * y.abs();
         let some = |x: Option<f64>, y: Option<f64>| y.map(|y| off(x.unwrap_or(0.0), y));

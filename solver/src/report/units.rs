@@ -119,6 +119,8 @@ impl Units {
         error: Option<f64>,
         shown: impl Fn(f64, usize, Option<f64>) -> String,
     ) -> String {
+        // the error of nothing says nothing
+        let error = error.filter(|_| mm.abs() >= NO_LENGTH);
         let known = error.is_none_or(|e| e < LEAST_SHOWN);
         if (NO_LENGTH..LEAST_SHOWN).contains(&mm.abs()) && known {
             let least = self.pair("0.00001 mm".into(), "0.0004 thou".into());
@@ -237,6 +239,9 @@ impl Units {
 /// An error of more than this share of its figure stands beside it.
 const BESIDE: f64 = 0.01;
 
+/// An error of more than so many times its figure leaves nothing of it.
+const BEYOND: f64 = 2.0;
+
 /// A figure with at most so many decimals, and no more digits than its estimated error supports: the last one shown is off by one at most. Where
 /// the error is more than a hundredth of the figure, so that two digits might not be left, it stands beside it, and both end at its first digit.
 ///
@@ -247,11 +252,12 @@ const BESIDE: f64 = 0.01;
 /// assert_eq!(figure(55.7, 1, Some(0.6)), "55.7 \u{b1}0.6");
 /// assert_eq!(figure(55.7, 1, Some(3.7)), "56 \u{b1}4");
 /// assert_eq!(figure(1234.0, 0, Some(3.0)), "1230");
+/// assert_eq!(figure(3401.0, 0, Some(3402.0)), "3000 \u{b1}3000");
 /// assert_eq!(figure(2.0, 1, Some(30.0)), "0");
 /// ```
 pub fn figure(value: f64, places: usize, error: Option<f64>) -> String {
     match error {
-        Some(error) if error < value.abs() && error > BESIDE * value.abs() => {
+        Some(error) if error < BEYOND * value.abs() && error > BESIDE * value.abs() => {
             // 0.96 is 1 to its first digit, which stands where that of 1.0 does
             let place = (error / 0.95).log10().floor() as i32;
             let places = places.max(usize::try_from(-place).unwrap_or(0));
