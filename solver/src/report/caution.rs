@@ -2,8 +2,12 @@
 
 use std::fmt;
 
+use super::units::Units;
 use super::words::orientation;
 use crate::process::Caution;
+
+/// A caution is also what a document says, whichever units the drawing has: both, millimetres first.
+const UNITS: Units = Units::new(false);
 
 const NO_SECOND_MESH: &str = "no second mesh was solved, so the mesh error is not known";
 const CONTACT_UNRESOLVED: &str = "on the fixed mesh a contact is carried by fewer than four element edges: where it presses, how far it closes and the \
@@ -59,7 +63,11 @@ impl fmt::Display for Caution {
             Caution::SpringPass { surface, depth, .. } => {
                 write!(f, "a spring pass on the {} ", surface.in_words())?;
                 if *depth > 0.0 {
-                    write!(f, "takes what the pass before left, {depth:.4} mm at most")?;
+                    write!(
+                        f,
+                        "takes what the pass before left, {} at most",
+                        UNITS.small(*depth)
+                    )?;
                 } else {
                     f.write_str("finds nothing to take")?;
                 }
@@ -102,9 +110,12 @@ impl fmt::Display for Caution {
                 };
                 write!(
                     f,
-                    "measuring: the gauge's {force:.3} N flexes the part and {how} {effect:.5} mm ({}), more than a tenth of the {what} \
-                     wanted, {limit:.4} mm; measure with less force",
-                    surface.in_words()
+                    "measuring: the gauge's {} flexes the part and {how} {} ({}), more than a tenth of the {what} \
+                     wanted, {}; measure with less force",
+                    UNITS.force(*force),
+                    UNITS.small(*effect),
+                    surface.in_words(),
+                    UNITS.small(*limit)
                 )
             }
             Caution::OwnWeight {
@@ -114,10 +125,12 @@ impl fmt::Display for Caution {
                 limit,
             } => write!(
                 f,
-                "measuring: {}, the part's own weight puts it out of round by {out_of_roundness:.5} mm ({}), more than a tenth of the \
-                 roundness wanted, {limit:.4} mm; measure it lying on its face",
+                "measuring: {}, the part's own weight puts it out of round by {} ({}), more than a tenth of the \
+                 roundness wanted, {}; measure it lying on its face",
                 orientation(*support),
-                surface.in_words()
+                UNITS.small(*out_of_roundness),
+                surface.in_words(),
+                UNITS.small(*limit)
             ),
         }
     }

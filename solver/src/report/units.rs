@@ -134,6 +134,26 @@ impl Units {
         )
     }
 
+    /// Two small lengths, mm, as [`Units::small`] but with up to three more places where they would look alike.
+    ///
+    /// ```
+    /// use ringwright_solver::report::units::Units;
+    /// let [found, allowed] = Units::new(false).small_apart([0.021_4, 0.02]);
+    /// assert_eq!(found, "0.021 mm (0.84 thou)");
+    /// assert_eq!(allowed, "0.020 mm (0.79 thou)");
+    /// ```
+    pub fn small_apart(self, lengths: [f64; 2]) -> [String; 2] {
+        let (metric, inch) = small_places(lengths[0]);
+        let apart = |[a, b]: [f64; 2], places: usize| {
+            let shown = |more: usize| [a, b].map(|v| fixed(v, places + more));
+            let told = |more: &usize| shown(*more)[0] != shown(*more)[1];
+            shown((0..=3).find(told).unwrap_or(0))
+        };
+        let [a, b] = apart(lengths, metric);
+        let [c, d] = apart(lengths.map(|mm| mm / MM_PER_THOU), inch);
+        [(a, c), (b, d)].map(|(mm, thou)| self.pair(format!("{mm} mm"), format!("{thou} thou")))
+    }
+
     /// As [`Units::small`], with the sign shown for values above zero too.
     pub fn signed(self, mm: f64) -> String {
         self.signed_within(mm, None)

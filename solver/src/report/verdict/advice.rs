@@ -203,7 +203,7 @@ fn lever(lever: &Lever) -> String {
         Lever::OtherJaws => "jaws bored to another diameter, wider, or more of them".into(),
         Lever::SetToTouch { called } => format!("{} set so that they touch", plural(called)),
         Lever::OtherPlaces { called } => format!(
-            "other places (gap, set-out) for the {}, or more of them",
+            "other places (travel, gap or set-out) for the {}, or more of them",
             plural(called)
         ),
         Lever::WiderOrMore { called } => format!("wider {} or more of them", plural(called)),

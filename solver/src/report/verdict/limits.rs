@@ -21,6 +21,9 @@ pub(super) fn document(limit: &Limit) -> LimitDocument {
     }
 }
 
+/// Share of a limit within which a figure is shown with more places.
+const NEAR: f64 = 0.05;
+
 /// One limit in words; `yields`: the part does, so it may keep a set.
 pub(super) fn judged(
     case: &Case,
@@ -45,13 +48,20 @@ pub(super) fn judged(
     } else {
         format!("{low} to {high}")
     };
+    let most = limit.allowed[1];
+    // a figure near its limit is not to look like it
+    let near =
+        !sized && limit.found[0] == limit.found[1] && (limit.found[1] - most).abs() < NEAR * most;
+    let (found, most) = match near {
+        true => units.small_apart([limit.found[1], most]).into(),
+        false => (found, shown(most)),
+    };
     let allowed = if sized {
-        let [low, high] = limit.allowed;
-        format!("allowed {} to {}", shown(low), shown(high))
+        format!("allowed {} to {most}", shown(limit.allowed[0]))
     } else if limit.kind == LimitKind::Roundness {
-        format!("zone {} radial", shown(limit.allowed[1]))
+        format!("zone {most} radial")
     } else {
-        format!("allowed {}", shown(limit.allowed[1]))
+        format!("allowed {most}")
     };
     let step = limit.cut_in_step.filter(|_| steps.len() > 1);
     let mut words = format!(
