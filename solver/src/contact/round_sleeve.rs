@@ -367,7 +367,7 @@ mod tests {
                 length,
             };
             let dofs = pressure_dofs(&ends, &face, &place, &against);
-            let body = SleeveBody::new(sleeve, length).unwrap();
+            let body = SleeveBody::new(sleeve, length).expect("the sleeve has a wall");
             let mut on_series = RoundSleeve::new(&body, &dofs, WallId::sleeve(0));
             let even = vec![1.0; dofs.len()];
             let work: f64 = on_series.weighted_displacements(&even).iter().sum();
