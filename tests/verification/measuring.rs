@@ -360,14 +360,14 @@ fn a_case_says_what_measuring_does() {
     let run = files::solve(&rest(press, own));
     let cautions = &run.outcome.cautions;
     assert!(
-        said(cautions, "roundness wanted, 0.0500 mm"),
+        said(cautions, "roundness wanted, 0.050 mm"),
         "{cautions:?}"
     );
     let size = "0.2\n[tolerance.bore]\ndiameter = [94.95, 95.05]";
     let run = files::solve(&rest(press, size));
     let cautions = &run.outcome.cautions;
     assert!(
-        said(cautions, "range of diameters wanted, 0.1000 mm"),
+        said(cautions, "range of diameters wanted, 0.100 mm"),
         "{cautions:?}"
     );
     let run = files::solve(&rest(press, "0.2"));
