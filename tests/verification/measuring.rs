@@ -359,10 +359,7 @@ fn a_case_says_what_measuring_does() {
     let own = "0.2\n[tolerance.bore]\nroundness = 0.05";
     let run = files::solve(&rest(press, own));
     let cautions = &run.outcome.cautions;
-    assert!(
-        said(cautions, "roundness wanted, 0.050 mm"),
-        "{cautions:?}"
-    );
+    assert!(said(cautions, "roundness wanted, 0.050 mm"), "{cautions:?}");
     let size = "0.2\n[tolerance.bore]\ndiameter = [94.95, 95.05]";
     let run = files::solve(&rest(press, size));
     let cautions = &run.outcome.cautions;
