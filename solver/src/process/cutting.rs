@@ -2,7 +2,7 @@
 
 use super::caution::LARGE_FLEXING;
 use super::cut::{Mixing, ToolCircle};
-use super::sample::{mean, roundness, sample_angle};
+use super::sample::{mean, range, roundness, sample_angle};
 use super::step::{Guess, Setting};
 use super::{CutOutcome, NotConverged, Open, ProcessError, Radii, Reason, Unfit};
 use crate::case::{Cut, Place};
@@ -415,12 +415,6 @@ impl Cutting<'_, '_> {
         let step = self.setting.index;
         reason.at(Place::CutDiameter { step, cut })
     }
-}
-
-/// Largest less smallest of some radii, mm.
-fn range(radii: &[f64]) -> f64 {
-    let most = radii.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    most - radii.iter().copied().fold(f64::INFINITY, f64::min)
 }
 
 /// What the last iteration leaves, whose change is this (mm): the sum of a geometric series that goes on by the share of a change that an iteration hands

@@ -5,7 +5,7 @@
 
 use super::adapt::{Adapted, Judge};
 use super::inspect::{Named, contacts};
-use super::sample::difference;
+use super::sample::{difference, range};
 use super::step::{Setting, Solved};
 use super::{
     Contact, ContactError, CutError, CutOutcome, Estimate, FigureErrors, HeldState, Radii,
@@ -192,16 +192,6 @@ impl Shapes<'_> {
         let left = solved.unsettled + solved.unresolved_bound;
         ProfileError::new(off, (judge.series + judge.sampling) * moved + left)
     }
-}
-
-/// Largest less smallest.
-fn range(values: &[f64]) -> f64 {
-    let (low, high) = values
-        .iter()
-        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), &v| {
-            (a.min(v), b.max(v))
-        });
-    (high - low).max(0.0)
 }
 
 /// What is not known of a contact beside what two divisions differ by.

@@ -25,6 +25,8 @@ mod sample;
 mod stages;
 mod statics;
 mod step;
+#[cfg(test)]
+mod testing;
 
 pub use caution::Caution;
 pub use error::{

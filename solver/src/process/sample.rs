@@ -203,6 +203,16 @@ pub(super) fn difference(a: &[f64], b: &[f64]) -> Vec<f64> {
     a.iter().zip(b).map(|(x, y)| x - y).collect()
 }
 
+/// Largest less smallest; nothing of none.
+pub(super) fn range(values: &[f64]) -> f64 {
+    let (low, high) = values
+        .iter()
+        .fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), &v| {
+            (a.min(v), b.max(v))
+        });
+    (high - low).max(0.0)
+}
+
 /// Largest radial displacement over the mean wall.
 pub(super) fn flexing_of(displacement: &Radii, shape: &Radii) -> f64 {
     let wall = mean(&shape.outer) - mean(&shape.bore);

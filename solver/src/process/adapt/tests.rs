@@ -2,16 +2,13 @@
 #![allow(clippy::unwrap_used)]
 
 use std::cell::Cell;
-use std::f64::consts::TAU;
-use std::sync::Arc;
 
-use crate::case::{Case, CaseBuilder, FixedMesh, Hold, HoldMember, Step};
+use crate::case::{Case, CaseBuilder, FixedMesh, Step};
 use crate::geometry::Surface;
 use crate::process::sample::roundness;
+use crate::process::testing::EqualJaws;
 use crate::process::{KeepFields, Method, Options, StepOutcome, run};
-use crate::scheme::{
-    Body, Drive, Face, HoldingScheme, Parameter, Registry, SchemeError, Section, Supports, Values,
-};
+use crate::scheme::{Drive, Registry};
 
 thread_local! {
     /// What the bound is multiplied by in this thread, and the last one met, mm.
@@ -25,56 +22,18 @@ pub(super) fn spoilt(bound: f64) -> f64 {
     share * bound
 }
 
-/// Three jaws of 1600 N, bored 0.3 mm under the part.
-struct Jaws {
-    half_angle: f64,
-}
-
-impl HoldingScheme for Jaws {
-    fn name(&self) -> &str {
-        "equal"
-    }
-
-    fn summary(&self) -> &str {
-        "equal jaws of a test"
-    }
-
-    fn parameters(&self) -> &[Parameter] {
-        &[]
-    }
-
-    fn example(&self) -> &str {
-        ""
-    }
-
-    fn supports(&self, _: &Section, _: &Values) -> Result<Supports, SchemeError> {
-        let face = Face::Concave { radius: 49.7 };
-        let axis = |k: usize| TAU * k as f64 / 3.0;
-        let body = |k: usize| Body::new(Surface::Outer, axis(k), self.half_angle, face);
-        Ok(Supports {
-            bodies: (0..3).map(body).collect(),
-            drive: Drive::equal_force(3, 1600.0),
-            ..Supports::default()
-        })
-    }
-}
-
-/// A ring with a wall of a fifth of its radius in such jaws.
+/// A ring with a wall of a fifth of its radius in three jaws of 1600 N, bored 0.3 mm under it.
 fn case(half_angle: f64) -> Case {
-    let jaws = Jaws { half_angle };
-    let mut case = CaseBuilder::ring(100.0, 80.0, 20.0, "aluminium 6061-T6")
+    let case = CaseBuilder::ring(100.0, 80.0, 20.0, "aluminium 6061-T6")
         .step(Step::held_by("free"))
         .build(&Registry::default())
         .unwrap();
-    case.steps[0].hold = "jaws".to_owned();
-    case.holds.push(Hold {
-        name: "jaws".to_owned(),
-        members: vec![HoldMember {
-            scheme: Arc::new(jaws),
-            values: Values::from([]),
-        }],
-    });
-    case
+    let jaws = EqualJaws {
+        half_angle,
+        radius: 49.7,
+        drive: Drive::equal_force(3, 1600.0),
+    };
+    jaws.holding(case)
 }
 
 fn solved(case: &Case) -> StepOutcome {

@@ -2,15 +2,13 @@
 #![allow(clippy::unwrap_used)]
 
 use std::cell::Cell;
-use std::sync::Arc;
 
-use crate::case::{Case, CaseBuilder, FixedMesh, Hold, HoldMember, Step};
+use crate::case::{Case, CaseBuilder, FixedMesh, Step};
 use crate::element::PlaneStress;
 use crate::geometry::Surface;
+use crate::process::testing::EqualJaws;
 use crate::process::{KeepFields, Method, Options, StepOutcome, run};
-use crate::scheme::{
-    Body, Drive, Face, HoldingScheme, Parameter, Registry, SchemeError, Section, Supports, Values,
-};
+use crate::scheme::{Drive, Registry};
 
 thread_local! {
     /// By what the mean ring of this thread is stiffer than the part; `None` does without one.
@@ -30,39 +28,6 @@ pub(super) fn ring_law(law: &PlaneStress) -> Option<PlaneStress> {
 /// A hold was closed on a mean ring.
 pub(super) fn closed() {
     CLOSED.set(CLOSED.get() + 1);
-}
-
-/// Three self-centring jaws of some radius, 600 N each: jaws that find their places alone would leave the part free to lie a little to the
-/// side where a single element carries each.
-struct Jaws(f64);
-
-impl HoldingScheme for Jaws {
-    fn name(&self) -> &str {
-        "three"
-    }
-
-    fn summary(&self) -> &str {
-        "three jaws of a test"
-    }
-
-    fn parameters(&self) -> &[Parameter] {
-        &[]
-    }
-
-    fn example(&self) -> &str {
-        ""
-    }
-
-    fn supports(&self, _: &Section, _: &Values) -> Result<Supports, SchemeError> {
-        let face = Face::Concave { radius: self.0 };
-        let axis = |k: usize| std::f64::consts::TAU * k as f64 / 3.0;
-        let body = |k: usize| Body::new(Surface::Outer, axis(k), 0.19, face);
-        Ok(Supports {
-            bodies: (0..3).map(body).collect(),
-            drive: Drive::SelfCentring { force: 600.0 },
-            ..Supports::default()
-        })
-    }
 }
 
 /// Equally spread numbers from 0 to 1 (the multiplier of Knuth's MMIX).
@@ -102,15 +67,13 @@ fn case(number: u64) -> Case {
         around: 240,
         through: 2,
     });
-    case.steps[0].hold = "jaws".to_owned();
-    case.holds.push(Hold {
-        name: "jaws".to_owned(),
-        members: vec![HoldMember {
-            scheme: Arc::new(Jaws(draws.between(52.8, 54.0))),
-            values: Values::from([]),
-        }],
-    });
-    case
+    // jaws that find their places alone would leave the part free to lie a little to the side where a single element carries each
+    let jaws = EqualJaws {
+        half_angle: 0.19,
+        radius: draws.between(52.8, 54.0),
+        drive: Drive::SelfCentring { force: 600.0 },
+    };
+    jaws.holding(case)
 }
 
 /// A case on a mean ring so much stiffer, or with the sparse factor, and how often it was closed on a mean ring.

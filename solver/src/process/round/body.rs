@@ -16,7 +16,8 @@ use crate::linear::{Advance, Elements, Iterate, NodeForce, internal_forces};
 use crate::mesh::Mesh;
 use crate::process::cut::Mixing;
 use crate::process::plan::Plan;
-use crate::process::sample::{Sampler, profile, sample_angle, sample_directions};
+use crate::process::sample::{Sampler, profile, range, sample_angle, sample_directions};
+use crate::process::stages::radial;
 use crate::process::statics::{ResidualStress, balance, work};
 use crate::process::step::{Guess, Setting};
 use crate::process::{NotConverged, PROFILE_POINTS, ProcessError, Radii};
@@ -234,12 +235,9 @@ impl<'a, 'b> RoundHeld<'a, 'b> {
 
     /// How far the hold moves the surfaces, largest less smallest, mm.
     fn stir(&self) -> f64 {
-        let range = |s: Surface| {
-            let u = || self.moved.get(s).iter().map(|u| u[0]);
-            u().fold(f64::NEG_INFINITY, f64::max) - u().fold(f64::INFINITY, f64::min)
-        };
+        let moved = Surface::BOTH.map(|s| range(&radial(self.moved.get(s))));
         let least = 1e-5 * self.stage.body.annulus().outer_radius;
-        range(Surface::Outer).max(range(Surface::Bore)).max(least)
+        moved.into_iter().fold(least, f64::max)
     }
 
     /// One iteration: contact with what the outline added so far, then what it adds under those forces.

@@ -2,14 +2,12 @@
 #![allow(clippy::unwrap_used)]
 
 use std::cell::Cell;
-use std::sync::Arc;
 
-use crate::case::{Case, CaseBuilder, Hold, HoldMember, Step};
+use crate::case::{Case, CaseBuilder, Step};
 use crate::geometry::Surface;
+use crate::process::testing::EqualJaws;
 use crate::process::{KeepFields, Method, Options, StepOutcome, run};
-use crate::scheme::{
-    Body, Drive, Face, HoldingScheme, Parameter, Registry, SchemeError, Section, Supports, Values,
-};
+use crate::scheme::{Drive, Registry};
 
 thread_local! {
     /// What the corrections of this thread are multiplied by, and how many there were.
@@ -24,57 +22,22 @@ pub(super) fn spoilt(correction: Vec<[f64; 2]>) -> Vec<[f64; 2]> {
     all.map(|u| u.map(|x| factor * x)).collect()
 }
 
-/// Three jaws bored 2 percent larger than the part, 600 N each.
-struct Jaws;
-
-impl HoldingScheme for Jaws {
-    fn name(&self) -> &str {
-        "three"
-    }
-
-    fn summary(&self) -> &str {
-        "three jaws of a test"
-    }
-
-    fn parameters(&self) -> &[Parameter] {
-        &[]
-    }
-
-    fn example(&self) -> &str {
-        ""
-    }
-
-    fn supports(&self, _: &Section, _: &Values) -> Result<Supports, SchemeError> {
-        let face = Face::Concave { radius: 53.5 };
-        let axis = |k: usize| std::f64::consts::TAU * k as f64 / 3.0;
-        let body = |k: usize| Body::new(Surface::Outer, axis(k), 0.19, face);
-        Ok(Supports {
-            bodies: (0..3).map(body).collect(),
-            drive: Drive::equal_force(3, 600.0),
-            ..Supports::default()
-        })
-    }
-}
-
-/// A lobed ring of aluminium in the jaws, bored.
+/// A lobed ring of aluminium in three jaws bored 2 percent larger than it, bored.
 fn case(accuracy: f64) -> Case {
     let step = Step::held_by("free").cut(Surface::Bore, 95.8);
-    let mut case = CaseBuilder::ring(105.0, 95.0, 20.0, "aluminium 6061-T6")
+    let case = CaseBuilder::ring(105.0, 95.0, 20.0, "aluminium 6061-T6")
         .lobes([Surface::Outer], 2, 0.05, 10.0)
         .lobes([Surface::Bore], 5, 0.03, 40.0)
         .accuracy(accuracy)
         .step(step)
         .build(&Registry::default())
         .unwrap();
-    case.steps[0].hold = "jaws".to_owned();
-    case.holds.push(Hold {
-        name: "jaws".to_owned(),
-        members: vec![HoldMember {
-            scheme: Arc::new(Jaws),
-            values: Values::from([]),
-        }],
-    });
-    case
+    let jaws = EqualJaws {
+        half_angle: 0.19,
+        radius: 53.5,
+        drive: Drive::equal_force(3, 600.0),
+    };
+    jaws.holding(case)
 }
 
 /// The case with corrections off by a factor, and how many were made.
