@@ -1,10 +1,9 @@
-//! Integrals of a kernel over load segments: its smooth rest by points, its logarithm in closed form.
+//! Integrals over load segments: points for what is smooth, closed forms for the logarithm.
 
 use crate::contact::pressure::Segment;
-use crate::series::RingKernel;
 
 /// Ratio of widths from which the narrower of two segments is a few points to the wider: the closed form would cancel.
-const UNLIKE: f64 = 30.0;
+const UNLIKE: f64 = 300.0;
 
 /// Two-point Gauss rule on `[0, 1]`.
 const TWO: [f64; 2] = [0.211_324_865_405_187_13, 0.788_675_134_594_812_9];
@@ -14,18 +13,6 @@ const TWO: [f64; 2] = [0.211_324_865_405_187_13, 0.788_675_134_594_812_9];
 pub(super) fn two_points(s: &Segment) -> [(f64, f64); 2] {
     let width = s.to - s.from;
     TWO.map(|x| (s.from + x * width, 0.5 * width * s.at(x)))
-}
-
-/// Double integral of the kernel without its logarithm over two segments.
-#[inline(always)]
-pub(super) fn regular(kernel: &RingKernel, a: &Segment, b: &Segment) -> f64 {
-    let mut sum = 0.0;
-    for (x, wx) in two_points(a) {
-        for (y, wy) in two_points(b) {
-            sum += wx * wy * kernel.regular(x - y);
-        }
-    }
-    sum
 }
 
 /// Integral of a segment's density times `ln |x - y|` over the segment, at `x`.

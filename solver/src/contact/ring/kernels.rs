@@ -1,8 +1,9 @@
 //! The kernels of a ring and what loads do by them: compliances between loads, displacements at a place.
 
 use super::APART;
-use super::integrals::{inner, logarithm, regular, two_points};
+use super::integrals::{inner, logarithm, two_points};
 use super::load::RingLoad;
+use super::profiles::Piece;
 use crate::contact::pressure::Segment;
 use crate::geometry::{PerSurface, Surface, angle_between};
 use crate::series::{Annulus, RingKernel, bending_lobes};
@@ -120,19 +121,28 @@ impl RingKernels {
         sign * (value + bent(kernel.bending_twice(), lobes))
     }
 
-    /// As [`Self::compliance`], segment by segment.
+    /// As [`Self::compliance`]: the logarithm over the segments as given, the rest piece by piece.
     #[inline(always)]
     fn close(&self, kernel: &RingKernel, a: &RingLoad, b: &RingLoad) -> f64 {
         let turn = b.centre - a.centre - angle_between(a.centre, b.centre);
         let mut sum = 0.0;
-        for s in &a.segments {
-            for t in &b.segments {
-                let t = Segment {
-                    from: t.from - turn,
-                    to: t.to - turn,
-                    ..*t
-                };
-                sum += regular(kernel, s, &t) - kernel.logarithm() * logarithm(s, &t);
+        for &(s, v) in &a.rule {
+            let mut at = 0.0;
+            for &(t, w) in &b.rule {
+                at += w * kernel.regular(t - turn - s);
+            }
+            sum += v * at;
+        }
+        if kernel.logarithm() != 0.0 {
+            for s in &a.given {
+                for t in &b.given {
+                    let t = Segment {
+                        from: t.from - turn,
+                        to: t.to - turn,
+                        ..*t
+                    };
+                    sum -= kernel.logarithm() * logarithm(s, &t);
+                }
             }
         }
         sum
@@ -143,34 +153,34 @@ impl RingKernels {
         &self.annulus
     }
 
-    /// Displacement outwards of a surface at an angle (rad) under a unit of a load, mm.
-    pub(super) fn displacement(&self, load: &RingLoad, read: Surface, theta: f64) -> f64 {
-        let kernel = self.between(load.surface, read);
-        let inward = -load.surface.outward();
-        let distance = angle_between(load.centre, theta);
-        if distance.abs() > load.reach + APART * load.widest {
-            let of = |(t, w): &(f64, f64)| w * kernel.local(distance - t);
-            return inward * load.points.iter().map(of).sum::<f64>();
+    /// Displacement outwards of a surface at an angle (rad) under a unit of a piece of a load, mm.
+    pub(super) fn displacement(
+        &self,
+        loaded: Surface,
+        piece: &Piece,
+        read: Surface,
+        theta: f64,
+    ) -> f64 {
+        let kernel = self.between(loaded, read);
+        let inward = -loaded.outward();
+        let at = piece.centre + angle_between(piece.centre, theta);
+        let points = |list: &[(f64, f64)]| -> f64 {
+            list.iter().map(|(t, w)| w * kernel.local(at - t)).sum()
+        };
+        if (at - piece.centre).abs() > piece.reach + APART * piece.widest {
+            return inward * points(&piece.points);
         }
-        let at = distance + load.centre;
-        let value: f64 = load
-            .segments
-            .iter()
-            .map(|s| {
-                let clear = (at - s.from).abs().min((at - s.to).abs());
-                let points = two_points(s);
-                if kernel.logarithm() == 0.0 || clear > APART * (s.to - s.from) {
-                    points
-                        .map(|(t, w)| w * kernel.local(at - t))
-                        .iter()
-                        .sum::<f64>()
-                } else {
-                    let rest: f64 = points.map(|(t, w)| w * kernel.regular(at - t)).iter().sum();
-                    rest - kernel.logarithm() * inner(s, at)
-                }
-            })
-            .sum();
-        inward * value
+        let value = piece.segments.iter().map(|s| {
+            let clear = (at - s.from).abs().min((at - s.to).abs());
+            let two = two_points(s);
+            if kernel.logarithm() == 0.0 || clear > APART * (s.to - s.from) {
+                points(&two)
+            } else {
+                let rest: f64 = two.map(|(t, w)| w * kernel.regular(at - t)).iter().sum();
+                rest - kernel.logarithm() * inner(s, at)
+            }
+        });
+        inward * value.sum::<f64>()
     }
 }
 

@@ -3,12 +3,14 @@
 use std::f64::consts::TAU;
 
 use super::ALIKE;
+use super::integrals::two_points;
 use crate::contact::pressure::Segment;
 use crate::geometry::Surface;
 
-/// Loads that are wider, rad, are more than two points from afar: three to each piece that is no wider, nor wider than so many segments. The
-/// kernel from afar is as short as the last of the lobes that bend, whose length goes with the wall as the segments' does.
+/// Loads that are wider, rad, are more than two points from afar: three to each piece that is no wider than that or than a share of the load,
+/// nor wider than so many segments. The kernel from afar is as short as the last of the lobes that bend, whose length goes with the wall as the segments' does.
 const WIDE: f64 = 0.03;
+const WIDE_SHARE: f64 = 0.25;
 const WIDE_SEGMENTS: f64 = 5.0;
 
 /// Distance in halves of its width from which a load is two points, and in whole widths from which a wide one is three a piece.
@@ -19,7 +21,12 @@ const NEAR_WIDE: f64 = 1.0;
 #[derive(Clone, Debug)]
 pub(in crate::contact) struct RingLoad {
     pub surface: Surface,
+    /// As given: over each its density is linear.
+    pub(super) given: Vec<Segment>,
+    /// The same in pieces within which the rest of the kernel is smooth.
     pub(super) segments: Vec<Segment>,
+    /// Two points of each piece, rad, with areas, mm2.
+    pub(super) rule: Vec<(f64, f64)>,
     pub(super) area: f64,
     pub(super) centre: f64,
     /// Points about the centre (rad) with areas (mm2) that stand for it from afar.
@@ -37,9 +44,6 @@ pub(in crate::contact) struct RingLoad {
 impl RingLoad {
     /// A load whose segments are halved until none is wider than `widest` (rad), within which the rest of the kernel is smooth.
     pub(super) fn new(surface: Surface, segments: &[Segment], widest: f64, lobes: usize) -> Self {
-        let given = segments;
-        let segments: Vec<Segment> = given.iter().flat_map(|s| s.split(widest)).collect();
-        let area: f64 = segments.iter().map(Segment::area).sum();
         // segments of a closed pad's first shape function lie on both sides of the seam
         let first = segments[0].from;
         let near = |s: &Segment| {
@@ -50,9 +54,11 @@ impl RingLoad {
                 ..*s
             }
         };
-        let mut segments: Vec<Segment> = segments.iter().map(near).collect();
+        let mut given: Vec<Segment> = segments.iter().map(near).collect();
         // loads that are alike have their segments in one order
-        segments.sort_by(|a, b| a.from.total_cmp(&b.from));
+        given.sort_by(|a, b| a.from.total_cmp(&b.from));
+        let segments: Vec<Segment> = given.iter().flat_map(|s| s.split(widest)).collect();
+        let area: f64 = segments.iter().map(Segment::area).sum();
         let moment = |about: f64, power: i32| -> f64 {
             let of =
                 |s: &Segment| -> f64 { s.rule().map(|(t, w)| w * (t - about).powi(power)).sum() };
@@ -66,13 +72,10 @@ impl RingLoad {
             .iter()
             .fold(0.5 * (to - from), |m, s| m.max(s.to - s.from));
         let (points, apart) = if to - from > WIDE {
-            let wide = WIDE.min(WIDE_SEGMENTS * widest);
+            let wide = WIDE.max(WIDE_SHARE * (to - from));
+            let wide = wide.min(WIDE_SEGMENTS * widest);
             let mut points = Vec::new();
-            for piece in given
-                .iter()
-                .map(near)
-                .flat_map(|s| s.split(wide).collect::<Vec<_>>())
-            {
+            for piece in given.iter().flat_map(|s| s.split(wide)) {
                 points.extend(piece.rule().map(|(t, w)| (t - centre, w)));
             }
             (points, NEAR_WIDE * (to - from))
@@ -91,7 +94,9 @@ impl RingLoad {
             apart,
             reach: 0.5 * (to - from),
             widest: segment,
+            rule: segments.iter().flat_map(two_points).collect(),
             segments,
+            given,
         }
     }
 

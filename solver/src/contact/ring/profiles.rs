@@ -3,8 +3,10 @@
 use std::f64::consts::TAU;
 
 use super::APART;
+use super::integrals::two_points;
 use super::kernels::RingKernels;
 use super::load::RingLoad;
+use crate::contact::pressure::Segment;
 use crate::fourier::{self, Complex64};
 use crate::geometry::{PerSurface, Surface};
 
@@ -80,8 +82,10 @@ impl Profiles {
                 for (sum, b) in sums.zip(load.bending.as_flattened()) {
                     *sum += size * b;
                 }
-                for (k, w) in self.spread(load) {
-                    grid[k.rem_euclid(n as i64) as usize] += w * size;
+                for piece in self.pieces(load) {
+                    for (k, w) in self.spread(surface, &piece.points) {
+                        grid[k.rem_euclid(n as i64) as usize] += w * size;
+                    }
                 }
             }
             if any {
@@ -116,12 +120,38 @@ impl Profiles {
         })
     }
 
-    /// A load on the grid: outward forces (N) on a few of its points with the same moments up to the third. Points may lie beyond the grid's ends.
-    fn spread<'l>(&self, load: &'l RingLoad) -> impl Iterator<Item = (i64, f64)> + use<'l> {
+    /// A load as the pieces that are spread on the grid one by one: its segments where it is wide to the grid, so that each is put right close to itself.
+    fn pieces<'l>(&self, load: &'l RingLoad) -> Vec<Piece<'l>> {
+        let whole = Piece {
+            segments: &load.segments,
+            points: load
+                .points
+                .iter()
+                .map(|(t, w)| (load.centre + t, *w))
+                .collect(),
+            centre: load.centre,
+            reach: load.reach,
+            widest: load.widest,
+        };
+        if load.reach < CELLS * TAU / self.count as f64 || load.segments.len() == 1 {
+            return vec![whole];
+        }
+        let of = |s: &'l Segment| Piece {
+            segments: std::slice::from_ref(s),
+            points: two_points(s).to_vec(),
+            centre: 0.5 * (s.from + s.to),
+            reach: 0.5 * (s.to - s.from),
+            widest: s.to - s.from,
+        };
+        load.segments.iter().map(of).collect()
+    }
+
+    /// Points with areas on the grid: outward forces (N) on a few of its points with the same moments up to the third. Points may lie beyond the grid's ends.
+    fn spread(&self, surface: Surface, points: &[(f64, f64)]) -> impl Iterator<Item = (i64, f64)> {
         let h = TAU / self.count as f64;
-        let outward = -load.surface.outward();
-        load.points.iter().flat_map(move |&(t, area)| {
-            let x = (load.centre + t) / h;
+        let outward = -surface.outward();
+        points.iter().flat_map(move |&(t, area)| {
+            let x = t / h;
             let k = x.floor();
             let f = x - k;
             let (e, g, i) = (f + 1.0, f - 1.0, f - 2.0);
@@ -139,34 +169,58 @@ impl Profiles {
     pub(super) fn near(&self, kernels: &RingKernels, load: &RingLoad) -> Vec<Near> {
         let (n, h) = (self.count, TAU / self.count as f64);
         let wall = 2.0 * kernels.annulus.half_log_wall();
-        let across = load.reach.max(CELLS * h) > ACROSS * wall;
-        let reach = CELLS * h + load.reach + (APART - 1.0) * load.widest;
-        let reach = reach.min(0.5 * TAU - h);
-        let from = ((load.centre - reach) / h).ceil() as i64;
-        let to = ((load.centre + reach) / h).floor() as i64;
-        let spread: Vec<(i64, f64)> = self.spread(load).collect();
-        Surface::BOTH
-            .into_iter()
-            .filter(|&read| read == load.surface || across)
-            .map(|read| {
-                let grid = &self.grids[Self::index(load.surface, read)];
-                // even about its first, so places are told from the load's on, either way
-                let at = |place: i64| {
-                    let away = place.unsigned_abs() as usize;
-                    grid[if away < n { away } else { away - n }]
-                };
-                let values = (from..=to).map(|k| {
+        let pieces = self.pieces(load);
+        let reach = |p: &Piece| {
+            let reach = CELLS * h + p.reach + (APART - 1.0) * p.widest;
+            reach.min(0.5 * TAU - h)
+        };
+        let range = |p: &Piece| {
+            let [from, to] = [p.centre - reach(p), p.centre + reach(p)];
+            [(from / h).ceil() as i64, (to / h).floor() as i64]
+        };
+        let mut all = Vec::with_capacity(2);
+        for read in Surface::BOTH {
+            let across = |p: &Piece| p.reach.max(CELLS * h) > ACROSS * wall;
+            let seen = |p: &&Piece| read == load.surface || across(p);
+            let ranges = pieces.iter().filter(seen).map(range);
+            let Some([first, last]) = ranges.reduce(|a, b| [a[0].min(b[0]), a[1].max(b[1])]) else {
+                continue;
+            };
+            let grid = &self.grids[Self::index(load.surface, read)];
+            // even about its first, so places are told from the piece's on, either way
+            let at = |place: i64| {
+                let away = place.unsigned_abs() as usize;
+                grid[if away < n { away } else { away - n }]
+            };
+            let mut values = vec![0.0; (last - first + 1) as usize];
+            for piece in pieces.iter().filter(seen) {
+                let spread: Vec<(i64, f64)> = self.spread(load.surface, &piece.points).collect();
+                let [from, to] = range(piece);
+                for k in from..=to {
                     let on_grid: f64 = spread.iter().map(|&(m, w)| w * at(k - m)).sum();
-                    kernels.displacement(load, read, k as f64 * h) - on_grid
-                });
-                Near {
-                    read,
-                    first: from.rem_euclid(n as i64) as usize,
-                    values: values.collect(),
+                    let exact = kernels.displacement(load.surface, piece, read, k as f64 * h);
+                    values[(k - first) as usize] += exact - on_grid;
                 }
-            })
-            .collect()
+            }
+            all.push(Near {
+                read,
+                first: first.rem_euclid(n as i64) as usize,
+                values,
+            });
+        }
+        all
     }
+}
+
+/// A load, or a part of it, as it is seen from some way off.
+pub(super) struct Piece<'l> {
+    pub(super) segments: &'l [Segment],
+    /// Angles (rad) with areas (mm2) that stand for it.
+    pub(super) points: Vec<(f64, f64)>,
+    pub(super) centre: f64,
+    /// Half of what it covers, and the width of its widest segment, rad.
+    pub(super) reach: f64,
+    pub(super) widest: f64,
 }
 
 /// What a unit load adds to a profile near it, from one point on, mm.
