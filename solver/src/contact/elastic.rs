@@ -86,8 +86,10 @@ impl Elastic for Sum<'_> {
     }
 
     fn all_compliances(&mut self, asked: &[(usize, &[usize])]) -> Vec<Vec<f64>> {
-        let mut sums: Vec<Vec<f64>> = asked.iter().map(|(_, o)| vec![0.0; o.len()]).collect();
-        for (body, _) in &mut self.bodies {
+        let mut bodies = self.bodies.iter_mut().map(|(body, _)| body);
+        let first = bodies.next().map(|body| body.all_compliances(asked));
+        let mut sums = first.unwrap_or_default();
+        for body in bodies {
             for (sum, more) in sums.iter_mut().zip(body.all_compliances(asked)) {
                 for (s, c) in sum.iter_mut().zip(more) {
                     *s += c;
@@ -113,6 +115,8 @@ pub struct Among<'a> {
     body: &'a mut dyn Elastic,
     /// The number that each pressure has on the body, where it acts.
     places: Vec<Option<usize>>,
+    /// Whether all act on it, under the same numbers.
+    all: bool,
 }
 
 impl<'a> Among<'a> {
@@ -122,7 +126,8 @@ impl<'a> Among<'a> {
         for (place, &k) in list.iter().enumerate() {
             places[k] = Some(place);
         }
-        Self { body, places }
+        let all = list.iter().copied().eq(0..pressures);
+        Self { body, places, all }
     }
 }
 
@@ -145,6 +150,9 @@ impl Elastic for Among<'_> {
     }
 
     fn all_compliances(&mut self, asked: &[(usize, &[usize])]) -> Vec<Vec<f64>> {
+        if self.all {
+            return self.body.all_compliances(asked);
+        }
         let here = |others: &[usize]| -> Vec<usize> {
             others.iter().filter_map(|&k| self.places[k]).collect()
         };

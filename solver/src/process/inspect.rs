@@ -374,20 +374,17 @@ fn stress_summary(setting: &Setting, state: &StateOf, stress: &[[f64; 3]]) -> St
         .iter()
         .map(|s| von_mises_with_axial(*s, axial))
         .collect();
-    let far = |c: &[f64; 2]| {
-        let from = |e: &[f64; 2]| (c[0] - e[0]).hypot(c[1] - e[1]);
-        edges.iter().all(|e| from(e) > reach)
+    let beyond = |a: &[f64; 2], b: &[f64; 2], reach: f64| {
+        (a[0] - b[0]).powi(2) + (a[1] - b[1]).powi(2) > reach.powi(2)
     };
+    let far = |c: &[f64; 2]| edges.iter().all(|e| beyond(c, e, reach));
     let mut zones = under_zones(state, stress, axial);
     zones.extend(near_points(
         state,
         stress,
         (axial, reach, setting.part.length),
     ));
-    let shown = |c: &[f64; 2]| {
-        let from = |z: &UnderZone| (c[0] - z.middle[0]).hypot(c[1] - z.middle[1]);
-        zones.iter().all(|z| from(z) > z.reach)
-    };
+    let shown = |c: &[f64; 2]| zones.iter().all(|z| beyond(c, &z.middle, z.reach));
     let mut places: Vec<(f64, [f64; 2])> = values
         .iter()
         .copied()

@@ -58,7 +58,23 @@ pub fn profiles(outcome: &Outcome) -> Result<Vec<u8>, ReportError> {
 
 /// Angle of sample `k` of `points`, degrees, in the shortest form that reads back exactly, between two commas.
 fn angle(k: usize, points: usize) -> Vec<u8> {
-    format!(",{:?},", 360.0 * k as f64 / points as f64).into_bytes()
+    let angle = 360.0 * k as f64 / points as f64;
+    let tenths = (10.0 * angle).round();
+    if tenths / 10.0 != angle {
+        return format!(",{angle:?},").into_bytes();
+    }
+    // nearly every angle is one of these, and the general formatter would take as long as the radii do
+    let tenths = tenths as u32;
+    let mut text = Vec::with_capacity(8);
+    text.push(b',');
+    for size in [1000, 100] {
+        if tenths >= size {
+            text.push(b'0' + (tenths / size % 10) as u8);
+        }
+    }
+    let digits = [tenths / 10 % 10, tenths % 10].map(|d| b'0' + d as u8);
+    text.extend([digits[0], b'.', digits[1], b',']);
+    text
 }
 
 /// Appends `value` with [`PLACES`] decimals and a line break. Written by hand because the general formatter takes ten times as
@@ -147,6 +163,16 @@ mod tests {
             let mut out = Vec::new();
             push_fixed(&mut out, value);
             assert_eq!(String::from_utf8(out).unwrap(), format!("{text}\n"));
+        }
+    }
+
+    #[test]
+    fn angles_are_written_as_the_general_formatter_writes_them() {
+        for points in [7, 360, 720, 3600, 7200] {
+            for k in 0..points {
+                let general = format!(",{:?},", 360.0 * k as f64 / points as f64);
+                assert_eq!(String::from_utf8(angle(k, points)).unwrap(), general);
+            }
         }
     }
 
