@@ -15,6 +15,7 @@ use faer::sparse::linalg::cholesky::{
 use faer::{Par, Side, perm::PermRef};
 
 use super::SparsityPattern;
+use super::factor::BlockId;
 use crate::mesh::Topology;
 
 /// Elimination order, sparsity pattern and symbolic factor of operators with `D` unknowns a node on one topology.
@@ -26,9 +27,9 @@ pub struct Analysis<const D: usize = 2> {
     pattern: SparsityPattern<D>,
     symbolic: SymbolicCholesky<usize>,
     /// Supernode of each unknown.
-    supernode_of: Vec<u32>,
+    supernode_of: Vec<BlockId>,
     /// Supernode that comes next on the way to the root; itself at a root.
-    parent: Vec<u32>,
+    parent: Vec<BlockId>,
 }
 
 impl<const D: usize> Analysis<D> {
@@ -77,29 +78,29 @@ impl<const D: usize> Analysis<D> {
     }
 
     /// Supernode that eliminates the unknowns of a node.
-    pub(super) fn supernode_of(&self, node: usize) -> usize {
-        self.supernode_of[self.pattern.unknown(node, 0)] as usize
+    pub(super) fn supernode_of(&self, node: usize) -> BlockId {
+        self.supernode_of[self.pattern.unknown(node, 0)]
     }
 
     /// Supernode that follows on the way to the root; the root is its own.
-    pub(super) fn parent(&self, supernode: usize) -> usize {
-        self.parent[supernode] as usize
+    pub(super) fn parent(&self, supernode: BlockId) -> BlockId {
+        self.parent[supernode.index()]
     }
 
     /// Unknowns that a supernode eliminates.
-    pub(super) fn unknowns_of(&self, supernode: usize) -> Range<usize> {
-        let symbolic = self.symbolic();
-        symbolic.supernode_begin()[supernode]..symbolic.supernode_end()[supernode]
+    pub(super) fn unknowns_of(&self, supernode: BlockId) -> Range<usize> {
+        let (symbolic, s) = (self.symbolic(), supernode.index());
+        symbolic.supernode_begin()[s]..symbolic.supernode_end()[s]
     }
 
     /// The rows of a supernode below its own.
-    pub(super) fn rows_below(&self, supernode: usize) -> &[usize] {
-        self.symbolic().supernode(supernode).pattern()
+    pub(super) fn rows_below(&self, supernode: BlockId) -> &[usize] {
+        self.symbolic().supernode(supernode.index()).pattern()
     }
 
     /// Where the values of a supernode start in a numeric factor.
-    pub(super) fn values_start(&self, supernode: usize) -> usize {
-        self.symbolic().col_ptr_for_val()[supernode]
+    pub(super) fn values_start(&self, supernode: BlockId) -> usize {
+        self.symbolic().col_ptr_for_val()[supernode.index()]
     }
 
     pub(super) fn symbolic(&self) -> &SymbolicSupernodalCholesky<usize> {
@@ -134,11 +135,15 @@ fn supernodal(symbolic: &SymbolicCholesky<usize>) -> &SymbolicSupernodalCholesky
 }
 
 /// Supernode of each unknown, and the supernode that follows each on the way to the root.
-fn tree(symbolic: &SymbolicSupernodalCholesky<usize>, unknowns: usize) -> (Vec<u32>, Vec<u32>) {
+fn tree(
+    symbolic: &SymbolicSupernodalCholesky<usize>,
+    unknowns: usize,
+) -> (Vec<BlockId>, Vec<BlockId>) {
     let count = symbolic.n_supernodes();
-    let mut supernode_of = vec![0; unknowns];
+    let mut supernode_of = vec![BlockId::new(0); unknowns];
     for s in 0..count {
-        supernode_of[symbolic.supernode_begin()[s]..symbolic.supernode_end()[s]].fill(s as u32);
+        supernode_of[symbolic.supernode_begin()[s]..symbolic.supernode_end()[s]]
+            .fill(BlockId::new(s));
     }
     let parent = (0..count)
         .map(|s| {
@@ -146,7 +151,7 @@ fn tree(symbolic: &SymbolicSupernodalCholesky<usize>, unknowns: usize) -> (Vec<u
                 .supernode(s)
                 .pattern()
                 .first()
-                .map_or(s as u32, |&row| supernode_of[row])
+                .map_or(BlockId::new(s), |&row| supernode_of[row])
         })
         .collect();
     (supernode_of, parent)

@@ -65,7 +65,8 @@ impl<const D: usize> Factor<D> for BlockDiagonal<'_, D> {
         for (first, factor, on) in self.parts(load).filter(|p| !p.2.is_empty()) {
             let reduced = factor.reduce(&on, work);
             let start = all.values.len() as u32;
-            let shifted = reduced.blocks.iter().map(|b| (first + b.0, start + b.1));
+            let shifted = reduced.blocks.iter();
+            let shifted = shifted.map(|b| (b.0.after(first), start + b.1));
             all.blocks.extend(shifted);
             all.values.extend(reduced.values);
         }
@@ -81,7 +82,7 @@ impl<const D: usize> Factor<D> for BlockDiagonal<'_, D> {
                 .map(|n| n - own.start)
                 .collect();
             let wanted = factor.wanted(&on);
-            blocks.extend(wanted.blocks.iter().map(|b| k as u32 * BLOCKS + b));
+            blocks.extend(wanted.blocks.iter().map(|b| b.after(k as u32 * BLOCKS)));
         }
         Wanted {
             blocks,
@@ -100,13 +101,12 @@ impl<const D: usize> Factor<D> for BlockDiagonal<'_, D> {
             let places: Vec<usize> = (0..wanted.nodes.len())
                 .filter(|&k| own.contains(&wanted.nodes[k]))
                 .collect();
-            let here = first..first + BLOCKS;
             let part = Wanted {
                 blocks: wanted
                     .blocks
                     .iter()
-                    .filter(|b| here.contains(b))
-                    .map(|b| b - first)
+                    .filter_map(|b| b.before(first))
+                    .filter(|b| b.index() < BLOCKS as usize)
                     .collect(),
                 nodes: places
                     .iter()

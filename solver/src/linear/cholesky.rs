@@ -10,7 +10,7 @@ use faer::sparse::SparseColMatRef;
 use faer::sparse::linalg::cholesky::supernodal::factorize_supernodal_numeric_llt;
 
 use super::constraint::{Constrained, PointConstraint};
-use super::factor::{Elimination, dot};
+use super::factor::{BlockId, Elimination, dot};
 use super::{Analysis, LinearError, Operator, Stiffness};
 use crate::element::PlaneStress;
 use crate::mesh::Mesh;
@@ -94,7 +94,7 @@ impl<const D: usize> Cholesky<D> {
     }
 
     /// Column-major values of a supernode, its unknowns, and the rows below them.
-    fn block(&self, s: usize) -> (&[f64], Range<usize>, &[usize]) {
+    fn block(&self, s: BlockId) -> (&[f64], Range<usize>, &[usize]) {
         let columns = self.analysis.unknowns_of(s);
         let below = self.analysis.rows_below(s);
         let start = self.analysis.values_start(s);
@@ -104,7 +104,7 @@ impl<const D: usize> Cholesky<D> {
 
     /// Solves with the diagonal block of `L` and takes its effect off the rows below.
     #[inline(always)]
-    fn forward(&self, s: usize, x: &mut [f64]) {
+    fn forward(&self, s: BlockId, x: &mut [f64]) {
         let (values, columns, below) = self.block(s);
         let (width, first) = (columns.len(), columns.start);
         let height = width + below.len();
@@ -133,7 +133,7 @@ impl<const D: usize> Cholesky<D> {
 
     /// Solves with the transposed diagonal block after the rows below are known.
     #[inline(always)]
-    fn backward(&self, s: usize, x: &mut [f64]) {
+    fn backward(&self, s: BlockId, x: &mut [f64]) {
         let (values, columns, below) = self.block(s);
         let (width, first) = (columns.len(), columns.start);
         let height = width + below.len();
@@ -156,19 +156,19 @@ impl<const D: usize> Elimination<D> for Cholesky<D> {
         self.analysis.pattern().unknowns()
     }
 
-    fn blocks(&self) -> usize {
+    fn block_count(&self) -> usize {
         self.analysis.supernodes()
     }
 
-    fn range(&self, block: usize) -> Range<usize> {
+    fn range(&self, block: BlockId) -> Range<usize> {
         self.analysis.unknowns_of(block)
     }
 
-    fn parent(&self, block: usize) -> usize {
+    fn parent(&self, block: BlockId) -> BlockId {
         self.analysis.parent(block)
     }
 
-    fn block_of(&self, node: usize) -> usize {
+    fn block_of(&self, node: usize) -> BlockId {
         self.analysis.supernode_of(node)
     }
 
@@ -188,7 +188,7 @@ impl<const D: usize> Elimination<D> for Cholesky<D> {
         self.constrained.unknowns()
     }
 
-    fn eliminate(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
+    fn eliminate(&self, blocks: impl Iterator<Item = BlockId>, x: &mut [f64]) {
         self.arch.dispatch(Sweep::<_, _, false> {
             factor: self,
             blocks,
@@ -196,7 +196,7 @@ impl<const D: usize> Elimination<D> for Cholesky<D> {
         });
     }
 
-    fn substitute(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
+    fn substitute(&self, blocks: impl Iterator<Item = BlockId>, x: &mut [f64]) {
         self.arch.dispatch(Sweep::<_, _, true> {
             factor: self,
             blocks,
@@ -241,18 +241,18 @@ struct Sweep<'a, F, I, const BACK: bool> {
     x: &'a mut [f64],
 }
 
-impl<I: Iterator<Item = usize>, const BACK: bool, const D: usize> pulp::NullaryFnOnce
+impl<I: Iterator<Item = BlockId>, const BACK: bool, const D: usize> pulp::NullaryFnOnce
     for Sweep<'_, Cholesky<D>, I, BACK>
 {
     type Output = ();
 
     #[inline(always)]
     fn call(self) {
-        for s in self.blocks {
+        for block in self.blocks {
             if BACK {
-                self.factor.backward(s, self.x);
+                self.factor.backward(block, self.x);
             } else {
-                self.factor.forward(s, self.x);
+                self.factor.forward(block, self.x);
             }
         }
     }

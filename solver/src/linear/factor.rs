@@ -53,6 +53,32 @@ pub trait Factor<const D: usize = 2>: Sync {
     fn forces(&self, displacement: &[[f64; D]]) -> Vec<[f64; D]>;
 }
 
+/// A block of a factor: unknowns that are eliminated together. Nodes, unknowns and blocks are all counted from 0, and are easily taken for each other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) struct BlockId(u32);
+
+impl BlockId {
+    /// The block of this number.
+    pub fn new(number: usize) -> Self {
+        Self(number as u32)
+    }
+
+    /// Its number.
+    pub fn index(self) -> usize {
+        self.0 as usize
+    }
+
+    /// The same so many blocks on.
+    pub fn after(self, blocks: u32) -> Self {
+        Self(self.0 + blocks)
+    }
+
+    /// The same so many blocks back; `None` if there are not as many before it.
+    pub fn before(self, blocks: u32) -> Option<Self> {
+        self.0.checked_sub(blocks).map(Self)
+    }
+}
+
 /// A factor as a tree of blocks: each eliminates some unknowns and passes on to those that its ancestors eliminate.
 ///
 /// Both ways of factoring have this shape, so loads on few nodes are treated alike: only the blocks between the loaded or
@@ -62,14 +88,14 @@ pub(super) trait Elimination<const D: usize>: Sync {
     fn nodes(&self) -> usize;
     /// Number of unknowns.
     fn unknowns(&self) -> usize;
-    /// Number of blocks; children come before parents.
-    fn blocks(&self) -> usize;
+    /// Number of blocks.
+    fn block_count(&self) -> usize;
     /// Unknowns that a block eliminates.
-    fn range(&self, block: usize) -> Range<usize>;
+    fn range(&self, block: BlockId) -> Range<usize>;
     /// The block that follows on the way to the root; the root is its own.
-    fn parent(&self, block: usize) -> usize;
+    fn parent(&self, block: BlockId) -> BlockId;
     /// The block that eliminates the unknowns of a node.
-    fn block_of(&self, node: usize) -> usize;
+    fn block_of(&self, node: usize) -> BlockId;
     /// First of a node's unknowns, which follow each other.
     fn first_unknown(&self, node: usize) -> usize;
     /// A node's vector, by component, in the directions of its unknowns.
@@ -79,13 +105,18 @@ pub(super) trait Elimination<const D: usize>: Sync {
     /// Unknowns held at zero.
     fn constrained(&self) -> &[usize];
     /// `L^-1` over these blocks, children before parents.
-    fn eliminate(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]);
+    fn eliminate(&self, blocks: impl Iterator<Item = BlockId>, x: &mut [f64]);
     /// `L'^-1` over these blocks, parents before children.
-    fn substitute(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]);
+    fn substitute(&self, blocks: impl Iterator<Item = BlockId>, x: &mut [f64]);
     /// `K x` of the body itself, constrained or not.
     fn multiply(&self, x: &[f64]) -> Vec<f64>;
     /// Largest entry of the diagonal of `K`.
     fn stiffest(&self) -> f64;
+
+    /// All blocks, children before parents.
+    fn blocks(&self) -> impl DoubleEndedIterator<Item = BlockId> + use<Self, D> {
+        (0..self.block_count()).map(BlockId::new)
+    }
 
     /// Whether the ways to the root are short beside the blocks of many loads.
     fn short_paths(&self) -> bool {
@@ -93,11 +124,11 @@ pub(super) trait Elimination<const D: usize>: Sync {
     }
 
     /// Blocks on the ways from these nodes to the root, increasing.
-    fn reach(&self, nodes: impl Iterator<Item = usize>) -> Vec<u32> {
+    fn reach(&self, nodes: impl Iterator<Item = usize>) -> Vec<BlockId> {
         let mut seen = BTreeSet::new();
         for node in nodes {
             let mut block = self.block_of(node);
-            while seen.insert(block as u32) && self.parent(block) != block {
+            while seen.insert(block) && self.parent(block) != block {
                 block = self.parent(block);
             }
         }
@@ -141,8 +172,8 @@ pub(super) trait Elimination<const D: usize>: Sync {
         for &u in self.constrained() {
             x[u] = 0.0;
         }
-        self.eliminate(0..self.blocks(), x);
-        self.substitute((0..self.blocks()).rev(), x);
+        self.eliminate(self.blocks(), x);
+        self.substitute(self.blocks().rev(), x);
     }
 }
 
@@ -155,14 +186,14 @@ impl<const D: usize, T: Elimination<D>> Factor<D> for T {
         work.resize(self.unknowns(), 0.0);
         let path = self.reach(load.iter().map(|l| l.0));
         self.add(load, work);
-        self.eliminate(path.iter().map(|&b| b as usize), work);
+        self.eliminate(path.iter().copied(), work);
         let mut reduced = Reduced {
             blocks: Vec::with_capacity(path.len()),
             values: Vec::new(),
         };
         for &block in &path {
             reduced.blocks.push((block, reduced.values.len() as u32));
-            let range = self.range(block as usize);
+            let range = self.range(block);
             reduced.values.extend_from_slice(&work[range.clone()]);
             work[range].fill(0.0);
         }
@@ -185,8 +216,8 @@ impl<const D: usize, T: Elimination<D>> Factor<D> for T {
         work.resize(self.unknowns(), 0.0);
         let path = self.reach(load.iter().map(|l| l.0));
         self.add(load, work);
-        self.eliminate(path.iter().map(|&b| b as usize), work);
-        self.substitute(wanted.blocks.iter().rev().map(|&b| b as usize), work);
+        self.eliminate(path.iter().copied(), work);
+        self.substitute(wanted.blocks.iter().rev().copied(), work);
         let at = wanted
             .nodes
             .iter()
@@ -196,7 +227,7 @@ impl<const D: usize, T: Elimination<D>> Factor<D> for T {
             })
             .collect();
         for &block in wanted.blocks.iter().chain(&path) {
-            work[self.range(block as usize)].fill(0.0);
+            work[self.range(block)].fill(0.0);
         }
         at
     }
@@ -303,7 +334,7 @@ pub(super) fn dot(a: &[f64], b: &[f64]) -> f64 {
 #[derive(Clone, Debug)]
 pub struct Reduced {
     /// Blocks of the factor, increasing, and where their values start.
-    pub(super) blocks: Vec<(u32, u32)>,
+    pub(super) blocks: Vec<(BlockId, u32)>,
     pub(super) values: Vec<f64>,
 }
 
@@ -315,7 +346,7 @@ impl Reduced {
         factor: &'a T,
     ) -> impl Iterator<Item = (Range<usize>, &'a [f64])> {
         self.blocks.iter().map(move |&(block, start)| {
-            let range = factor.range(block as usize);
+            let range = factor.range(block);
             let start = start as usize;
             let values = &self.values[start..start + range.len()];
             (range, values)
@@ -440,7 +471,7 @@ impl<'a, I: Iterator<Item = &'a Reduced>> pulp::NullaryFnOnce for Dots<'_, I> {
 #[derive(Clone, Debug)]
 pub struct Wanted {
     /// Blocks of the factor, increasing; with each, all that follow it on the way to the root.
-    pub(super) blocks: Vec<u32>,
+    pub(super) blocks: Vec<BlockId>,
     /// The nodes themselves, in the caller's order.
     pub(super) nodes: Vec<usize>,
 }

@@ -6,6 +6,7 @@
 
 use super::{Substructure, Substructured, Sweep};
 use crate::linear::arcs::{collected, is_shared};
+use crate::linear::factor::BlockId;
 
 /// Unknowns from which a ring is divided: below, a solve takes a few milliseconds.
 const LARGE: usize = 150_000;
@@ -18,7 +19,7 @@ const ARCS: usize = 12;
 pub(super) struct Division {
     arcs: Vec<Arc>,
     /// The others, in the order of their factors.
-    upper: Vec<u32>,
+    upper: Vec<BlockId>,
 }
 
 /// An arc with its substructures in the order of their factors, their unknowns counted from the line at its start.
@@ -31,14 +32,19 @@ struct Arc {
 
 impl Division {
     /// Of a ring with its substructures, their order by factor, its unknowns and those of a line between columns.
-    pub fn of(substructures: &[Substructure], order: &[u32], unknowns: usize, line: usize) -> Self {
+    pub fn of(
+        substructures: &[Substructure],
+        order: &[BlockId],
+        unknowns: usize,
+        line: usize,
+    ) -> Self {
         if unknowns < LARGE {
             return Self::default();
         }
         let root = substructures.len() - 1;
         let mut children = vec![Vec::new(); substructures.len()];
         for (k, s) in substructures.iter().enumerate().take(root) {
-            children[s.parent as usize].push(k);
+            children[s.parent.index()].push(k);
         }
         let span = |k: &usize| {
             let [start, end] = substructures[*k].ends;
@@ -75,8 +81,8 @@ impl Division {
             .collect();
         let mut upper = Vec::new();
         for &block in order {
-            let s = &substructures[block as usize];
-            let Some(arc) = arc_of[block as usize].map(|k| &mut arcs[k]) else {
+            let s = &substructures[block.index()];
+            let Some(arc) = arc_of[block.index()].map(|k| &mut arcs[k]) else {
                 upper.push(block);
                 continue;
             };

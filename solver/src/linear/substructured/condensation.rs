@@ -13,6 +13,7 @@ use super::polar::{local_lattice, polar_elements};
 use super::{ElementMatrix, Substructure, SubstructureFactor};
 use crate::element::PlaneStress;
 use crate::linear::LinearError;
+use crate::linear::factor::BlockId;
 use crate::mesh::Mesh;
 
 /// Share of a turn that two point constraints must be apart.
@@ -42,7 +43,7 @@ enum Composition {
 }
 
 /// Columns from and to, with the arc over them and its substructure.
-type Arc = (usize, usize, (u32, u32));
+type Arc = (usize, usize, (u32, BlockId));
 
 /// Point constraints: replaces the rows and columns of unknowns by a diagonal of the size of the others.
 fn constrain(own: &mut Mat<f64>, unknowns: &[usize]) {
@@ -124,7 +125,7 @@ impl<'a> Condensation<'a> {
 
     /// Condenses the whole ring onto its first line; returns the arc, its top substructure, and the column end at which the ring is
     /// constrained opposite, if at one.
-    pub fn whole(&mut self) -> Result<(u32, u32, Option<usize>), LinearError> {
+    pub fn whole(&mut self) -> Result<(u32, BlockId, Option<usize>), LinearError> {
         let n = self.mesh.around();
         // if the pattern of widths repeats round the ring (equal jaws), repeats share everything
         let period = (1..=n)
@@ -187,7 +188,7 @@ impl<'a> Condensation<'a> {
     }
 
     /// Condenses a run of equal columns `from..to` by halving.
-    fn run(&mut self, from: usize, to: usize) -> Result<(u32, u32), LinearError> {
+    fn run(&mut self, from: usize, to: usize) -> Result<(u32, BlockId), LinearError> {
         if to - from == 1 {
             return self.column(from);
         }
@@ -197,7 +198,7 @@ impl<'a> Condensation<'a> {
         self.pair([from, middle, to], left, right, false)
     }
 
-    fn column(&mut self, column: usize) -> Result<(u32, u32), LinearError> {
+    fn column(&mut self, column: usize) -> Result<(u32, BlockId), LinearError> {
         let composition = Composition::Column(self.width_class[column]);
         let arc = match self.known.get(&composition) {
             Some(&arc) => arc,
@@ -216,10 +217,10 @@ impl<'a> Condensation<'a> {
     fn pair(
         &mut self,
         [a, b, c]: [usize; 3],
-        (left, left_part): (u32, u32),
-        (right, right_part): (u32, u32),
+        (left, left_part): (u32, BlockId),
+        (right, right_part): (u32, BlockId),
         last: bool,
-    ) -> Result<(u32, u32), LinearError> {
+    ) -> Result<(u32, BlockId), LinearError> {
         let composition = if last {
             Composition::Ring(left, right)
         } else {
@@ -253,21 +254,21 @@ impl<'a> Condensation<'a> {
             }
         };
         let substructure = self.substructure(arc, 2 * b, 2 * a, 2 * c);
-        self.substructures[left_part as usize].parent = substructure;
-        self.substructures[right_part as usize].parent = substructure;
+        self.substructures[left_part.index()].parent = substructure;
+        self.substructures[right_part.index()].parent = substructure;
         Ok((arc, substructure))
     }
 
     /// Records a substructure; its unknowns and ends are lattice lines until the ring is closed.
-    fn substructure(&mut self, arc: u32, own: usize, start: usize, end: usize) -> u32 {
+    fn substructure(&mut self, arc: u32, own: usize, start: usize, end: usize) -> BlockId {
         let factor = self.arcs[arc as usize].factor;
         self.substructures.push(Substructure {
             factor,
-            parent: 0,
+            parent: BlockId::new(0),
             own: own..own,
             ends: [start, end],
         });
-        self.substructures.len() as u32 - 1
+        BlockId::new(self.substructures.len() - 1)
     }
 
     /// Eliminates the own unknowns of a new arc.
@@ -299,7 +300,7 @@ impl<'a> Condensation<'a> {
     /// Closes the ring on its first line, with the tangential displacement of the bore node constrained, the radial one in the middle
     /// of the wall and, if `across`, the tangential one of the outside node. No radial displacement of a surface: a constraint where
     /// a pad presses would take the load for its own, and that load would seem to move nothing.
-    pub fn close(&mut self, arc: u32, top: u32, across: bool) -> Result<(), LinearError> {
+    pub fn close(&mut self, arc: u32, top: BlockId, across: bool) -> Result<(), LinearError> {
         let m = self.line;
         let s = &self.arcs[arc as usize].schur;
         let mut own = Mat::from_fn(m, m, |i, j| {
@@ -311,11 +312,11 @@ impl<'a> Condensation<'a> {
             .push(factor_substructure(own, Mat::zeros(m, 0))?);
         self.substructures.push(Substructure {
             factor: self.factors.len() as u32 - 1,
-            parent: 0,
+            parent: BlockId::new(0),
             own: 0..0,
             ends: [0, 0],
         });
-        self.substructures[top as usize].parent = self.substructures.len() as u32 - 1;
+        self.substructures[top.index()].parent = BlockId::new(self.substructures.len() - 1);
         Ok(())
     }
 

@@ -13,7 +13,7 @@ impl Substructured {
         for &u in self.constrained() {
             x[u] = 0.0;
         }
-        self.eliminate(0..self.blocks(), &mut x);
+        self.eliminate(self.blocks(), &mut x);
         x
     }
 
@@ -33,7 +33,7 @@ impl Substructured {
             return vec![[0.0; 2]; wanted.nodes.len()];
         }
         let mut x = x.to_vec();
-        self.substitute(wanted.blocks.iter().rev().map(|&b| b as usize), &mut x);
+        self.substitute(wanted.blocks.iter().rev().copied(), &mut x);
         self.at_nodes(&x, &wanted.nodes)
     }
 
@@ -57,7 +57,7 @@ impl Substructured {
                 }
             }
         }
-        self.substitute(wanted.blocks.iter().rev().map(|&b| b as usize), &mut x);
+        self.substitute(wanted.blocks.iter().rev().copied(), &mut x);
         self.at_nodes(&x, &wanted.nodes)
     }
 
@@ -72,7 +72,7 @@ impl Substructured {
 
     /// `L'^-1 x` at every node, mm.
     pub fn back_solve(&self, mut x: Vec<f64>) -> Vec<[f64; 2]> {
-        self.substitute((0..self.blocks()).rev(), &mut x);
+        self.substitute(self.blocks().rev(), &mut x);
         self.gather(&x)
     }
 }

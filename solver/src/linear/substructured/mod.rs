@@ -23,7 +23,7 @@ use self::arcs::Division;
 use self::batch::Batch;
 use self::condensation::{Condensation, MOST_BYTES};
 use super::LinearError;
-use super::factor::{Elimination, dot};
+use super::factor::{BlockId, Elimination, dot};
 use crate::element::PlaneStress;
 use crate::linear::arcs::{ArcValues, ColumnArc, over_arcs};
 use crate::linear::operator::add_vector;
@@ -47,7 +47,7 @@ struct SubstructureFactor {
 struct Substructure {
     /// Which factor is its.
     factor: u32,
-    parent: u32,
+    parent: BlockId,
     /// Unknowns it eliminates.
     own: Range<usize>,
     /// First unknown of the line at its start and at its end.
@@ -59,7 +59,7 @@ pub struct Substructured {
     factors: Vec<SubstructureFactor>,
     substructures: Vec<Substructure>,
     /// First unknown, substructure and direction (cosine, sine) of each node's line.
-    place: Vec<(u32, u32)>,
+    place: Vec<(u32, BlockId)>,
     directions: Vec<[f64; 2]>,
     /// Lattice line of each node.
     line_of: Vec<u32>,
@@ -71,7 +71,7 @@ pub struct Substructured {
     elements: Vec<Vec<ElementMatrix>>,
     width_class: Vec<u32>,
     /// All substructures in the order of their factors.
-    order: Vec<u32>,
+    order: Vec<BlockId>,
     /// Which elements and nodes there are; a node's unknowns are two after those of the one before it.
     topology: Topology,
     /// How it is divided for full solves.
@@ -131,17 +131,17 @@ impl Substructured {
         let unknowns = mesh.around() * (line + middle);
         let start =
             |lattice_line: usize| (lattice_line / 2) * (line + middle) + (lattice_line % 2) * line;
-        let root = substructures.len() - 1;
-        let mut eliminated_by = vec![0_u32; mesh.angles().len()];
+        let root = BlockId::new(substructures.len() - 1);
+        let mut eliminated_by = vec![root; mesh.angles().len()];
         for (k, substructure) in substructures.iter_mut().enumerate() {
             let lattice_line = substructure.own.start;
-            eliminated_by[lattice_line] = k as u32;
+            eliminated_by[lattice_line] = BlockId::new(k);
             let own = start(lattice_line);
             substructure.own = own..own + if lattice_line % 2 == 0 { line } else { middle };
             substructure.ends = substructure.ends.map(|l| start(l % mesh.angles().len()));
         }
-        substructures[root].parent = root as u32;
-        let mut place = vec![(0, 0); mesh.nodes()];
+        substructures[root.index()].parent = root;
+        let mut place = vec![(0, root); mesh.nodes()];
         let mut line_of = vec![0; mesh.nodes()];
         for (i, &substructure) in eliminated_by.iter().enumerate() {
             for (k, j) in (0..=2 * through).step_by(1 + i % 2).enumerate() {
@@ -150,8 +150,8 @@ impl Substructured {
                 line_of[node] = i as u32;
             }
         }
-        let mut order: Vec<u32> = (0..substructures.len() as u32).collect();
-        order.sort_by_key(|&b| substructures[b as usize].factor);
+        let mut order: Vec<BlockId> = (0..substructures.len()).map(BlockId::new).collect();
+        order.sort_by_key(|b| substructures[b.index()].factor);
         let division = Division::of(&substructures, &order, unknowns, line);
         Ok(Self {
             factors,
@@ -183,13 +183,13 @@ const MOST_LANES: usize = 16;
 const LEAST_ALIKE: usize = 3;
 
 impl Substructured {
-    fn factor_of(&self, block: u32) -> u32 {
-        self.substructures[block as usize].factor
+    fn factor_of(&self, block: BlockId) -> u32 {
+        self.substructures[block.index()].factor
     }
 
     /// Blocks in the order of their factors: an arc's is made after those of the arcs that it is joined from, so children come first.
-    fn by_factor(&self, blocks: impl Iterator<Item = usize>) -> Vec<u32> {
-        let mut order: Vec<u32> = blocks.map(|b| b as u32).collect();
+    fn by_factor(&self, blocks: impl Iterator<Item = BlockId>) -> Vec<BlockId> {
+        let mut order: Vec<BlockId> = blocks.collect();
         if order.len() == self.order.len() {
             return self.order.clone();
         }
@@ -259,20 +259,20 @@ impl Elimination<2> for Substructured {
         self.unknowns
     }
 
-    fn blocks(&self) -> usize {
+    fn block_count(&self) -> usize {
         self.substructures.len()
     }
 
-    fn range(&self, block: usize) -> Range<usize> {
-        self.substructures[block].own.clone()
+    fn range(&self, block: BlockId) -> Range<usize> {
+        self.substructures[block.index()].own.clone()
     }
 
-    fn parent(&self, block: usize) -> usize {
-        self.substructures[block].parent as usize
+    fn parent(&self, block: BlockId) -> BlockId {
+        self.substructures[block.index()].parent
     }
 
-    fn block_of(&self, node: usize) -> usize {
-        self.place[node].1 as usize
+    fn block_of(&self, node: usize) -> BlockId {
+        self.place[node].1
     }
 
     fn first_unknown(&self, node: usize) -> usize {
@@ -297,7 +297,7 @@ impl Elimination<2> for Substructured {
         &self.constrained
     }
 
-    fn eliminate(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
+    fn eliminate(&self, blocks: impl Iterator<Item = BlockId>, x: &mut [f64]) {
         let order = self.by_factor(blocks);
         if order.len() == self.order.len() && self.division.is_divided() {
             return self.eliminate_divided(x);
@@ -305,7 +305,7 @@ impl Elimination<2> for Substructured {
         self.sweep(&order, false, x);
     }
 
-    fn substitute(&self, blocks: impl Iterator<Item = usize>, x: &mut [f64]) {
+    fn substitute(&self, blocks: impl Iterator<Item = BlockId>, x: &mut [f64]) {
         let order = self.by_factor(blocks);
         if order.len() == self.order.len() && self.division.is_divided() {
             return self.substitute_divided(x);
@@ -342,10 +342,10 @@ impl Elimination<2> for Substructured {
 
 impl Substructured {
     /// Elimination or back substitution over some blocks.
-    fn sweep(&self, order: &[u32], back: bool, x: &mut [f64]) {
+    fn sweep(&self, order: &[BlockId], back: bool, x: &mut [f64]) {
         let list: Vec<&Substructure> = order
             .iter()
-            .map(|&b| &self.substructures[b as usize])
+            .map(|b| &self.substructures[b.index()])
             .collect();
         self.arch.dispatch(Sweep {
             ring: self,
