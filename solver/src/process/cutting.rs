@@ -12,11 +12,15 @@ use crate::watch::{Progress, State};
 /// How long a cut's iterations go on.
 #[derive(Clone, Copy)]
 pub(super) struct Patience {
-    /// Iterations before it is given up.
+    /// Iterations that are made even where the first changes little, and those before it is given up.
+    pub least: usize,
     pub most: usize,
     /// It has settled when the outline changes by less than this share of the accuracy asked, times the roundness.
     pub settled: f64,
 }
+
+/// Times smaller than is asked for that a first change may be and be the last: whatever it leaves is then no more than it was.
+const UNTOLD: f64 = 50.0;
 
 /// Depth of a cut that takes nothing, as a share of its radius.
 const NOTHING: f64 = 1e-9;
@@ -42,6 +46,7 @@ pub(super) trait HeldBody {
     /// How long its iterations go on: one that solves the whole body again leaves a small part of what it changed.
     fn patience(&self) -> Patience {
         Patience {
+            least: 1,
             most: 30,
             settled: 0.1,
         }
@@ -269,7 +274,10 @@ impl Cutting<'_, '_> {
             if let Some([from_before, to_before]) = &last {
                 self.rate = largest_change(&now, to_before) / largest_change(&from, from_before);
             }
-            if self.has_settled(turning, change, &left) {
+            // what is left is told by how one iteration's change follows from the last one's
+            let told =
+                iteration >= patience.least || self.has_settled(turning, UNTOLD * change, &left);
+            if told && self.has_settled(turning, change, &left) {
                 return Ok(Settled {
                     lines: g,
                     targets,

@@ -50,6 +50,10 @@ pub(in crate::process) const TOLD: usize = 2;
 /// Share of the width by which zones of equal pads differ through rounding alone.
 const SAME: f64 = 1e-4;
 
+/// Width of the elements where a pad may touch between wide ones, as a share of those, and most such places of a piece.
+const CLOSER: f64 = 1.0 / 32.0;
+const MOST_APPROACHES: usize = 16;
+
 /// Regradings before the zones found are taken as they are.
 const MOST_REGRADES: usize = 12;
 
@@ -78,6 +82,8 @@ const JOINED: f64 = 1.0;
 pub(in crate::process) struct RoundMarks {
     /// Zones of each piece of each pad, from its body's axis.
     zones: Vec<Vec<ContactZone>>,
+    /// Where each piece may touch between wide elements, and how wide they are to be there, rad.
+    approaches: Vec<Vec<[f64; 2]>>,
     bodies: Vec<Body>,
     /// Element of the mesh where each body presses, walls.
     spots: Vec<f64>,
@@ -101,6 +107,7 @@ impl RoundMarks {
         });
         Self {
             zones: vec![Vec::new(); pieces],
+            approaches: vec![Vec::new(); pieces],
             spots: spots.collect(),
             bodies,
             scale,
@@ -119,8 +126,9 @@ impl RoundMarks {
     /// Element ends of the contact; `refine` divides every size.
     pub fn pads(&self, refine: f64) -> Vec<PadEnds> {
         self.pieces()
-            .map(|(_, arc, zones)| PadEnds {
-                angles: ends(arc, zones, &self.scale, refine),
+            .zip(&self.approaches)
+            .map(|((_, arc, zones), approaches)| PadEnds {
+                angles: ends(arc, (zones, approaches), &self.scale, refine),
             })
             .collect()
     }
@@ -169,15 +177,38 @@ impl RoundMarks {
         }
     }
 
+    /// Takes over where pads of some states may touch between wide elements; says whether any of that is new.
+    fn look_closer<'s>(&mut self, states: impl Iterator<Item = &'s dyn Zones> + Clone) -> bool {
+        let mut new = false;
+        let mut piece = 0;
+        for (k, body) in self.bodies.iter().enumerate() {
+            let hidden = states.clone().flat_map(|state| {
+                let of = state.hidden_approaches(k).into_iter().enumerate();
+                of.flat_map(|(n, places)| places.into_iter().map(move |p| (n, p)))
+            });
+            for (n, [t, width]) in hidden {
+                let known = &mut self.approaches[piece + n];
+                let size = CLOSER * width;
+                let near = |[at, of]: &[f64; 2]| (at - t).abs() < 4.0 * of && *of <= 2.0 * size;
+                if known.len() < MOST_APPROACHES && !known.iter().any(near) {
+                    known.push([t, size]);
+                    new = true;
+                }
+            }
+            piece += body.pieces().len();
+        }
+        new
+    }
+
     /// Takes over the zones of some states, each told by at least so many element edges; says whether the elements must be made anew.
     pub fn regrade<'s>(
         &mut self,
         states: impl Iterator<Item = &'s dyn Zones> + Clone,
         edges: usize,
     ) -> bool {
+        let mut found = !self.look_closer(states.clone());
         let mut piece = 0;
         let mut taken = vec![Vec::new(); self.zones.len()];
-        let mut found = true;
         for (k, body) in self.bodies.iter().enumerate() {
             let arcs = body.pieces();
             for state in states.clone() {
@@ -225,6 +256,7 @@ impl RoundMarks {
             });
             if let Some(twin) = twin {
                 zones[k] = zones[twin].clone();
+                self.approaches[k] = self.approaches[twin].clone();
             }
         }
         self.zones = zones;
@@ -235,6 +267,7 @@ impl RoundMarks {
 /// A state that says where its pads touch.
 pub(in crate::process) trait Zones {
     fn zones(&self, body: usize) -> Vec<ContactZone>;
+    fn hidden_approaches(&self, body: usize) -> Vec<Vec<[f64; 2]>>;
     fn total_force(&self) -> f64;
 }
 
@@ -243,19 +276,29 @@ impl Zones for Clamped {
         self.contact_zones(body)
     }
 
+    fn hidden_approaches(&self, body: usize) -> Vec<Vec<[f64; 2]>> {
+        self.hidden_approaches(body)
+    }
+
     fn total_force(&self) -> f64 {
         self.total_force()
     }
 }
 
-/// Element ends of one arc whose zones are known, rad.
-fn ends([from, to]: [f64; 2], zones: &[ContactZone], scale: &Scale, refine: f64) -> Vec<f64> {
+/// Element ends of one arc whose zones are known, and where it may touch besides, rad.
+fn ends(
+    [from, to]: [f64; 2],
+    (zones, approaches): (&[ContactZone], &[[f64; 2]]),
+    scale: &Scale,
+    refine: f64,
+) -> Vec<f64> {
     let (end, line) = (scale.angle(END), scale.angle(LINE));
     let arc = to - from;
     let widest = if arc > 0.5 * TAU { ROUND } else { WIDEST };
     let largest = (LARGEST * arc).min(widest);
     let whole = |z: &ContactZone| z.end - z.start >= TAU - NARROWEST;
-    if arc >= TAU - NARROWEST && zones.iter().all(whole) {
+    let closed = arc >= TAU - NARROWEST;
+    if closed && approaches.is_empty() && zones.iter().all(whole) {
         // no place of a full circle that is loaded all round is another than the next
         let count = EVEN * (arc / (EVEN as f64 * ROUND / refine)).ceil() as usize;
         return (0..=count)
@@ -282,6 +325,10 @@ fn ends([from, to]: [f64; 2], zones: &[ContactZone], scale: &Scale, refine: f64)
             (0.5 * (zone.start + zone.end), width * MIDDLE),
             (zone.end, size(zone.to_edge)),
         ]);
+    }
+    marks.extend(approaches.iter().map(|[t, size]| (*t, *size)));
+    if closed {
+        close(&mut marks, [from, to], largest);
     }
     // an end at the pad's edge can lie beyond it by rounding
     for m in &mut marks {
@@ -319,6 +366,20 @@ fn ends([from, to]: [f64; 2], zones: &[ContactZone], scale: &Scale, refine: f64)
         }
     }
     ends
+}
+
+/// Marks of a full circle: those of a zone that goes over its seam lie where they are within the turn, and elements at the seam are as wide as what lies near it on
+/// either side has them.
+fn close(marks: &mut [(f64, f64)], [from, to]: [f64; 2], largest: f64) {
+    for m in marks.iter_mut().filter(|m| m.0 < from || m.0 > to) {
+        m.0 = from + (m.0 - from).rem_euclid(TAU);
+    }
+    let away = |t: f64| (t - from).min(to - t);
+    let graded = marks.iter().map(|m| m.1 + GROWTH.ln() * away(m.0));
+    let seam = graded.fold(largest, f64::min);
+    for m in marks.iter_mut().filter(|m| away(m.0) <= 0.0) {
+        m.1 = m.1.min(seam);
+    }
 }
 
 /// Finds where the held part touches its mean ring, until every zone is told by enough elements.

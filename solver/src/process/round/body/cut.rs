@@ -27,6 +27,7 @@ impl HeldBody for RoundHeld<'_, '_> {
     /// What the outline adds comes out a part at a time, so the last change says less of what is left; an iteration is cheap.
     fn patience(&self) -> Patience {
         Patience {
+            least: 2,
             most: 60,
             settled: 0.01,
         }
