@@ -5,6 +5,7 @@ use std::f64::consts::TAU;
 use super::Clamp;
 use super::closing::Closed;
 use super::pressure::{PressureDof, Spread};
+use super::slit::SlitClosing;
 use super::surface::BoreMeans;
 use super::zones::{ContactZone, PadLoad};
 use crate::linear::NodeForce;
@@ -128,6 +129,7 @@ impl Points<'_> {
             active: solution.active,
             dofs,
             loads,
+            slits: Vec::new(),
         }
     }
 }
@@ -158,6 +160,8 @@ pub struct Clamped {
     pub active: Vec<bool>,
     pub(super) pressures: Vec<f64>,
     pub(super) gaps: Vec<f64>,
+    /// How far the slits of sleeves close.
+    pub(super) slits: Vec<SlitClosing>,
 }
 
 impl Clamped {
