@@ -275,8 +275,9 @@ fn shuts(method: Method, text: &str, width: f64) -> Option<f64> {
 }
 
 /// A slit narrower than what the squeeze closes is refused, behind the series and on a mesh, by closings that agree to a twentieth; one a tenth wider than
-/// that is held without a word, whether the sleeve is made to the part or larger. One that is pushed outwards opens, so any slit will do.
-/// Truth: invariance; two methods that share only the conditions of contact, and a wide slit against a narrow one
+/// that is held without a word, whether the sleeve is made to the part or larger. A thin sleeve that is larger on the radius by `d` and pressed onto the part bends
+/// to its radius, so its ends come together by `2 pi d` (derived here). One that is pushed outwards opens, so any slit will do.
+/// Truth: analytical, invariance; a ring wrapped on a smaller one, two methods that share only the conditions of contact, and a wide slit against a narrow one
 #[test]
 fn a_slit_that_would_shut_is_refused() {
     let part = "[part]\nouter_diameter = 90.0\nbore_diameter = 84.0\nlength = 25.0\nmaterial = \"bronze C93200\"\n\
@@ -292,6 +293,9 @@ fn a_slit_that_would_shut_is_refused() {
         assert_eq!(shuts(Method::MeanRing, &text, 1.1 * closes[0]), None);
         assert!(shuts(Method::MeanRing, &text, 0.9 * closes[0]).is_some());
     }
+    let larger = "bored_diameter = 95.0\nsleeve_thickness = 2.0\nsleeve_diameter = 91.0";
+    let wrapped = shuts(Method::MeanRing, &format!("{part}{larger}"), 1e-3).unwrap();
+    assert!((wrapped / (TAU * 0.5) - 1.0).abs() < 0.01, "{wrapped}");
     let inside = format!("{part}side = \"inside\"\nturned_diameter = 72.0\nsleeve_thickness = 6.0");
     assert_eq!(shuts(Method::MeanRing, &inside, 0.01), None);
     // the same on a mesh made by hand, where a clamp is asked itself
