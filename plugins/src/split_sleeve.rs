@@ -31,7 +31,7 @@ const OWN: &[Parameter] = &[
         "slit_width",
         ParameterKind::Length,
         "2",
-        "how wide the slit is at that face",
+        "how wide the slit is at that face; a hold that would shut it is refused",
     ),
     Parameter::optional(
         "slit_angle",

@@ -8,7 +8,8 @@ use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::{Profile, least_squares_circle};
 use ringwright_solver::process::{KeepFields, Method, Options, Outcome, Radii};
 use ringwright_solver::report::document::{
-    ContactDocument, ContactErrorDocument, ReadDocument, Shape, StepDocument, StressDocument,
+    CircleDocument, ContactDocument, ContactErrorDocument, ReadDocument, Shape, StepDocument,
+    StressDocument,
 };
 use ringwright_solver::report::{Program, document};
 use ringwright_tests::random::Random;
@@ -149,7 +150,24 @@ impl Figures {
         self.add("centres", [x.hypot(y), 0.0], error.centre, says);
     }
 
+    fn one_sided(&mut self, says: &str, a: Option<&CircleDocument>, b: Option<&CircleDocument>) {
+        let (Some(a), Some(b)) = (a, b) else {
+            return;
+        };
+        let radii = [a.radius, b.radius];
+        self.add("one-sided radii", radii, a.radius_error.unwrap(), says);
+        let rounds = [a.roundness, b.roundness];
+        self.add("about one-sided circles", rounds, a.error.unwrap(), says);
+        let [x, y] = [0, 1].map(|k| a.centre[k] - b.centre[k]);
+        let apart = [x.hypot(y), 0.0];
+        self.add("one-sided centres", apart, a.centre_error.unwrap(), says);
+    }
+
     fn gauges(&mut self, says: &str, a: &ReadDocument, b: &ReadDocument) {
+        let inside = [&a.maximum_inscribed, &b.maximum_inscribed].map(Option::as_ref);
+        self.one_sided(&format!("{says}, inscribed"), inside[0], inside[1]);
+        let round = [&a.minimum_circumscribed, &b.minimum_circumscribed].map(Option::as_ref);
+        self.one_sided(&format!("{says}, circumscribed"), round[0], round[1]);
         for (x, y) in a.readings.iter().zip(&b.readings) {
             if let (Some(found), Some(exact), Some(stated)) = (x.range, y.range, x.error) {
                 let says = format!("{says}, {}", x.gauge);

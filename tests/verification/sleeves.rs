@@ -2,18 +2,28 @@
 
 use std::f64::consts::{PI, TAU};
 
-use ringwright_solver::contact::{Clamp, Clamped, unwatched};
+use ringwright_solver::contact::{Clamp, Clamped, ContactError, unwatched};
 use ringwright_solver::element::PlaneStress;
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::linear::rigid_body_constraints;
 use ringwright_solver::mesh::{Grading, Mesh, graded_between, graded_layers};
 use ringwright_solver::metrology::{Profile, least_squares_circle};
-use ringwright_solver::process::{KeepFields, Method, Options, StepOutcome};
+use ringwright_solver::process::{KeepFields, Method, Options, Reason, StepOutcome, Unfit, run};
 use ringwright_solver::scheme::{Body, Drive, Face, PointForce, Section, Sleeve, Supports};
 use ringwright_tests::{body, files, whatever};
 
 /// A round part in a hold.
 fn close(mesh: &Mesh, law: &PlaneStress, radii: [f64; 2], supports: Supports) -> Clamped {
+    held(mesh, law, radii, supports).unwrap()
+}
+
+/// The same where the slit of a sleeve may shut.
+fn held(
+    mesh: &Mesh,
+    law: &PlaneStress,
+    radii: [f64; 2],
+    supports: Supports,
+) -> Result<Clamped, ContactError> {
     let [bore_radius, outer_radius] = radii;
     let section = Section {
         outer_radius,
@@ -22,10 +32,10 @@ fn close(mesh: &Mesh, law: &PlaneStress, radii: [f64; 2], supports: Supports) ->
     };
     let surface = |s: Surface, _: f64| section.radius(s);
     let factor = body::factor(mesh, law, &rigid_body_constraints(mesh));
-    Clamp::new(&[supports], 1.0, section, &surface)
-        .unwrap()
-        .clamp(&factor, mesh, &surface, None, None, &unwatched)
-        .unwrap()
+    let clamp = Clamp::new(&[supports], 1.0, section, &surface)?;
+    let held = clamp.clamp(&factor, mesh, &surface, None, None, &unwatched)?;
+    clamp.check_slits(&held)?;
+    Ok(held)
 }
 
 /// Two rings shrunk together: pressure `delta / (b/E2 ((c^2 + b^2)/(c^2 - b^2) + nu2) + b/E1 ((b^2 + a^2)/(b^2 - a^2) - nu1))` between radii a, b, c and interference
@@ -152,7 +162,7 @@ fn a_disc_in_a_hole_touches_over_persson_s_arc() {
 }
 
 /// Three jaws bored oversize, on the part itself or on a slit sleeve round it: largest less smallest radius of the outside, mm.
-fn in_sleeve(sleeve: Option<Sleeve>) -> f64 {
+fn in_sleeve(sleeve: Option<Sleeve>) -> Result<f64, ContactError> {
     let law = PlaneStress {
         young_modulus: 70e3,
         poisson_ratio: 0.33,
@@ -187,7 +197,7 @@ fn in_sleeve(sleeve: Option<Sleeve>) -> f64 {
     let ends = graded_between(&marks, 0.06, 1.4);
     let layers = graded_layers(0.2, 0.03, 0.3, 1.6);
     let mesh = Mesh::build(&body::round(47.5, 52.5), &ends, &layers, true).unwrap();
-    let held = close(
+    let held = held(
         &mesh,
         &law,
         [47.5, 52.5],
@@ -197,7 +207,7 @@ fn in_sleeve(sleeve: Option<Sleeve>) -> f64 {
             sleeve,
             ..Supports::default()
         },
-    );
+    )?;
     // the slit makes the jaws' shares uneven by a little; their mean is what was asked
     let forces = [0, 1, 2].map(|jaw| held.force(jaw));
     assert!(
@@ -213,7 +223,7 @@ fn in_sleeve(sleeve: Option<Sleeve>) -> f64 {
         .iter()
         .zip(mesh.angles())
         .map(|(&n, &t)| body::radial(held.displacement[n], t));
-    radial.clone().fold(f64::MIN, f64::max) - radial.fold(f64::MAX, f64::min)
+    Ok(radial.clone().fold(f64::MIN, f64::max) - radial.fold(f64::MAX, f64::min))
 }
 
 /// A thin slit sleeve does next to nothing (much thinner ones are too soft in bending beside their crushing for contact to be told, and end as an error): the ring is out of round as in the jaws alone (0.26408535, independent calculation of the same ring and jaws). The thicker
@@ -230,13 +240,75 @@ fn a_sleeve_spreads_the_force_of_the_jaws() {
             young_modulus: 70e3,
             poisson_ratio: 0.33,
         }))
+        .unwrap()
     };
-    let bare = in_sleeve(None);
+    let bare = in_sleeve(None).unwrap();
     assert!((bare / 0.264_085_35 - 1.0).abs() < 5e-3, "{bare}");
     let found = [0.2, 1.0, 3.0, 6.0].map(of);
     assert!((found[0] / bare - 1.0).abs() < 2e-3, "{found:?} {bare}");
     assert!(found.windows(2).all(|w| w[1] < w[0]), "{found:?}");
     assert!(found[3] < 0.7 * bare, "{found:?} {bare}");
+}
+
+/// How far the ends of a slit of a micrometre would come together, mm; `None` where it stays open.
+fn shuts(method: Method, text: &str, width: f64) -> Option<f64> {
+    let options = Options {
+        fields: KeepFields::None,
+        estimate: true,
+        method,
+    };
+    let case = files::read(&format!("{text}\n[[step]]\nhold = \"sleeve\"\n").replace(
+        "sleeve_thickness",
+        &format!("slit_width = {width}\nsleeve_thickness"),
+    ));
+    match run(&case, &options).map_err(|e| (e.to_string(), e.reason)) {
+        Ok(_) => None,
+        Err((said, Reason::Input(Unfit::SlitCloses { closes, .. }))) => {
+            assert!(
+                said.contains("would shut: its ends would come together by"),
+                "{said}"
+            );
+            Some(closes)
+        }
+        Err((said, _)) => panic!("{said}"),
+    }
+}
+
+/// A slit narrower than what the squeeze closes is refused, behind the series and on a mesh, by closings that agree to a twentieth; one a tenth wider than
+/// that is held without a word, whether the sleeve is made to the part or larger. A thin sleeve that is larger on the radius by `d` and pressed onto the part bends
+/// to its radius, so its ends come together by `2 pi d` (derived here). One that is pushed outwards opens, so any slit will do.
+/// Truth: analytical, invariance; a ring wrapped on a smaller one, two methods that share only the conditions of contact, and a wide slit against a narrow one
+#[test]
+fn a_slit_that_would_shut_is_refused() {
+    let part = "[part]\nouter_diameter = 90.0\nbore_diameter = 84.0\nlength = 25.0\nmaterial = \"bronze C93200\"\n\
+                [[hold.sleeve]]\nscheme = \"split-sleeve\"\ncount = 3\nwidth = 20.0\nforce = 600.0\n";
+    for sleeve in [
+        "bored_diameter = 102.0\nsleeve_thickness = 6.0",
+        "bored_diameter = 94.2\nsleeve_thickness = 2.0\nsleeve_diameter = 90.2",
+    ] {
+        let text = format!("{part}{sleeve}");
+        let closes = [Method::MeanRing, Method::Mesh].map(|m| shuts(m, &text, 1e-3).unwrap());
+        assert!(closes[0] > 0.01, "{closes:?}");
+        assert!((closes[1] / closes[0] - 1.0).abs() < 0.05, "{closes:?}");
+        assert_eq!(shuts(Method::MeanRing, &text, 1.1 * closes[0]), None);
+        assert!(shuts(Method::MeanRing, &text, 0.9 * closes[0]).is_some());
+    }
+    let larger = "bored_diameter = 95.0\nsleeve_thickness = 2.0\nsleeve_diameter = 91.0";
+    let wrapped = shuts(Method::MeanRing, &format!("{part}{larger}"), 1e-3).unwrap();
+    assert!((wrapped / (TAU * 0.5) - 1.0).abs() < 0.01, "{wrapped}");
+    let inside = format!("{part}side = \"inside\"\nturned_diameter = 72.0\nsleeve_thickness = 6.0");
+    assert_eq!(shuts(Method::MeanRing, &inside, 0.01), None);
+    // the same on a mesh made by hand, where a clamp is asked itself
+    let narrow = Sleeve {
+        surface: Surface::Outer,
+        radius: 52.5,
+        thickness: 3.0,
+        slit: Some([PI, 1e-4]),
+        young_modulus: 70e3,
+        poisson_ratio: 0.33,
+    };
+    let error = in_sleeve(Some(narrow)).unwrap_err();
+    assert!(matches!(error, ContactError::SlitCloses { .. }), "{error}");
 }
 
 /// A step on a split sleeve, by the series of part and sleeve or by finite elements alone.

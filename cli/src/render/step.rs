@@ -256,7 +256,7 @@ fn closing(all: &[ContactDocument], units: Units) -> String {
     });
     if let Some((edge, error)) = edges.reduce(|a, b| if b.0 > a.0 { b } else { a }) {
         let shown = units.force_per_length_within(edge, error);
-        text += &format!(", pad edges up to {shown}");
+        text += &format!(", pad edges up to {shown} within a tenth of the wall");
     }
     text
 }

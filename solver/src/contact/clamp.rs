@@ -195,7 +195,7 @@ impl Clamp {
     }
 
     /// Nominal radius of what a body stands on, mm.
-    pub(super) fn nominal_radius(&self, body: usize) -> f64 {
+    pub(crate) fn nominal_radius(&self, body: usize) -> f64 {
         match self.stands[body] {
             Stands::OnSleeve(k) => self.sleeves[k].back(),
             Stands::OnPart | Stands::AsSleeve(_) => self.section.radius(self.bodies[body].surface),

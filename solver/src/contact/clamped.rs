@@ -5,6 +5,7 @@ use std::f64::consts::TAU;
 use super::Clamp;
 use super::closing::Closed;
 use super::pressure::{PressureDof, Spread};
+use super::slit::SlitClosing;
 use super::surface::BoreMeans;
 use super::zones::{ContactZone, PadLoad};
 use crate::geometry::angle_between;
@@ -129,6 +130,7 @@ impl Points<'_> {
             active: solution.active,
             dofs,
             loads,
+            slits: Vec::new(),
         }
     }
 }
@@ -159,6 +161,8 @@ pub struct Clamped {
     pub active: Vec<bool>,
     pub(super) pressures: Vec<f64>,
     pub(super) gaps: Vec<f64>,
+    /// How far the slits of sleeves close.
+    pub(super) slits: Vec<SlitClosing>,
 }
 
 impl Clamped {
@@ -296,6 +300,27 @@ impl Clamped {
     }
 
     fn zones_of(&self, body: usize, piece: &[usize]) -> Vec<ContactZone> {
+        self.pad_load(body, piece).zones()
+    }
+
+    /// Force along the axis of a body within so much (rad) of a loaded edge of its pad, the largest of all edges, N.
+    pub fn edge_force(&self, body: usize, reach: f64) -> f64 {
+        let mut most = 0.0_f64;
+        for piece in self.pieces(body) {
+            let load = self.pad_load(body, &piece);
+            let along = |&h: &usize| self.dofs[h].along;
+            let along: Vec<f64> = piece.iter().map(along).collect();
+            for zone in self.zones_of(body, &piece) {
+                let ends = [zone.from_edge, zone.to_edge];
+                for end in [0, 1].into_iter().filter(|&end| ends[end]) {
+                    most = most.max(load.within(end, reach, &along));
+                }
+            }
+        }
+        most
+    }
+
+    fn pad_load(&self, body: usize, piece: &[usize]) -> PadLoad {
         let force = |h: usize| self.dofs[h].along * self.pressures[h];
         let (first, last) = (piece[0], piece[piece.len() - 1]);
         let at_edge = |end: usize| {
@@ -306,15 +331,14 @@ impl Clamped {
                 .map(force)
                 .sum()
         };
-        let load = PadLoad {
+        PadLoad {
             angles: piece.iter().map(|&h| self.dofs[h].t).collect(),
             pressures: piece.iter().map(|&h| self.pressures[h]).collect(),
             forces: piece.iter().map(|&h| force(h)).collect(),
             edge_forces: (!self.bodies[body].is_full_circle())
                 .then(|| [at_edge(first), at_edge(last)]),
             soft: self.bodies[body].layer.is_some(),
-        };
-        load.zones()
+        }
     }
 
     /// Bound of the unresolved contact: by how much the load may be misplaced where a zone has fewer than [`RESOLVED`] element edges, as

@@ -7,6 +7,7 @@ use super::pressure::{Ends, PressureDof};
 use super::quadratic::Gram;
 use super::section::{MeshedWall, Section};
 use super::sleeve::Wall;
+use super::slit::{self, SlitClosing};
 use super::surface;
 use super::winkler::Winkler;
 use super::{Clamp, ContactError, Radius, Rounds};
@@ -171,13 +172,14 @@ impl Clamp {
             self.close(closing, start.map(|s| s.active_like(&dofs)))?
         };
         kept.reduced = section.into_reduced();
-        self.state(&part, dofs, loads, closed)
+        self.state(&part, &walls, dofs, loads, closed)
     }
 
     /// The state of the part under a solution.
     fn state(
         &self,
         part: &Part,
+        walls: &[Wall],
         dofs: Vec<PressureDof>,
         mut loads: Vec<Vec<NodeForce>>,
         closed: Closed,
@@ -204,13 +206,25 @@ impl Clamp {
                 f[1] += g[1];
             }
         }
+        let slits = walls
+            .iter()
+            .enumerate()
+            .filter_map(|(sleeve, wall)| {
+                let moved = &displacement[wall.first..][..wall.mesh.nodes()];
+                let closes = slit::closes(&self.sleeves()[sleeve], &wall.mesh, moved)?;
+                Some(SlitClosing { sleeve, closes })
+            })
+            .collect();
         let nodes = part.mesh.nodes();
         displacement.truncate(nodes);
         load.truncate(nodes);
         for on in &mut loads {
             on.retain(|l| l.0 < nodes);
         }
-        Ok(self.at_rest(part.mesh, dofs, loads, closed, displacement, load))
+        Ok(Clamped {
+            slits,
+            ..self.at_rest(part.mesh, dofs, loads, closed, displacement, load)
+        })
     }
 
     /// A state on a mesh of the part: the solution of the contact with the nodal forces of its unit pressures, the displacement of the nodes

@@ -20,6 +20,7 @@ mod round;
 mod round_sleeve;
 mod section;
 mod sleeve;
+mod slit;
 mod surface;
 mod surfaces;
 mod winkler;
@@ -134,6 +135,20 @@ pub enum ContactError {
         surface: Surface,
         /// Length along the surface that both corners cover, mm.
         overlap: f64,
+    },
+    /// The ends of a sleeve's slit meet before it is home.
+    #[error(
+        "held, the ends of the slit of the sleeve on the {} come together by {closes:.3} mm, and the slit is {width:.3} mm wide; make it \
+         wider, bring the sleeve nearer the part's size, or use less force",
+        surface.name()
+    )]
+    SlitCloses {
+        /// The surface of the part that the sleeve lies on.
+        surface: Surface,
+        /// Width of the slit, mm.
+        width: f64,
+        /// By how much its ends would come together, mm.
+        closes: f64,
     },
     /// A sleeve cannot be meshed.
     #[error("the sleeve has no wall; make it thicker than nothing and smaller than its radius")]

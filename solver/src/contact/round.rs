@@ -9,6 +9,7 @@ use super::pressure::{Ends, PressureDof, Segment, WallId};
 use super::quadratic::{DriveDof, Gram, Solution};
 use super::ring::{Profiles, Ring, RingKernels, RingLoad};
 use super::round_sleeve::{RoundSleeve, SleeveBody};
+use super::slit::SlitClosing;
 use super::surface;
 use super::winkler::Winkler;
 use super::{Clamp, ContactError, Radius, Rounds};
@@ -379,7 +380,19 @@ impl RoundContact {
             active: solution.active,
             dofs: self.dofs.clone(),
             loads: vec![Vec::new(); self.dofs.len()],
+            slits: self.slits(&state.solution.pressures),
         }
+    }
+
+    /// How far pressures (MPa) close the slits of the sleeves.
+    fn slits(&self, pressures: &[f64]) -> Vec<SlitClosing> {
+        let sleeves = self.sleeves.iter().enumerate();
+        sleeves
+            .filter_map(|(sleeve, s)| {
+                let closes = s.closes(pressures)?;
+                Some(SlitClosing { sleeve, closes })
+            })
+            .collect()
     }
 
     /// Which pressures are active where another state of the hold has them, whatever its element ends.

@@ -85,6 +85,8 @@ pub(super) struct RoundSleeve {
     on: Vec<usize>,
     /// Of each of them `L^-1 W' u` with `1 + W' G W = L L'`, whose products the slit adds; empty for a whole ring.
     slit: Vec<Vec<f64>>,
+    /// How far each of them brings the ends of the slit together, at the bore and the outside of the sleeve, mm/MPa; empty for a whole ring.
+    closing: Vec<[f64; 2]>,
 }
 
 impl RoundSleeve {
@@ -93,13 +95,23 @@ impl RoundSleeve {
         let on = (0..dofs.len()).filter(|&k| dofs[k].on(wall).is_some());
         let parts = body.slit.as_ref().map(|fields| {
             let acting = dofs.iter().filter_map(|d| Some((d, d.on(wall)?)));
-            acting.map(|(d, s)| fields.of(d, s)).collect()
+            acting.map(|(d, s)| fields.of(d, s)).unzip()
         });
+        let (slit, closing) = parts.unwrap_or_default();
         Self {
             ring: Ring::new(Arc::clone(&body.kernels), dofs, wall),
             on: on.collect(),
-            slit: parts.unwrap_or_default(),
+            slit,
+            closing,
         }
+    }
+
+    /// How far pressures (MPa, one each of the hold) bring the ends of its slit together where they come nearest, mm; `None` for a whole ring.
+    pub fn closes(&self, pressures: &[f64]) -> Option<f64> {
+        let acting = self.on.iter().map(|&k| pressures[k]);
+        let add = |sum: [f64; 2], (p, by): (f64, &[f64; 2])| [0, 1].map(|s| sum[s] + p * by[s]);
+        let [bore, outside] = acting.zip(&self.closing).fold([0.0; 2], add);
+        (!self.slit.is_empty()).then(|| bore.max(outside))
     }
 
     /// The sleeve among all pressures of the hold.
@@ -165,6 +177,9 @@ struct SlitFields {
     mesh: Mesh,
     /// Of each node on a surface its displacement in every field; nothing of the others.
     fields: Vec<Vec<[f64; 2]>>,
+    /// Displacement of every node under unit forces that draw the ends of the slit together, at the bore and the outside, mm/N. The work of a
+    /// load along it is how far that load draws them together (Betti).
+    drawn: [Vec<[f64; 2]>; 2],
 }
 
 impl SlitFields {
@@ -178,8 +193,8 @@ impl SlitFields {
         let piece = arc(annulus, middle - half, 2.0 * half)?;
         // the piece begins where the rest ends
         let [[first, last], [before, after]] = [&rest, &piece].map(ends);
-        let on_rest: Vec<PointConstraint> = unknowns(last.into_iter().chain(first));
-        let on_piece: Vec<PointConstraint> = unknowns(before.into_iter().chain(after));
+        let on_rest: Vec<PointConstraint> = unknowns(last.iter().chain(&first));
+        let on_piece: Vec<PointConstraint> = unknowns(before.iter().chain(&after));
         let root = semidefinite_root(seen_from(&piece, &law, &on_piece)?);
         let factor = Cholesky::new(&rest, &law, &rigid_body_constraints(&rest))?;
         let moved: Vec<Vec<[f64; 2]>> = root
@@ -214,22 +229,39 @@ impl SlitFields {
             }
             fields[node] = field;
         }
-        Ok(Self { mesh: rest, fields })
+        let along = [-middle.sin(), middle.cos()];
+        let drawn = |row: usize| {
+            let mut load = vec![[0.0; 2]; rest.nodes()];
+            load[first[row]] = along.map(|x| -x);
+            load[last[row]] = along;
+            factor.solve(&load)
+        };
+        let drawn = [drawn(0)?, drawn(first.len() - 1)?];
+        Ok(Self {
+            mesh: rest,
+            fields,
+            drawn,
+        })
     }
 
-    /// What a unit pressure on a surface moves along the fields.
-    fn of(&self, dof: &PressureDof, surface: Surface) -> Vec<f64> {
+    /// What a unit pressure on a surface moves along the fields, and how far it draws the ends of the slit together at the bore and the outside, mm/MPa.
+    fn of(&self, dof: &PressureDof, surface: Surface) -> (Vec<f64>, [f64; 2]) {
         let mut load = Vec::with_capacity(8);
         for segment in &dof.segments {
             surface::add_load(&self.mesh, surface, segment, &mut load);
         }
         let mut sum = vec![0.0; load.first().map_or(0, |l| self.fields[l.0].len())];
+        let mut closing = [0.0; 2];
         for (node, f) in load {
+            let work = |u: &[f64; 2]| f[0] * u[0] + f[1] * u[1];
             for (s, u) in sum.iter_mut().zip(&self.fields[node]) {
-                *s += f[0] * u[0] + f[1] * u[1];
+                *s += work(u);
+            }
+            for (c, drawn) in closing.iter_mut().zip(&self.drawn) {
+                *c += work(&drawn[node]);
             }
         }
-        sum
+        (sum, closing)
     }
 }
 
@@ -261,8 +293,8 @@ fn ends(mesh: &Mesh) -> [Vec<usize>; 2] {
 }
 
 /// Both components of nodes.
-fn unknowns(nodes: impl Iterator<Item = usize>) -> Vec<PointConstraint> {
-    nodes.flat_map(|n| [[n, 0], [n, 1]]).collect()
+fn unknowns<'a>(nodes: impl Iterator<Item = &'a usize>) -> Vec<PointConstraint> {
+    nodes.flat_map(|&n| [[n, 0], [n, 1]]).collect()
 }
 
 /// The stiffness of a body as some of its unknowns feel it, the rest free of forces, N/mm.
@@ -380,6 +412,21 @@ mod tests {
                 (work / (bending + hoop * open) - 1.0).abs() < 4e-4,
                 "{half}: {work} {bending} {hoop}"
             );
+            // the ends turn towards each other by 2 pi p h r^3 / (E I) besides: squeezed, the outside comes nearest, and pressed apart from within
+            // it is farthest
+            let gap = 3.0 * PI * per_length * radius.powi(4) / (young * inertia);
+            let turned = 2.0 * PI * per_length * radius.powi(3) / (young * inertia);
+            let squeezed = vec![-1.0; dofs.len()];
+            for (pressures, expected) in [
+                (&squeezed, gap + 0.5 * wall * turned),
+                (&even, -(gap - 0.5 * wall * turned)),
+            ] {
+                let closes = on_series.closes(pressures).expect("it is slit");
+                assert!(
+                    (closes / expected - 1.0).abs() < 4e-4,
+                    "{half}: {closes} {expected}"
+                );
+            }
             // columns of the compliance say the same
             let all: Vec<usize> = (0..dofs.len()).collect();
             let columns: f64 = all

@@ -88,6 +88,30 @@ impl PadLoad {
         zones
     }
 
+    /// Force within so much (rad) of the first or the last edge, N; `along` is the force of each node's shape function under a unit pressure, N/MPa.
+    pub fn within(&self, end: usize, reach: f64, along: &[f64]) -> f64 {
+        let n = self.angles.len();
+        let at = |k: usize| if end == 0 { k } else { n - 1 - k };
+        let from_edge = |k: usize| (self.angles[at(k)] - self.angles[at(0)]).abs();
+        // shape functions reach half into the elements on either side
+        let density = |k: usize| {
+            let (before, after) = (k.saturating_sub(1), (k + 1).min(n - 1));
+            let share = 0.5 * (from_edge(after) - from_edge(before));
+            self.pressures[at(k)] * along[at(k)] / share
+        };
+        let mut force = self.edge_force(end);
+        for k in 1..n {
+            let (near, far) = (from_edge(k - 1), from_edge(k));
+            if near >= reach {
+                break;
+            }
+            let (a, b) = (density(k - 1), density(k));
+            let part = ((reach - near) / (far - near)).min(1.0);
+            force += (far - near) * part * (a + 0.5 * part * (b - a));
+        }
+        force
+    }
+
     /// Starts the list of a full circle at a node without pressure, and repeats that node at the end; says whether there
     /// is one.
     fn open_at_a_gap(&mut self) -> bool {
@@ -204,6 +228,42 @@ mod tests {
             "{zones:?}"
         );
         assert!(!zones[0].from_edge && !zones[0].to_edge);
+    }
+
+    /// A rigid flat punch presses like `1 / sqrt(1 - x^2)`: within `x` of an edge lies the share `acos(1 - x) / pi` of its force (Johnson, *Contact
+    /// Mechanics*, ch. 2, from memory).
+    #[test]
+    fn a_punch_has_little_of_its_force_near_an_edge() {
+        let n = 4000;
+        // nodes crowd towards both edges, where the pressure has no bound and the nodes there share what lies beside them
+        let angles: Vec<f64> = (0..=n)
+            .map(|k| -(PI * f64::from(k) / f64::from(n)).cos())
+            .collect();
+        let mean = |a: f64, b: f64| (b.asin() - a.asin()) / (b - a);
+        let side = |k: usize| [k.saturating_sub(1), (k + 1).min(n as usize)].map(|j| angles[j]);
+        let all = 0..=n as usize;
+        let along: Vec<f64> = all
+            .clone()
+            .map(|k| 0.5 * (side(k)[1] - side(k)[0]))
+            .collect();
+        let pressures: Vec<f64> = all.map(|k| mean(side(k)[0], side(k)[1])).collect();
+        let load = PadLoad {
+            forces: pressures.iter().zip(&along).map(|(p, a)| p * a).collect(),
+            pressures,
+            angles,
+            edge_forces: Some([0.0, 0.0]),
+            soft: false,
+        };
+        for reach in [0.01, 0.1, 1.0, 5.0] {
+            let exact = (1.0_f64 - reach).max(-1.0).acos();
+            for end in [0, 1] {
+                let found = load.within(end, reach, &along);
+                assert!(
+                    (found / exact - 1.0).abs() < 2e-3,
+                    "{reach}: {found} {exact}"
+                );
+            }
+        }
     }
 
     /// A full circle that is loaded over its seam has one zone there, not two.

@@ -39,7 +39,7 @@ pub use profile::Profile;
 pub use reference::{ReferenceCircle, Roundness};
 pub use resolution::{Resolution, Shown};
 pub use sheet::{BLIND, Filtered, MOST_LOBES, Reading, Sheet, Wanted};
-pub use uncertain::ProfileError;
+pub use uncertain::{OneSidedError, ProfileError};
 
 /// Why a profile cannot be read.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]

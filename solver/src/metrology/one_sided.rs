@@ -4,6 +4,7 @@ mod inscribed;
 
 use super::search::{Extremes, ROUNDING, cross, length, minus, plus};
 use super::{Circle, MetrologyError, Profile, sort_by_angle};
+use inscribed::hull;
 
 pub use inscribed::maximum_inscribed;
 pub(super) use inscribed::maximum_inscribed_from;
@@ -38,6 +39,34 @@ impl OneSided {
             },
             controlling,
             unique,
+        }
+    }
+
+    /// How far at most the centre of a circle may lie from this one's that fits the profile as closely to within `by` (mm): one with no reading
+    /// farther inside it, or farther outside it, than that. To first order, mm; infinite where readings leave half a turn open.
+    ///
+    /// A shift `s` changes the distance of a reading in direction `n` by `n . s`, so such shifts make up the polygon of all `n . s <= b`, with `b`
+    /// the reading's distance from the circle and `by` besides. It is the polar of the hull of the points `n / b`, so its farthest corner is as far away as the
+    /// nearest side of the hull is near, inverted (polar duality, common knowledge).
+    #[must_use]
+    pub fn centre_within(&self, profile: &Profile, by: f64) -> f64 {
+        if by <= 0.0 {
+            return 0.0;
+        }
+        let Circle { centre, radius, .. } = self.circle;
+        let turned = |p: &[f64; 2]| {
+            let from = minus(*p, centre);
+            let away = length(from);
+            let room = (away - radius).abs() + by;
+            from.map(|x| x / (away * room))
+        };
+        let points: Vec<[f64; 2]> = profile.points().iter().map(turned).collect();
+        let (sides, _) = hull(&points);
+        let nearest = sides.iter().fold(f64::INFINITY, |m, s| m.min(s.limit));
+        if nearest > 0.0 {
+            1.0 / nearest
+        } else {
+            f64::INFINITY
         }
     }
 }

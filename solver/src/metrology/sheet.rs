@@ -240,6 +240,16 @@ impl Filtered {
         Ok(filtered)
     }
 
+    /// The filtered profile of one of equal angles: distances (mm) from the centre that the filter worked about, in axes through it, and that centre.
+    ///
+    /// # Errors
+    /// See [`gaussian`].
+    pub fn profile(&self, radii: &[f64]) -> Result<(Vec<f64>, [f64; 2]), MetrologyError> {
+        let profile = Profile::equal(radii);
+        let centre = least_squares_circle(&profile).centre;
+        Ok((gaussian(&profile, centre, self.cut_off)?, centre))
+    }
+
     /// What is read off the filtered profile: distances from `centre` (mm), in axes through it.
     pub(super) fn with<T>(
         profile: &Profile,

@@ -1,6 +1,6 @@
 //! How far figures read off a profile may be off when the profile itself may be.
 
-use super::{Gauge, Profile, limits};
+use super::{Gauge, OneSided, Profile, limits};
 
 /// The estimated error of a profile of equal angles from 0: one at each angle, whose sign counts, and beside it what any part of the
 /// profile may be off.
@@ -13,6 +13,17 @@ pub struct ProfileError {
     off: Vec<f64>,
     /// What the width of any part of the profile may be off beside it, mm.
     floor: f64,
+}
+
+/// How far the figures of a circle that a profile touches from one side may be off, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct OneSidedError {
+    /// Its radius.
+    pub radius: f64,
+    /// Its centre, in any direction.
+    pub centre: f64,
+    /// The roundness about that centre.
+    pub roundness: f64,
 }
 
 impl ProfileError {
@@ -89,6 +100,25 @@ impl ProfileError {
         range(&changes) + gain * self.floor
     }
 
+    /// Of a circle that the profile touches from one side: its radius, its centre and the roundness about that, mm.
+    ///
+    /// `fitted` is the circle on `profile`, the curve that it touches (behind a filter or not: one widens nothing). Such a radius never falls
+    /// when the profile grows, grows by as much as the profile does evenly, and is not changed by a shift; so what the error is off beside a shift bounds it,
+    /// whichever readings the circle comes to rest on. The other division's circle fits this profile to within twice that, which bounds how far
+    /// apart the centres are ([`OneSided::centre_within`]); the roundness changes by that and by the error at the farthest reading and at the
+    /// circle.
+    pub fn one_sided(&self, fitted: &OneSided, profile: &Profile) -> OneSidedError {
+        let (mean, rest) = (self.mean(), self.out_of_round());
+        let most = rest.iter().fold(0.0_f64, |m, d| m.max((mean + d).abs()));
+        let radius = most + 0.5 * self.floor;
+        let apart = fitted.centre_within(profile, 2.0 * radius);
+        OneSidedError {
+            radius,
+            centre: self.centre() + apart,
+            roundness: 2.0 * radius + apart,
+        }
+    }
+
     /// Of the largest less the smallest distance from a fixed axis, mm.
     pub fn about_origin(&self) -> f64 {
         range(&self.off) + self.floor
@@ -135,7 +165,9 @@ mod tests {
     use std::f64::consts::TAU;
 
     use super::*;
-    use crate::metrology::{Curve, Sheet, Vee, Wanted, least_squares_circle};
+    use crate::metrology::{
+        Curve, Sheet, Vee, Wanted, least_squares_circle, maximum_inscribed, minimum_circumscribed,
+    };
 
     fn profile(of: impl Fn(f64) -> f64) -> Vec<f64> {
         (0..3600).map(|k| of(TAU * f64::from(k) / 3600.0)).collect()
@@ -178,6 +210,46 @@ mod tests {
         }
         let moved = least_squares_circle(&Profile::equal(&b)).centre[1];
         assert!((moved - 2e-4).abs() <= 1e-6 && (error.centre() - 4e-4).abs() <= 1e-12);
+    }
+
+    /// One-sided circles of profiles that are off by lobes, a shift and in size: of three lobes, on three readings; of six, whose circles may rest on
+    /// others; of two, whose inscribed circle slides and whose circumscribed one rests on two. All change by no more than is said, and the radius on three readings that are
+    /// off alike by a fair share of it.
+    #[test]
+    fn one_sided_circles_change_by_no_more_than_is_said() {
+        let off = |t: f64| {
+            2e-5 + 1e-4 * (3.0 * t - 0.3).cos() + 2e-4 * t.sin() + 5e-5 * (2.0 * t - 1.0).cos()
+        };
+        for lobes in [2.0, 3.0, 6.0] {
+            let right = |t: f64| 50.0 + 0.03 * (lobes * t).cos();
+            let [a, b] = [profile(right), profile(|t| right(t) + off(t))];
+            let error = ProfileError::new(profile(off), 0.0);
+            let [a, b] = [Profile::equal(&a), Profile::equal(&b)];
+            for fit in [maximum_inscribed, minimum_circumscribed] {
+                let [x, y] = [&a, &b].map(|p| fit(p).expect("it closes"));
+                let said = error.one_sided(&x, &a);
+                let radius = (x.circle.radius - y.circle.radius).abs();
+                // a thousandth for what is not of first order
+                assert!(radius <= 1.001 * said.radius, "{lobes}: {radius} {said:?}");
+                assert!(
+                    lobes != 3.0 || radius > 0.3 * said.radius,
+                    "{radius} {said:?}"
+                );
+                let width = (x.circle.roundness - y.circle.roundness).abs();
+                assert!(width <= 1.001 * said.roundness, "{lobes}: {width} {said:?}");
+                let [dx, dy] = [0, 1].map(|k| x.circle.centre[k] - y.circle.centre[k]);
+                let moved = dx.hypot(dy);
+                assert!(moved <= 1.001 * said.centre, "{lobes}: {moved} {said:?}");
+            }
+            let none = ProfileError::default();
+            let fitted = maximum_inscribed(&a).expect("it closes");
+            assert_eq!(none.one_sided(&fitted, &a).roundness, 0.0);
+        }
+        // three lobes: twice the error over the slope of a half with which the circle shrinks
+        let three = profile(|t| 50.0 + 0.03 * (3.0 * t).cos());
+        let three = Profile::equal(&three);
+        let fitted = maximum_inscribed(&three).expect("it closes");
+        assert!((fitted.centre_within(&three, 1e-6) / 2e-6 - 1.0).abs() < 0.01);
     }
 
     /// What a gauge does to a lobe is the sum of its weights at its contacts.

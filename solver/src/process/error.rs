@@ -96,6 +96,15 @@ pub enum Unfit {
         /// Length along the surface that both corners cover, mm.
         overlap: f64,
     },
+    /// The ends of a sleeve's slit meet before it is home.
+    SlitCloses {
+        /// The surface of the part that the sleeve lies on.
+        surface: Surface,
+        /// Width of the slit, mm.
+        width: f64,
+        /// By how much its ends would come together, mm.
+        closes: f64,
+    },
 }
 
 /// Why a part is loose.
@@ -280,6 +289,15 @@ impl ProcessError {
                 bodies,
                 surface,
                 overlap,
+            }),
+            ContactError::SlitCloses {
+                surface,
+                width,
+                closes,
+            } => Reason::Input(Unfit::SlitCloses {
+                surface,
+                width,
+                closes,
             }),
             ContactError::TooLarge { active, most } => {
                 Reason::TooLarge(TooLarge::Contact { active, most })

@@ -249,6 +249,9 @@ fn dead_loads(names: &[Named], solved: &Solved, supports: &[Supports]) -> Vec<De
     loads
 }
 
+/// How far from a pad's edge its force is counted to the edge, walls: as far as stress is not told there.
+const EDGE: f64 = 0.1;
+
 /// What each body of the hold does in a state.
 pub(super) fn contacts(
     setting: &Setting,
@@ -258,6 +261,8 @@ pub(super) fn contacts(
 ) -> Vec<Contact> {
     let mut contacts = Vec::new();
     let mut k = 0;
+    let nominal = &setting.body.nominal;
+    let wall = nominal.outer - nominal.bore;
     for (name, support) in names.iter().zip(setting.supports) {
         for (number, body) in support.faces().iter().enumerate() {
             let zones: Vec<_> = clamped
@@ -265,15 +270,9 @@ pub(super) fn contacts(
                 .into_iter()
                 .filter(|s| s.force > 0.0)
                 .collect();
-            let edge_force = zones
-                .iter()
-                .filter(|s| s.from_edge || s.to_edge)
-                .map(|s| {
-                    let both = s.from_edge && s.to_edge;
-                    let at_one = if both { 0.5 * s.force } else { s.force };
-                    at_one / setting.part.length
-                })
-                .reduce(f64::max);
+            let on_edge = zones.iter().any(|s| s.from_edge || s.to_edge);
+            let reach = EDGE * wall / clamp.nominal_radius(k);
+            let edge_force = on_edge.then(|| clamped.edge_force(k, reach) / setting.part.length);
             let axis = body.angle.to_degrees().rem_euclid(360.0);
             let named = number < support.bodies.len();
             let arcs: Vec<_> = zones.iter().map(|s| in_part(axis, s)).collect();

@@ -173,7 +173,7 @@ impl Start {
         let state = self.with_solver(setting, |solver| {
             solver.clamped(setting, &clamp, self.part(), start, &at)
         })?;
-        setting.check_presses(&clamp, &state, false)?;
+        setting.check_held(&clamp, &state, false)?;
         let displacement = Some(state.displacement.as_slice());
         let shape = moved(&self.sampler, &self.mesh, &self.reference, displacement);
         Ok(HeldPart {
@@ -204,7 +204,7 @@ impl Start {
         else {
             return self.hold(setting, plan, guess);
         };
-        setting.check_presses(&clamp, &state, false)?;
+        setting.check_held(&clamp, &state, false)?;
         let shape = PerSurface::from_fn(|s| {
             let moved = self.sampler.between(displacement.get(s));
             let reference = self.reference.get(s).iter();
@@ -379,7 +379,7 @@ impl Start {
         // only now: a part that flexes past all sense has said so by then
         setting.check_corners(clamp, held)?;
         setting.check_corners(&body.clamp, &body.state)?;
-        setting.check_presses(&body.clamp, &body.state, true)?;
+        setting.check_held(&body.clamp, &body.state, true)?;
         Ok((body, stages))
     }
 

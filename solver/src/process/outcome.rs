@@ -302,7 +302,7 @@ pub struct Contact {
     pub pressure_integral: f64,
     /// Largest pressure, MPa; `None` where the edge of a pad without an elastic layer is loaded.
     pub peak_pressure: Option<f64>,
-    /// Force per axial length of the contact zone at each loaded pad edge, the larger, N/mm; `None`
+    /// Force per axial length within a tenth of the part's wall of each loaded pad edge, the larger, N/mm; `None`
     /// when no edge is loaded.
     pub edge_force_per_length: Option<f64>,
     /// Loaded arcs `[start, end]`, part angles in degrees, start < end.

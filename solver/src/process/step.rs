@@ -399,8 +399,8 @@ impl<'a> Setting<'a> {
         [x + dx, y + dy]
     }
 
-    /// Refuses a hold in which nothing presses on the part.
-    pub fn check_presses(
+    /// Refuses a hold in which nothing presses on the part, or the ends of a sleeve's slit meet.
+    pub fn check_held(
         &self,
         clamp: &Clamp,
         state: &Clamped,
@@ -409,6 +409,7 @@ impl<'a> Setting<'a> {
         let young = self.part.material.young_modulus;
         clamp
             .check_presses(state, young, cut)
+            .and_then(|()| clamp.check_slits(state))
             .map_err(|e| self.contact(e, &self.start))
     }
 

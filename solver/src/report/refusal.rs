@@ -2,6 +2,7 @@
 
 use std::fmt;
 
+use super::units::Units;
 use crate::contact::Clear;
 use crate::geometry::Surface;
 use crate::process::{
@@ -11,6 +12,9 @@ use crate::watch::Stop;
 
 /// Gaps below this are a touch to anybody with an indicator, mm.
 const TOUCH: f64 = 1e-6;
+
+/// What is refused is said the same whichever units the drawing has: both, millimetres first.
+const UNITS: Units = Units::new(false);
 
 impl std::error::Error for ProcessError {}
 
@@ -84,6 +88,24 @@ fn in_words(unfit: &Unfit) -> String {
              pads narrower or move them apart",
             surface.name()
         ),
+        Unfit::SlitCloses {
+            surface,
+            width,
+            closes,
+        } => {
+            let made = match surface {
+                Surface::Outer => "bore",
+                Surface::Bore => "turn",
+            };
+            format!(
+                "held, the slit of the sleeve on the {} would shut: its ends would come together by {}, and it is {} wide. They would meet \
+                 and carry part of the force, which is not computed; make the slit wider, {made} the sleeve nearer to the part's diameter, \
+                 or use less force",
+                surface.in_words(),
+                UNITS.size(*closes),
+                UNITS.size(*width)
+            )
+        }
     }
 }
 

@@ -341,12 +341,16 @@ pub fn angle_within(degrees: f64, error: Option<f64>) -> String {
 /// A share as a whole percentage: `31 percent`. Below one percent two significant digits are kept.
 pub fn percent(share: f64) -> String {
     let p = 100.0 * share;
-    let places = if p == 0.0 || p.abs() >= 1.0 {
+    format!("{} percent", fixed(p, percent_places(p)))
+}
+
+/// Decimals of a percentage.
+fn percent_places(p: f64) -> usize {
+    if p == 0.0 || p.abs() >= 1.0 {
         0
     } else {
         places_for_digits(p, 2, 0, 4)
-    };
-    format!("{} percent", fixed(p, places))
+    }
 }
 
 /// As [`percent`], with no more digits than its error (a share) supports.
@@ -355,13 +359,14 @@ pub fn percent(share: f64) -> String {
 /// use ringwright_solver::report::units::percent_within;
 /// assert_eq!(percent_within(0.314, Some(0.003)), "31 percent");
 /// assert_eq!(percent_within(0.314, Some(0.03)), "31 \u{b1}3 percent");
+/// assert_eq!(percent_within(0.0042, Some(0.0008)), "0.4 percent");
 /// ```
 pub fn percent_within(share: f64, error: Option<f64>) -> String {
-    match error {
-        Some(error) if 100.0 * error > 1.0 => {
-            format!("{} percent", figure(100.0 * share, 0, Some(100.0 * error)))
-        }
-        _ => percent(share),
+    let p = 100.0 * share;
+    match error.map(|e| 100.0 * e) {
+        Some(error) if error > 1.0 => format!("{} percent", figure(p, 0, Some(error))),
+        Some(error) => format!("{} percent", digits(p, percent_places(p), Some(error))),
+        None => percent(share),
     }
 }
 

@@ -1,7 +1,7 @@
 //! Phrases that the verdict, the cautions and the summary share, so that one thing is called alike everywhere.
 
 use super::document::{ContactDocument, StressDocument};
-use super::units::{Units, angle_within, percent};
+use super::units::{Units, angle_within, percent_within};
 use crate::case::Support;
 use crate::geometry::Surface;
 use crate::process::SetForce;
@@ -99,16 +99,16 @@ fn article(noun: &str) -> &'static str {
 /// A stress beside the yield strength: `45.7 MPa (6.62 ksi), 37 percent of yield`. Without a yield strength the stress alone.
 pub fn against_yield(stress: &StressDocument, units: Units) -> String {
     let shown = units.stress_within(stress.von_mises_away, stress.von_mises_error);
-    match stress.yield_margin {
-        Some(margin) if margin < 0.0 => {
-            format!(
-                "{shown}, {} of yield: YIELDS",
-                percent(1.0 / (1.0 + margin))
-            )
-        }
-        Some(margin) => format!("{shown}, {} of yield", percent(1.0 / (1.0 + margin))),
-        None => shown,
-    }
+    let Some(margin) = stress.yield_margin else {
+        return shown;
+    };
+    let share = 1.0 / (1.0 + margin);
+    // there is a stress where there is a margin
+    let error = stress
+        .von_mises_error
+        .map(|e| share * e / stress.von_mises_away);
+    let yields = if margin < 0.0 { ": YIELDS" } else { "" };
+    format!("{shown}, {} of yield{yields}", percent_within(share, error))
 }
 
 /// Where a stress stands, between these radii (mm, outside and bore): `at 60.0 deg in the bore`.

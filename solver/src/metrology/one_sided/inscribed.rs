@@ -115,7 +115,7 @@ pub(in crate::metrology) fn maximum_inscribed_from(
 }
 
 /// The convex hull as half planes, and the length of its longest side, mm (monotone chain, common knowledge).
-fn hull(points: &[[f64; 2]]) -> (Vec<HalfPlane>, f64) {
+pub(super) fn hull(points: &[[f64; 2]]) -> (Vec<HalfPlane>, f64) {
     let mut sorted = points.to_vec();
     sorted.sort_by(|a, b| a[0].total_cmp(&b[0]).then(a[1].total_cmp(&b[1])));
     let chain = |points: &mut dyn Iterator<Item = [f64; 2]>| {
@@ -152,9 +152,9 @@ fn hull(points: &[[f64; 2]]) -> (Vec<HalfPlane>, f64) {
 }
 
 /// The points `p` with `out . p <= limit`.
-struct HalfPlane {
+pub(super) struct HalfPlane {
     out: [f64; 2],
-    limit: f64,
+    pub(super) limit: f64,
 }
 
 /// The radius of the largest circle without a reading, with a minus, as a function of its centre.

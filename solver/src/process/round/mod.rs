@@ -165,7 +165,7 @@ impl Start {
         }
         let body = self.settled(setting, plan, guess)?;
         let (clamp, state) = (body.clamp().clone(), body.zones());
-        setting.check_presses(&clamp, &state, false)?;
+        setting.check_held(&clamp, &state, false)?;
         let shape = self.shape(|s| radial(&body.moved(s)));
         let (contact, stages) = body.into_parts();
         setting.kept.put(contact);
@@ -199,7 +199,7 @@ impl Start {
         let mut moved = contact.profile(&clamp, &state, &even, &Surface::BOTH);
         let zones = contact.zones(&clamp, &state);
         setting.kept.put(contact);
-        setting.check_presses(&clamp, &zones, false)?;
+        setting.check_held(&clamp, &zones, false)?;
         let shape = self.shape(|s| std::mem::take(moved.get_mut(s)));
         Ok(HeldPart {
             clamp,
@@ -222,7 +222,7 @@ impl Start {
         let clamp = body.clamp().clone();
         body.finish()?;
         let held = body.clamped()?;
-        setting.check_presses(&clamp, &held, false)?;
+        setting.check_held(&clamp, &held, false)?;
         let held_shape = self.shape(|s| radial(&body.moved(s)));
         let held_displacement =
             PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
@@ -303,7 +303,7 @@ fn release(
     body.finish()?;
     let state = body.clamped()?;
     setting.check_corners(body.clamp(), &state)?;
-    setting.check_presses(body.clamp(), &state, true)?;
+    setting.check_held(body.clamp(), &state, true)?;
     let from_spindle = distances(spindle, &stages.sampled, &|s| body.moved(s));
     let relaxed = body.relaxed()?;
     let shape = moved(&stages.sampled, relaxed.as_ref());

@@ -199,7 +199,13 @@ fn step_document(
         },
     };
     if let Some(errors) = &step.errors {
-        document.put_errors(errors);
+        document.put_errors(
+            errors,
+            [
+                (&held_sheets, &held.shape),
+                (&released_sheets, &step.released),
+            ],
+        );
     }
     Ok((document, released_sheets))
 }

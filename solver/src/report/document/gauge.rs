@@ -79,9 +79,15 @@ pub struct UnknownDocument {
 pub struct CircleDocument {
     /// Largest minus smallest distance from the centre.
     pub roundness: f64,
-    /// Estimated error of a computed roundness, mm; left out of one-sided circles, of what was measured, and when no second mesh was asked for.
+    /// Estimated error of a computed roundness, mm; left out of what was measured, and when no second mesh was asked for.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub error: Option<f64>,
+    /// The same of the centre of a one-sided circle, in any direction, mm; as far as it may slide within the error where a centre is loosely held.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub centre_error: Option<f64>,
+    /// The same of the radius of a one-sided circle, mm.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub radius_error: Option<f64>,
     /// What the part's own roundness about this circle is at least, where lobes that the readings do not show may add to it (`roundness` is then that of the lobes shown);
     /// left out where there are none such.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -420,6 +426,8 @@ fn circle(c: &Circle) -> CircleDocument {
     CircleDocument {
         roundness: c.roundness,
         error: None,
+        centre_error: None,
+        radius_error: None,
         lower_bound: None,
         centre: c.centre.map(|x| x + 0.0),
         radius: c.radius,

@@ -94,8 +94,8 @@ pub struct ContactDocument {
     pub pressure_integral: f64,
     /// Largest pressure, MPa; null where an edge carries.
     pub peak_pressure: Option<f64>,
-    /// Force a length of the whole arc that reaches a loaded pad edge, the larger of the two edges, N/mm; an arc from edge to edge
-    /// counts half to each. The line force in the edge itself is a part of it. Null when no edge carries.
+    /// Force a length of what presses within a tenth of the part's wall of a loaded pad edge, the largest of all edges, N/mm. The line
+    /// force in the edge itself is a part of it. Null when no edge carries.
     pub edge_force_per_length: Option<f64>,
     /// Loaded arcs, degrees.
     pub arcs: Vec<[f64; 2]>,

@@ -4,7 +4,7 @@ use super::curves::{Curves, Limit};
 use super::scale::Scale;
 use super::sheet::{Font, INK, Sheet, path, wrap};
 use super::{HELD, LIMIT, LOW_SPOT_COLOUR, RELEASED, marks, polar};
-use crate::report::units::{Units, angle, percent};
+use crate::report::units::{Units, angle_within, percent_within};
 
 const FONT: Font = Font::plain(14.0);
 /// From the left of the column to the samples and to the words.
@@ -85,24 +85,28 @@ fn rows(curves: &Curves, scale: &Scale, units: Units) -> Vec<Row> {
         "Held"
     };
     let mut rows = Vec::new();
-    for (state, line, roundness, lobes) in [
+    for (state, line, roundness, lobes, error) in [
         (
             held,
             Sample::Line(HELD, polar::HELD_DASH, 2.2),
             curves.held_roundness,
             curves.held_lobes,
+            curves.held_error,
         ),
         (
             "Released",
             Sample::Line(RELEASED, "none", 2.2),
             curves.released_roundness,
             curves.released_lobes,
+            curves.released_error,
         ),
     ] {
-        let words = format!("{state}: roundness {}", units.small(roundness));
-        rows.push(row(line, &words));
+        let shown = units.small_within(roundness, error.map(|e| e.roundness));
+        rows.push(row(line, &format!("{state}: roundness {shown}")));
         if let Some((count, amplitude)) = lobes {
-            let words = format!("strongest: {count} lobes, \u{b1}{}", units.small(amplitude));
+            // the sign before it is that of the lobes: no error may stand beside it
+            let shown = units.small_in_column(amplitude, error.map(|e| e.harmonics));
+            let words = format!("strongest: {count} lobes, \u{b1}{shown}");
             rows.push(row(Sample::Nothing, &words));
         }
     }
@@ -124,8 +128,8 @@ fn rows(curves: &Curves, scale: &Scale, units: Units) -> Vec<Row> {
     {
         let words = format!(
             "{name} of the {state} shape: {} at {}",
-            units.signed(mark.deviation),
-            angle(mark.degrees)
+            units.signed_within(mark.deviation, curves.mark_error()),
+            angle_within(mark.degrees, mark.within)
         );
         rows.push(row(Sample::Triangle(degrees, colour), &words));
     }
@@ -148,7 +152,11 @@ fn limit(limit: &Limit, units: Units) -> Row {
     let about = if limit.about.is_empty() {
         String::new()
     } else {
-        format!(" ({}): {} found", limit.about, units.small(limit.found))
+        format!(
+            " ({}): {} found",
+            limit.about,
+            units.small_within(limit.found, limit.error)
+        )
     };
     let met = if limit.met { "met" } else { "NOT MET" };
     let (sample, wide) = if limit.drawn {
@@ -171,8 +179,11 @@ fn not_clean(curves: &Curves, units: Units) -> Option<Row> {
     let untouched = (1.0 - cut.cleaned_up).max(0.01);
     let words = format!(
         "DID NOT CLEAN UP: {} of the way round untouched (grey), low by up to {} on the diameter",
-        percent(untouched),
-        units.small(cut.stock_to_clean_up)
+        percent_within(untouched, cut.error.map(|e| e.cleaned_up)),
+        units.small_within(
+            cut.stock_to_clean_up,
+            cut.error.map(|e| e.stock_to_clean_up)
+        )
     );
     Some(row(Sample::Line(LOW_SPOT_COLOUR, "none", 6.0), &words))
 }

@@ -2,7 +2,9 @@
 
 use std::f64::consts::TAU;
 
-use super::super::document::{CutDocument, LimitDocument, Shape, StepDocument};
+use super::super::document::{
+    CutDocument, ResultDocument, Shape, ShapeErrorDocument, StepDocument,
+};
 use super::stress::Yielding;
 use crate::case::Case;
 use crate::geometry::Surface;
@@ -17,6 +19,8 @@ const ROUND: f64 = 1e-6;
 pub(super) struct Mark {
     /// Part angle, degrees.
     pub degrees: f64,
+    /// Estimated error of that angle, degrees: out to where the shape comes as far within its error.
+    pub within: Option<f64>,
     /// Deviation, mm.
     pub deviation: f64,
 }
@@ -28,6 +32,8 @@ pub(super) struct Limit {
     pub width: f64,
     /// What is held against it, mm.
     pub found: f64,
+    /// Estimated error of that, mm.
+    pub error: Option<f64>,
     pub met: bool,
     /// What the limit is told about, in words; empty for the minimum zone of the whole profile.
     pub about: String,
@@ -50,6 +56,9 @@ pub(super) struct Curves {
     /// Roundness, mm: the width of the minimum zone.
     pub held_roundness: f64,
     pub released_roundness: f64,
+    /// Estimated errors of the figures of both shapes.
+    pub held_error: Option<ShapeErrorDocument>,
+    pub released_error: Option<ShapeErrorDocument>,
     /// Count and amplitude (mm) of the strongest lobing.
     pub held_lobes: Option<(u32, f64)>,
     pub released_lobes: Option<(u32, f64)>,
@@ -75,7 +84,12 @@ impl Curves {
         let held = deviations(step.held.shape.get(surface), held_shape);
         let released = deviations(step.released.get(surface), shape);
         let marks_held = shape.roundness_minimum_zone < ROUND;
-        let (valley, peak) = extremes(if marks_held { &held } else { &released });
+        let (marked, error) = if marks_held {
+            (&held, held_shape.error)
+        } else {
+            (&released, shape.error)
+        };
+        let (valley, peak) = extremes(marked, error.map(|e| e.roundness));
         let cut = figures.cuts.iter().rev().find(|c| c.surface == surface);
         let mut curves = Self {
             surface,
@@ -85,6 +99,8 @@ impl Curves {
             valley,
             held_roundness: held_shape.roundness_minimum_zone,
             released_roundness: shape.roundness_minimum_zone,
+            held_error: held_shape.error,
+            released_error: shape.error,
             held_lobes: lobes(held_shape),
             released_lobes: lobes(shape),
             limit,
@@ -97,6 +113,7 @@ impl Curves {
                 let deviation = at(&held, y.degrees);
                 let mark = Mark {
                     degrees: y.degrees,
+                    within: None,
                     deviation,
                 };
                 (mark, y.words.clone())
@@ -127,6 +144,16 @@ impl Curves {
         }
     }
 
+    /// Estimated error of the deviation of the marked extremes, mm: each is half the roundness.
+    pub fn mark_error(&self) -> Option<f64> {
+        let error = if self.marks_held {
+            self.held_error
+        } else {
+            self.released_error
+        };
+        error.map(|e| 0.5 * e.roundness)
+    }
+
     /// Whether there is anything to mark: neither shape is round.
     pub fn is_marked(&self) -> bool {
         2.0 * self.half_zone() >= ROUND
@@ -139,7 +166,8 @@ impl Curves {
 
 impl Limit {
     /// The verdict's limit of a surface, ready to draw.
-    pub fn of(case: &Case, limits: &[LimitDocument], surface: Surface) -> Option<Self> {
+    pub fn of(case: &Case, document: &ResultDocument, surface: Surface) -> Option<Self> {
+        let limits = &document.verdict.limits;
         let judged = limits
             .iter()
             .find(|l| l.surface == surface && l.limit == "roundness")?;
@@ -153,6 +181,10 @@ impl Limit {
         Some(Self {
             width: judged.allowed[1],
             found: judged.found[1],
+            error: document
+                .steps
+                .last()
+                .and_then(|s| s.gauges.released.get(surface).about(about)?.error),
             met: judged.is_met(),
             about: if plain {
                 String::new()
@@ -212,20 +244,32 @@ fn lobes(shape: &Shape) -> Option<(u32, f64)> {
         .map(|h| (h.count, h.amplitude))
 }
 
-/// Valley and peak; of extremes that are equal but for rounding, those at the smallest angles.
-fn extremes(values: &[f64]) -> (Mark, Mark) {
+/// Valley and peak of deviations (mm) whose range is known to an error (mm); of extremes that are equal but for rounding, those at the
+/// smallest angles.
+fn extremes(values: &[f64], error: Option<f64>) -> (Mark, Mark) {
     let low = values.iter().copied().fold(f64::INFINITY, f64::min);
     let high = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
     let slack = 1e-6 * (high - low);
-    let mark = |found: Option<usize>| {
+    let n = values.len().max(1);
+    let step = 360.0 / n as f64;
+    let mark = |found: Option<usize>, sign: f64| {
         let k = found.unwrap_or(0);
+        let value = |k: usize| values.get(k % n).copied().unwrap_or(0.0);
+        // two divisions that differ by the error may have the extreme wherever the shape comes as near to it
+        let as_far = |error: f64| {
+            let near = |j: usize| sign * value(j) >= sign * value(k) - error;
+            let after = (1..n).take_while(|d| near(k + d)).count();
+            let before = (1..n).take_while(|d| near(k + n - d)).count();
+            (step * (after.max(before) as f64 + 0.5)).min(180.0)
+        };
         Mark {
-            degrees: 360.0 * k as f64 / values.len().max(1) as f64,
-            deviation: values.get(k).copied().unwrap_or(0.0),
+            degrees: step * k as f64,
+            within: error.map(as_far),
+            deviation: value(k),
         }
     };
     (
-        mark(values.iter().position(|&d| d <= low + slack)),
-        mark(values.iter().position(|&d| d >= high - slack)),
+        mark(values.iter().position(|&d| d <= low + slack), -1.0),
+        mark(values.iter().position(|&d| d >= high - slack), 1.0),
     )
 }

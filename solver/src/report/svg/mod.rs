@@ -21,7 +21,7 @@ use std::fmt::Write;
 
 use super::ReportError;
 use super::document::{ResultDocument, StepDocument};
-use super::units::{Units, angle};
+use super::units::{Units, angle_within};
 use crate::case::Case;
 use crate::geometry::Surface;
 use crate::process::{Outcome, StepOutcome};
@@ -124,12 +124,11 @@ impl<'a> Block<'a> {
         } else {
             [Surface::Outer, Surface::Bore]
         };
-        let yielding = Yielding::of(case, step, figures, document.shown);
+        let yielding = Yielding::of(case, figures, document.shown);
         let columns = order.map(|s| {
             // limits are for the finished part: shown with the step that leaves it, and with the one that cut the surface last
             let at_fault = case.last_to_cut(s) == Some(n);
-            let limit =
-                Limit::of(case, &document.verdict.limits, s).filter(|_| n + 1 == of || at_fault);
+            let limit = Limit::of(case, document, s).filter(|_| n + 1 == of || at_fault);
             Curves::new(s, step, figures, limit, yielding.as_ref())
         });
         Some(Self {
@@ -207,12 +206,12 @@ impl<'a> Block<'a> {
                 about,
                 " {}: roundness {} held, {} released; {state} peak {} at {}, valley {} at {}.",
                 capital(c.surface),
-                units.small(c.held_roundness),
-                units.small(c.released_roundness),
-                units.signed(c.peak.deviation),
-                angle(c.peak.degrees),
-                units.signed(c.valley.deviation),
-                angle(c.valley.degrees)
+                units.small_within(c.held_roundness, c.held_error.map(|e| e.roundness)),
+                units.small_within(c.released_roundness, c.released_error.map(|e| e.roundness)),
+                units.signed_within(c.peak.deviation, c.mark_error()),
+                angle_within(c.peak.degrees, c.peak.within),
+                units.signed_within(c.valley.deviation, c.mark_error()),
+                angle_within(c.valley.degrees, c.valley.within)
             );
         }
     }
@@ -228,7 +227,7 @@ fn footer(sheet: &mut Sheet, y: f64, document: &ResultDocument) -> f64 {
         format!(", case {sha}")
     };
     let words = format!(
-        "ringwright {}, commit {}{case}. The estimated error and the cautions stand in result.json.",
+        "ringwright {}, commit {}{case}. Figures end where their estimated errors begin; these and the cautions stand in result.json.",
         document.program.version,
         short(&document.program.commit)
     );

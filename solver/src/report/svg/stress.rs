@@ -2,9 +2,8 @@
 
 use crate::case::Case;
 use crate::geometry::Surface;
-use crate::process::{StepOutcome, StressSummary};
-use crate::report::document::StepDocument;
-use crate::report::units::{Units, angle};
+use crate::report::document::{StepDocument, StressDocument};
+use crate::report::units::{Units, angle_within};
 
 /// The place of the largest stress of the worst state of a step.
 #[derive(Clone, Debug)]
@@ -19,14 +18,9 @@ pub(super) struct Yielding {
 
 impl Yielding {
     /// `None` while no state of the held part yields, or without a yield strength.
-    pub fn of(
-        case: &Case,
-        step: &StepOutcome,
-        figures: &StepDocument,
-        units: Units,
-    ) -> Option<Self> {
+    pub fn of(case: &Case, figures: &StepDocument, units: Units) -> Option<Self> {
         let strength = case.part.material.yield_strength?;
-        let (stress, state) = states(step)
+        let (stress, state) = states(figures)
             .filter(|(s, _)| s.yield_margin.is_some_and(|m| m < 0.0))
             .reduce(|a, b| {
                 if b.0.von_mises_away > a.0.von_mises_away {
@@ -36,7 +30,7 @@ impl Yielding {
                 }
             })?;
         let distance =
-            |s: Surface| (stress.at.radius - figures.released_shape(s).mean_radius).abs();
+            |s: Surface| (stress.von_mises_at.radius - figures.released_shape(s).mean_radius).abs();
         let surface = if distance(Surface::Bore) <= distance(Surface::Outer) {
             Surface::Bore
         } else {
@@ -44,33 +38,35 @@ impl Yielding {
         };
         let words = format!(
             "Yields here, and wherever it is loaded alike: {} at {}, {state}; yield strength {}. The shapes are not to be trusted",
-            units.stress(stress.von_mises_away),
-            angle(stress.at.angle_deg),
+            units.stress_within(stress.von_mises_away, stress.von_mises_error),
+            angle_within(
+                stress.von_mises_at.angle,
+                Some(stress.von_mises_at.angle_error)
+            ),
             units.stress(strength)
         );
         Some(Self {
             surface,
-            degrees: stress.at.angle_deg,
+            degrees: stress.von_mises_at.angle,
             words,
         })
     }
 }
 
 /// Each state of the held part with its name.
-fn states(step: &StepOutcome) -> impl Iterator<Item = (&StressSummary, String)> {
+fn states(step: &StepDocument) -> impl Iterator<Item = (&StressDocument, String)> {
     let cuts = step.cuts.len();
     let held = match cuts {
         0 => "held",
         1 => "held, before the cut",
         _ => "held, before the cuts",
     };
-    let after = step.stress_after_cuts().enumerate().map(move |(k, s)| {
-        let state = if cuts == 1 {
-            "held, after the cut".to_owned()
-        } else {
-            format!("held, after cut {} of {cuts}", k + 1)
+    step.stresses().enumerate().map(move |(k, s)| {
+        let state = match (k, cuts) {
+            (0, _) => held.to_owned(),
+            (_, 1) => "held, after the cut".to_owned(),
+            _ => format!("held, after cut {k} of {cuts}"),
         };
         (s, state)
-    });
-    std::iter::once((&step.held.stress, held.to_owned())).chain(after)
+    })
 }

@@ -301,7 +301,7 @@ fn the_place_that_yields_is_marked_once_it_does() {
     after.stress.yield_margin = Some(125.0 / 150.0 - 1.0);
     let svg = drawn(&case, &outcome);
     elements(&svg);
-    let words = "Yields here, and wherever it is loaded alike: 150 MPa (21.8 ksi) at 60.0 deg, held, after the cut; yield strength 125 MPa";
+    let words = "Yields here, and wherever it is loaded alike: 150 MPa (22 ksi) at 60.0 deg, held, after the cut; yield strength 125 MPa";
     assert_eq!(said(&svg).matches(words).count(), 1);
     // polar plot, unrolled plot, caption: each a cross on white
     assert_eq!(svg.matches("stroke=\"#b00020\"").count(), 3);

@@ -33,7 +33,7 @@ pub(super) fn judged(
     units: Units,
 ) -> String {
     let sized = limit.kind.is_size();
-    let error = error(steps, limit);
+    let error = error(case, steps, limit);
     let within = |mm: f64, error: Option<f64>| {
         if sized {
             units.size_within(mm, error)
@@ -107,8 +107,9 @@ pub(super) fn judged(
 }
 
 /// Estimated error of what is held against a limit, mm; `None` where a step was not judged by a second mesh.
-fn error(steps: &[StepDocument], limit: &Limit) -> Option<f64> {
-    let released = &steps.last()?.released;
+fn error(case: &Case, steps: &[StepDocument], limit: &Limit) -> Option<f64> {
+    let last = steps.last()?;
+    let released = &last.released;
     let shape = match limit.surface {
         Surface::Outer => released.outer.error,
         Surface::Bore => released.bore.error,
@@ -117,7 +118,11 @@ fn error(steps: &[StepDocument], limit: &Limit) -> Option<f64> {
         LimitKind::Roundness => {
             let cut_by = limit.cut_in_step.and_then(|k| steps.get(k));
             let driving = cut_by.and_then(|s| s.estimate.absolute_error);
-            let own = shape.map(|e| e.roundness);
+            let about = case
+                .roundness_limit(limit.surface)
+                .map(|wanted| wanted.about);
+            let read = last.gauges.released.get(limit.surface);
+            let own = read.about(about.unwrap_or_default()).and_then(|c| c.error);
             [driving, own].into_iter().flatten().reduce(f64::max)
         }
         // a diameter moves by what both its ends do

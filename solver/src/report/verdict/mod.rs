@@ -31,7 +31,12 @@ pub(super) fn verdict(
     let (met, missed): (Vec<_>, Vec<_>) = limits.iter().partition(|l| l.is_met());
     let in_order = missed.into_iter().chain(met);
     says.extend(in_order.map(|l: &Limit| limits::judged(case, steps, l, yields, units)));
-    says.extend(judgement.fits.iter().map(|fit| fits::fits(fit, units)));
+    says.extend(
+        judgement
+            .fits
+            .iter()
+            .map(|fit| fits::fits(fit, steps.last(), units)),
+    );
     if let Some(last) = steps.last() {
         says.extend(unlimited(judgement, last, units));
     }
