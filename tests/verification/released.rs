@@ -23,6 +23,10 @@ use ringwright_tests::{cases, oracle};
 /// Rings tried.
 const RINGS: usize = 60;
 
+/// How far off the answer of second order may itself be, as a share: under patches on a wall of 0.23 of the radius it differs by `2e-5` from where fine
+/// meshes and the program agree to `3e-7`.
+const SECOND_ORDER: f64 = 2.5e-5;
+
 /// Pads wrapped further than this are left out: where a pad dictates the ring's shape, its pressure follows the finished ring's own, and what a round ring tells is
 /// off by several times displacement over wall (seen: 3.1e-3 to 5.2e-2, doubling with every doubling of oversize and force together, so it is not the mesh's).
 const MOST_OF_A_PAD: f64 = 0.5;
@@ -244,7 +248,7 @@ fn the_estimate_of_the_released_shape_holds_on_random_rings() {
     let judged: Vec<Judged> = trials.par_iter().map(judge).collect();
     let missed: Vec<&str> = judged
         .iter()
-        .filter(|j| j.error > j.estimate)
+        .filter(|j| j.error > j.estimate + SECOND_ORDER)
         .map(|j| j.says.as_str())
         .collect();
     let mut ratios: Vec<f64> = judged

@@ -427,10 +427,10 @@ impl Cutting<'_, '_> {
 
 /// What the last iteration leaves, whose change is this (mm): the sum of a geometric series that goes on by the share of a change that an iteration hands
 /// on. That is seen in where the last two began and ended, not in their changes, which mixing makes smaller; where only one was made it is that of the
-/// same cut on another mesh, whose outline it began with. A tenth of the change at least, and the whole where half is handed on or nothing is known.
+/// same cut on another mesh, whose outline it began with. A fiftieth of the change at least, and the whole where half is handed on or nothing is known.
 fn remainder(change: f64, rate: f64) -> f64 {
     let rest = if rate < 0.5 { rate / (1.0 - rate) } else { 1.0 };
-    change * rest.max(0.1)
+    change * rest.max(0.02)
 }
 
 /// Largest change of two lists that go together.

@@ -117,7 +117,8 @@ pub(super) fn errors(
     let cut = |s: Surface| fine.cuts.iter().any(|c| c.surface == s);
     let released = PerSurface::from_fn(|s| shapes.released(s, cut(s)));
     let before = coarse.before_cuts(setting);
-    let left = fine.unsettled + fine.unresolved_bound + carried.roundness;
+    let unsettled = fine.unsettled.max(fine.unsettled_held);
+    let left = unsettled + fine.unresolved_bound + carried.roundness;
     let nominal = &setting.body.nominal;
     let unknown = Unknown {
         series: judge.series,
@@ -161,12 +162,9 @@ struct Shapes<'a> {
 impl Shapes<'_> {
     fn held(&self, s: Surface) -> ProfileError {
         let moved = range(self.fine.held_displacement.get(s));
-        self.of(
-            s,
-            (&self.judge.solved.held_shape, &self.fine.held_shape),
-            moved,
-        )
-        .and(self.carried.roundness)
+        let shapes = (&self.judge.solved.held_shape, &self.fine.held_shape);
+        self.of(s, shapes, moved)
+            .and(self.fine.unsettled_held + self.carried.roundness)
     }
 
     fn released(&self, s: Surface, cut: bool) -> ProfileError {
@@ -174,14 +172,17 @@ impl Shapes<'_> {
         let shapes = (&self.judge.solved.released, &self.fine.released);
         if cut {
             let left = range(self.fine.released.get(s));
-            return self.of(s, shapes, left).and(self.carried.roundness);
+            return self
+                .of(s, shapes, left)
+                .and(self.fine.unsettled + self.carried.roundness);
         }
         // what is not cut keeps what it was, but for residual stress that comes to rest anew
         let moved = range(&difference(shapes.1.get(s), self.fine.stock.get(s)));
         if moved == 0.0 {
             return before.clone();
         }
-        self.of(s, shapes, moved).and(before.roundness())
+        self.of(s, shapes, moved)
+            .and(self.fine.unsettled + before.roundness())
     }
 
     /// Error of a shape whose radii, if all were exact but for what the hold does, vary by so much of that, mm.
@@ -189,8 +190,8 @@ impl Shapes<'_> {
         let (judge, solved) = (self.judge, self.fine);
         let off = difference(coarse.get(s), fine.get(s));
         let off = off.iter().map(|d| judge.margin * d).collect();
-        let left = solved.unsettled + solved.unresolved_bound;
-        ProfileError::new(off, (judge.series + judge.sampling) * moved + left)
+        let left = (judge.series + judge.sampling) * moved + solved.unresolved_bound;
+        ProfileError::new(off, left)
     }
 }
 

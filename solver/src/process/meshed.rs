@@ -326,6 +326,7 @@ impl Start {
             driving,
             added: None,
             unsettled: stages.unsettled,
+            unsettled_held: 0.0,
             unresolved_bound,
             flexing,
             balance: statics.balance,

@@ -239,8 +239,10 @@ pub(super) struct Solved {
     pub body: PartBody,
     /// Out-of-roundness that drives the accuracy, one value a surface, with its name.
     pub driving: Vec<(Surface, f64)>,
-    /// Bound of the error left by the cut's iteration, mm.
+    /// What the iterations leave of the driving out-of-roundness: those of the cuts or, of a part that is not cut, those of the hold, mm.
     pub unsettled: f64,
+    /// What those of the hold leave of the part before it is cut, mm.
+    pub unsettled_held: f64,
     /// By how much the driving out-of-roundness may be off because contact zones are unresolved, mm.
     pub unresolved_bound: f64,
     /// Largest held radial displacement over the wall, before and after the cuts.

@@ -5,6 +5,8 @@ use std::f64::consts::{PI, TAU};
 use super::marks::{NARROW, scale};
 use crate::contact::{ContactZone, RESOLVED};
 use crate::geometry::Surface;
+use crate::metrology::ProfileError;
+use crate::process::sample::difference as between;
 use crate::process::step::{Setting, Solved, cut_surfaces};
 use crate::process::{Estimate, PROFILE_POINTS};
 
@@ -12,28 +14,33 @@ use crate::process::{Estimate, PROFILE_POINTS};
 /// `(n pi / samples)^2 / 2`, one a third of a sample off by half of that.
 const SAMPLING: f64 = 0.25 * (PI / PROFILE_POINTS as f64) * (PI / PROFILE_POINTS as f64);
 
-/// How far two meshes differ in the driving quantity.
+/// How far two meshes differ in the driving quantity, with what else is not known of it.
 #[derive(Clone, Copy)]
 pub(super) struct Difference {
     /// Share of the value, or of the least that accuracy is measured against.
     pub(super) relative: f64,
     /// mm.
     pub(super) absolute: f64,
-    /// What of the share the sampling and the iterations of a cut leave.
-    left: f64,
 }
 
-impl Difference {
-    /// Of two divisions on a mean ring, with what its series leaves.
-    pub(super) fn on_mean_ring(self, margin: f64, series: f64) -> Self {
-        let measure = self.absolute / self.relative.max(f64::MIN_POSITIVE);
-        let relative = margin * (self.relative - self.left) + self.left + series;
-        Self {
-            relative,
-            absolute: relative * measure,
-            ..self
-        }
-    }
+/// What two divisions say of the finer one's error.
+#[derive(Clone, Copy)]
+pub(super) struct Weights {
+    /// Share of the difference of the driving value that stands for it.
+    pub(super) value: f64,
+    /// The same of the range of the difference of the shapes: two values may agree by luck where shapes do not.
+    pub(super) shape: f64,
+    /// What is left beside, as a share of the value.
+    pub(super) rest: f64,
+}
+
+impl Weights {
+    /// Of two meshes of which the finer is as far off as they differ, at worst.
+    pub(super) const WHOLE: Self = Self {
+        value: 1.0,
+        shape: 0.0,
+        rest: 0.0,
+    };
 }
 
 /// Share by which the sampling misses an out-of-roundness.
@@ -44,18 +51,31 @@ pub(super) fn sampling(setting: &Setting) -> f64 {
 
 /// Difference of the driving quantity between two meshes, with what the cut's iterations, unresolved zones and the sampling leave:
 /// of the surface that is worst.
-pub(super) fn difference(coarse: &Solved, fine: &Solved, setting: &Setting) -> Difference {
+pub(super) fn difference(
+    coarse: &Solved,
+    fine: &Solved,
+    setting: &Setting,
+    weights: Weights,
+) -> Difference {
     let sampling = sampling(setting);
     let bound = fine.unresolved_bound;
     #[cfg(test)]
     let bound = super::tests::spoilt(bound);
     let of = |surface: Surface, a: f64, b: f64| {
         let measure = b.max(setting.least_measured(surface));
-        let absolute = (a - b).abs() + fine.unsettled + bound + sampling * measure;
+        let shapes = [coarse, fine].map(|solved| match setting.step.cuts.is_empty() {
+            true => solved.held_shape.get(surface),
+            false => solved.released.get(surface),
+        });
+        let apart = ProfileError::new(between(shapes[0], shapes[1]), 0.0).roundness();
+        let absolute = weights.value * (a - b).abs()
+            + weights.shape * apart
+            + fine.unsettled
+            + bound
+            + (sampling + weights.rest) * measure;
         Difference {
             relative: absolute / measure,
             absolute,
-            left: sampling + fine.unsettled / measure,
         }
     };
     coarse
@@ -65,9 +85,8 @@ pub(super) fn difference(coarse: &Solved, fine: &Solved, setting: &Setting) -> D
         .map(|(&(s, a), &(_, b))| of(s, a, b))
         .max_by(|a, b| a.relative.total_cmp(&b.relative))
         .unwrap_or(Difference {
-            relative: sampling,
+            relative: sampling + weights.rest,
             absolute: 0.0,
-            left: sampling,
         })
 }
 

@@ -1,6 +1,6 @@
 //! Any part on the mesh alone: graded to the contact zones, then refined both ways until two meshes agree.
 
-use super::difference::{Difference, difference, judged, quantity, unresolved};
+use super::difference::{Difference, Weights, difference, judged, quantity, unresolved};
 use super::marks::{MOST_REGRADES, MeshMarks, scale};
 use super::memory::{MOST_BYTES, bytes, sized};
 use super::{Adapted, Judge};
@@ -34,7 +34,7 @@ pub(super) fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessErro
         let fine = setting
             .solve(&plan, Some(&Guess::of(&coarse)))
             .map_err(|e| e.still(|| open(last, setting)))?;
-        let error = difference(&coarse, &fine, setting);
+        let error = difference(&coarse, &fine, setting, Weights::WHOLE);
         let unresolved = unresolved(setting, &fine);
         if error.relative <= setting.accuracy && unresolved.is_none() {
             return Ok(Adapted {

@@ -17,7 +17,7 @@ use super::step::{Guess, Setting, Solved};
 use super::{Estimate, Method, NotConverged, ProcessError, Reason};
 use crate::case::FixedMesh;
 use crate::mesh::Mesh;
-use difference::{difference, judged, sampling, unresolved};
+use difference::{Weights, difference, judged, sampling, unresolved};
 use graded::on_graded_meshes;
 use marks::{MeshMarks, marks, scale};
 use mean_ring::on_mean_ring;
@@ -143,7 +143,9 @@ fn on_fixed_mesh(
     } else {
         None
     };
-    let error = coarse.as_ref().map(|c| difference(c, &solved, setting));
+    let error = coarse
+        .as_ref()
+        .map(|c| difference(c, &solved, setting, Weights::WHOLE));
     Ok(Adapted {
         plan: plan.clone(),
         estimate: judged(setting, error),

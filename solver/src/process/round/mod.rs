@@ -250,7 +250,7 @@ impl Start {
             (relaxed_cut, released) = (after.relaxed, after.shape);
             flexing = flexing.max(after.flexing);
             cut = Some((state, after.from_spindle));
-            stages.unsettled.max(settled)
+            stages.unsettled
         };
         let driving = driving(setting, &held_shape, &released);
         let (cut_mesh, clamp_after_clamping) =
@@ -282,6 +282,7 @@ impl Start {
             added: Some(added),
             driving,
             unsettled,
+            unsettled_held: settled,
             unresolved_bound: 0.0,
             flexing,
             balance,

@@ -29,7 +29,7 @@ impl HeldBody for RoundHeld<'_, '_> {
         Patience {
             least: 2,
             most: 60,
-            settled: 0.01,
+            settled: 0.003,
         }
     }
 
