@@ -27,3 +27,4 @@ mod slit;
 mod supported;
 mod supports;
 mod thin;
+mod zones;

@@ -343,6 +343,11 @@ fn ends(
         }
         same
     });
+    graded(from, &marks, largest, refine)
+}
+
+/// Element ends between marks, each with the size of the elements beside it.
+fn graded(from: f64, marks: &[(f64, f64)], largest: f64, refine: f64) -> Vec<f64> {
     let mut ends = vec![from];
     for pair in marks.windows(2) {
         let span = pair[1].0 - pair[0].0;
