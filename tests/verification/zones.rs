@@ -47,7 +47,7 @@ fn a_zone_over_the_seam_of_a_plug_is_like_any_other() {
 /// Eight segments of a mandrel against a bore of nine lobes: one stands a fifth of a micrometre clear between two wide elements, and touches once the bore is cut.
 /// The series and finite elements alone, which find their contact apart, agree on what is left. They were 0.8 percent apart, stated 3e-5.
 ///
-/// Truth: other program, the other of two methods
+/// Truth: own earlier run; finite elements alone, which find their contact apart
 #[test]
 fn a_segment_that_touches_after_the_cut_alone_is_seen() {
     let text = "[part]\nouter_diameter = 130.87\nbore_diameter = 110.7\nlength = 21.3\nmaterial = \"steel 1018 cold drawn\"\n\
