@@ -2,11 +2,12 @@
 
 use super::caution::LARGE_FLEXING;
 use super::cut::{Mixing, ToolCircle};
-use super::sample::{mean, range, roundness, sample_angle};
+use super::sample::{difference, mean, range, roundness, sample_angle};
 use super::step::{Guess, Setting};
 use super::{CutOutcome, NotConverged, Open, ProcessError, Radii, Reason, Unfit};
 use crate::case::{Cut, Place};
 use crate::geometry::Surface;
+use crate::metrology::ProfileError;
 use crate::watch::{Progress, State};
 
 /// How long a cut's iterations go on.
@@ -91,6 +92,25 @@ pub(super) trait HeldBody {
     fn set_inner(&mut self, _inner: &[f64]) {}
 }
 
+/// What iterations leave of a cut surface, mm.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Unsettled {
+    /// Of any place on it.
+    pub outline: f64,
+    /// Of its out-of-roundness.
+    pub roundness: f64,
+}
+
+impl Unsettled {
+    /// The larger of both of each.
+    pub fn max(self, other: Self) -> Self {
+        Self {
+            outline: self.outline.max(other.outline),
+            roundness: self.roundness.max(other.roundness),
+        }
+    }
+}
+
 /// The part being cut, by iteration.
 pub(super) struct Cutting<'a, 'b> {
     pub setting: &'a Setting<'b>,
@@ -103,7 +123,7 @@ pub(super) struct Cutting<'a, 'b> {
     pub lines: Radii,
     /// The same at [`super::PROFILE_POINTS`] angles, kinks not smeared over an element.
     pub sampled: Radii,
-    pub unsettled: f64,
+    pub unsettled: Unsettled,
     /// Share of a change that an iteration of the last cut handed on to the next.
     pub rate: f64,
 }
@@ -161,8 +181,7 @@ struct Settled {
     targets: Vec<f64>,
     /// What it leaves there, mm.
     left: Vec<f64>,
-    /// What the iterations leave of it, mm.
-    unsettled: f64,
+    unsettled: Unsettled,
 }
 
 impl Cutting<'_, '_> {
@@ -233,6 +252,7 @@ impl Cutting<'_, '_> {
         let mut mixing = Mixing::default();
         let mut change = f64::INFINITY;
         let mut last: Option<[Vec<f64>; 2]> = None;
+        let mut left_before: Option<Vec<f64>> = None;
         let patience = self.held.patience();
         for iteration in 1..=patience.most {
             self.at.state = State::Cut {
@@ -278,13 +298,19 @@ impl Cutting<'_, '_> {
             let told =
                 iteration >= patience.least || self.has_settled(turning, UNTOLD * change, &left);
             if told && self.has_settled(turning, change, &left) {
+                let rest = rest(self.rate);
+                let moved = left_before.map_or(change, |before| out_of_round(&left, &before));
                 return Ok(Settled {
                     lines: g,
                     targets,
                     left,
-                    unsettled: remainder(change, self.rate),
+                    unsettled: Unsettled {
+                        outline: rest * change,
+                        roundness: rest * moved,
+                    },
                 });
             }
+            left_before = Some(left);
             let mixed = mixing.next(&from, &now);
             last = Some([from, now]);
             x = turning.leave(&mixed[..lines]);
@@ -325,7 +351,7 @@ impl Cutting<'_, '_> {
         let spring_pass = self.setting.step.is_spring_pass(*index);
         // a spring pass follows a circle that is there to within what the iterations of both cuts left unsettled
         let nothing = if spring_pass {
-            (NOTHING * circle.radius).max(2.0 * self.unsettled)
+            (NOTHING * circle.radius).max(2.0 * self.unsettled.outline)
         } else {
             NOTHING * circle.radius
         };
@@ -425,12 +451,17 @@ impl Cutting<'_, '_> {
     }
 }
 
-/// What the last iteration leaves, whose change is this (mm): the sum of a geometric series that goes on by the share of a change that an iteration hands
+/// What iterations leave, as a share of the last change: the sum of a geometric series that goes on by the share of a change that one hands
 /// on. That is seen in where the last two began and ended, not in their changes, which mixing makes smaller; where only one was made it is that of the
-/// same cut on another mesh, whose outline it began with. A fiftieth of the change at least, and the whole where half is handed on or nothing is known.
-fn remainder(change: f64, rate: f64) -> f64 {
+/// same cut on another mesh, whose outline it began with. A fiftieth at least, and the whole where half is handed on or nothing is known.
+fn rest(rate: f64) -> f64 {
     let rest = if rate < 0.5 { rate / (1.0 - rate) } else { 1.0 };
-    change * rest.max(0.02)
+    rest.max(0.02)
+}
+
+/// By how much two outlines at equal angles differ out of round, mm.
+fn out_of_round(a: &[f64], b: &[f64]) -> f64 {
+    ProfileError::new(difference(a, b), 0.0).roundness()
 }
 
 /// Largest change of two lists that go together.

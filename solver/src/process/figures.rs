@@ -117,7 +117,7 @@ pub(super) fn errors(
     let cut = |s: Surface| fine.cuts.iter().any(|c| c.surface == s);
     let released = PerSurface::from_fn(|s| shapes.released(s, cut(s)));
     let before = coarse.before_cuts(setting);
-    let unsettled = fine.unsettled.max(fine.unsettled_held);
+    let unsettled = fine.unsettled.outline.max(fine.unsettled_held);
     let left = unsettled + fine.unresolved_bound + carried.roundness;
     let nominal = &setting.body.nominal;
     let unknown = Unknown {
@@ -143,7 +143,11 @@ pub(super) fn errors(
             &held.contacts,
         ),
         contacts_after_cut,
-        cuts: cut_errors(&coarse.cuts, &fine.cuts, fine.unsettled + carried.roundness),
+        cuts: cut_errors(
+            &coarse.cuts,
+            &fine.cuts,
+            fine.unsettled.outline + carried.roundness,
+        ),
         wall: wall_error(&fine.released, &released),
         energy: ENERGY_MARGIN * (coarse.energy - fine.energy).abs()
             + judge.series * fine.energy.abs(),
@@ -174,7 +178,7 @@ impl Shapes<'_> {
             let left = range(self.fine.released.get(s));
             return self
                 .of(s, shapes, left)
-                .and(self.fine.unsettled + self.carried.roundness);
+                .and(self.fine.unsettled.outline + self.carried.roundness);
         }
         // what is not cut keeps what it was, but for residual stress that comes to rest anew
         let moved = range(&difference(shapes.1.get(s), self.fine.stock.get(s)));
@@ -182,7 +186,7 @@ impl Shapes<'_> {
             return before.clone();
         }
         self.of(s, shapes, moved)
-            .and(self.fine.unsettled + before.roundness())
+            .and(self.fine.unsettled.outline + before.roundness())
     }
 
     /// Error of a shape whose radii, if all were exact but for what the hold does, vary by so much of that, mm.

@@ -1,6 +1,6 @@
 //! What every way of solving a step has in common once the part is held: its cuts one after the other, and what it leaves.
 
-use super::cutting::{Cutting, HeldBody};
+use super::cutting::{Cutting, HeldBody, Unsettled};
 use super::sample::{profile, roundness, sample_directions};
 use super::step::{Guess, PartBody, Setting, cut_surfaces};
 use super::{CutOutcome, ProcessError, Radii, StressSummary};
@@ -19,7 +19,7 @@ pub(super) struct CutStages {
     /// The same at [`super::PROFILE_POINTS`] angles.
     pub sampled: Radii,
     /// Bound of the error left by the iterations, mm.
-    pub unsettled: f64,
+    pub unsettled: Unsettled,
     /// The part after the cuts.
     pub body: PartBody,
     /// Stress after each cut but the last.
@@ -57,7 +57,7 @@ pub(super) fn cut_all<H: HeldBody>(
             angles.iter().map(|&t| outline.radius(t)).collect()
         }),
         sampled: PerSurface::from_fn(|s| profile(setting.body.outlines.get(s))),
-        unsettled: 0.0,
+        unsettled: Unsettled::default(),
         body: setting.body.clone(),
         stress_between_cuts: Vec::new(),
     };

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::cutting::Unsettled;
 use super::plan::Plan;
 use super::round::{Added, Kept};
 use super::sample::at_lines;
@@ -239,8 +240,8 @@ pub(super) struct Solved {
     pub body: PartBody,
     /// Out-of-roundness that drives the accuracy, one value a surface, with its name.
     pub driving: Vec<(Surface, f64)>,
-    /// What the iterations leave of the driving out-of-roundness: those of the cuts or, of a part that is not cut, those of the hold, mm.
-    pub unsettled: f64,
+    /// What the iterations leave: those of the cuts or, of a part that is not cut, those of the hold.
+    pub unsettled: Unsettled,
     /// What those of the hold leave of the part before it is cut, mm.
     pub unsettled_held: f64,
     /// By how much the driving out-of-roundness may be off because contact zones are unresolved, mm.

@@ -70,7 +70,7 @@ pub(super) fn difference(
         let apart = ProfileError::new(between(shapes[0], shapes[1]), 0.0).roundness();
         let absolute = weights.value * (a - b).abs()
             + weights.shape * apart
-            + fine.unsettled
+            + fine.unsettled.roundness
             + bound
             + (sampling + weights.rest) * measure;
         Difference {

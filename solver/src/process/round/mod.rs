@@ -16,6 +16,7 @@ mod precondition;
 mod relaxed;
 mod stage;
 
+use super::cutting::Unsettled;
 use std::sync::Arc;
 
 pub(super) use added::Added;
@@ -235,7 +236,7 @@ impl Start {
         let mut flexing = flexing_of(&held_displacement, stock);
 
         body.lock(clamp.after_clamping(&held));
-        let settled = body.unsettled();
+        let held_unsettled = body.unsettled();
         let stages = cut_all(setting, at, spindle, &mut body, guess, |b, outlines| {
             b.stress(outlines)
         })?;
@@ -244,7 +245,10 @@ impl Start {
         let mut relaxed_cut = self.relaxed.as_ref().map(|r| r.displacement.clone());
         let mut released = stock.clone();
         let unsettled = if stages.cuts.is_empty() {
-            settled
+            Unsettled {
+                outline: held_unsettled,
+                roundness: held_unsettled,
+            }
         } else {
             let (state, after) = release(setting, spindle, &stages, &mut body)?;
             (relaxed_cut, released) = (after.relaxed, after.shape);
@@ -282,7 +286,7 @@ impl Start {
             added: Some(added),
             driving,
             unsettled,
-            unsettled_held: settled,
+            unsettled_held: held_unsettled,
             unresolved_bound: 0.0,
             flexing,
             balance,
