@@ -21,7 +21,7 @@ const MARGIN: f64 = 0.4;
 
 /// What is taken of the differences in the driving quantity, where an edge of a pad is loaded and where none is. Of 111 lobed rings that were cut
 /// (the first of the coverage test) 107 were off from ones stated to some hundred-thousandth by less than these and the rest say, in the median by a tenth
-/// of it; with 0.9 and 0.4 of the value alone it were 104, and as much in the median: in a few two values agree by luck. Of 200 random holds of round rings at most
+/// of it. With 0.9 and 0.4 of the value alone 104 were, and the median was the same: in a few two values agree by luck. Of 200 random holds of round rings at most
 /// ten are off by more, with 0.3 at the edges 13.
 const AT_EDGES: Weights = Weights {
     value: 0.5,
