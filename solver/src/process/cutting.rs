@@ -102,6 +102,14 @@ pub(super) struct Unsettled {
 }
 
 impl Unsettled {
+    /// As much everywhere, mm.
+    pub fn everywhere(unsettled: f64) -> Self {
+        Self {
+            outline: unsettled,
+            roundness: unsettled,
+        }
+    }
+
     /// The larger of both of each.
     pub fn max(self, other: Self) -> Self {
         Self {

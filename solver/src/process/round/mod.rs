@@ -244,18 +244,14 @@ impl Start {
         let mut cut = None;
         let mut relaxed_cut = self.relaxed.as_ref().map(|r| r.displacement.clone());
         let mut released = stock.clone();
-        let unsettled = if stages.cuts.is_empty() {
-            Unsettled {
-                outline: held_unsettled,
-                roundness: held_unsettled,
-            }
-        } else {
+        let mut unsettled = Unsettled::everywhere(held_unsettled);
+        if !stages.cuts.is_empty() {
             let (state, after) = release(setting, spindle, &stages, &mut body)?;
             (relaxed_cut, released) = (after.relaxed, after.shape);
             flexing = flexing.max(after.flexing);
             cut = Some((state, after.from_spindle));
-            stages.unsettled
-        };
+            unsettled = stages.unsettled;
+        }
         let driving = driving(setting, &held_shape, &released);
         let (cut_mesh, clamp_after_clamping) =
             (Arc::new(body.mesh().clone()), body.clamp().clone());
