@@ -94,3 +94,30 @@ impl Mixing {
         next
     }
 }
+
+/// What iterations leave of a cut surface, mm.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Unsettled {
+    /// Of any place on it.
+    pub outline: f64,
+    /// Of its out-of-roundness.
+    pub roundness: f64,
+}
+
+impl Unsettled {
+    /// As much everywhere, mm.
+    pub fn everywhere(unsettled: f64) -> Self {
+        Self {
+            outline: unsettled,
+            roundness: unsettled,
+        }
+    }
+
+    /// The larger of both of each.
+    pub fn max(self, other: Self) -> Self {
+        Self {
+            outline: self.outline.max(other.outline),
+            roundness: self.roundness.max(other.roundness),
+        }
+    }
+}

@@ -1,7 +1,7 @@
 //! Cutting the held body, by iteration, until its outline agrees with its own equilibrium.
 
 use super::caution::LARGE_FLEXING;
-use super::cut::{Mixing, ToolCircle};
+use super::cut::{Mixing, ToolCircle, Unsettled};
 use super::sample::{difference, mean, range, roundness, sample_angle};
 use super::step::{Guess, Setting};
 use super::{CutOutcome, NotConverged, Open, ProcessError, Radii, Reason, Unfit};
@@ -22,6 +22,9 @@ pub(super) struct Patience {
 
 /// Times smaller than is asked for that a first change may be and be the last: whatever it leaves is then no more than it was.
 const UNTOLD: f64 = 50.0;
+
+/// Least share of the last change that another pass over the same circle may take.
+const AGAIN: f64 = 0.1;
 
 /// Depth of a cut that takes nothing, as a share of its radius.
 const NOTHING: f64 = 1e-9;
@@ -90,33 +93,6 @@ pub(super) trait HeldBody {
 
     /// What it is to start the next iteration from.
     fn set_inner(&mut self, _inner: &[f64]) {}
-}
-
-/// What iterations leave of a cut surface, mm.
-#[derive(Clone, Copy, Debug, Default)]
-pub(super) struct Unsettled {
-    /// Of any place on it.
-    pub outline: f64,
-    /// Of its out-of-roundness.
-    pub roundness: f64,
-}
-
-impl Unsettled {
-    /// As much everywhere, mm.
-    pub fn everywhere(unsettled: f64) -> Self {
-        Self {
-            outline: unsettled,
-            roundness: unsettled,
-        }
-    }
-
-    /// The larger of both of each.
-    pub fn max(self, other: Self) -> Self {
-        Self {
-            outline: self.outline.max(other.outline),
-            roundness: self.roundness.max(other.roundness),
-        }
-    }
 }
 
 /// The part being cut, by iteration.
@@ -313,7 +289,7 @@ impl Cutting<'_, '_> {
                     targets,
                     left,
                     unsettled: Unsettled {
-                        outline: rest * change,
+                        outline: rest.max(AGAIN) * change,
                         roundness: rest * moved,
                     },
                 });

@@ -1,6 +1,7 @@
 //! What every way of solving a step has in common once the part is held: its cuts one after the other, and what it leaves.
 
-use super::cutting::{Cutting, HeldBody, Unsettled};
+use super::cut::Unsettled;
+use super::cutting::{Cutting, HeldBody};
 use super::sample::{profile, roundness, sample_directions};
 use super::step::{Guess, PartBody, Setting, cut_surfaces};
 use super::{CutOutcome, ProcessError, Radii, StressSummary};

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::cutting::Unsettled;
+use super::cut::Unsettled;
 use super::plan::Plan;
 use super::round::{Added, Kept};
 use super::sample::at_lines;

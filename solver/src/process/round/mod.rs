@@ -16,7 +16,7 @@ mod precondition;
 mod relaxed;
 mod stage;
 
-use super::cutting::Unsettled;
+use super::cut::Unsettled;
 use std::sync::Arc;
 
 pub(super) use added::Added;
