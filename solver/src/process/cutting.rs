@@ -23,8 +23,8 @@ pub(super) struct Patience {
 /// Times smaller than is asked for that a first change may be and be the last: whatever it leaves is then no more than it was.
 const UNTOLD: f64 = 50.0;
 
-/// Least share of the last change that another pass over the same circle may take.
-const AGAIN: f64 = 0.1;
+/// Least share of the last change that another iteration, or another pass over the same circle, may take.
+const LEAST_REST: f64 = 0.1;
 
 /// Depth of a cut that takes nothing, as a share of its radius.
 const NOTHING: f64 = 1e-9;
@@ -289,7 +289,7 @@ impl Cutting<'_, '_> {
                     targets,
                     left,
                     unsettled: Unsettled {
-                        outline: rest.max(AGAIN) * change,
+                        outline: rest * change,
                         roundness: rest * moved,
                     },
                 });
@@ -437,10 +437,10 @@ impl Cutting<'_, '_> {
 
 /// What iterations leave, as a share of the last change: the sum of a geometric series that goes on by the share of a change that one hands
 /// on. That is seen in where the last two began and ended, not in their changes, which mixing makes smaller; where only one was made it is that of the
-/// same cut on another mesh, whose outline it began with. A fiftieth at least, and the whole where half is handed on or nothing is known.
+/// same cut on another mesh, whose outline it began with. A tenth at least, and the whole where half is handed on or nothing is known.
 fn rest(rate: f64) -> f64 {
     let rest = if rate < 0.5 { rate / (1.0 - rate) } else { 1.0 };
-    rest.max(0.02)
+    rest.max(LEAST_REST)
 }
 
 /// By how much two outlines at equal angles differ out of round, mm.
