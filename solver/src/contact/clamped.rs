@@ -310,7 +310,7 @@ impl Clamped {
             let load = self.pad_load(body, &piece);
             let along = |&h: &usize| self.dofs[h].along;
             let along: Vec<f64> = piece.iter().map(along).collect();
-            for zone in self.zones_of(body, &piece) {
+            for zone in load.clone().zones() {
                 let ends = [zone.from_edge, zone.to_edge];
                 for end in [0, 1].into_iter().filter(|&end| ends[end]) {
                     most = most.max(load.within(end, reach, &along));

@@ -44,6 +44,7 @@ pub(crate) fn joined(
 }
 
 /// Pressure over one pad, from one edge to the other; round a full circle, which has no edges.
+#[derive(Clone)]
 pub(super) struct PadLoad {
     /// Angle of each node from the body's axis, rad.
     pub angles: Vec<f64>,

@@ -120,6 +120,12 @@ impl RingLoad {
                 .all(|(a, b)| same(a, b))
     }
 
+    /// Angles (rad) with areas (mm2) that stand for it from afar.
+    pub(super) fn far_points(&self) -> Vec<(f64, f64)> {
+        let at = |&(t, w): &(f64, f64)| (self.centre + t, w);
+        self.points.iter().map(at).collect()
+    }
+
     /// Resultant of a unit along x and y, N: its sums of one lobe.
     pub fn resultant(&self) -> [f64; 2] {
         let inward = -self.surface.outward();

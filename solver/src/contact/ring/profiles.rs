@@ -82,10 +82,12 @@ impl Profiles {
                 for (sum, b) in sums.zip(load.bending.as_flattened()) {
                     *sum += size * b;
                 }
-                for piece in self.pieces(load) {
-                    for (k, w) in self.spread(surface, &piece.points) {
-                        grid[k.rem_euclid(n as i64) as usize] += w * size;
-                    }
+                let mut add = |(k, w): (i64, f64)| {
+                    grid[k.rem_euclid(n as i64) as usize] += w * size;
+                };
+                match self.is_wide(load) {
+                    true => self.spread(surface, &load.rule).for_each(&mut add),
+                    false => self.spread(surface, &load.far_points()).for_each(&mut add),
                 }
             }
             if any {
@@ -120,21 +122,21 @@ impl Profiles {
         })
     }
 
-    /// A load as the pieces that are spread on the grid one by one: its segments where it is wide to the grid, so that each is put right close to itself.
+    /// Whether a load is wide to the grid: its pieces are then spread one by one, so that each is put right close to itself.
+    fn is_wide(&self, load: &RingLoad) -> bool {
+        load.reach >= CELLS * TAU / self.count as f64 && load.segments.len() > 1
+    }
+
+    /// A load as the pieces that are spread on the grid.
     fn pieces<'l>(&self, load: &'l RingLoad) -> Vec<Piece<'l>> {
-        let whole = Piece {
-            segments: &load.segments,
-            points: load
-                .points
-                .iter()
-                .map(|(t, w)| (load.centre + t, *w))
-                .collect(),
-            centre: load.centre,
-            reach: load.reach,
-            widest: load.widest,
-        };
-        if load.reach < CELLS * TAU / self.count as f64 || load.segments.len() == 1 {
-            return vec![whole];
+        if !self.is_wide(load) {
+            return vec![Piece {
+                segments: &load.segments,
+                points: load.far_points(),
+                centre: load.centre,
+                reach: load.reach,
+                widest: load.widest,
+            }];
         }
         let of = |s: &'l Segment| Piece {
             segments: std::slice::from_ref(s),
