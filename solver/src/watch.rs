@@ -66,7 +66,7 @@ impl fmt::Display for Progress {
                 cut,
                 cuts,
                 iteration,
-            } => write!(f, ", cut {cut} of {cuts}, pass {iteration}")?,
+            } => write!(f, ", cut {cut} of {cuts}, iteration {iteration}")?,
         }
         let [around, through] = self.mesh;
         if around * through > 0 {
@@ -168,7 +168,7 @@ mod tests {
         };
         assert_eq!(
             at.to_string(),
-            "step 1 of 2 (trying other forces), cut 2 of 3, pass 7, mesh 96 x 4, contact round 3"
+            "step 1 of 2 (trying other forces), cut 2 of 3, iteration 7, mesh 96 x 4, contact round 3"
         );
     }
 

@@ -215,7 +215,7 @@ fn a_run_that_is_ended_says_what_was_open() {
     };
     assert!(change > 0.0 && change < 1.0, "{change}");
     assert!(
-        words.contains("the time limit passed at step 1 of 1, cut 1 of 1, pass 2"),
+        words.contains("the time limit passed at step 1 of 1, cut 1 of 1, iteration 2"),
         "{words}"
     );
     assert!(words.contains("the cut still changed by"), "{words}");

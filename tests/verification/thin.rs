@@ -130,7 +130,7 @@ fn lobes(values: &[f64], count: usize) -> f64 {
 }
 
 /// Walls of 5 thousandths of the radius that are thicker and thinner by up to a tenth, held and turned. The mean ring settles on them (its corrections
-/// are stretched as the wall is; without that they grow a hundredfold from pass to pass), and so do equal elements without the series. Those do not
+/// are stretched as the wall is; without that they grow a hundredfold from iteration to iteration), and so do equal elements without the series. Those do not
 /// resolve the line that a flat pad touches on, which is worth some thousandths.
 /// Truth: other program; finite elements alone, without the series
 #[test]

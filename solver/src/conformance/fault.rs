@@ -236,7 +236,9 @@ pub enum Fault {
         step: usize,
     },
     /// A free rigid-body mode that the result does not name.
-    #[error("{example}, step {step}: {found} free motions are named, and nothing resists {least}")]
+    #[error(
+        "{example}, step {step}: {found} rigid-body motions are named, and nothing resists {least}"
+    )]
     RigidBodyMode {
         /// Which text.
         example: String,

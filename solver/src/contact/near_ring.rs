@@ -2,9 +2,9 @@
 //!
 //! Contact is solved on the round ring's compliance, with what the true mesh's displacement has beside it as an offset of the gaps. What its
 //! pressures leave of the true mesh's equilibrium, `r = f + F p - K u`, is corrected by the round ring's factor, and contact is solved
-//! again with that correction in the gaps (`linear::Iterate`). The displacement that a pass predicts at the pressures is
+//! again with that correction in the gaps (`linear::Iterate`). The displacement that an iteration predicts at the pressures is
 //! `F' (u + K0^-1 r) + C0 (p' - p)`, so one that changes nothing has found the true mesh's own answer: `r = 0`, and the gaps are those of
-//! `u` alone. The round ring decides how many passes that takes and nothing else.
+//! `u` alone. The round ring decides how many iterations that takes and nothing else.
 
 use std::sync::Arc;
 
@@ -24,10 +24,10 @@ use crate::linear::{
 };
 use crate::mesh::Mesh;
 
-/// Times the least energy left so far at which the passes are running away.
+/// Times the least energy left so far at which the iterations are running away.
 const RUNAWAY: f64 = 1e3;
 
-/// Share of the largest pressure by which the last pass may change any: it takes off most of what is left.
+/// Share of the largest pressure by which the last iteration may change any: it takes off most of what is left.
 const SAME_PRESSURES: f64 = 1e-5;
 
 /// The pressures of a hold on a round ring, with what has been asked of its factor.
@@ -50,8 +50,8 @@ struct Held<'a> {
     grown: Vec<[f64; 2]>,
 }
 
-/// What a pass of contact came to.
-struct Pass {
+/// What an iteration of contact came to.
+struct Iteration {
     closed: Closed,
     /// Changes of the pressures, MPa.
     changes: Vec<f64>,
@@ -109,7 +109,7 @@ impl NearRing {
 
     /// Clamps the part with these elements; arguments as for [`Clamp::clamp`], `start` on the same lattice or another, `settled` of
     /// the root of its energy may be missing. `None` if the
-    /// passes do not settle.
+    /// iterations do not settle.
     ///
     /// # Errors
     /// See [`ContactError`].
@@ -140,33 +140,39 @@ impl NearRing {
                 least = least.min(left);
                 before = left;
             }
-            let pass = self.pass(&held, &at, half, active.clone(), rounds)?;
-            let found = &pass.closed.solution.active;
+            let iteration = self.iterate(&held, &at, half, active.clone(), rounds)?;
+            let found = &iteration.closed.solution.active;
             let same = active.as_ref() == Some(found);
             active = Some(found.clone());
-            taken += pass.closed.solution.rounds;
-            if last && pass.is_last() {
-                return Ok(Some(held.at_rest(self, at, pass, taken)?));
+            taken += iteration.closed.solution.rounds;
+            if last && iteration.is_last() {
+                return Ok(Some(held.at_rest(self, at, iteration, taken)?));
             }
             let how = match same && step > 0 && conjugate {
                 true => Advance::Conjugate,
                 false => Advance::Whole,
             };
-            at.step(elements, &held.loads, pass.correction, pass.changes, how)?;
+            at.step(
+                elements,
+                &held.loads,
+                iteration.correction,
+                iteration.changes,
+                how,
+            )?;
         }
         Ok(None)
     }
 
     /// Contact with what the residual says of the true mesh in the gaps, and the correction that goes with its pressures. `half` is `L^-1`
     /// of the residual.
-    fn pass(
+    fn iterate(
         &mut self,
         held: &Held,
         at: &Iterate,
         mut half: Vec<f64>,
         active: Option<Vec<bool>>,
         rounds: &Rounds,
-    ) -> Result<Pass, ContactError> {
+    ) -> Result<Iteration, ContactError> {
         let Self {
             section,
             dofs,
@@ -226,7 +232,7 @@ impl NearRing {
             }
         }
         section.factor().add_forward(&load, &mut half);
-        Ok(Pass {
+        Ok(Iteration {
             correction: section.factor().back_solve(half),
             changes,
             closed,
@@ -234,7 +240,7 @@ impl NearRing {
     }
 }
 
-impl Pass {
+impl Iteration {
     /// Whether it has found the pressures as they were.
     fn is_last(&self) -> bool {
         let largest = |list: &[f64]| list.iter().fold(0.0_f64, |m, p| m.max(p.abs()));
@@ -308,29 +314,29 @@ impl<'a> Held<'a> {
         by_pressures + inner(u, &self.dead.load) - inner(u, &at.residual)
     }
 
-    /// The state that a last pass comes to.
+    /// The state that a last iteration comes to.
     fn at_rest(
         self,
         ring: &NearRing,
         at: Iterate,
-        mut pass: Pass,
+        mut iteration: Iteration,
         rounds: usize,
     ) -> Result<Clamped, ContactError> {
         let mut displacement = at.displacement;
-        add_to(&mut displacement, &pass.correction, 1.0);
+        add_to(&mut displacement, &iteration.correction, 1.0);
         let mut load = self.dead.load;
-        for (on, &p) in self.loads.iter().zip(&pass.closed.solution.pressures) {
+        for (on, &p) in self.loads.iter().zip(&iteration.closed.solution.pressures) {
             surface::add(&mut load, on, p);
         }
         if !self.grown.is_empty() {
             add_to(&mut displacement, &self.grown, 1.0);
             add_to(&mut load, &self.elements.forces(&self.grown)?, 1.0);
         }
-        pass.closed.solution.rounds = rounds;
+        iteration.closed.solution.rounds = rounds;
         let mesh = self.elements.mesh;
         let dofs = ring.dofs.clone();
         Ok(self
             .clamp
-            .at_rest(mesh, dofs, self.loads, pass.closed, displacement, load))
+            .at_rest(mesh, dofs, self.loads, iteration.closed, displacement, load))
     }
 }

@@ -26,7 +26,7 @@ use crate::watch::Progress;
 /// uneven by a sixth still takes 0.6 of the time with the sparse factor, a cut of it 0.95 with the corrections given up on the way.
 const MOST_UNEVEN: f64 = 0.2;
 
-/// Share of the root of the energy that each pass of a cut may leave out: the next starts from what it left.
+/// Share of the root of the energy that each iteration of a cut may leave out: the next starts from what it left.
 const SETTLED_IN_PASSES: f64 = 3e-8;
 
 /// Share of the wall by which it may vary within a step, and most walls there are: bending goes with the cube of the wall, and a factor in
@@ -146,7 +146,7 @@ impl OnMesh {
         Ok(())
     }
 
-    /// The part's nodes have moved, in a pass of a cut.
+    /// The part's nodes have moved, in an iteration of a cut.
     pub fn moved(&mut self) {
         self.stale();
         self.in_passes = true;
@@ -265,7 +265,7 @@ impl OnMesh {
         Ok(self.factor(part)?.solve(load)?)
     }
 
-    /// The same to all digits, free motions fixed by the rule of [`fix_rigid_body_modes`].
+    /// The same to all digits, rigid-body modes fixed by the rule of [`fix_rigid_body_modes`].
     ///
     /// # Errors
     /// See [`ProcessError`].

@@ -269,12 +269,12 @@ pub struct StressPlace {
     pub within_deg: f64,
 }
 
-/// Left-over force and moment on the held body, summed from `K u`.
+/// Residual force and moment on the held body, summed from `K u`.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Balance {
-    /// Largest force component left over, N.
+    /// Largest component of the residual force, N.
     pub force: f64,
-    /// Moment about the part axis left over, N mm.
+    /// Residual moment about the part axis, N mm.
     pub moment: f64,
 }
 

@@ -135,7 +135,7 @@ fn loose(looseness: &Looseness) -> String {
 /// How far what is nearest stands clear, and what would be right.
 fn clear(nearest: Option<Clear>, cut: bool) -> String {
     if cut {
-        return "once it is cut, what stands at a fixed place has let go of it: clamp harder, or let the force stay while metal goes".into();
+        return "once it is cut, what stands at a fixed place no longer touches it: clamp harder, or let the force stay while metal goes".into();
     }
     match nearest {
         Some(Clear { body, gap, round }) if gap > TOUCH => {
@@ -197,10 +197,10 @@ fn not_converged(why: &NotConverged) -> String {
                 )
             };
             format!(
-                "the cut did not settle in {iterations} passes (last change {change:.1e} mm); {cure}"
+                "the cut did not settle in {iterations} iterations (last change {change:.1e} mm); {cure}"
             )
         }
-        NotConverged::CutWithoutNumber => "the cut's passes gave no number".to_owned(),
+        NotConverged::CutWithoutNumber => "the iterations of the cut gave no number".to_owned(),
         NotConverged::FlexesThroughCut {
             angle_deg,
             flexing,
@@ -224,7 +224,7 @@ fn not_converged(why: &NotConverged) -> String {
 fn unresolved(open: &Unresolved) -> String {
     match open {
         Unresolved::Zone { width_deg } => {
-            format!("a strip of contact {width_deg:.4} deg wide is carried by too few elements")
+            format!("a contact zone {width_deg:.4} deg wide has too few elements")
         }
         Unresolved::Meshes {
             quantity,
@@ -261,7 +261,7 @@ fn too_large(what: &TooLarge) -> String {
             most_bytes / 1e9
         ),
         TooLarge::Contact { active, most } => format!(
-            "the contact is too large: {active} element ends would carry at once, {most} are the most (their compliances take {:.2} GB \
+            "the contact is too large: {active} pressures would be active at once, {most} are the most (their compliances take {:.2} GB \
              and each round {:.0} thousand million multiplications): use fewer or narrower pads, ask for less accuracy, or fix a coarser \
              [mesh]",
             12.0 * (active as f64).powi(2) / 1e9,
@@ -281,7 +281,7 @@ fn still_open(open: &Open) -> String {
             "the {quantity} of the last two meshes differs by {relative:.1e} of it, and accuracy {accuracy:.1e} is asked for"
         ),
         Open::Cut { change } => {
-            format!("the cut still changed by {change:.1e} mm from pass to pass")
+            format!("the cut still changed by {change:.1e} mm from iteration to iteration")
         }
     }
 }
@@ -313,11 +313,8 @@ mod tests {
              of it; accuracy 1.0e-6 is asked for, and the next mesh takes 25.0 GB: ask for 2.0e-2"
         );
         assert!(accuracy(0.4).ends_with("no accuracy worth asking for is in reach here"));
-        let strip = unresolved(&Unresolved::Zone { width_deg: 0.0123 });
-        assert!(
-            strip.starts_with("a strip of contact 0.0123 deg wide"),
-            "{strip}"
-        );
+        let zone = unresolved(&Unresolved::Zone { width_deg: 0.0123 });
+        assert!(zone.starts_with("a contact zone 0.0123 deg wide"), "{zone}");
         let open = still_open(&Open::Meshes {
             quantity: "released out-of-roundness of bore".into(),
             relative: 0.02,

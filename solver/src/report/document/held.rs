@@ -23,7 +23,7 @@ pub struct HeldDocument {
     /// Von Mises stress.
     #[serde(flatten)]
     pub stress: StressDocument,
-    /// Force (N) and moment (N mm) left over.
+    /// Residual force (N) and moment (N mm).
     pub balance: BalanceDocument,
     /// Strain energy, N mm.
     pub energy: f64,
@@ -68,7 +68,7 @@ pub struct StressPlaceDocument {
     pub radius: f64,
 }
 
-/// Force and moment left over on the held body.
+/// Residual force and moment on the held body.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct BalanceDocument {
     /// N.
