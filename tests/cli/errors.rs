@@ -96,6 +96,15 @@ fn contact_says_what_it_cannot_do() {
         sound.clamp(&factor(mesh).unwrap(), mesh, &free, None, None, rounds)
     };
     assert!(held(&fitting, &unwatched).is_ok());
+    // pads that no force closes do not press
+    let idle = clamp(three(Face::Flat, 0.0)).unwrap();
+    let body = factor(&fitting).unwrap();
+    let at_rest = idle.clamp(&body, &fitting, &free, None, None, &unwatched);
+    let error = idle.check_presses(&at_rest.unwrap(), 70e3, false);
+    assert!(
+        matches!(error, Err(ContactError::NothingPresses { .. })),
+        "{error:?}"
+    );
     // whoever watches ends it in the first round
     let stopped = held(&fitting, &|_| Err(Stop::Interrupted));
     assert_eq!(

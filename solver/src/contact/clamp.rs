@@ -206,7 +206,7 @@ impl Clamp {
     /// modulus, MPa: contact forces that are rounding to the part are none.
     ///
     /// # Errors
-    /// [`ContactError::NothingPresses`].
+    /// [`ContactError::NothingPresses`]; [`ContactError::TooCoarse`] where that may be the elements' fault.
     pub fn check_presses(
         &self,
         state: &Clamped,
@@ -235,6 +235,14 @@ impl Clamp {
         let rounding = ROUNDING * stiffness * wall * self.section.length;
         if !holds || prescribed || contact > rounding {
             return Ok(());
+        }
+        // what is set past first contact should press, if the part has not moved out of its way
+        let may_touch = |b: &usize| {
+            let hidden = || state.hidden_approaches(*b).iter().any(|p| !p.is_empty());
+            on_part(b) && state.approach(*b) > 0.0 && hidden()
+        };
+        if let Some(body) = bodies.clone().find(may_touch) {
+            return Err(ContactError::TooCoarse { body: body + 1 });
         }
         let nearest = bodies
             .filter(|&b| self.touches_part(b))

@@ -404,9 +404,12 @@ impl Clamped {
     /// the body's axis and width of the elements there, rad.
     ///
     /// A gap is told as its mean over a pressure's shape function. Of a parabola, whose least is up to half an element off, that is more than its least by
-    /// at most 0.21 of what it differs by from one place to the next (derived here: `h^2 / 12 + d^2 / 2` of `h^2 / 2 + h d`, `d <= h / 2`).
+    /// at most 0.21 of what it differs by from one place to the next (derived here: `h^2 / 12 + d^2 / 2` of `h^2 / 2 + h d`, `d <= h / 2`). At the edge
+    /// of a pad, where it falls straight to the edge, by half of that: the mean over the last shape function is `s h / 3` above the edge, the next one
+    /// `s h`.
     pub fn hidden_approaches(&self, body: usize) -> Vec<Vec<[f64; 2]>> {
         const HIDDEN: f64 = 0.3;
+        const HIDDEN_AT_EDGE: f64 = 0.7;
         let closed = self.bodies[body].is_full_circle();
         let of = |piece: Vec<usize>| {
             let n = piece.len();
@@ -423,7 +426,9 @@ impl Clamped {
                 let most = beside(k).map(shown).fold(0.0, f64::max);
                 let width = |h: usize| angle_between(self.dofs[here].t, self.dofs[h].t).abs();
                 let widest = beside(k).map(width).fold(0.0, f64::max);
-                let hidden = least && open && self.gaps[here] < HIDDEN * most;
+                let at_edge = !closed && (k == 0 || k + 1 == n);
+                let share = if at_edge { HIDDEN_AT_EDGE } else { HIDDEN };
+                let hidden = least && open && self.gaps[here] < share * most;
                 hidden.then_some([self.dofs[here].t, widest])
             };
             (0..n).filter_map(place).collect()

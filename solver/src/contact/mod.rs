@@ -78,12 +78,7 @@ pub enum ContactError {
     #[error("the search for contact was ended")]
     Stopped(Stop),
     /// More pressures would be active at once than are solved for.
-    #[error(
-        "the contact is too large: {active} element ends would carry at once, {most} are the most (their compliances take {:.2} GB and \
-         each round {:.0} thousand million multiplications): use fewer or narrower pads, ask for less accuracy, or fix a coarser [mesh]",
-        12.0 * (*active as f64).powi(2) / 1e9,
-        (*active as f64).powi(3) / 3e9
-    )]
+    #[error("{active} pressures would be active at once, {most} are the most")]
     TooLarge {
         /// Pressures that would be active at once.
         active: usize,
@@ -91,10 +86,7 @@ pub enum ContactError {
         most: usize,
     },
     /// The forces have no equilibrium with what touches.
-    #[error(
-        "the hold leaves the part loose: nothing takes up {} N of the forces{}",
-        figure(*left), closing(*scheme)
-    )]
+    #[error("the part is loose: {left:e} N of the forces have no reaction")]
     Loose {
         /// Residual force, N.
         left: f64,
@@ -102,20 +94,26 @@ pub enum ContactError {
         scheme: Option<usize>,
     },
     /// No force is given and no body presses.
-    #[error("nothing presses on the part, so it is loose: {}", clear(*nearest, *cut))]
+    #[error("the part is loose: no force is given and no body presses")]
     NothingPresses {
         /// The body that is nearest to pressing.
         nearest: Option<Clear>,
         /// Whether that is so only once the part has been cut.
         cut: bool,
     },
+    /// Nothing presses on the elements, but a body may touch between them.
+    #[error(
+        "the elements are too wide to show whether body {body} touches; make [mesh] finer, or leave it out"
+    )]
+    TooCoarse {
+        /// Body, numbered from 1 over the whole hold.
+        body: usize,
+    },
     /// The factor of the body is not good enough.
     #[error(transparent)]
     Linear(#[from] LinearError),
     /// A face is narrower than its pad.
-    #[error(
-        "body {body}: its arc of radius {radius:.3} mm does not reach the edges of the pad; make the pad narrower or the radius larger"
-    )]
+    #[error("body {body}: its arc of radius {radius:.3} mm does not reach the edges of the pad")]
     FaceTooNarrow {
         /// Body, numbered from 1 over the whole hold.
         body: usize,
@@ -123,11 +121,7 @@ pub enum ContactError {
         radius: f64,
     },
     /// Neighbouring pads run into each other before they are home.
-    #[error(
-        "closed, bodies {} and {} of the hold overlap by {overlap:.4} mm at their corners on the {} surface; make the pads \
-         narrower or move them apart",
-        bodies[0], bodies[1], surface.name()
-    )]
+    #[error("closed, bodies {} and {} overlap by {overlap:.4} mm", bodies[0], bodies[1])]
     PadsCollide {
         /// The two, numbered from 1 over the whole hold.
         bodies: [usize; 2],
@@ -137,11 +131,7 @@ pub enum ContactError {
         overlap: f64,
     },
     /// The ends of a sleeve's slit meet before it is home.
-    #[error(
-        "held, the ends of the slit of the sleeve on the {} come together by {closes:.3} mm, and the slit is {width:.3} mm wide; make it \
-         wider, bring the sleeve nearer the part's size, or use less force",
-        surface.name()
-    )]
+    #[error("held, the slit of the sleeve on the {} surface shuts: {closes:.3} of {width:.3} mm", surface.name())]
     SlitCloses {
         /// The surface of the part that the sleeve lies on.
         surface: Surface,
@@ -176,15 +166,6 @@ impl ContactError {
     }
 }
 
-/// A figure of any size in few characters: thousandths where that says it, else a power of ten.
-fn figure(value: f64) -> String {
-    if (1e-2..1e6).contains(&value) || value == 0.0 {
-        format!("{value:.3}")
-    } else {
-        format!("{value:.1e}")
-    }
-}
-
 /// A body that stands clear of the part, or just touches it.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Clear {
@@ -194,38 +175,4 @@ pub struct Clear {
     pub gap: f64,
     /// Whether it is a circle all round.
     pub round: bool,
-}
-
-/// Gaps below this are a touch to anybody with an indicator, mm.
-const TOUCH: f64 = 1e-6;
-
-/// How far what is nearest stands clear, and what would be right.
-fn clear(nearest: Option<Clear>, cut: bool) -> String {
-    if cut {
-        return "once it is cut, what stands at a fixed place has let go of it: clamp harder, or let the force stay while metal goes".into();
-    }
-    match nearest {
-        Some(Clear { body, gap, round }) if gap > TOUCH => {
-            let (stands, cure) = if round {
-                ("with a clearance of", "on the radius; make it fit with interference")
-            } else {
-                ("", "clear; give a force, or set it past first contact")
-            };
-            format!(
-                "no force reaches it and the nearest body (number {body} of the hold) stands {stands}{}{} mm {cure}",
-                if round { " " } else { "" },
-                figure(gap)
-            )
-        }
-        _ => "no force reaches it and what stands at a fixed place just touches; give a force, or set it past first contact".into(),
-    }
-}
-
-fn closing(scheme: Option<usize>) -> String {
-    scheme.map_or(String::new(), |number| {
-        format!(
-            " when scheme {number} of the hold has closed and is locked, before the later ones close; \
-             put first in the list what holds the part by itself"
-        )
-    })
 }

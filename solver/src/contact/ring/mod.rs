@@ -54,6 +54,8 @@ pub(super) struct Ring {
     arch: pulp::Arch,
     /// What each unit pressure adds to the profiles near it, as it is asked for.
     near: Vec<Option<Vec<Near>>>,
+    /// Pressures of each pad that goes all round: equal ones are even.
+    all_round: Vec<Vec<usize>>,
 }
 
 impl Ring {
@@ -63,18 +65,25 @@ impl Ring {
             let on = dofs.iter();
             on.filter_map(move |d| Some((d, d.on(wall)?)))
         };
+        let pads: Vec<(&PressureDof, Surface)> = pressed().collect();
+        // shape functions that go all round cover every place twice, each rising while its neighbour falls
+        let (mut all_round, mut first, mut all) = (Vec::new(), 0, 0.0);
+        for pad in pads.chunk_by(|(a, on), (b, also)| a.body == b.body && on == also) {
+            let segments = pad.iter().flat_map(|(d, _)| &d.segments);
+            let covered: f64 = segments.map(|s| s.to - s.from).sum();
+            if (covered - 2.0 * TAU).abs() < 1e-9 {
+                all_round.push((first..first + pad.len()).collect());
+            }
+            first += pad.len();
+            all += covered;
+        }
         // a uniform pressure shows what the rules leave at every load alike
-        let covered: f64 = pressed()
-            .flat_map(|(d, _)| &d.segments)
-            .map(|s| s.to - s.from)
-            .sum();
-        let share = if covered > 1.9 * TAU {
+        let share = if all > 1.9 * TAU {
             SMOOTH_ALL_ROUND
         } else {
             SMOOTH
         };
-        let loads: Vec<RingLoad> = pressed()
-            .collect::<Vec<_>>()
+        let loads: Vec<RingLoad> = pads
             .into_par_iter()
             .with_min_len(LOADS_TOGETHER)
             .map(|(d, surface)| kernels.load_in(surface, &d.segments, share))
@@ -88,7 +97,25 @@ impl Ring {
             arch: pulp::Arch::new(),
             near: vec![None; loads.len()],
             loads,
+            all_round,
         }
+    }
+
+    /// Pressures without what is even in those that go all round, which goes into the growth of each surface (mm): no rule of integration then leaves
+    /// its traces on a part that comes out round.
+    fn without_even(&self, pressures: &[f64], even: &mut PerSurface<f64>) -> Vec<f64> {
+        let mut uneven = pressures.to_vec();
+        for pad in &self.all_round {
+            let least = pad.iter().fold(f64::INFINITY, |m, &k| m.min(uneven[k]));
+            let surface = self.loads[pad[0]].surface;
+            let area: f64 = pad.iter().map(|&k| self.loads[k].bending[0][0]).sum();
+            for read in Surface::BOTH {
+                let grows = self.kernels.between(surface, read).bending()[0];
+                *even.get_mut(read) -= surface.outward() * grows * area * least;
+            }
+            pad.iter().for_each(|&k| uneven[k] -= least);
+        }
+        uneven
     }
 
     /// The pressures as loads.
@@ -175,10 +202,12 @@ impl Ring {
         shift: [f64; 2],
         surfaces: &[Surface],
     ) -> PerSurface<Vec<f64>> {
+        let mut even = even.clone();
+        let pressures = self.without_even(pressures, &mut even);
         let pressed = self.loads.iter().zip(pressures.iter().copied());
         let mut all: Vec<(&RingLoad, f64)> = pressed.filter(|l| l.1 != 0.0).collect();
         all.extend(others.iter().map(|l| (*l, 1.0)));
-        let mut moved = profiles.far(&self.kernels, &all, even, shift, surfaces);
+        let mut moved = profiles.far(&self.kernels, &all, &even, shift, surfaces);
         let pressing = |k: &usize| pressures[*k] != 0.0;
         let pressing: Vec<usize> = (0..pressures.len()).filter(pressing).collect();
         self.make_near(profiles, &pressing);

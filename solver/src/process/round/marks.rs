@@ -213,17 +213,24 @@ impl RoundMarks {
             let arcs = body.pieces();
             for state in states.clone() {
                 let least = 1e-9 * state.total_force();
-                let zones = state.zones(k).into_iter().filter(|z| z.force > least);
+                let zones = state.zones(k);
                 let line = self.scale.angle(LINE);
                 let (near, splinter) = match self.join {
                     true => (self.scale.angle(JOINED), f64::INFINITY),
                     false => (line, line),
                 };
-                for zone in joined(zones, near, splinter) {
-                    found &= zone.edges >= edges;
-                    let middle = 0.5 * (zone.start + zone.end);
+                let of = |z: &ContactZone| {
+                    let middle = 0.5 * (z.start + z.end);
                     let of = arcs.iter().position(|a| middle <= a[1]);
-                    taken[piece + of.unwrap_or(arcs.len() - 1)].push(zone);
+                    of.unwrap_or(arcs.len() - 1)
+                };
+                // what lies on either side of a relief stays apart
+                for n in 0..arcs.len() {
+                    let own = zones.iter().filter(|z| z.force > least && of(z) == n);
+                    for zone in joined(own.cloned(), near, splinter) {
+                        found &= zone.edges >= edges;
+                        taken[piece + n].push(zone);
+                    }
                 }
             }
             piece += arcs.len();
