@@ -8,6 +8,7 @@ mod compliance;
 mod jaws;
 mod nodes;
 pub mod series;
+mod tail;
 
 pub use jaws::{Answer, Jaws};
 
@@ -15,6 +16,7 @@ use ringwright_solver::geometry::{PerSurface, Surface};
 use ringwright_solver::metrology::{Profile, least_squares_circle};
 use series::{Annulus, RadialLoad, Response};
 use std::f64::consts::TAU;
+use tail::Tail;
 
 /// Readings a turn, as in the program's documents.
 pub const READINGS: u32 = 3600;
@@ -27,13 +29,17 @@ pub fn out_of_roundness(radius: f64, u: impl Fn(f64) -> f64) -> f64 {
     least_squares_circle(&Profile::equal(&radii)).roundness
 }
 
-/// Held out-of-roundness of both surfaces (mm) under any balanced radial loads, to about 1e-6.
+/// Terms of the sums under dead loads; what they leave is added as [`Tail`].
+const TERMS: u32 = 3000;
+
+/// Held out-of-roundness of both surfaces (mm) under any balanced loads on patches, to about 1e-6.
 pub fn loads(annulus: &Annulus, loads: &[RadialLoad]) -> PerSurface<f64> {
-    let response = Response::new(annulus, loads, 3000);
+    let response = Response::new(annulus, loads, TERMS);
     PerSurface::from_fn(|surface| {
         let circle = response.circle(annulus.radius(surface));
+        let tail = Tail::new(annulus, loads, surface);
         out_of_roundness(annulus.radius(surface), |t| {
-            circle.at(t).radial_displacement
+            circle.at(t).radial_displacement + tail.at(t)
         })
     })
 }
