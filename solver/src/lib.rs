@@ -30,6 +30,8 @@ pub mod watch;
 
 pub mod linear;
 
+pub mod tube;
+
 pub mod contact;
 
 pub mod process;

@@ -4,6 +4,7 @@
 use serde_json::Value;
 
 const SECTION: &str = include_str!("../references/section.json");
+const MERIDIAN: &str = include_str!("../references/meridian.json");
 const METROLOGY: &str = include_str!("../references/metrology.json");
 
 /// A part of the set on reading profiles, by its path (`/limacon/example/e`).
@@ -55,7 +56,19 @@ pub struct Reference {
 /// # Panics
 /// If there is none of that name, or it is not as described.
 pub fn section(id: &str) -> Reference {
-    let set: Value = serde_json::from_str(SECTION).expect("the set is JSON");
+    case_of(SECTION, id)
+}
+
+/// A case of the set on tubes along their length.
+///
+/// # Panics
+/// If there is none of that name, or it is not as described.
+pub fn meridian(id: &str) -> Reference {
+    case_of(MERIDIAN, id)
+}
+
+fn case_of(set: &str, id: &str) -> Reference {
+    let set: Value = serde_json::from_str(set).expect("the set is JSON");
     let case = set["cases"]
         .as_array()
         .expect("a list of cases")

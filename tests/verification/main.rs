@@ -27,4 +27,5 @@ mod slit;
 mod supported;
 mod supports;
 mod thin;
+mod tube;
 mod zones;

@@ -1,4 +1,4 @@
-//! The eight-node quadrilateral in plane stress: shape functions, quadrature, stiffness, stress.
+//! The eight-node quadrilateral: shape functions, quadrature, stiffness and stress, here in plane stress, in [`meridian`] as a body of revolution.
 //!
 //! Serendipity shape functions and node order as in VTK cell type 23: corners counter-clockwise, then the middles
 //! of the sides in the same order. Integration is 3 by 3 Gauss, which is exact for the stiffness of a
@@ -8,6 +8,7 @@
 //! Source of the shape functions: Zienkiewicz and Taylor, *The Finite Element Method*, vol. 1, serendipity family (volume from memory).
 
 mod abreast;
+pub mod meridian;
 
 use std::sync::OnceLock;
 
@@ -314,6 +315,11 @@ pub fn nodal_stress(
         let (elastic, zero) = (law.stress(g), initial(position(coords, &point.shape)));
         *s = std::array::from_fn(|c| elastic[c] + zero[c]);
     }
+    to_nodes(&at_points)
+}
+
+/// Values at the 2 by 2 points carried bilinearly to the nodes.
+fn to_nodes<const N: usize>(at_points: &[[f64; N]; 4]) -> [[f64; N]; 8] {
     let reach = 3.0_f64.sqrt();
     NODE_POSITIONS.map(|[x, y]| {
         let (px, py) = (reach * x, reach * y);

@@ -1,7 +1,9 @@
-//! The section's two surfaces and their outlines as closed curves, radius over angle.
+//! The part's two surfaces and their outlines: across the axis as closed curves, radius over angle, and along it ([`Meridian`]).
 
+mod meridian;
 mod outline;
 
+pub use meridian::{Meridian, MeridianFault, MeridianPiece, MeridianPoint};
 pub use outline::{Lobe, Outline, SampledOutline, StockOutline};
 
 use std::f64::consts::TAU;

@@ -27,7 +27,7 @@ pub use factor::{Factor, NodeForce, Reduced, Wanted};
 pub(crate) use iterate::{
     Advance, Elements, Iterate, MOST_STEPS, SETTLED, add_to, inner, is_settled, solve_near, square,
 };
-pub use operator::{Operator, Stiffness, internal_forces};
+pub use operator::{HarmonicStiffness, Operator, Stiffness, internal_forces};
 pub use sparsity::SparsityPattern;
 pub use substructured::Substructured;
 

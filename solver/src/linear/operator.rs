@@ -4,8 +4,9 @@ use pulp::{Simd, WithSimd, bytemuck};
 
 use super::LinearError;
 use super::arcs::{ArcValues, ColumnArc, over_arcs};
+use crate::element::meridian::{Isotropic, harmonic_stiffness};
 use crate::element::{self, Abreast, InvertedElement, NODE_PAIRS, PlaneStress};
-use crate::mesh::{ELEMENT_NODES, Mesh};
+use crate::mesh::{ELEMENT_NODES, MeridianMesh, Mesh};
 
 /// A symmetric operator with `D` unknowns a node, given by its element matrices.
 pub trait Operator<const D: usize> {
@@ -44,6 +45,37 @@ impl Operator<2> for Stiffness<'_> {
         let (flat, _) = blocks.as_flattened_mut().as_flattened_mut().as_chunks_mut();
         let flat = flat.try_into().expect("four entries a pair");
         element::stiffness(self.law, &coords, flat)
+            .map_err(|InvertedElement| inverted(column, layer, coords[0]))
+    }
+}
+
+/// The stiffness of a body of revolution for one harmonic of displacement around its axis: three unknowns a node, amplitudes along r, z and theta (mm);
+/// entries in N/mm and radian. Empty elements have none.
+#[derive(Clone, Copy)]
+pub struct HarmonicStiffness<'a> {
+    /// Its r-z plane.
+    pub mesh: &'a MeridianMesh,
+    /// Its material.
+    pub law: &'a Isotropic,
+    /// How often the displacement repeats around the axis.
+    pub harmonic: u32,
+}
+
+impl Operator<3> for HarmonicStiffness<'_> {
+    #[inline(always)]
+    fn element(
+        &self,
+        column: usize,
+        layer: usize,
+        blocks: &mut [[[f64; 3]; 3]; NODE_PAIRS],
+    ) -> Result<(), LinearError> {
+        if !self.mesh.filled(column).contains(&layer) {
+            *blocks = [[[0.0; 3]; 3]; NODE_PAIRS];
+            return Ok(());
+        }
+        let nodes = self.mesh.topology().element_nodes(column, layer);
+        let coords = nodes.map(|n| self.mesh.coords()[n]);
+        harmonic_stiffness(self.law, self.harmonic, &coords, blocks)
             .map_err(|InvertedElement| inverted(column, layer, coords[0]))
     }
 }

@@ -5,8 +5,10 @@
 //! says where columns are fine.
 
 mod grading;
+mod meridian;
 mod topology;
 
+pub use meridian::{AxialGrading, MeridianMesh, MeridianSizes};
 pub use topology::{ELEMENT_NODES, Topology};
 
 pub use grading::{Grading, equal_between, graded_between, graded_layers};
