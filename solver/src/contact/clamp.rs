@@ -159,6 +159,12 @@ impl Clamp {
             && self.gripped() == other.gripped()
     }
 
+    /// Whether a body is moved by what is set to a force.
+    pub fn is_forced(&self, body: usize) -> bool {
+        let mut all = self.drive_dofs.iter();
+        all.any(|t| t.is_forced() && t.share(body) != 0.0)
+    }
+
     /// The bodies, over all schemes of the hold.
     pub fn bodies(&self) -> &[Body] {
         &self.bodies

@@ -299,7 +299,7 @@ impl Clamped {
             .collect()
     }
 
-    fn zones_of(&self, body: usize, piece: &[usize]) -> Vec<ContactZone> {
+    pub(super) fn zones_of(&self, body: usize, piece: &[usize]) -> Vec<ContactZone> {
         self.pad_load(body, piece).zones()
     }
 
@@ -339,57 +339,6 @@ impl Clamped {
                 .then(|| [at_edge(first), at_edge(last)]),
             soft: self.bodies[body].layer.is_some(),
         }
-    }
-
-    /// Bound of the unresolved contact: by how much the load may be misplaced where a zone has fewer than [`RESOLVED`] element edges, as
-    /// nodal forces (N). A sixth of the force of each such zone is moved to the next element end, away from a pad edge or apart from the middle.
-    ///
-    /// In such a zone the mesh cannot tell where in the element the force lies. The centre of a shape function is a third of an element
-    /// off its node, and the zone lies anywhere between, so half of that third is taken as the bound (derived here).
-    pub fn unresolved_forces(&self) -> Vec<NodeForce> {
-        let mut forces: Vec<NodeForce> = Vec::new();
-        let mut add = |h: usize, force: f64| {
-            let dof = &self.dofs[h];
-            forces.extend(
-                self.loads[h]
-                    .iter()
-                    .map(|&(n, f)| (n, f.map(|x| x * force / dof.along))),
-            );
-        };
-        let pieces = (0..self.bodies.len()).flat_map(|body| {
-            self.pieces(body)
-                .into_iter()
-                .map(move |piece| (body, piece))
-        });
-        for (body, piece) in pieces {
-            let last = piece.len() - 1;
-            for zone in self
-                .zones_of(body, &piece)
-                .iter()
-                .filter(|s| s.force > 0.0 && s.edges < RESOLVED)
-            {
-                let sixth = zone.force / 6.0;
-                let middle = 0.5 * (zone.start + zone.end);
-                let at = match (zone.from_edge, zone.to_edge) {
-                    (true, false) => 0,
-                    (false, true) => last,
-                    _ if last < 2 => 0,
-                    _ => piece
-                        .partition_point(|&h| self.dofs[h].t < middle)
-                        .clamp(1, last - 1),
-                };
-                add(piece[at], -sixth);
-                match at {
-                    0 => add(piece[1], sixth),
-                    k if k == last => add(piece[last - 1], sixth),
-                    k => {
-                        add(piece[k - 1], 0.5 * sixth);
-                        add(piece[k + 1], 0.5 * sixth);
-                    }
-                }
-            }
-        }
-        forces
     }
 
     /// Least gap of a body (mm), and where, rad from its axis.
@@ -443,7 +392,7 @@ impl Clamped {
     }
 
     /// The pressures of each piece of a pad (two where its middle is relieved), from edge to edge.
-    fn pieces(&self, body: usize) -> Vec<Vec<usize>> {
+    pub(super) fn pieces(&self, body: usize) -> Vec<Vec<usize>> {
         let mut pieces: Vec<Vec<usize>> = Vec::new();
         for h in self.spread(body) {
             match pieces.last_mut() {

@@ -115,10 +115,7 @@ impl Clamp {
         self.members[..=last]
             .iter()
             .any(|m| m.bodies.contains(&body))
-            || !self
-                .drive_dofs
-                .iter()
-                .any(|t| t.is_forced() && t.share(body) != 0.0)
+            || !self.is_forced(body)
     }
 
     /// The equilibrium once the first so many schemes have closed, on the pressures of what stands by then.

@@ -23,6 +23,7 @@ mod sleeve;
 mod slit;
 mod surface;
 mod surfaces;
+mod unresolved;
 mod winkler;
 mod zones;
 

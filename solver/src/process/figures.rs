@@ -28,6 +28,10 @@ const ARC_FLOOR: f64 = 1e-4;
 const LINE_FLOOR: f64 = 0.05;
 const LINE: f64 = 3e-3;
 
+/// Times that the ends of two divisions differ which is stated of the finer: of 328 holds of the long coverage test 36 were off by more than the plain difference,
+/// a third of them by less than this.
+const ARC_MARGIN: f64 = 1.3;
+
 /// A place of the largest stress that two meshes put farther apart than so many elements is another place that is stressed as much.
 const SAME_PLACE: f64 = 8.0;
 
@@ -261,7 +265,7 @@ fn arcs_apart(coarse: &[[f64; 2]], fine: &[[f64; 2]], line: f64) -> f64 {
         };
         let width = arc[1] - arc[0];
         let floor = if width < line { LINE_FLOOR } else { ARC_FLOOR };
-        end(0).max(end(1)) + floor * width
+        ARC_MARGIN * end(0).max(end(1)) + floor * width
     };
     fine.iter().map(apart).fold(0.0, f64::max)
 }

@@ -9,12 +9,12 @@ use crate::scheme::{
     Body, Drive, Face, HoldingScheme, Parameter, SchemeError, Section, Supports, Values,
 };
 
-/// Three equal jaws outside, bored to a radius.
+/// Three equal jaws outside.
 pub(super) struct EqualJaws {
     /// Half of the arc of a pad, rad.
     pub half_angle: f64,
-    /// To which the pads are bored, mm.
-    pub radius: f64,
+    /// How the pads are bored or crowned.
+    pub face: Face,
     pub drive: Drive,
 }
 
@@ -51,11 +51,8 @@ impl HoldingScheme for EqualJaws {
     }
 
     fn supports(&self, _: &Section, _: &Values) -> Result<Supports, SchemeError> {
-        let face = Face::Concave {
-            radius: self.radius,
-        };
         let axis = |k: usize| TAU * k as f64 / 3.0;
-        let body = |k: usize| Body::new(Surface::Outer, axis(k), self.half_angle, face);
+        let body = |k: usize| Body::new(Surface::Outer, axis(k), self.half_angle, self.face);
         Ok(Supports {
             bodies: (0..3).map(body).collect(),
             drive: self.drive.clone(),

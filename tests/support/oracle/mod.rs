@@ -34,10 +34,14 @@ const TERMS: u32 = 3000;
 
 /// Held out-of-roundness of both surfaces (mm) under any balanced loads on patches, to about 1e-6.
 pub fn loads(annulus: &Annulus, loads: &[RadialLoad]) -> PerSurface<f64> {
-    let response = Response::new(annulus, loads, TERMS);
+    with_terms(annulus, loads, TERMS)
+}
+
+fn with_terms(annulus: &Annulus, loads: &[RadialLoad], terms: u32) -> PerSurface<f64> {
+    let response = Response::new(annulus, loads, terms);
     PerSurface::from_fn(|surface| {
         let circle = response.circle(annulus.radius(surface));
-        let tail = Tail::new(annulus, loads, surface);
+        let tail = Tail::new(annulus, loads, surface, terms);
         out_of_roundness(annulus.radius(surface), |t| {
             circle.at(t).radial_displacement + tail.at(t)
         })
@@ -50,4 +54,24 @@ pub fn patches(annulus: &Annulus, count: u32, half_angle: f64, force: f64) -> Pe
         annulus,
         &RadialLoad::ring_of(count, Surface::Outer, half_angle, force),
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Under narrow patches a tenth of the terms and the tail give what all of them do; without the tail they are half a thousandth apart.
+    #[test]
+    fn the_tail_stands_for_more_terms() {
+        let annulus = Annulus {
+            inner_radius: 22.08,
+            outer_radius: 29.58,
+            young_modulus: 110e3,
+            poisson_ratio: 0.34,
+            length: 25.0,
+        };
+        let loads = RadialLoad::ring_of(24, Surface::Bore, 0.65_f64.to_radians(), 28126.9);
+        let [few, many] = [TERMS, 10 * TERMS].map(|terms| with_terms(&annulus, &loads, terms).bore);
+        assert!((few / many - 1.0).abs() < 1e-7, "{few} {many}");
+    }
 }

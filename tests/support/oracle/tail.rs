@@ -9,10 +9,9 @@ use std::sync::OnceLock;
 
 use ringwright_solver::geometry::Surface;
 
-use super::TERMS;
 use super::series::{Annulus, RadialLoad};
 
-/// The terms of the half-plane beyond [`TERMS`] on a surface.
+/// The terms of the half-plane beyond so many on a surface.
 pub struct Tail {
     /// Middle, half-angle and size (mm) of each patch.
     patches: Vec<[f64; 3]>,
@@ -22,7 +21,7 @@ pub struct Tail {
 
 impl Tail {
     /// Of the patches that lie on the surface.
-    pub fn new(annulus: &Annulus, loads: &[RadialLoad], surface: Surface) -> Self {
+    pub fn new(annulus: &Annulus, loads: &[RadialLoad], surface: Surface, terms: u32) -> Self {
         let of = |l: &RadialLoad| {
             let size =
                 2.0 * l.force / (PI * annulus.length * annulus.young_modulus * l.half_angle.sin());
@@ -38,7 +37,7 @@ impl Tail {
             })
         };
         Self {
-            first: (1..=TERMS).map(|n| term(f64::from(n))).collect(),
+            first: (1..=terms).map(|n| term(f64::from(n))).collect(),
             patches,
         }
     }

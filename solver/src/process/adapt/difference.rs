@@ -41,6 +41,15 @@ impl Weights {
         shape: 0.0,
         rest: 0.0,
     };
+
+    /// Of two meshes that do not resolve a contact zone, of a shape that is held: where the edge of a pad is loaded the error falls no faster than the root
+    /// of the elements, and two values agree by luck where their shapes do not. With the whole difference alone 46 of 424 random holds of round rings on 720 by 8 equal elements
+    /// were off from the series by more than both state, with this 20 are.
+    pub(super) const UNRESOLVED: Self = Self {
+        value: 1.0,
+        shape: 0.5,
+        rest: 0.0,
+    };
 }
 
 /// Share by which the sampling misses an out-of-roundness.

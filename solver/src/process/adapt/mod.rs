@@ -6,6 +6,7 @@
 //! A zone of fewer than four elements is unresolved, and two such meshes can agree on a wrong answer.
 
 mod difference;
+mod fixed;
 mod graded;
 mod marks;
 mod mean_ring;
@@ -13,13 +14,14 @@ mod memory;
 
 use super::plan::Plan;
 use super::round;
-use super::step::{Guess, Setting, Solved};
+use super::step::{Setting, Solved};
 use super::{Estimate, Method, NotConverged, ProcessError, Reason};
 use crate::case::FixedMesh;
 use crate::mesh::Mesh;
-use difference::{Weights, difference, judged, sampling, unresolved};
+use difference::sampling;
+use fixed::{fixed_plan, on_fixed_mesh};
 use graded::on_graded_meshes;
-use marks::{MeshMarks, marks, scale};
+use marks::{MeshMarks, scale};
 use mean_ring::on_mean_ring;
 use memory::sized;
 
@@ -119,41 +121,6 @@ pub(super) fn rough(setting: &Setting, fixed: Option<FixedMesh>) -> Result<Solve
         }
     };
     setting.solve(&plan, None)
-}
-
-fn fixed_plan(setting: &Setting, mesh: FixedMesh) -> Plan {
-    let marks: Vec<f64> = marks(setting).iter().map(|m| m.angle).collect();
-    Plan::fixed(&marks, mesh)
-}
-
-fn on_fixed_mesh(
-    setting: &Setting,
-    mesh: FixedMesh,
-    estimate: bool,
-) -> Result<Adapted, ProcessError> {
-    let mut plan = fixed_plan(setting, mesh);
-    plan.judged = estimate;
-    let solved = setting.solve(&plan, None)?;
-    let coarse = if estimate {
-        let half = FixedMesh {
-            around: (mesh.around / 2).max(12),
-            through: (mesh.through / 2).max(1),
-        };
-        Some(setting.solve(&fixed_plan(setting, half), Some(&Guess::of(&solved)))?)
-    } else {
-        None
-    };
-    let error = coarse
-        .as_ref()
-        .map(|c| difference(c, &solved, setting, Weights::WHOLE));
-    Ok(Adapted {
-        plan: plan.clone(),
-        estimate: judged(setting, error),
-        judge: coarse.map(|c| Judge::on_mesh(c, setting)),
-        unresolved: unresolved(setting, &solved).is_some(),
-        solved,
-        coarse: plan,
-    })
 }
 
 #[cfg(test)]

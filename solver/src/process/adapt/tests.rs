@@ -8,7 +8,7 @@ use crate::geometry::Surface;
 use crate::process::sample::roundness;
 use crate::process::testing::EqualJaws;
 use crate::process::{KeepFields, Method, Options, StepOutcome, run};
-use crate::scheme::{Drive, Registry};
+use crate::scheme::{Drive, Face, Registry};
 
 thread_local! {
     /// What the bound is multiplied by in this thread, and the last one met, mm.
@@ -22,15 +22,15 @@ pub(super) fn spoilt(bound: f64) -> f64 {
     share * bound
 }
 
-/// A ring with a wall of a fifth of its radius in three jaws of 1600 N, bored 0.3 mm under it.
-fn case(half_angle: f64) -> Case {
+/// A ring with a wall of a fifth of its radius in three jaws of 1600 N.
+fn case(half_angle: f64, face: Face) -> Case {
     let case = CaseBuilder::ring(100.0, 80.0, 20.0, "aluminium 6061-T6")
         .step(Step::held_by("free"))
         .build(&Registry::default())
         .unwrap();
     let jaws = EqualJaws {
         half_angle,
-        radius: 49.7,
+        face,
         drive: Drive::equal_force(3, 1600.0),
     };
     jaws.holding(case)
@@ -45,19 +45,23 @@ fn solved(case: &Case) -> StepOutcome {
     run(case, &options).unwrap().steps.remove(0)
 }
 
-/// Pads of two widths, bored under the part so that they bear on their edges, and meshes whose elements are too wide to show how far in: what
-/// is stated of the error is mostly the bound of where in its element the force lies.
-const UNRESOLVED: [(f64, &[usize]); 2] = [
-    (0.12, &[72, 120, 180, 240]),
-    (0.25, &[72, 120, 180, 240, 300]),
+/// Pads of two widths, bored 0.3 mm under the part so that they bear on their edges, and crowned ones; meshes whose elements are too wide to show how far in,
+/// or how deep: what is stated of the error is mostly the bounds of where in its element the force lies and of the dent under it.
+const BORED: Face = Face::Concave { radius: 49.7 };
+const CROWNED: Face = Face::Convex { radius: 10.0 };
+const UNRESOLVED: [(f64, Face, &[usize]); 4] = [
+    (0.12, BORED, &[72, 120, 180, 240]),
+    (0.25, BORED, &[72, 120, 180, 240, 300]),
+    (0.03, CROWNED, &[72, 120, 180, 240]),
+    (0.06, CROWNED, &[72, 120]),
 ];
 
 /// How many of these cases are off from the same ring on the series by no more than is stated, with so much of the bound, and how many there
 /// are.
 fn inside(share: f64) -> (usize, usize) {
     let (mut inside, mut all) = (0, 0);
-    for (half_angle, meshes) in UNRESOLVED {
-        let mut case = case(half_angle);
+    for (half_angle, face, meshes) in UNRESOLVED {
+        let mut case = case(half_angle, face);
         case.accuracy = 1e-3;
         let truth = solved(&case);
         for &around in meshes {
@@ -67,7 +71,7 @@ fn inside(share: f64) -> (usize, usize) {
             let (_, bound) = SPOILT.replace((1.0, 0.0));
             let stated = found.estimate.absolute_error.unwrap();
             assert!(
-                share * bound > 0.6 * stated,
+                share * bound > 0.5 * stated,
                 "{half_angle} {around}: {bound:e} of {stated:e} is no case of this"
             );
             let off = |s: Surface| {
@@ -82,10 +86,7 @@ fn inside(share: f64) -> (usize, usize) {
     (inside, all)
 }
 
-/// The bound covers what the place of an unresolved force does to the shape, and half of it does not: 2 of the 9 are then off by more than is
-/// stated, and 0.67 of the bound is what they need. (Of 54 rings whose estimate is mostly this bound, with walls of 2, 5 and 10 mm, light and heavy
-/// loads and 48 to 300 elements round, 4 are off by more than is stated, those of the thickest wall that lies on three of the finest elements; with half
-/// of the bound 7 are.)
+/// The bound covers what an unresolved force does to the shape, and half of it does not: the dents under the crowned pads need 0.71 to 0.88 of it.
 #[test]
 fn half_the_bound_of_an_unresolved_contact_does_not_cover_it() {
     let (covered, all) = inside(1.0);

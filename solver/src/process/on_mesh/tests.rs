@@ -8,7 +8,7 @@ use crate::element::PlaneStress;
 use crate::geometry::Surface;
 use crate::process::testing::EqualJaws;
 use crate::process::{KeepFields, Method, Options, StepOutcome, run};
-use crate::scheme::{Drive, Registry};
+use crate::scheme::{Drive, Face, Registry};
 
 thread_local! {
     /// By what the mean ring of this thread is stiffer than the part; `None` does without one.
@@ -70,7 +70,9 @@ fn case(number: u64) -> Case {
     // jaws that find their places alone would leave the part free to lie a little to the side where a single element carries each
     let jaws = EqualJaws {
         half_angle: 0.19,
-        radius: draws.between(52.8, 54.0),
+        face: Face::Concave {
+            radius: draws.between(52.8, 54.0),
+        },
         drive: Drive::SelfCentring { force: 600.0 },
     };
     jaws.holding(case)

@@ -7,7 +7,7 @@ use crate::case::{Case, CaseBuilder, Step};
 use crate::geometry::Surface;
 use crate::process::testing::EqualJaws;
 use crate::process::{KeepFields, Method, Options, StepOutcome, run};
-use crate::scheme::{Drive, Registry};
+use crate::scheme::{Drive, Face, Registry};
 
 thread_local! {
     /// What the corrections of this thread are multiplied by, and how many there were.
@@ -34,7 +34,7 @@ fn case(accuracy: f64) -> Case {
         .unwrap();
     let jaws = EqualJaws {
         half_angle: 0.19,
-        radius: 53.5,
+        face: Face::Concave { radius: 53.5 },
         drive: Drive::equal_force(3, 600.0),
     };
     jaws.holding(case)
