@@ -127,9 +127,10 @@ impl Count {
 /// state together; and each is within what it states of the oracle, where nothing but dead loads holds the ring. 40 random holds, 500 with
 /// `RINGWRIGHT_LONG` set. Refusals are counted: a hold that one refuses (loose) the other must not solve.
 ///
-/// Wanted are 95 in 100 of each. What holds today: 28 of 33 of series and elements (the elements are 720 by 8 everywhere, too few for four
-/// crowned screws), 9 of 10 of the series against the oracle, all of the elements. A little less is asserted.
-/// Three are refused by one: two split sleeves whose contact does not settle on graded meshes, and one that is too large.
+/// Wanted are 95 in 100 of each. Of the 500 holds 411 of 430 that both solve are, 102 of 104 of the series against the oracle and all of the elements; of the 40
+/// some four are equal forces that leave the part where it lies, and the elements let it slide.
+/// Of the 500 one in twenty is refused by one: split sleeves whose contact does not settle on equal elements, or takes too long behind the series, and touches
+/// that the elements are too wide to show.
 /// Truth: other program, invariance; the series oracle of the tests, and two ways to one answer
 #[test]
 fn series_and_finite_elements_agree_on_random_holds() {
@@ -195,13 +196,15 @@ fn series_and_finite_elements_agree_on_random_holds() {
         series.says,
         elements.says
     );
-    assert!(one_refused * 10 <= holds, "{refusals}");
+    assert!(one_refused * 15 <= holds, "{refusals}");
     assert!(
         both.of >= holds / 2 && series.of >= holds / 20,
         "too few were compared"
     );
-    assert!(both.inside * 100 >= 80 * both.of, "{}", both.says);
-    assert!(series.inside * 100 >= 80 * series.of, "{}", series.says);
+    // one of few is more than a twentieth
+    let wanted = if holds < HOLDS[1] { 85 } else { 95 };
+    assert!(both.inside * 100 >= wanted * both.of, "{}", both.says);
+    assert!(series.inside * 100 >= wanted * series.of, "{}", series.says);
     assert!(
         elements.inside * 100 >= 95 * elements.of,
         "{}",
