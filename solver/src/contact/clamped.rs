@@ -8,7 +8,6 @@ use super::pressure::{PressureDof, Spread};
 use super::slit::SlitClosing;
 use super::surface::BoreMeans;
 use super::zones::{ContactZone, PadLoad};
-use crate::geometry::angle_between;
 use crate::linear::NodeForce;
 use crate::mesh::Mesh;
 use crate::scheme::Body;
@@ -347,42 +346,6 @@ impl Clamped {
             .map(|h| (self.gaps[h], self.dofs[h].t))
             .min_by(|a, b| a.0.total_cmp(&b.0))
             .unwrap_or((f64::INFINITY, 0.0))
-    }
-
-    /// Where each piece of a pad comes nearest to the surface without a pressure there, but may touch it between the places at which gaps are told: angle from
-    /// the body's axis and width of the elements there, rad.
-    ///
-    /// A gap is told as its mean over a pressure's shape function. Of a parabola, whose least is up to half an element off, that is more than its least by
-    /// at most 0.21 of what it differs by from one place to the next (derived here: `h^2 / 12 + d^2 / 2` of `h^2 / 2 + h d`, `d <= h / 2`). At the edge
-    /// of a pad, where it falls straight to the edge, by half of that: the mean over the last shape function is `s h / 3` above the edge, the next one
-    /// `s h`.
-    pub fn hidden_approaches(&self, body: usize) -> Vec<Vec<[f64; 2]>> {
-        const HIDDEN: f64 = 0.3;
-        const HIDDEN_AT_EDGE: f64 = 0.7;
-        let closed = self.bodies[body].is_full_circle();
-        let of = |piece: Vec<usize>| {
-            let n = piece.len();
-            let beside = |k: usize| {
-                let before = (k > 0 || closed).then(|| piece[(k + n - 1) % n]);
-                let after = (k + 1 < n || closed).then(|| piece[(k + 1) % n]);
-                before.into_iter().chain(after)
-            };
-            let place = |k: usize| {
-                let here = piece[k];
-                let least = beside(k).all(|h| self.gaps[h] >= self.gaps[here]);
-                let open = beside(k).chain([here]).all(|h| !self.active[h]);
-                let shown = |h: usize| self.gaps[h] - self.gaps[here];
-                let most = beside(k).map(shown).fold(0.0, f64::max);
-                let width = |h: usize| angle_between(self.dofs[here].t, self.dofs[h].t).abs();
-                let widest = beside(k).map(width).fold(0.0, f64::max);
-                let at_edge = !closed && (k == 0 || k + 1 == n);
-                let share = if at_edge { HIDDEN_AT_EDGE } else { HIDDEN };
-                let hidden = least && open && self.gaps[here] < share * most;
-                hidden.then_some([self.dofs[here].t, widest])
-            };
-            (0..n).filter_map(place).collect()
-        };
-        self.pieces(body).into_iter().map(of).collect()
     }
 
     /// The pressures of a body from pad edge to pad edge, without its edge forces.

@@ -27,7 +27,7 @@ use crate::watch::Progress;
 const MOST_UNEVEN: f64 = 0.2;
 
 /// Share of the root of the energy that each iteration of a cut may leave out: the next starts from what it left.
-const SETTLED_IN_PASSES: f64 = 3e-8;
+const SETTLED_IN_CUT: f64 = 3e-8;
 
 /// Share of the wall by which it may vary within a step, and most walls there are: bending goes with the cube of the wall, and a factor in
 /// steps takes half the corrections that the mean ring's would; more of them cost more than they save.
@@ -55,7 +55,7 @@ pub(super) struct OnMesh {
     /// Compliances of the last hold, by the factor of the part as it stands.
     kept: KeptCompliances,
     /// Whether it is clamped again and again until an outline has settled.
-    in_passes: bool,
+    in_cut: bool,
 }
 
 /// A mean ring, and the contact on it once there is any.
@@ -149,7 +149,7 @@ impl OnMesh {
     /// The part's nodes have moved, in an iteration of a cut.
     pub fn moved(&mut self) {
         self.stale();
-        self.in_passes = true;
+        self.in_cut = true;
     }
 
     /// What was made of the part as it stood is of no use any more.
@@ -173,12 +173,12 @@ impl OnMesh {
         if !NearRing::serves(clamp) {
             self.near = None;
         }
-        let settled = match self.in_passes {
-            true => SETTLED_IN_PASSES,
+        let settled = match self.in_cut {
+            true => SETTLED_IN_CUT,
             false => SETTLED,
         };
         if let Some(near) = &mut self.near {
-            match near.clamped(setting, clamp, part, start, at, settled, !self.in_passes) {
+            match near.clamped(setting, clamp, part, start, at, settled, !self.in_cut) {
                 Ok(Some(held)) => {
                     #[cfg(test)]
                     tests::closed();

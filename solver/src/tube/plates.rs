@@ -181,14 +181,10 @@ impl TubeBody {
             approach,
             slips,
         } = settled;
-        let mut all = vec![[0.0; 3]; self.mesh().coords().len()];
-        for (load, size) in loads.iter().zip(pressures.iter().chain(&shears)) {
-            for (node, f) in load {
-                for (sum, f) in all[*node].iter_mut().zip(f) {
-                    *sum += size * f;
-                }
-            }
-        }
+        let acting = loads.iter().zip(pressures.iter().chain(&shears));
+        let acting: Vec<NodeForce<3>> = acting
+            .flat_map(|(load, size)| load.iter().map(move |(n, f)| (*n, f.map(|x| size * x))))
+            .collect();
         let mut faces_found = [Vec::new(), Vec::new()];
         let mut radial_friction = [0.0; 2];
         for (k, hat) in hats.iter().enumerate() {
@@ -201,7 +197,7 @@ impl TubeBody {
             });
         }
         Ok(Plated {
-            displacement: factor.solve(&all)?,
+            displacement: factor.solve(&self.spread(&acting))?,
             approach,
             faces: faces_found,
             radial_friction,
