@@ -7,7 +7,7 @@ use crate::oracle::series::Annulus;
 use ringwright_plugins::{Jaws as JawsScheme, PressurePatches};
 use ringwright_solver::case::material::Class;
 use ringwright_solver::case::{
-    Case, Cut, Hold, HoldMember, Inspection, Material, Part, Step, Tolerance,
+    Case, Cut, Grip, Hold, HoldMember, Inspection, Material, Part, Step, Tolerance,
 };
 use ringwright_solver::geometry::{PerSurface, StockOutline, Surface};
 use ringwright_solver::process::{KeepFields, Method, Options};
@@ -63,6 +63,7 @@ pub fn ring(annulus: &Annulus) -> Case {
         }],
         steps: vec![Step::new("bare", Vec::new())],
         mesh: None,
+        tube: None,
         assumed: Vec::new(),
     }
 }
@@ -83,6 +84,7 @@ pub fn hold(mut case: Case, scheme: impl HoldingScheme + 'static, mut values: Va
     case.holds[0].members.push(HoldMember {
         scheme: Arc::new(scheme),
         values,
+        grip: Grip::default(),
     });
     case
 }
@@ -148,6 +150,6 @@ pub fn patches(annulus: &Annulus, count: u32, half_angle: f64, force: f64) -> Ca
 
 /// Adds a cut to the only step.
 pub fn cut(mut case: Case, surface: Surface, diameter: f64) -> Case {
-    case.steps[0].cuts.push(Cut { surface, diameter });
+    case.steps[0].cuts.push(Cut::whole(surface, diameter));
     case
 }

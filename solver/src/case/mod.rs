@@ -32,7 +32,7 @@ use std::fmt;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
+use crate::geometry::{Meridian, Outline, PerSurface, StockOutline, Surface};
 use crate::metrology::Gauge;
 use crate::scheme::{HoldingScheme, Section, Values};
 
@@ -55,6 +55,8 @@ pub struct Case {
     pub steps: Vec<Step>,
     /// A fixed section mesh, if asked for.
     pub mesh: Option<FixedMesh>,
+    /// The part along its length; `None` where a slice stands for it.
+    pub tube: Option<Tube>,
     /// What the case took for granted, in the user's words.
     pub assumed: Vec<String>,
 }
@@ -178,6 +180,34 @@ pub struct HoldMember {
     pub scheme: Arc<dyn HoldingScheme>,
     /// Its values.
     pub values: Values,
+    /// Where along the part it presses.
+    pub grip: Grip,
+}
+
+/// Where along the part a scheme presses, mm from the end that is gripped in that step.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Grip {
+    /// Where it begins.
+    pub from: f64,
+    /// How long it is; `None`: up to the other end.
+    pub length: Option<f64>,
+}
+
+impl Grip {
+    /// Where it begins and ends on a part of this length, mm.
+    pub fn on(&self, length: f64) -> [f64; 2] {
+        let to = self.length.map_or(length, |own| self.from + own);
+        [self.from, to]
+    }
+}
+
+/// The part along its length: a body of revolution about its axis, the lobes of the stock alike all along.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Tube {
+    /// Axial positions to report, mm from the end that is gripped in a step that is not flipped; rising.
+    pub stations: Vec<f64>,
+    /// Its outline, from that end on, where it is not a plain tube.
+    pub outline: Option<Meridian>,
 }
 
 impl fmt::Debug for HoldMember {
@@ -186,6 +216,7 @@ impl fmt::Debug for HoldMember {
         f.debug_struct("HoldMember")
             .field("scheme", &self.scheme.name())
             .field("values", &self.values)
+            .field("grip", &self.grip)
             .finish()
     }
 }
@@ -199,13 +230,37 @@ pub struct Hold {
     pub members: Vec<HoldMember>,
 }
 
-/// One cut: the tool leaves a circle about the spindle axis.
+/// One cut: the tool leaves a circle about the spindle axis, on a tube a cylinder or a cone.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Cut {
     /// The surface cut.
     pub surface: Surface,
-    /// Diameter of the circle, mm.
+    /// Diameter of the circle, mm; of a cone where the cut begins.
     pub diameter: f64,
+    /// What of a tube's length it runs over.
+    pub reach: Reach,
+}
+
+/// What of a tube's length a cut runs over, mm from the end that is gripped in that step.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Reach {
+    /// Where it begins.
+    pub from: f64,
+    /// Where it ends; `None`: at the other end of the part.
+    pub to: Option<f64>,
+    /// Diameter where it ends, mm; `None`: as where it begins.
+    pub end_diameter: Option<f64>,
+}
+
+impl Cut {
+    /// A cut over the whole length: the surface and the diameter of the tool's circle, mm.
+    pub fn whole(surface: Surface, diameter: f64) -> Self {
+        Self {
+            surface,
+            diameter,
+            reach: Reach::default(),
+        }
+    }
 }
 
 /// One clamping: hold, cut, release.
@@ -252,7 +307,7 @@ impl Step {
     /// The same with one cut more: the tool's circle on this surface, diameter in mm.
     #[must_use]
     pub fn cut(mut self, surface: Surface, diameter: f64) -> Self {
-        self.cuts.push(Cut { surface, diameter });
+        self.cuts.push(Cut::whole(surface, diameter));
         self
     }
 

@@ -93,6 +93,7 @@ pub(super) fn outcome_of(
         errors,
         fields,
         mesh_size: adapted.plan.size(),
+        tube: None,
     };
     if let (Some(coarse), Some(judge)) = (coarse, &adapted.judge) {
         figures::judge_stress(&mut outcome, &coarse, judge.stress_floor);

@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
-use crate::case::{Case, Hold, HoldMember};
+use crate::case::{Case, Grip, Hold, HoldMember};
 use crate::geometry::Surface;
 use crate::scheme::{
     Body, Drive, Face, HoldingScheme, Parameter, SchemeError, Section, Supports, Values,
@@ -27,6 +27,7 @@ impl EqualJaws {
             members: vec![HoldMember {
                 scheme: Arc::new(self),
                 values: Values::from([]),
+                grip: Grip::default(),
             }],
         });
         case

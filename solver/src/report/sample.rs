@@ -52,12 +52,10 @@ pub fn sample_case() -> Case {
         }],
         steps: vec![Step::new(
             "bare",
-            vec![Cut {
-                surface: Surface::Bore,
-                diameter: 2.0 * BORED,
-            }],
+            vec![Cut::whole(Surface::Bore, 2.0 * BORED)],
         )],
         mesh: None,
+        tube: None,
         assumed: vec!["round blank".into(), "rigid jaws".into()],
     }
 }
@@ -211,6 +209,7 @@ pub fn sample_outcome() -> Outcome {
                 field(Stage::Released, BORED, 0.0),
             ],
             mesh_size: [48, 2],
+            tube: None,
         }],
         cautions: vec![Caution::NoSecondMesh { step: 0 }],
         advice: Vec::new(),

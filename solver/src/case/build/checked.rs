@@ -8,8 +8,8 @@ use crate::case::check::{self, ACCURACIES, ACCURACY, AROUND, Findings, Parts, TH
 use crate::case::most::{MOST_CUTS, MOST_HOLDS, MOST_LOBE_TABLES, MOST_SCHEMES, MOST_STEPS};
 use crate::case::quantity::Dimension;
 use crate::case::{
-    Case, Cut, Hold, HoldMember, Inspection, Material, Part, ResidualHoopStress, Step, Support,
-    SurfaceTolerance, Tolerance, Turned, section_after,
+    Case, Cut, Grip, Hold, HoldMember, Inspection, Material, Part, ResidualHoopStress, Step,
+    Support, SurfaceTolerance, Tolerance, Turned, section_after,
 };
 use crate::geometry::{Lobe, PerSurface, StockOutline, Surface};
 use crate::scheme::{HoldingScheme, Registry, Section, Value, Values, number_in_words};
@@ -256,7 +256,11 @@ fn member(
 ) -> Option<HoldMember> {
     let scheme = check::values::scheme(f, &key_path(path, "scheme"), &member.scheme, registry)?;
     let values = values(f, path, &scheme, &member.given, defaults)?;
-    Some(HoldMember { scheme, values })
+    Some(HoldMember {
+        scheme,
+        values,
+        grip: Grip::default(),
+    })
 }
 
 fn values(

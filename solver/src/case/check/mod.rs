@@ -259,6 +259,7 @@ impl Parts {
             holds: self.holds,
             steps: self.steps,
             mesh: self.mesh,
+            tube: None,
             assumed,
         })
     }

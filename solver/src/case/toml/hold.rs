@@ -5,7 +5,7 @@ use crate::case::check;
 use crate::case::check::range::Range;
 use crate::case::check::values::{MOST_LISTED, dimension};
 use crate::case::most::{MOST_HOLDS, MOST_SCHEMES};
-use crate::case::{Hold, HoldMember};
+use crate::case::{Grip, Hold, HoldMember};
 use crate::scheme::{HoldingScheme, Parameter, ParameterKind, Registry, Value, Values};
 
 /// Holds of the file.
@@ -69,7 +69,11 @@ fn member<'a>(
     let name = reader.text(&item)?;
     let scheme = check::values::scheme(&mut reader.findings, &item.path, name, registry)?;
     let values = values(reader, table, &*scheme, defaults)?;
-    Some(HoldMember { scheme, values })
+    Some(HoldMember {
+        scheme,
+        values,
+        grip: Grip::default(),
+    })
 }
 
 /// The values of a table for its scheme, defaults filled in.

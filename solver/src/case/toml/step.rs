@@ -166,7 +166,7 @@ fn cuts<'a>(
             let path = table.path_of("diameter");
             check::step::cut(&mut reader.findings, &path, (surface, diameter), section);
         }
-        cuts.push(Cut { surface, diameter });
+        cuts.push(Cut::whole(surface, diameter));
     }
     cuts
 }

@@ -1,5 +1,11 @@
 //! What a solved case holds: plain data, from which every output is written.
 
+mod tube;
+
+pub use tube::{
+    CutAlong, GripAlong, MeridianField, PlatesOutcome, Station, TubeOutcome, TubeState,
+};
+
 use std::sync::Arc;
 
 use super::Caution;
@@ -190,8 +196,10 @@ pub struct StepOutcome {
     pub errors: Option<FigureErrors>,
     /// Fields for review, empty when none were asked for.
     pub fields: Vec<FieldState>,
-    /// Elements round and through the mesh that gave the answer.
+    /// Elements round and through the mesh that gave the answer; of a tube along and through.
     pub mesh_size: [usize; 2],
+    /// The part along its length; `None` where a slice stands for it.
+    pub tube: Option<TubeOutcome>,
 }
 
 impl StepOutcome {
