@@ -5,7 +5,11 @@
 //!
 //! [`plates`] clamps the ends.
 
+pub mod buckling;
+pub mod field;
+pub mod ladder;
 pub mod plates;
+pub mod response;
 
 use std::sync::Arc;
 
