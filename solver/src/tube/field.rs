@@ -47,6 +47,11 @@ impl SurfaceField {
         self.harmonics.is_empty()
     }
 
+    /// A harmonic, node by node.
+    pub(crate) fn harmonic(&self, n: usize) -> Option<&[Amplitudes]> {
+        self.harmonics.get(n).map(Vec::as_slice)
+    }
+
     /// A harmonic, node by node, to be set.
     pub(crate) fn harmonic_mut(&mut self, n: usize) -> &mut [Amplitudes] {
         &mut self.harmonics[n]

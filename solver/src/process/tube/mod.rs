@@ -2,6 +2,7 @@
 
 mod along;
 mod cutting;
+mod fields;
 mod judged;
 mod outcome;
 mod part;
@@ -54,7 +55,7 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
             judged: &judged,
             carried: &carried,
         };
-        steps.push(outcome.step(placing, kept));
+        steps.push(outcome.step(placing, kept).map_err(|e| e.in_step(index))?);
         cautions.extend(outcome.cautions());
         part = judged.fine.part;
         for cut in &step.cuts {

@@ -1,6 +1,7 @@
 //! What a solved step of a tube comes to.
 
 use super::along;
+use super::fields;
 use super::judged::JudgedStep;
 use super::part::thinned;
 use super::setting::TubeSetting;
@@ -15,8 +16,9 @@ use crate::process::figures::{self, Carried, Unknown};
 use crate::process::inspect::{Named, contacts, dead_loads, wall};
 use crate::process::sample::difference;
 use crate::process::{
-    AfterCut, Balance, Caution, Contact, FigureErrors, GripAlong, HeldState, PROFILE_POINTS,
-    PlatesOutcome, Radii, Stage, Station, StepOutcome, StressSummary, TubeOutcome, TubeState,
+    AfterCut, Balance, Caution, Contact, FigureErrors, GripAlong, HeldState, MeridianField,
+    PROFILE_POINTS, PlatesOutcome, ProcessError, Radii, Stage, Station, StepOutcome, StressSummary,
+    TubeOutcome, TubeState,
 };
 use crate::scheme::{EndCondition, Placing};
 use crate::tube::plates::Plated;
@@ -46,7 +48,7 @@ struct Told {
 
 impl Telling<'_> {
     /// The outcome of the step.
-    pub fn step(&self, placing: Placing, _keep: bool) -> StepOutcome {
+    pub fn step(&self, placing: Placing, keep: bool) -> Result<StepOutcome, ProcessError> {
         let Self {
             setting, judged, ..
         } = self;
@@ -95,7 +97,32 @@ impl Telling<'_> {
             tube: Some(self.tube(held.grips, after.map_or(Vec::new(), |a| a.grips))),
         };
         figures::judge_stress(&mut outcome, &coarse, 0.0);
-        outcome
+        if let (true, Some(tube)) = (keep, &mut outcome.tube) {
+            tube.fields = self.fields()?;
+        }
+        Ok(outcome)
+    }
+
+    /// The r-z fields of every state, at the angle where the section moves most.
+    fn fields(&self) -> Result<Vec<MeridianField>, ProcessError> {
+        let fine = &self.judged.fine;
+        let moved = fine
+            .held
+            .moved(Surface::Outer, self.judged.section, REPORTED);
+        let most = (0..REPORTED).max_by(|&a, &b| {
+            moved[a][0]
+                .abs()
+                .total_cmp(&moved[b][0].abs())
+                .then(b.cmp(&a))
+        });
+        let angle = most.unwrap_or(0) as f64;
+        let mut all = vec![fields::held(&fine.held, Stage::Held, angle)?];
+        if let Some(after) = &fine.after {
+            all.push(fields::held(after, Stage::Cut, angle)?);
+        }
+        let last = fine.after.as_ref().unwrap_or(&fine.held);
+        all.push(fields::released(last, angle));
+        Ok(all)
     }
 
     fn told(&self, clamp: &Clamp, held: &HeldTube) -> Told {
