@@ -11,7 +11,7 @@ pub(super) fn member(scheme: &dyn HoldingScheme) -> Value {
     let mut table = object(scheme.summary(), [], &[]);
     table["properties"]["scheme"] = json!({ "const": scheme.name() });
     let mut required = vec!["scheme"];
-    for p in scheme.parameters() {
+    for p in scheme.parameters().iter().chain(scheme::grip_of(scheme)) {
         table["properties"][&*p.key] = parameter(p);
         if p.required {
             required.push(&*p.key);
