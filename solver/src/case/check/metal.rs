@@ -284,3 +284,75 @@ fn removes_nothing(
         ),
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::case::Reach;
+
+    fn metal() -> Metal {
+        let section = Section {
+            outer_radius: 30.0,
+            bore_radius: 25.0,
+            length: 40.0,
+        };
+        Metal::of(section, Some(&Tube::default()), true)
+    }
+
+    fn along(surface: Surface, diameters: [f64; 2], [from, to]: [f64; 2]) -> Cut {
+        let reach = Reach {
+            from,
+            to: Some(to),
+            end_diameter: Some(diameters[1]),
+        };
+        Cut {
+            surface,
+            diameter: diameters[0],
+            reach,
+        }
+    }
+
+    fn radius(metal: &Metal, surface: Surface, z: f64) -> f64 {
+        let piece = metal.pieces.iter().find(|p| z < p.z[1]);
+        piece.map_or(f64::NAN, |p| p.radius(surface, z))
+    }
+
+    /// A taper that comes out of the metal half way leaves the stock beyond, and the pieces stay one after the other.
+    #[test]
+    fn a_taper_that_runs_out_leaves_the_stock() {
+        let mut metal = metal();
+        let mut findings = Findings::default();
+        let taper = along(Surface::Outer, [58.0, 62.0], [10.0, 30.0]);
+        metal.cut(&mut findings, "step[0].cut[0]", &taper, false);
+        assert!(findings.list.is_empty());
+        for (z, outer) in [(5.0, 30.0), (10.0, 29.0), (15.0, 29.5), (25.0, 30.0)] {
+            assert!((radius(&metal, Surface::Outer, z) - outer).abs() < 1e-12);
+        }
+        assert!(metal.pieces.windows(2).all(|p| p[0].z[1] == p[1].z[0]));
+        let drawn = metal.finished(metal.section).diameters.outer;
+        assert!(drawn.contains(&58.0) && drawn.contains(&60.0) && !drawn.contains(&62.0));
+    }
+
+    /// In a step turned end for end the tool comes from the other end.
+    #[test]
+    fn a_flipped_cut_lies_at_the_other_end() {
+        let mut metal = metal();
+        let mut findings = Findings::default();
+        let taper = along(Surface::Bore, [52.0, 54.0], [0.0, 10.0]);
+        metal.cut(&mut findings, "step[0].cut[0]", &taper, true);
+        assert!((radius(&metal, Surface::Bore, 39.0) - 26.1).abs() < 1e-12);
+        assert_eq!(radius(&metal, Surface::Bore, 29.0), 25.0);
+    }
+
+    /// A cut that is refused takes nothing off.
+    #[test]
+    fn a_cut_through_the_wall_is_not_taken() {
+        let mut metal = metal();
+        let mut findings = Findings::default();
+        let deep = along(Surface::Bore, [52.0, 62.0], [0.0, 10.0]);
+        metal.cut(&mut findings, "step[0].cut[0]", &deep, false);
+        assert_eq!(findings.list[0].path, "step[0].cut[0].end_diameter");
+        assert_eq!(findings.list[0].kind, ProblemKind::CutThrough);
+        assert_eq!(radius(&metal, Surface::Bore, 1.0), 25.0);
+    }
+}
