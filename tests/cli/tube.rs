@@ -1,11 +1,16 @@
 //! A part along its length, as a case says it: what arrives of `[tube]`, of grips and of cuts over a part of the length, and what is refused.
 
 use std::fs;
+use std::sync::Arc;
 
 use ringwright_solver::case::{
     Case, CaseBuilder, Grip, Inspection, Member, Problem, Reach, Step, Support, Tube, Turned, read,
 };
 use ringwright_solver::geometry::{Meridian, MeridianPoint, Surface};
+use ringwright_solver::scheme::{
+    EndClamp, EndCondition, HoldingScheme, Parameter, Registry, SchemeError, Section, Supports,
+    Values,
+};
 
 use crate::call;
 
@@ -262,7 +267,7 @@ fn grips_that_the_part_does_not_have() {
             &[("grip_length = 8.0", "grip_length = \"8 N\"")],
             "hold.chuck[0].grip_length",
             "grip_length",
-            "expected",
+            "is a unit of force, and this is a length",
         ),
         slip(
             &[("grip_length = 8.0", "grip_lenght = 8.0")],
@@ -288,6 +293,60 @@ fn grips_that_the_part_does_not_have() {
         (problems[0].line, &*problems[0].field),
         (11, "hold.a[0].grip_length")
     );
+}
+
+/// Plates as a scheme that does not say of itself that it presses on no surface, as one of an outside program cannot.
+struct Plates;
+
+impl HoldingScheme for Plates {
+    fn name(&self) -> &str {
+        "plates"
+    }
+
+    fn summary(&self) -> &str {
+        "plates on both ends"
+    }
+
+    fn parameters(&self) -> &[Parameter] {
+        &[]
+    }
+
+    fn example(&self) -> &str {
+        ""
+    }
+
+    fn supports(&self, _: &Section, _: &Values) -> Result<Supports, SchemeError> {
+        Ok(Supports {
+            end_clamp: Some(EndClamp {
+                force: 100.0,
+                friction: None,
+                ends: EndCondition::Sliding,
+            }),
+            ..Supports::default()
+        })
+    }
+}
+
+/// Where a scheme does not say that it grips nothing, its answer does.
+#[test]
+fn a_grip_without_anything_that_presses_is_refused() {
+    let registry = Registry::default().add(Arc::new(Plates));
+    let clamped = |member| {
+        sleeve()
+            .hold("ends", [member])
+            .step(Step::held_by("ends"))
+            .build(&registry)
+    };
+    assert!(clamped(Member::of("plates")).is_ok());
+    for (member, key) in [
+        (Member::of("plates").grip(5.0, None), "grip_from"),
+        (Member::of("plates").grip(5.0, 3.0), "grip_length"),
+    ] {
+        let problems = clamped(member).unwrap_err().0;
+        assert_eq!(problems[0].field, format!("hold.ends[0].{key}"));
+        let says = "plates presses on no surface along the part";
+        assert!(problems[0].message.contains(says), "{problems:?}");
+    }
 }
 
 #[test]
@@ -577,6 +636,8 @@ fn the_nominal_section_follows_whole_cuts() {
     assert_eq!(cut(partly), (60.0, 50.0));
     let cone = "surface = \"bore\"\ndiameter = 52\nend_diameter = 51\n";
     assert_eq!(cut(cone), (60.0, 50.0));
+    let level = "surface = \"bore\"\ndiameter = 52\nend_diameter = 52\n";
+    assert_eq!(cut(level), (60.0, 52.0));
     let beside = "surface = \"outer\"\ndiameter = 70\n";
     assert_eq!(cut(beside), (60.0, 50.0));
     assert_eq!(cut("surface = \"outer\"\ndiameter = 58\n"), (58.0, 50.0));

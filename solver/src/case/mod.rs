@@ -92,7 +92,7 @@ fn section_after<'a>(
     // beside a flange the tool may pass the nominal diameter without touching it
     let outlined = tube.is_some_and(|t| t.outline.is_some());
     let cuts = steps.into_iter().flat_map(|s| &s.cuts);
-    for cut in cuts.filter(|c| c.reach.is_whole(section.length)) {
+    for cut in cuts.filter(|c| c.is_whole(section.length)) {
         let (radius, own) = (0.5 * cut.diameter, section.radius(cut.surface));
         match cut.surface {
             Surface::Outer if !outlined || radius < own => section.outer_radius = radius,
@@ -267,12 +267,6 @@ impl Reach {
     pub fn on(&self, length: f64) -> [f64; 2] {
         [self.from, self.to.unwrap_or(length)]
     }
-
-    /// Whether it is the whole of a part of this length, mm, at one diameter.
-    pub fn is_whole(&self, length: f64) -> bool {
-        let [from, to] = self.on(length);
-        from <= 0.0 && to >= length && self.end_diameter.is_none()
-    }
 }
 
 impl Cut {
@@ -283,6 +277,13 @@ impl Cut {
             diameter,
             reach: Reach::default(),
         }
+    }
+
+    /// Whether it runs over the whole of a part of this length, mm, at one diameter.
+    pub fn is_whole(&self, length: f64) -> bool {
+        let [from, to] = self.reach.on(length);
+        let end = self.reach.end_diameter;
+        from <= 0.0 && to >= length && end.is_none_or(|d| d == self.diameter)
     }
 }
 

@@ -153,7 +153,7 @@ pub(in crate::case) fn fits(findings: &mut Findings, outline: &Meridian, part: &
         let [from, to] = piece.z;
         if to - from < LEAST_PIECE * length {
             let message = format!(
-                "two points lie {:e} mm apart along the part, at {}; give a step one position, or move them apart",
+                "two points lie {:.0e} mm apart along the part, at {}; give a step one position, or move them apart",
                 to - from,
                 findings.length(from)
             );
