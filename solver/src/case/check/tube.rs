@@ -30,6 +30,7 @@ pub(in crate::case) fn stations(
         findings.wrong("tube.stations", message);
     }
     let length = length.unwrap_or(f64::INFINITY);
+    let mut last: Option<f64> = None;
     for (k, z) in stations.iter().enumerate().take(MOST_STATIONS) {
         let path = format!("tube.stations[{k}]");
         if *z > length * (1.0 + SAME) {
@@ -38,12 +39,14 @@ pub(in crate::case) fn stations(
                 "{z} lies beyond the part, which is {length} long; give positions from 0 to that"
             );
             findings.wrong(path, message);
-        } else if k > 0 && *z <= stations[k - 1] {
-            let [z, last] = [*z, stations[k - 1]].map(|x| findings.length(x));
+        } else if let Some(last) = last.filter(|last| z <= last) {
+            let [z, last] = [*z, last].map(|x| findings.length(x));
             let message = format!(
                 "{z} is not beyond the station before it, {last}; give each once, rising from the gripped end"
             );
             findings.wrong(path, message);
+        } else {
+            last = Some(*z);
         }
     }
     (findings.list.len() == before).then(|| stations.iter().map(|z| z.min(length)).collect())
