@@ -28,4 +28,5 @@ mod supported;
 mod supports;
 mod thin;
 mod tube;
+mod tube_contact;
 mod zones;

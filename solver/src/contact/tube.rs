@@ -84,6 +84,8 @@ pub struct Standing<'a> {
     pub pads: &'a [PadEnds],
     /// Radii of the surfaces as the step finds them.
     pub radius: &'a TubeRadius<'a>,
+    /// Whether the surfaces run alike all along the part.
+    pub alike_along: bool,
 }
 
 impl TubeContact {
@@ -117,11 +119,29 @@ impl TubeContact {
         Ok(contact)
     }
 
+    /// Sets the same pads with other faces, gaps or forces against the body; compliances are kept.
+    ///
+    /// # Errors
+    /// See [`ContactError`].
+    pub fn set(&mut self, clamp: &Clamp, standing: &Standing) -> Result<(), ContactError> {
+        let middle = self.elastic.lever[0];
+        let radius = |s: Surface, t: f64| (standing.radius)(s, t, middle);
+        self.round = round_dofs(clamp, standing.pads, &radius)?;
+        self.dofs.clear();
+        self.elastic.places.clear();
+        self.lay_along(clamp, standing)?;
+        self.dead.clear();
+        self.set_dead(clamp, standing);
+        Ok(())
+    }
+
     /// Makes the pressures round and along the part from those round it, with the gaps at every position.
     fn lay_along(&mut self, clamp: &Clamp, standing: &Standing) -> Result<(), ContactError> {
         let length = self.elastic.length;
         let mut known: Vec<(f64, Vec<f64>)> = Vec::new();
+        let middle = self.elastic.lever[0];
         let mut gaps_at = |z: f64| -> Result<usize, ContactError> {
+            let z = if standing.alike_along { middle } else { z };
             if let Some(k) = known.iter().position(|g| g.0 == z) {
                 return Ok(k);
             }

@@ -179,6 +179,7 @@ pub(super) fn of_step(
         all.push(Caution::WorstByRoundness { step: index });
     }
     all.extend(of_loads(supports, index));
+    all.extend(shorter_than_slice(case, step, names, index));
     if !step.cuts.is_empty() && supports.iter().any(|s| s.end_clamp.is_some()) {
         all.push(Caution::AxialStressBeforeCuts { step: index });
     }
@@ -186,6 +187,23 @@ pub(super) fn of_step(
     all.extend(hardly_held(&adapted.solved.held, index));
     all.extend(cuts_where_it_grips(step, names, supports, index));
     all
+}
+
+/// Grips that are shorter than the part whose whole length the slice carries them over.
+fn shorter_than_slice(case: &Case, step: &Step, names: &[Named], index: usize) -> Vec<Caution> {
+    let part = case.part.length;
+    let members = case.hold(&step.hold).map_or(&[][..], |h| &h.members);
+    let short = members.iter().zip(names).filter_map(|(member, name)| {
+        let [from, to] = member.grip.on(part);
+        let grip = to - from;
+        (grip < part * (1.0 - 1e-9)).then(|| Caution::GripShorterThanSlice {
+            step: index,
+            scheme: name.scheme.clone(),
+            grip,
+            part,
+        })
+    });
+    short.collect()
 }
 
 /// What the loads of a step leave out or let grow without bound.

@@ -59,10 +59,7 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
         cautions.extend(outcome.cautions());
         part = judged.fine.part;
         for cut in &step.cuts {
-            let whole = cut.reach.from <= 0.0
-                && cut.reach.to.is_none_or(|to| to >= case.part.length)
-                && cut.reach.end_diameter.is_none();
-            if whole {
+            if cut.is_whole(case.part.length) {
                 *body.nominal.get_mut(cut.surface) = 0.5 * cut.diameter;
             }
         }

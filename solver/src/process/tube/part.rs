@@ -151,6 +151,15 @@ impl TubePart {
         part
     }
 
+    /// Whether both surfaces run alike all along.
+    pub fn is_alike_along(&self) -> bool {
+        let straight = |s: Surface| {
+            let radii = self.nominal.pieces().iter().flat_map(|p| *p.radii.get(s));
+            self.cut.get(s).is_none() && radii.clone().all(|r| Some(r) == radii.clone().next())
+        };
+        Surface::BOTH.into_iter().all(straight)
+    }
+
     /// Whether both surfaces run as the outline says.
     pub fn is_nominal(&self) -> bool {
         let round = |s: Surface| self.on_grid.get(s).iter().all(|d| *d == 0.0);

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use super::part::TubePart;
 use super::plan::Fineness;
 use super::setting::TubeSetting;
-use crate::contact::{Clamp, PadEnds, Standing, TubeContact, TubeState};
+use crate::contact::{Clamp, ContactError, PadEnds, Standing, TubeContact, TubeState};
 use crate::element::meridian::Isotropic;
 use crate::fourier::Complex64;
 use crate::geometry::Surface;
@@ -136,6 +136,30 @@ impl Stage {
         pads: &[PadEnds],
         seen: &TubePart,
     ) -> Result<TubeContact, ProcessError> {
+        self.standing(setting, pads, seen, |standing| {
+            TubeContact::new(clamp, &self.body, &self.responses, standing)
+        })
+    }
+
+    /// Sets another hold with the same pads against the body; compliances are kept.
+    pub fn set(
+        &self,
+        setting: &TubeSetting,
+        (clamp, contact): (&Clamp, &mut TubeContact),
+        pads: &[PadEnds],
+        seen: &TubePart,
+    ) -> Result<(), ProcessError> {
+        self.standing(setting, pads, seen, |standing| contact.set(clamp, standing))
+    }
+
+    /// Does something with what stands along the part.
+    fn standing<T>(
+        &self,
+        setting: &TubeSetting,
+        pads: &[PadEnds],
+        seen: &TubePart,
+        with: impl FnOnce(&Standing) -> Result<T, ContactError>,
+    ) -> Result<T, ProcessError> {
         let mut spans = Vec::new();
         let mut dead = Vec::new();
         for (support, &reach) in setting.step.supports.iter().zip(&setting.reaches) {
@@ -149,9 +173,9 @@ impl Stage {
             dead,
             pads,
             radius: &|s, t, z| seen.radius(s, t, z),
+            alike_along: seen.is_alike_along(),
         };
-        let contact = TubeContact::new(clamp, &self.body, &self.responses, &standing);
-        contact.map_err(|e| setting.step.contact(e, &setting.step.start))
+        with(&standing).map_err(|e| setting.step.contact(e, &setting.step.start))
     }
 
     /// What end plates do to the body; `None` without plates.
