@@ -3,8 +3,9 @@
 //! A load is a sum of `cos n theta` around the axis; each harmonic deforms the r-z plane by itself (`element::meridian`), so a three-dimensional answer
 //! is a few small plane solves. Forces are per radian, amplitudes as that module says. All harmonics share one symbolic analysis.
 //!
-//! [`plates`] clamps the ends.
+//! [`plates`] clamps the ends, [`buckling`] says what axial force they bear as shells.
 
+pub mod buckling;
 pub mod plates;
 
 use std::sync::Arc;
