@@ -12,7 +12,7 @@ use ringwright_solver::tube::plates::EndFriction;
 use ringwright_tests::reference::{self, Reference};
 
 /// A plain tube with lines at these positions, columns of a given length beside them, layers of a given thickness.
-fn tube(
+pub(crate) fn tube(
     [outer, bore, length]: [f64; 3],
     law: Isotropic,
     lines: &[f64],
@@ -39,7 +39,7 @@ fn law(case: &Reference) -> Isotropic {
 }
 
 /// Radial displacement amplitude in the middle of the wall at a line of the mesh, for an even number of layers.
-fn mid_wall(body: &TubeBody, z: f64, displacement: &[[f64; 3]]) -> f64 {
+pub(crate) fn mid_wall(body: &TubeBody, z: f64, displacement: &[[f64; 3]]) -> f64 {
     let mesh = body.mesh();
     let near = |h: &&f64| (**h - z).abs();
     let closest = mesh
@@ -98,7 +98,7 @@ fn line_loads_on_an_end_agree() {
 }
 
 /// Amplitudes of `count` equal patches at equal angles, N per radian of each harmonic of unit force a patch.
-fn patch_amplitude(count: f64, half_angle: f64, k: u32) -> f64 {
+pub(crate) fn patch_amplitude(count: f64, half_angle: f64, k: u32) -> f64 {
     let size = count / (2.0 * half_angle.sin());
     match k {
         0 => size * half_angle / PI,
