@@ -46,7 +46,10 @@ impl Shell {
         let stretch = self.young_modulus * self.wall / (1.0 - nu * nu);
         let bend = stretch * self.wall * self.wall / 12.0;
         let plate = |a: &[f64], b: &[f64]| {
-            a[0] * b[0] + a[1] * b[1] + nu * (a[0] * b[1] + a[1] * b[0]) + 0.5 * (1.0 - nu) * a[2] * b[2]
+            a[0] * b[0]
+                + a[1] * b[1]
+                + nu * (a[0] * b[1] + a[1] * b[0])
+                + 0.5 * (1.0 - nu) * a[2] * b[2]
         };
         stretch * plate(&a[..3], &b[..3]) + bend * plate(&a[3..], &b[3..])
     }
@@ -75,7 +78,10 @@ impl Shell {
             let kept_matrix = matrix.select_rows(&kept).select_columns(&kept);
             let mut load = DVector::zeros(kept.len());
             load[kept.len() - 1] = 1.0;
-            let moved = kept_matrix.lu().solve(&load).expect("a shell held at its ends is stiff");
+            let moved = kept_matrix
+                .lu()
+                .solve(&load)
+                .expect("a shell held at its ends is stiff");
             moved[kept.len() - 1]
         };
         let most = 40 * k + 2000;
@@ -115,7 +121,11 @@ impl Shell {
         let start = legendre(-1.0, degree, 2.0 / half);
         let mut load = DVector::zeros(size + rules);
         for j in 0..count {
-            let rows = [(j, start[j][0]), (2 * count + j, start[j][1] * half), (count + j, start[j][0])];
+            let rows = [
+                (j, start[j][0]),
+                (2 * count + j, start[j][1] * half),
+                (count + j, start[j][0]),
+            ];
             for (rule, (at, value)) in rows.into_iter().take(rules).enumerate() {
                 matrix[(size + rule, at)] = scale * value;
                 matrix[(at, size + rule)] = scale * value;

@@ -118,18 +118,23 @@ fn quadratic_fields_of_the_first_harmonic_are_met_to_rounding() {
             apart = misses.fold(apart, f64::max);
         }
         assert!(apart < 1e-11 * largest, "{field:?}: {apart:e} of {largest}");
-        let top = field.stress([5.0, 6.0]).iter().fold(0.0, |m: f64, s| m.max(s.abs()));
+        let top = field
+            .stress([5.0, 6.0])
+            .iter()
+            .fold(0.0, |m: f64, s| m.max(s.abs()));
         let mut missed: f64 = 0.0;
         for (column, layer) in mesh.topology().element_places() {
             let nodes = mesh.topology().element_nodes(column, layer);
             let coords = nodes.map(|n| mesh.coords()[n]);
             let found = harmonic_nodal_stress(&LAW, 1, &coords, &nodes.map(|n| u[n]));
             for (found, at) in found.iter().zip(coords) {
-                let misses = found.iter().zip(field.stress(at)).map(|(a, b)| (a - b).abs());
+                let misses = found
+                    .iter()
+                    .zip(field.stress(at))
+                    .map(|(a, b)| (a - b).abs());
                 missed = misses.fold(missed, f64::max);
             }
         }
-        println!("fields {apart:e} {largest} {missed:e} {top}");
         assert!(missed < 1e-10 * top, "{field:?}: {missed:e} of {top}");
     }
 }
