@@ -97,6 +97,13 @@ pub enum Unfit {
         /// Length along the surface that both corners cover, mm.
         overlap: f64,
     },
+    /// A wall so thin that rounding spoils the solids that the length model is made of.
+    TooThinAlong {
+        /// Mean radius over wall.
+        ratio: f64,
+        /// The largest that is solved.
+        most: f64,
+    },
     /// A scheme has a sleeve, which the length model does not take.
     SleeveOnTube,
     /// The ends of a sleeve's slit meet before it is home.

@@ -88,6 +88,10 @@ fn in_words(unfit: &Unfit) -> String {
              pads narrower or move them apart",
             surface.name()
         ),
+        Unfit::TooThinAlong { ratio, most } => format!(
+            "the mean radius is {ratio:.0} times the wall, and along the length no more than {most:.0} times is solved, as rounding spoils thinner \
+             walls; leave out [tube], and a slice stands for the part"
+        ),
         Unfit::SleeveOnTube => "a sleeve is not solved along the length; leave out [tube], and a slice stands for the part".to_owned(),
         Unfit::SlitCloses {
             surface,

@@ -20,6 +20,9 @@ use crate::case::{Place, Tube};
 use part::TubePart;
 use setting::TubeSetting;
 
+/// Largest mean radius over wall that is solved: there rounding costs some 1e-3, and by the fourth power more beyond.
+const MOST_RATIO: f64 = 500.0;
+
 /// Runs every step of a case along the part.
 ///
 /// # Errors
@@ -29,6 +32,14 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
     let mut body = PartBody::new(&case.part);
     let no_outline = |_| ProcessError::from(Reason::Input(Unfit::NoStep));
     let mut part = TubePart::new(case, tube).map_err(no_outline)?;
+    let ratio = plan::thinnest(&part.nominal);
+    if ratio > MOST_RATIO {
+        let thin = Unfit::TooThinAlong {
+            ratio,
+            most: MOST_RATIO,
+        };
+        return Err(Reason::Input(thin).at(Place::Part));
+    }
     let mut steps: Vec<StepOutcome> = Vec::new();
     let mut cautions: Vec<Caution> = Vec::new();
     for (index, step) in case.steps.iter().enumerate() {

@@ -149,6 +149,11 @@ fn graded(mut marks: Vec<f64>, fine: f64, widest: f64) -> Vec<f64> {
     ends
 }
 
+/// Mean radius over wall where that is largest.
+pub(super) fn thinnest(outline: &Meridian) -> f64 {
+    mean_radius(outline) / outline.least_wall()
+}
+
 /// Radius in the middle of the wall where it is thinnest, mm.
 fn mean_radius(outline: &Meridian) -> f64 {
     let thinnest = outline.pieces().iter().flat_map(|p| {
