@@ -10,7 +10,7 @@ use super::response::{Responses, Strip, SurfaceNodes};
 use crate::element::meridian::Isotropic;
 use crate::fourier::{self, Complex64};
 use crate::geometry::{PerSurface, Surface};
-use crate::linear::{NodeForce, collected};
+use crate::linear::{Cholesky, Factor, LinearError, NodeForce, collected};
 
 /// Equal angles round at which a surface is looked at.
 pub const GRID: usize = 720;
@@ -392,25 +392,27 @@ fn add_membrane(
     }
 }
 
-/// Solves a body under loads on its surfaces, by harmonic, and gives the displacement of the surface nodes. Harmonics beyond the given factors are left
-/// out.
-pub(crate) fn under(
+/// Solves a body under loads on its surfaces, by harmonic, with the factors of the harmonics that are loaded, and gives the displacement of the surface
+/// nodes.
+///
+/// # Errors
+/// As `factor`.
+pub(crate) fn under<'a>(
     responses: &Responses,
-    factors: &[crate::linear::Cholesky<3>],
     loads: &[Vec<(usize, Amplitudes)>],
-) -> SurfaceField {
-    use crate::linear::Factor;
+    factor: &(dyn Fn(usize) -> Result<&'a Cholesky<3>, LinearError> + Sync),
+) -> Result<SurfaceField, LinearError> {
     let size = |load: &Vec<(usize, Amplitudes)>| -> f64 {
         let all = load.iter().flat_map(|(_, f)| f);
         all.map(|x| x.norm()).fold(0.0, f64::max)
     };
     let largest = loads.iter().map(size).fold(0.0, f64::max);
     let mut field = SurfaceField::zero(loads.len(), responses.nodes().len());
-    let worth: Vec<usize> = (0..loads.len().min(factors.len()))
+    let worth: Vec<usize> = (0..loads.len())
         .filter(|&n| size(&loads[n]) > NO_LOAD * largest)
         .collect();
-    let solved = collected(worth.clone(), true, |n| {
-        let factor = &factors[n];
+    let solved = collected(worth.clone(), true, |n| -> Result<_, LinearError> {
+        let factor = factor(n)?;
         let wanted = factor.wanted(responses.nodes());
         let mut work = Vec::new();
         let part = |of: &dyn Fn(Complex64) -> f64| -> Vec<NodeForce<3>> {
@@ -423,12 +425,12 @@ pub(crate) fn under(
         let joined = |(a, b): (&[f64; 3], &[f64; 3])| -> Amplitudes {
             std::array::from_fn(|c| Complex64::new(a[c], b[c]))
         };
-        both.map(joined).collect::<Vec<_>>()
+        Ok(both.map(joined).collect::<Vec<_>>())
     });
     for (n, harmonic) in worth.into_iter().zip(solved) {
-        field.harmonics[n] = harmonic;
+        field.harmonics[n] = harmonic?;
     }
-    field
+    Ok(field)
 }
 
 /// Factor of the amplitude of a harmonic of what is integrated round a turn against `e^(-i n theta)`.

@@ -126,8 +126,7 @@ impl Turning<'_> {
             .turned(path.surface, path.reach, path.radii)
             .map_err(|fault| self.cut_through(part, &fault))?;
         let blank = part.outlined(nominal);
-        let mut stage = Stage::new(self.setting, &blank, self.fineness)?;
-        stage.prepare_skin()?;
+        let stage = Stage::new(self.setting, &blank, self.fineness)?;
         let mut contact = stage.contact(self.setting, self.clamp, self.pads, self.setting.part)?;
         let surface = stage.responses.surface().clone();
         let guess = |s: Surface, _: usize, z: f64| held.field.at(&before.responses, s, z, GRID);
@@ -142,7 +141,7 @@ impl Turning<'_> {
             self.tell(iteration)?;
             let now = blank.with(blank.nominal.clone(), path.surface, rows);
             if let (Some(field), Some(skin)) = (&field, stage.skin(&now)) {
-                added = stage.added_by(&skin, field, &by_plates);
+                added = stage.added_by(&skin, field, &by_plates)?;
             }
             let pair = (self.clamp, &mut contact);
             let state = stage.close(self.setting, pair, &added, active.as_deref())?;

@@ -21,6 +21,9 @@ const COLUMNS: f64 = 8.0;
 /// Columns beside the end of a grip, and elements beside the edge of a pad, walls.
 const AT_EDGE: f64 = 0.2;
 
+/// Columns beside an end that a plate presses on, walls: its corners slip.
+const AT_FACE: f64 = 0.05;
+
 /// Widest element of a pad, walls and share of the pad.
 const WIDEST_WALLS: f64 = 0.6;
 const WIDEST_SHARE: f64 = 0.25;
@@ -74,6 +77,14 @@ impl Fineness {
         AxialGrading {
             z,
             size: AT_EDGE * outline.least_wall() * self.scale(),
+        }
+    }
+
+    /// A line of the mesh at an end that a plate presses on.
+    pub fn face(self, outline: &Meridian, z: f64) -> AxialGrading {
+        AxialGrading {
+            z,
+            size: AT_FACE * outline.least_wall() * self.scale(),
         }
     }
 

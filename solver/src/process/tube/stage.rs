@@ -1,7 +1,7 @@
 //! A body of revolution that stands for the part in one state of its outline, and the rest of a hold on it.
 
 use std::ops::Range;
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use super::part::TubePart;
 use super::plan::Fineness;
@@ -10,7 +10,7 @@ use crate::contact::{Clamp, ContactError, PadEnds, Standing, TubeContact, TubeSt
 use crate::element::meridian::Isotropic;
 use crate::fourier::Complex64;
 use crate::geometry::Surface;
-use crate::linear::{Cholesky, LinearError, collected};
+use crate::linear::{Cholesky, LinearError};
 use crate::mesh::MeridianMesh;
 use crate::process::{NotConverged, ProcessError};
 use crate::scheme::EndCondition;
@@ -41,8 +41,8 @@ pub(super) struct Stage {
     pub responses: Arc<Responses>,
     /// Strips of each stretch that is pressed on.
     stretches: Vec<(Stretch, Range<usize>)>,
-    /// Factors of the harmonics in which the skin is followed; none where the part runs as its outline says.
-    factors: Vec<Cholesky<3>>,
+    /// Factors of the harmonics in which the skin is followed, made when they are first asked for.
+    factors: Vec<OnceLock<Cholesky<3>>>,
     /// Harmonics that displacements are told in.
     pub harmonics: usize,
 }
@@ -70,15 +70,15 @@ impl Stage {
         let wanted = setting.stretches();
         let plates = setting.plates().is_some();
         let mut marks: Vec<f64> = wanted.iter().flat_map(|s| s.1).collect();
-        if plates {
-            marks.extend(outline.ends());
-        }
         marks.sort_by(f64::total_cmp);
         marks.dedup();
-        let marks: Vec<_> = marks
+        let mut marks: Vec<_> = marks
             .into_iter()
             .map(|z| fineness.mark(outline, z))
             .collect();
+        if plates {
+            marks.extend(outline.ends().map(|z| fineness.face(outline, z)));
+        }
         let mesh = MeridianMesh::build(outline, &marks, &fineness.sizes(outline, plates));
         let body = TubeBody::new(mesh, law);
         let mut all: Vec<Strip> = Vec::new();
@@ -96,18 +96,18 @@ impl Stage {
             responses: Arc::new(responses),
             body,
             stretches,
-            factors: Vec::new(),
+            factors: (0..=SKIN_HARMONICS).map(|_| OnceLock::new()).collect(),
         })
     }
 
-    /// Makes the factors that a skin needs.
-    pub fn prepare_skin(&mut self) -> Result<(), LinearError> {
-        if self.factors.is_empty() {
-            let harmonics: Vec<u32> = (0..=SKIN_HARMONICS).collect();
-            let factors = collected(harmonics, true, |n| self.body.factor(n));
-            self.factors = factors.into_iter().collect::<Result<_, _>>()?;
+    /// The factor of a harmonic in which the skin is followed.
+    fn factor(&self, harmonic: usize) -> Result<&Cholesky<3>, LinearError> {
+        let kept = &self.factors[harmonic];
+        if let Some(factor) = kept.get() {
+            return Ok(factor);
         }
-        Ok(())
+        let made = self.body.factor(harmonic as u32)?;
+        Ok(kept.get_or_init(|| made))
     }
 
     /// The skin between the body's outline and the part's surfaces; `None` where there is none.
@@ -227,7 +227,7 @@ impl Stage {
             let state = self.close(setting, (clamp, &mut *contact), &added, active.as_deref())?;
             let field = total(&state, &added);
             let next = match skin {
-                Some(skin) => self.added_by(skin, &field, &by_plates),
+                Some(skin) => self.added_by(skin, &field, &by_plates)?,
                 None => added.clone(),
             };
             let mut moved = next.clone();
@@ -277,11 +277,16 @@ impl Stage {
         skin: &Skin,
         field: &SurfaceField,
         by_plates: &SurfaceField,
-    ) -> SurfaceField {
+    ) -> Result<SurfaceField, LinearError> {
         let loads = skin.load(field, &self.responses, self.body.law());
-        let mut next = under(&self.responses, &self.factors, &loads);
+        let factor = |n: usize| self.factor(n);
+        let mut next = under(
+            &self.responses,
+            &loads[..loads.len().min(self.factors.len())],
+            &factor,
+        )?;
         next.add(by_plates, 1.0);
-        next
+        Ok(next)
     }
 
     /// Displacement by plates at this state of the body, mm.

@@ -107,11 +107,8 @@ fn hold(
     fineness: Fineness,
 ) -> Result<HeldTube, ProcessError> {
     let part = setting.part;
-    let mut stage = Stage::new(setting, part, fineness)?;
+    let stage = Stage::new(setting, part, fineness)?;
     let skin = stage.skin(part);
-    if skin.is_some() {
-        stage.prepare_skin()?;
-    }
     let mut contact = stage.contact(setting, clamp, pads, part)?;
     let settled = SETTLED * setting.step.accuracy;
     let pair = (clamp, &mut contact);
