@@ -396,17 +396,20 @@ fn energy(solved: &TubeSolved) -> f64 {
 
 /// Motions that nothing resists, in the user's words.
 fn free_motions(held: &HeldTube) -> Vec<String> {
-    let mut motions = vec![
-        "turning about the axis".to_owned(),
-        "sliding along the axis".to_owned(),
-    ];
+    let mut motions = vec!["turning about the axis".to_owned()];
+    let plates = held.rest.plates.is_some();
+    if !plates {
+        motions.push("sliding along the axis".to_owned());
+    }
     let names = [
         "sliding along x",
         "sliding along y",
         "tilting towards x",
         "tilting towards y",
     ];
-    for (k, name) in names.into_iter().enumerate() {
+    // plates stop a part from tilting
+    let names = if plates { &names[..2] } else { &names[..] };
+    for (k, &name) in names.iter().enumerate() {
         let share: f64 = held.rest.contact.free.iter().map(|q| q[k] * q[k]).sum();
         if share > 0.5 {
             motions.push(name.to_owned());

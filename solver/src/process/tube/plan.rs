@@ -130,34 +130,35 @@ impl Fineness {
     }
 }
 
-/// Steps between marks, fine beside each.
-fn graded(mut marks: Vec<f64>, fine: f64, widest: f64) -> Vec<f64> {
-    marks.sort_by(f64::total_cmp);
-    let close = 0.5 * fine;
+/// Steps between marks, fine beside each; of marks that are nearer to each other than that only the first, counted from the edges inwards.
+fn graded(marks: Vec<f64>, fine: f64, widest: f64) -> Vec<f64> {
+    let ends = marks
+        .iter()
+        .fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], &m| {
+            [a.min(m), b.max(m)]
+        });
+    let middle = 0.5 * (ends[0] + ends[1]);
+    let mut sorted = marks;
+    sorted.sort_by(|a, b| (b - middle).abs().total_cmp(&(a - middle).abs()));
     let mut kept: Vec<f64> = Vec::new();
-    let last = marks[marks.len() - 1];
-    for mark in marks {
-        match kept.last() {
-            Some(before) if mark - before < close && mark < last => {}
-            Some(before) if mark - before < close && kept.len() > 1 => {
-                kept.pop();
-                kept.push(mark);
-            }
-            _ => kept.push(mark),
+    for mark in sorted {
+        if kept.iter().all(|k| (k - mark).abs() > 0.5 * fine) {
+            kept.push(mark);
         }
     }
-    let mut ends = vec![kept[0]];
+    kept.sort_by(f64::total_cmp);
+    let mut places = vec![kept[0]];
     for pair in kept.windows(2) {
         let fine = fine.min(widest);
         let sizes = graded_sizes(pair[1] - pair[0], fine, fine, widest, GROWTH);
         let mut at = pair[0];
         for size in &sizes[..sizes.len() - 1] {
             at += size;
-            ends.push(at);
+            places.push(at);
         }
-        ends.push(pair[1]);
+        places.push(pair[1]);
     }
-    ends
+    places
 }
 
 /// Mean radius over wall where that is largest.

@@ -6,8 +6,9 @@ use crate::geometry::Surface;
 use crate::process::{GripAlong, StressPlace, StressSummary};
 use crate::tube::field::GRID;
 
-/// Stress is told farther than this share of the wall from where it has no bound.
-const AWAY: f64 = 0.1;
+/// Stress is told farther than this share of the wall from where it has no bound: nearer, the wall does not bend as a whole, and the plane of its surface
+/// does not tell its stress.
+const AWAY: f64 = 0.5;
 
 /// A line on a surface along which stress has no bound.
 enum Edge {
