@@ -36,6 +36,7 @@ pub use error::{
 pub use measuring::gauge_flex;
 pub use outcome::*;
 pub use prepared::{CutPart, Held, Prepared, Released};
+pub use tube::{HeldAlong, PreparedTube};
 
 use crate::case::{Case, Place};
 use crate::mesh::Mesh;

@@ -7,6 +7,7 @@ mod judged;
 mod outcome;
 mod part;
 mod plan;
+mod prepared;
 mod setting;
 mod stage;
 mod step;
@@ -17,6 +18,9 @@ use super::figures::Carried;
 use super::step::{Job, PartBody, Setting};
 use super::{Caution, KeepFields, Outcome, ProcessError, Reason, StepOutcome, Unfit, measuring};
 use crate::case::{Place, Tube};
+use crate::geometry::MeridianFault;
+pub use prepared::{HeldAlong, PreparedTube};
+
 use part::TubePart;
 use setting::TubeSetting;
 
@@ -30,7 +34,6 @@ const MOST_RATIO: f64 = 500.0;
 pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, ProcessError> {
     let case = job.case;
     let mut body = PartBody::new(&case.part);
-    let no_outline = |_| ProcessError::from(Reason::Input(Unfit::NoStep));
     let mut part = TubePart::new(case, tube).map_err(no_outline)?;
     let ratio = plan::thinnest(&part.nominal);
     if ratio > MOST_RATIO {
@@ -82,4 +85,9 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
         clean_up: Vec::new(),
         inspection: measuring::measuring(case, &body)?,
     })
+}
+
+/// A part that has no outline: a checked case has one.
+fn no_outline(_: MeridianFault) -> ProcessError {
+    Reason::Input(Unfit::OtherPart).at(Place::Part)
 }
