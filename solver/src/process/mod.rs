@@ -114,6 +114,9 @@ pub fn run_watched(
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<Outcome, ProcessError> {
+    let thickness = tube::of_slice(case)?;
+    let sliced = thickness.map(|(thickness, _)| sliced(case, thickness));
+    let case = sliced.as_ref().unwrap_or(case);
     let bounded = Bounded::new(watch, MOST_WORK);
     let kept = round::Kept::default();
     let job = Job {
@@ -128,7 +131,10 @@ pub fn run_watched(
     }
     let mut body = PartBody::new(&case.part);
     let mut steps = Vec::new();
-    let mut cautions = Vec::new();
+    let mut cautions: Vec<Caution> = thickness
+        .map(|(thickness, lobes)| Caution::SliceThickness { thickness, lobes })
+        .into_iter()
+        .collect();
     let mut chain: Vec<Again> = Vec::new();
     for (index, step) in case.steps.iter().enumerate() {
         let last = index + 1 == case.steps.len();
@@ -187,6 +193,13 @@ pub fn run_watched(
         clean_up,
         inspection,
     })
+}
+
+/// A case whose slice is so thick, mm.
+fn sliced(case: &Case, thickness: f64) -> Case {
+    let mut sliced = case.clone();
+    sliced.part.length = thickness;
+    sliced
 }
 
 /// Whether advice was still searched for when the time ran out: the answer stands without it.

@@ -4,7 +4,7 @@ use std::f64::consts::TAU;
 use std::sync::Arc;
 
 use crate::case::material::Class;
-use crate::case::{Case, Cut, Hold, Inspection, Material, Part, Step, Tolerance};
+use crate::case::{Case, Cut, Hold, Inspection, Material, Part, SectionThickness, Step, Tolerance};
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
 use crate::mesh::Mesh;
 use crate::process::{
@@ -56,6 +56,7 @@ pub fn sample_case() -> Case {
         )],
         mesh: None,
         tube: None,
+        section_thickness: SectionThickness::default(),
         assumed: vec!["round blank".into(), "rigid jaws".into()],
     }
 }

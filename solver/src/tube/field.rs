@@ -509,3 +509,9 @@ impl SurfaceField {
         [shift.re, -shift.im, tilt.re, -tilt.im]
     }
 }
+
+/// Radial displacement (mm, of every node) under a strip, integrated over it, mm2.
+pub(crate) fn moved_on(body: &TubeBody, strip: &Strip, moved: &[[f64; 3]]) -> f64 {
+    let load = body.strip_load(strip);
+    load.iter().map(|(node, f)| f[0] * moved[*node][0]).sum()
+}

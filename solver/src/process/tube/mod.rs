@@ -12,6 +12,7 @@ mod setting;
 mod stage;
 mod step;
 mod stress;
+mod thickness;
 
 use super::asked::AskedStep;
 use super::figures::Carried;
@@ -20,6 +21,7 @@ use super::{Caution, KeepFields, Outcome, ProcessError, Reason, StepOutcome, Unf
 use crate::case::{Place, Tube};
 use crate::geometry::MeridianFault;
 pub use prepared::{HeldAlong, PreparedTube};
+pub(super) use thickness::of_slice;
 
 use part::TubePart;
 use setting::TubeSetting;
