@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::Shape;
+use super::{GripAlongDocument, Shape};
 use crate::geometry::Surface;
 
 /// The held part.
@@ -113,6 +113,9 @@ pub struct ContactDocument {
     pub set_force: Option<f64>,
     /// Estimated errors of these figures, the largest among the bodies of the scheme; null when no second mesh was asked for.
     pub error: Option<ContactErrorDocument>,
+    /// Where along a tube it presses; left out of a slice.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub along: Option<GripAlongDocument>,
 }
 
 /// Estimated errors of the figures of a contact.
