@@ -1,10 +1,9 @@
-//! One step of the summary of `run`: held, cut, released.
+//! One step of the summary of `run`: held, cut, released, and a tube along its length.
 
 use std::ops::Range;
 
 use ringwright_solver::case::{Case, CentreOn, Step, Turned};
 use ringwright_solver::geometry::Surface;
-use ringwright_solver::report::ResultDocument;
 use ringwright_solver::report::document::{
     ContactDocument, CutDocument, LoadDocument, Shape, StepDocument, StressDocument,
 };
@@ -14,6 +13,7 @@ use ringwright_solver::report::units::{
 use ringwright_solver::report::words::{
     against_yield, alike, body_name, listed, numbered, place, radii_after,
 };
+use ringwright_solver::report::{ResultDocument, along};
 
 use super::summary::{NOTHING, one_line, wrapped};
 
@@ -46,9 +46,13 @@ pub(super) fn step(case: &Case, document: &ResultDocument, n: usize, units: Unit
     let before = document.steps[..n].iter().flat_map(|s| &s.cuts);
     let radii = radii_after(drawn, before.map(|c| (&c.surface, c.diameter)));
     let about = About { case, units };
+    if let Some(words) = along::heading(step, units) {
+        text += &wrapped(" ", &words);
+    }
     held(&mut text, &about, step, radii);
     cuts(&mut text, &about, step, radii);
     released(&mut text, step, units);
+    length(&mut text, &about, n, step);
     estimate(&mut text, step);
     text
 }
@@ -549,6 +553,17 @@ fn released(text: &mut String, step: &StepDocument, units: Units) {
         )
     };
     *text += &wrapped("  ", &line);
+}
+
+/// A tube from end to end.
+fn length(text: &mut String, about: &About, n: usize, step: &StepDocument) {
+    for (k, row) in along::table(step, about.units).iter().enumerate() {
+        let margin = if k == 0 { " " } else { "  " };
+        *text += &format!("{margin}{row}\n");
+    }
+    for line in along::lines(about.case, &about.case.steps[n], step, about.units) {
+        *text += &wrapped("  ", &line);
+    }
 }
 
 fn estimate(text: &mut String, step: &StepDocument) {

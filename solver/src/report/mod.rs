@@ -3,6 +3,7 @@
 //! Read [`mod@document`] first: it holds every figure that the other outputs and the program's summary show.
 //! [`files::Folder`] takes all of it, or nothing.
 
+pub mod along;
 pub mod csv;
 pub mod document;
 pub mod files;

@@ -16,10 +16,10 @@ use crate::geometry::{PerSurface, Surface};
 use crate::judge::{judge_read, wanted};
 use crate::metrology::{Circle, Harmonic, Profile, Sheet, Wanted};
 use crate::process::{Contact, DeadLoad, Outcome, Radii, StepOutcome, StressSummary, WallExtremes};
-use crate::report::ReportError;
 use crate::report::json::to_digits;
 use crate::report::units::{Units, units_in_doubt};
 use crate::report::verdict::{caution_of_hold, no_strength, verdict};
+use crate::report::{ReportError, along};
 use finite::check_finite;
 
 /// Builds the document. `origin` tells what file the case came from, if it came from one, and in which units its words are.
@@ -44,6 +44,8 @@ pub fn document(
     let verdict = verdict(case, outcome, &judgement, &steps, shown);
     let mut cautions: Vec<String> = outcome.cautions.iter().map(ToString::to_string).collect();
     cautions.extend(steps.iter().enumerate().flat_map(|(n, s)| unknown(n, s)));
+    let along = |(n, s)| along::cautions(n, s, shown);
+    cautions.extend(steps.iter().enumerate().flat_map(along));
     if judgement.yields() {
         cautions.push(
             "The stress passes yield: the part keeps a set that is not computed here, so the shapes are not to be trusted."

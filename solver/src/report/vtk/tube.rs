@@ -15,6 +15,9 @@ const OUTSIDE: i32 = 0;
 const BORE: i32 = 1;
 const ENDS: i32 = 2;
 
+/// A surface within this of the axis is a point, mm.
+const NO_RADIUS: f64 = 1e-9;
+
 /// Writes the surfaces of a tube in one state: quadrilaterals (VTK type 9) over outside, bore and both end faces, seen from outside
 /// counter-clockwise. Points are the stress-free shape, the axis along z (mm); point arrays `displacement_mm` and `deviation_mm` (of each
 /// surface from its least-squares circle at each position), cell array `surface` (0 outside, 1 bore, 2 ends).
@@ -75,6 +78,10 @@ pub(in crate::report) fn deviations(
     let radii: Vec<f64> = (0..state.angles)
         .map(|k| state.radius(surface, position, k))
         .collect();
+    // the middle of a floor has no circle
+    if radii.iter().all(|r| r.abs() < NO_RADIUS) {
+        return vec![0.0; radii.len()];
+    }
     let circle = least_squares_circle(&Profile::equal(&radii));
     let from_centre = |k: usize, r: f64| {
         let (s, c) = (TAU * k as f64 / radii.len() as f64).sin_cos();
