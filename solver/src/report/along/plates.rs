@@ -9,6 +9,9 @@ use crate::report::words::alike;
 /// A part that nothing locates across its axis.
 pub(super) const SHIFTS: &str = "nothing locates the part across its axis: it can shift sideways, nothing but friction at the ends holds it";
 
+/// How far a force that is only a guide is told, as a share of it.
+const ROUGH: f64 = 0.009;
+
 /// A bulge below this share of the mean growth is no bulge.
 const EVEN: f64 = 0.02;
 
@@ -98,7 +101,10 @@ fn faces(plates: &PlatesDocument, units: Units) -> String {
     let nearer = if plates.approach < NOTHING {
         String::new()
     } else {
-        format!(", and come {} nearer", units.small(plates.approach))
+        format!(
+            ", and come {} closer together",
+            units.small(plates.approach)
+        )
     };
     format!("the plates press on the faces with {pressure} on average{nearer}")
 }
@@ -108,10 +114,13 @@ fn friction(plates: &PlatesDocument) -> String {
         return "the ends are taken to slide without friction: no friction is used up in holding them".into();
     }
     let [a, b] = plates.friction_used;
-    let used = if alike(a, b) {
-        format!("{} at each face", fixed(a, 3))
+    let (used, at) = if alike(a, b) {
+        (fixed(a, 3), "at each face")
     } else {
-        format!("{} and {} at the two faces", fixed(a, 3), fixed(b, 3))
+        (
+            format!("{} and {}", fixed(a, 3), fixed(b, 3)),
+            "at the two faces",
+        )
     };
     let slides = plates.sliding_share[0].max(plates.sliding_share[1]);
     let sliding = if slides > 0.0 {
@@ -121,10 +130,10 @@ fn friction(plates: &PlatesDocument) -> String {
     };
     match plates.friction {
         Some(given) => format!(
-            "holding the ends uses up {used} of the friction coefficient of {given}{sliding}"
+            "holding the ends uses up {used} of the friction coefficient of {given} {at}{sliding}"
         ),
         None => format!(
-            "the ends are taken to stick: that needs a friction coefficient of more than {used}{sliding}"
+            "the ends are taken to stick: that needs a friction coefficient of more than {used} {at}{sliding}"
         ),
     }
 }
@@ -149,6 +158,11 @@ fn torque(plates: &PlatesDocument, units: Units) -> String {
     }
 }
 
+/// A force that is no more than a guide: two or three digits of it.
+fn rough(newton: f64, units: Units) -> String {
+    units.force_within(newton, Some(ROUGH * newton))
+}
+
 /// Buckling beside yield, as a caution.
 fn buckling(plates: &PlatesDocument, strength: Option<f64>, units: Units) -> Option<String> {
     let buckling = plates.buckling?;
@@ -158,11 +172,11 @@ fn buckling(plates: &PlatesDocument, strength: Option<f64>, units: Units) -> Opt
         .map(|s| plates.force * s / pressure);
     let first = match yields {
         Some(force) if force < buckling.knocked_down => {
-            format!("; yield comes first, at {}", units.set_force(force))
+            format!("; yield comes first, at {}", rough(force, units))
         }
         Some(force) => format!(
             "; that is before it yields all through, at {}",
-            units.set_force(force)
+            rough(force, units)
         ),
         None => String::new(),
     };
@@ -173,7 +187,7 @@ fn buckling(plates: &PlatesDocument, strength: Option<f64>, units: Units) -> Opt
     };
     Some(format!(
         "caution: the wall could buckle from {} on, a perfect tube from {} (the difference is the customary knock-down){now}{first}",
-        units.set_force(buckling.knocked_down),
-        units.set_force(buckling.classical)
+        rough(buckling.knocked_down, units),
+        rough(buckling.classical, units)
     ))
 }

@@ -209,12 +209,12 @@ fn plates_bulge_use_up_friction_and_are_cautioned_of() {
     for words in [
         "between the plates outside and bore bulge: turned true there, the middle comes out 0.011 mm (0.4 thou) smaller than the ends on the \
          diameter, once released",
-        "the plates press on the faces with 18.1 MPa (2.63 ksi) on average, and come 0.019 mm (0.7 thou) nearer",
-        "holding the ends uses up 0.061 at each face of the friction coefficient of 0.15",
+        "the plates press on the faces with 18.1 MPa (2.63 ksi) on average, and come 0.019 mm (0.7 thou) closer together",
+        "holding the ends uses up 0.061 of the friction coefficient of 0.15 at each face",
         "one face takes a torque of 104 N m (76.7 ft-lb) before it slips, with what holding the ends uses up taken off; the cutting torque is \
          not checked against it",
-        "caution: the wall could buckle from 310000 N",
-        "; yield comes first, at 13",
+        "caution: the wall could buckle from 310000 N (70000 lbf) on",
+        "; yield comes first, at 140000 N (31000 lbf)",
         "nothing locates the part across its axis: it can shift sideways, nothing but friction at the ends holds it",
     ] {
         assert!(all.contains(words), "{all}\n{words}");

@@ -26,7 +26,8 @@ pub struct StationDocument {
 /// A tube along its length. Axial positions are mm from the end that is gripped in a step that is not turned end for end.
 #[derive(Clone, Debug, Serialize)]
 pub struct TubeDocument {
-    /// Where the section lies that every other figure of the step is of: of all sections the most out of round in what drives the accuracy.
+    /// Where the section lies that the shapes, the gauges, the wall and the arcs of contact of the step are of: of all sections the most out of
+    /// round in what drives the accuracy.
     pub section: f64,
     /// Length of the part, mm.
     pub length: f64,
@@ -131,8 +132,8 @@ pub struct PlatesDocument {
     pub friction_used: [f64; 2],
     /// Share of each face that slides.
     pub sliding_share: [f64; 2],
-    /// Torque that one face can take before it slips, N mm, with what holding the ends uses up taken off; null without a friction
-    /// coefficient.
+    /// Torque that one face can take before it slips, N mm, with what holding the ends uses up taken off unless they slide; null without a
+    /// friction coefficient.
     pub torque: Option<f64>,
     /// Force at which the wall would buckle; null for a part that is no plain tube.
     pub buckling: Option<BucklingDocument>,
