@@ -150,7 +150,7 @@ fn tool_radius(tube: &Tube, surface: Surface, z: f64) -> Option<f64> {
         let inside = own >= from - 1e-9 && own <= to + 1e-9;
         let end = c.reach.end_diameter.unwrap_or(c.diameter);
         let share = (own - from) / (to - from);
-        inside.then(|| 0.5 * (c.diameter + share * (end - c.diameter)))
+        inside.then_some(0.5 * (c.diameter + share * (end - c.diameter)))
     })
 }
 
