@@ -114,6 +114,9 @@ fn row(first: &str, figures: [String; 4]) -> String {
 
 /// A roundness for a column whose heading has the units.
 fn roundness(shape: &Shape, units: Units) -> String {
+    if shape.mean_radius == 0.0 {
+        return "floor".into();
+    }
     if shape.roundness_minimum_zone < NOTHING {
         return "round".into();
     }

@@ -12,7 +12,7 @@ use serde::Serialize;
 use super::Shape;
 use crate::geometry::{PerSurface, Surface};
 
-/// A section of a tube.
+/// A section of a tube; in a floor every figure of the bore is 0.
 #[derive(Clone, Debug, Serialize)]
 pub struct StationDocument {
     /// Where, mm from the end that is gripped in a step that is not turned end for end.

@@ -75,13 +75,17 @@ pub(in crate::report) fn deviations(
     surface: Surface,
     position: usize,
 ) -> Vec<f64> {
+    let row = position * state.angles..(position + 1) * state.angles;
+    // the middle of a floor has no circle
+    if state.reference.get(surface)[row]
+        .iter()
+        .all(|r| r.abs() < NO_RADIUS)
+    {
+        return vec![0.0; state.angles];
+    }
     let radii: Vec<f64> = (0..state.angles)
         .map(|k| state.radius(surface, position, k))
         .collect();
-    // the middle of a floor has no circle
-    if radii.iter().all(|r| r.abs() < NO_RADIUS) {
-        return vec![0.0; radii.len()];
-    }
     let circle = least_squares_circle(&Profile::equal(&radii));
     let from_centre = |k: usize, r: f64| {
         let (s, c) = (TAU * k as f64 / radii.len() as f64).sin_cos();

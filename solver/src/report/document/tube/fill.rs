@@ -13,7 +13,10 @@ use crate::process::{CutAlong, GripAlong, PlatesOutcome, Radii, Station, TubeOut
 use crate::report::ReportError;
 use crate::report::document::build::{Measured, samples, shape_of};
 use crate::report::document::errors::put_shape;
-use crate::report::document::{ContactDocument, MeshDocument, Shape, StepDocument};
+use crate::report::document::{
+    ContactDocument, DisplacementDocument, HarmonicDocument, MeshDocument, Shape, StepDocument,
+    ZoneCircle,
+};
 
 impl StepDocument {
     /// Puts what a step of a tube (from 0) comes to along its length beside the figures of its section.
@@ -65,6 +68,9 @@ fn station(n: usize, station: &Station) -> Result<StationDocument, ReportError> 
                 n + 1,
                 station.z
             );
+            if station.stock.get(s).iter().all(|r| r.abs() < NO_RADIUS) {
+                return Ok(floor(displacement.is_some()));
+            }
             let mut shape = measured(
                 radii.get(s),
                 displacement.map(|d| d.get(s).as_slice()),
@@ -85,6 +91,35 @@ fn station(n: usize, station: &Station) -> Result<StationDocument, ReportError> 
         held: shapes("held", &station.held, Some(&station.held_displacement), 0)?,
         released: shapes("released", &station.released, None, 1)?,
     })
+}
+
+/// A bore within this of the axis is none: the section lies in a floor, mm.
+const NO_RADIUS: f64 = 1e-9;
+
+/// What is told of the bore in a floor: nothing but zeros.
+fn floor(held: bool) -> Shape {
+    Shape {
+        mean_radius: 0.0,
+        centre: [0.0; 2],
+        roundness_least_squares: 0.0,
+        roundness_minimum_zone: 0.0,
+        harmonics: (1..=MOST_LOBES)
+            .map(|count| HarmonicDocument {
+                count,
+                amplitude: 0.0,
+                angle: 0.0,
+            })
+            .collect(),
+        displacement: held.then(|| DisplacementDocument {
+            angles_deg: (0..360).map(f64::from).collect(),
+            radial: vec![0.0; 360],
+        }),
+        error: None,
+        minimum_zone: ZoneCircle {
+            centre: [0.0; 2],
+            radius: 0.0,
+        },
+    }
 }
 
 /// Circles and lobes of a profile; nothing else is told of a station, so no gauge is put to it.

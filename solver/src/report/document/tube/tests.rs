@@ -76,6 +76,25 @@ fn the_grip_and_the_cuts_are_told_along_the_length() {
 }
 
 #[test]
+fn a_section_in_a_floor_has_no_bore() {
+    let mut outcome = tube_outcome();
+    let station = &mut outcome.steps[0].tube.as_mut().unwrap().stations[3];
+    station.stock.bore.fill(0.0);
+    // a shift sideways makes no bore
+    for (k, r) in station.held.bore.iter_mut().enumerate() {
+        *r = 1e-3 * (k as f64 / 3600.0 * std::f64::consts::TAU).cos();
+    }
+    let value = built(&outcome);
+    let bore = &value["steps"][0]["stations"][3]["held"]["bore"];
+    assert_eq!(bore["mean_radius"], 0.0);
+    assert_eq!(bore["harmonics"].as_array().unwrap().len(), 50);
+    assert_eq!(
+        bore["displacement"]["radial"].as_array().unwrap().len(),
+        360
+    );
+}
+
+#[test]
 fn plates_have_their_own_figures_and_a_torque() {
     let value = built(&plates_outcome());
     let step = &value["steps"][0];

@@ -216,7 +216,7 @@ impl Profile<'_> {
             0.5 * (outside + bore) + 5.0,
             Anchor::Middle,
             Font::faint(13.0),
-            "wall (thickness not to scale)",
+            "wall (drawn plain, thickness not to scale)",
         );
     }
 
