@@ -254,7 +254,8 @@ fn closing(all: &[ContactDocument], units: Units) -> String {
             units.small_within(all[0].approach, all[0].error.map(|e| e.approach))
         );
     }
-    let edges = all.iter().filter_map(|c| {
+    // of a tube that is a mean over its length, which no edge carries
+    let edges = all.iter().filter(|c| c.along.is_none()).filter_map(|c| {
         let error = c.error.and_then(|e| e.edge_force_per_length);
         Some((c.edge_force_per_length?, error))
     });
@@ -657,7 +658,7 @@ mod tests {
         assert!(text.lines().all(|l| l.chars().count() <= 100), "{text}");
         let joined = text.split_whitespace().collect::<Vec<_>>().join(" ");
         for words in [
-            "are of the section at 0.0 mm (0.000 in) from the gripped end",
+            "Shapes and wall below are of the section at 0.0 mm (0.000 in) from the gripped end",
             "Along the length: roundness (minimum zone), positions from the gripped end",
             "jaws 1 to 3 grip with their front edge: 98 percent of the force in the front quarter of their length, the back 12.0 mm (0.472 \
              in) stands clear; such a grip pulls out easily",

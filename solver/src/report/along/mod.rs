@@ -7,7 +7,7 @@ mod plates;
 #[cfg(test)]
 mod tests;
 
-use super::document::{PlatesDocument, Shape, StepDocument, TubeDocument};
+use super::document::{Shape, StepDocument, TubeDocument};
 use super::units::Units;
 use crate::case::{Case, Step};
 use crate::geometry::Surface;
@@ -53,7 +53,7 @@ pub fn heading(step: &StepDocument, units: Units) -> Option<String> {
         "the most out of round in what is cut"
     };
     Some(format!(
-        "Shapes, wall and arcs of contact below are of the section {at}: {of}"
+        "Shapes and wall below are of the section {at}, {of}; forces are of the whole part, and contact is told wherever along it"
     ))
 }
 
@@ -169,23 +169,12 @@ pub(super) fn held(step: &StepDocument, units: Units) -> Vec<String> {
     lines
 }
 
-/// What has to be known of a step (from 0) of a tube.
+/// What has to be known of the grip in a step (from 0) of a tube.
 pub(super) fn cautions(n: usize, step: &StepDocument, units: Units) -> Vec<String> {
     let Some(tube) = &step.tube else {
         return Vec::new();
     };
-    let mut cautions = grip::cautions(step, tube, units);
-    if tube
-        .plates
-        .as_ref()
-        .is_some_and(|p: &PlatesDocument| !p.located)
-    {
-        cautions.push(format!(
-            "{}; keep to the maker's ratings, local codes and competent practice",
-            plates::SHIFTS
-        ));
-    }
-    cautions
+    grip::cautions(step, tube, units)
         .into_iter()
         .map(|words| format!("step {}: {words}", n + 1))
         .collect()

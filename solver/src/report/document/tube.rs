@@ -26,7 +26,7 @@ pub struct StationDocument {
 /// A tube along its length. Axial positions are mm from the end that is gripped in a step that is not turned end for end.
 #[derive(Clone, Debug, Serialize)]
 pub struct TubeDocument {
-    /// Where the section lies that the shapes, the gauges, the wall and the arcs of contact of the step are of: of all sections the most out of
+    /// Where the section lies that the shapes, the gauges and the wall of the step are of: of all sections the most out of
     /// round in what drives the accuracy.
     pub section: f64,
     /// Length of the part, mm.

@@ -21,7 +21,7 @@ fn a_tube_is_drawn_along_its_length_too() {
         "Bore unrolled, released: out-of-roundness along the length",
         "angle and length are not to one scale",
         "0.0050 mm (0.20 thou) from one figure of the key to the next",
-        "Dashed: what a face may cover; heavy: where it touches.",
+        "Dashed: what a face may cover; heavy: the area within which it touches.",
         "Wall at 0.0 deg from end to end, the chuck on the left: there the bore is farthest from round",
         "deviations drawn \u{d7}",
         "force per length of jaw 1, 23.0 N/mm",

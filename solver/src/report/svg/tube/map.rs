@@ -309,7 +309,7 @@ impl<'a> Map<'a> {
 
     fn caption(&self, sheet: &mut Sheet, left: f64, units: Units) -> f64 {
         let pads = match self.held && self.tube.grips(self.surface).next().is_some() {
-            true => " Dashed: what a face may cover; heavy: where it touches.",
+            true => " Dashed: what a face may cover; heavy: the area within which it touches.",
             false => "",
         };
         let words = format!(
