@@ -59,6 +59,10 @@ impl HoldingScheme for EndClamp {
         PARAMETERS
     }
 
+    fn grips_along(&self) -> bool {
+        false
+    }
+
     fn example(&self) -> &str {
         include_str!("../examples/end-clamp.toml")
     }

@@ -1127,13 +1127,6 @@ fn what_is_not_supported_yet_is_named() {
     expect(&[
         slip(
             "[mesh]",
-            "[tube]\nstations = [0.0]\n[mesh]",
-            "tube",
-            "[tube]",
-            "not supported yet; leave it out (one slice",
-        ),
-        slip(
-            "[mesh]",
             "[size]\nhold = \"bare\"\n[mesh]",
             "size",
             "[size]",

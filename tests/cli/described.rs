@@ -125,6 +125,7 @@ fn the_schema_and_the_reader_know_the_same_keys() {
             format!("{step}[[step.cut]]\n{z}"),
         ),
         ("/properties/mesh".into(), format!("[mesh]\n{z}")),
+        ("/properties/tube".into(), format!("[tube]\n{z}")),
     ];
     let built_in = ringwright_plugins::built_in();
     let schemes = built_in.iter().map(|s| {

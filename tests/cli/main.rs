@@ -18,6 +18,7 @@ mod shop;
 mod solved;
 mod streams;
 mod threads;
+mod tube;
 
 use std::ffi::OsString;
 

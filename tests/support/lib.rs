@@ -8,6 +8,7 @@ pub mod oracle;
 pub mod q8;
 pub mod random;
 pub mod reference;
+pub mod shell;
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 

@@ -7,7 +7,7 @@ use ringwright_solver::conformance::{Check, Fault, Report, Verdict};
 use ringwright_solver::mesh::Mesh;
 use std::sync::Arc;
 
-use ringwright_solver::scheme::{HoldingScheme, ParameterKind, Recipe};
+use ringwright_solver::scheme::{GRIP, HoldingScheme, Parameter, ParameterKind, Recipe};
 use serde_json::{Value, json};
 
 pub(crate) fn text(value: &Value) -> String {
@@ -67,41 +67,43 @@ fn recipes(list: &[Recipe]) -> Vec<Value> {
         .collect()
 }
 
-/// `free` are the recipes of the built-in hold "free".
+fn parameters(list: &[Parameter]) -> Vec<Value> {
+    let one = |p: &Parameter| {
+        let choices = match &p.kind {
+            ParameterKind::Choice(words) => json!(words.list()),
+            _ => Value::Null,
+        };
+        json!({
+            "key": p.key,
+            "unit": p.kind.unit(),
+            "takes": super::schemes::takes(p),
+            "choices": choices,
+            "whole": p.is_whole(),
+            "min": p.limits.least,
+            "max": p.limits.most,
+            "default": p.default.as_ref().map(|d| d.trim_matches('"')),
+            "required": p.required,
+            "about": p.about,
+        })
+    };
+    list.iter().map(one).collect()
+}
+
+/// `free` are the recipes of the built-in hold "free". What every scheme takes that grips along the part is said once.
 pub(crate) fn schemes(schemes: &[Arc<dyn HoldingScheme>], free: &[Recipe]) -> String {
     let list: Vec<_> = schemes
         .iter()
         .map(|s| {
-            let parameters: Vec<_> = s
-                .parameters()
-                .iter()
-                .map(|p| {
-                    let choices = match &p.kind {
-                        ParameterKind::Choice(words) => json!(words.list()),
-                        _ => Value::Null,
-                    };
-                    json!({
-                        "key": p.key,
-                        "unit": p.kind.unit(),
-                        "takes": super::schemes::takes(p),
-                        "choices": choices,
-                        "whole": p.is_whole(),
-                        "min": p.limits.least,
-                        "max": p.limits.most,
-                        "default": p.default.as_ref().map(|d| d.trim_matches('"')),
-                        "required": p.required,
-                        "about": p.about,
-                    })
-                })
-                .collect();
             json!({
                 "scheme": s.name(),
                 "about": s.summary(),
-                "parameters": parameters,
+                "parameters": parameters(s.parameters()),
+                "grips_along": s.grips_along(),
                 "example": s.example(),
                 "recipes": recipes(s.recipes()),
             })
         })
         .collect();
-    text(&json!({ "schemes": list, "free": { "recipes": recipes(free) } }))
+    let grip = parameters(GRIP);
+    text(&json!({ "schemes": list, "grip": grip, "free": { "recipes": recipes(free) } }))
 }

@@ -1,8 +1,11 @@
 //! The reference page of the schemes, from what each says of itself.
 
-use ringwright_solver::scheme::{HoldingScheme, Parameter, Recipe, Registry};
+use ringwright_solver::scheme::{GRIP, HoldingScheme, Parameter, Recipe, Registry};
 
 use super::schemes::{FREE_SUMMARY, need, takes};
+
+/// Head of a table of keys.
+const HEAD: &str = "| key | takes | | meaning |\n| --- | --- | --- | --- |\n";
 
 pub(crate) fn page(registry: &Registry) -> String {
     let mut text = "# Holding schemes\n\n\
@@ -15,6 +18,7 @@ pub(crate) fn page(registry: &Registry) -> String {
     for s in registry.all() {
         text += &format!("| [`{0}`](#{0}) | {1} |\n", s.name(), cell(s.summary()));
     }
+    text += &common(registry);
     for s in registry.all() {
         text += &scheme(&**s);
     }
@@ -27,17 +31,28 @@ pub(crate) fn page(registry: &Registry) -> String {
     text
 }
 
+/// What all schemes take that press along the part, beside their own keys.
+fn common(registry: &Registry) -> String {
+    let (along, not): (Vec<_>, Vec<_>) = registry.all().iter().partition(|s| s.grips_along());
+    if along.is_empty() {
+        return String::new();
+    }
+    let not: Vec<String> = not.iter().map(|s| format!("`{}`", s.name())).collect();
+    let but = match not.is_empty() {
+        true => String::new(),
+        false => format!(" but {}", not.join(", ")),
+    };
+    let rows: String = GRIP.iter().map(row).collect();
+    format!("\nCommon to all{but}, beside their own keys:\n\n{HEAD}{rows}")
+}
+
 /// Text of a table's cell.
 fn cell(text: &str) -> String {
     text.replace('|', "\\|")
 }
 
 fn scheme(s: &dyn HoldingScheme) -> String {
-    let mut text = format!(
-        "\n## {}\n\n{}.\n\n| key | takes | | meaning |\n| --- | --- | --- | --- |\n",
-        s.name(),
-        s.summary()
-    );
+    let mut text = format!("\n## {}\n\n{}.\n\n{HEAD}", s.name(), s.summary());
     text += &s.parameters().iter().map(row).collect::<String>();
     let planned: Vec<String> = s.planned().iter().map(super::schemes::planned).collect();
     if !planned.is_empty() {

@@ -2,7 +2,7 @@
 
 use ringwright_solver::case::FREE;
 use ringwright_solver::scheme::{
-    HoldingScheme, Limits, Parameter, ParameterKind, Planned, Recipe, Registry,
+    GRIP, HoldingScheme, Limits, Parameter, ParameterKind, Planned, Recipe, Registry, grip_of,
 };
 
 pub(crate) const FREE_SUMMARY: &str = "a built-in hold, not a scheme: nothing touches the part";
@@ -23,6 +23,13 @@ pub(crate) fn list(registry: &Registry) -> String {
     text += "\nWays of the trade that are written with these\n";
     for (name, r) in recipes {
         text += &format!("  {}, with {name}\n      {}\n", r.name, r.about);
+    }
+    let pressing = schemes.iter().any(|s| s.grips_along());
+    if pressing {
+        text += &format!(
+            "\nCommon to all that press along the part\n{}",
+            parameters(GRIP)
+        );
     }
     text +=
         "\n`ringwright schemes NAME` shows the parameters, an example and its recipes in full.\n";
@@ -107,15 +114,29 @@ pub(crate) fn planned(p: &Planned) -> String {
     }
 }
 
+/// Parameters in the order they are shown.
+fn parameters(list: &[Parameter]) -> String {
+    list.iter()
+        .map(|p| {
+            format!(
+                "  {} ({}; {})\n      {}\n",
+                p.key,
+                takes(p),
+                need(p),
+                p.about
+            )
+        })
+        .collect()
+}
+
 pub(crate) fn detail(scheme: &dyn HoldingScheme) -> String {
     let mut text = format!("{}: {}\n\nParameters\n", scheme.name(), scheme.summary());
-    for p in scheme.parameters() {
+    text += &parameters(scheme.parameters());
+    let grip: Vec<&str> = grip_of(scheme).iter().map(|p| &*p.key).collect();
+    if !grip.is_empty() {
         text += &format!(
-            "  {} ({}; {})\n      {}\n",
-            p.key,
-            takes(p),
-            need(p),
-            p.about
+            "\nBesides, as every scheme that presses along the part: {}\n",
+            grip.join(", ")
         );
     }
     let later: Vec<_> = scheme.planned().iter().map(planned).collect();

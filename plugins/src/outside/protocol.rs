@@ -3,7 +3,7 @@
 use ringwright_solver::case::FREE;
 use ringwright_solver::case::quantity::{self, Dimension, UnitSystem};
 use ringwright_solver::scheme::{
-    Limits, Parameter, ParameterKind, Section, Value, Values, Words, number_in_words,
+    Limits, Parameter, ParameterKind, Section, Value, Values, Words, is_reserved, number_in_words,
 };
 use serde_json::json;
 
@@ -185,10 +185,10 @@ fn is_name(text: &str, joint: char) -> bool {
 }
 
 fn parameter(p: ParameterLine) -> Result<Parameter, String> {
-    if !is_name(&p.key, '_') || p.key == "scheme" {
+    if !is_name(&p.key, '_') || is_reserved(&p.key) {
         return Err(format!(
             "has a parameter \"{}\"; expected 1 to {MOST_NAME} lower-case letters, digits and underscores, a letter first, and not \
-             \"scheme\"",
+             \"scheme\", \"grip_from\" or \"grip_length\"",
             shown(&p.key)
         ));
     }

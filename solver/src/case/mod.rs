@@ -62,10 +62,12 @@ pub struct Case {
 }
 
 impl Case {
-    /// Nominal section at the start of a step: the stock, with the surfaces cut in earlier steps at their cut
-    /// diameters. mm.
+    /// Nominal section at the start of a step, by which schemes size their pads, mm: the stock, with the surfaces cut in earlier steps
+    /// at their cut diameters. Of a tube only cuts count that run over its whole length at one diameter; where it has an outline, only
+    /// such of them as take metal off this section.
     pub fn section_at(&self, step: usize) -> Section {
-        section_after(self.part.section(), self.steps.iter().take(step))
+        let earlier = self.steps.iter().take(step);
+        section_after(self.part.section(), self.tube.as_ref(), earlier)
     }
 
     /// The files that the case names: the readings of its stock.
@@ -81,13 +83,21 @@ impl Case {
     }
 }
 
-/// Nominal section after the cuts of these steps, mm.
-fn section_after<'a>(mut section: Section, steps: impl IntoIterator<Item = &'a Step>) -> Section {
-    for cut in steps.into_iter().flat_map(|s| &s.cuts) {
-        let radius = 0.5 * cut.diameter;
+/// Nominal section after the cuts of these steps, mm; see [`Case::section_at`].
+fn section_after<'a>(
+    mut section: Section,
+    tube: Option<&Tube>,
+    steps: impl IntoIterator<Item = &'a Step>,
+) -> Section {
+    // beside a flange the tool may pass the nominal diameter without touching it
+    let outlined = tube.is_some_and(|t| t.outline.is_some());
+    let cuts = steps.into_iter().flat_map(|s| &s.cuts);
+    for cut in cuts.filter(|c| c.is_whole(section.length)) {
+        let (radius, own) = (0.5 * cut.diameter, section.radius(cut.surface));
         match cut.surface {
-            Surface::Outer => section.outer_radius = radius,
-            Surface::Bore => section.bore_radius = radius,
+            Surface::Outer if !outlined || radius < own => section.outer_radius = radius,
+            Surface::Bore if !outlined || radius > own => section.bore_radius = radius,
+            _ => {}
         }
     }
     section
@@ -252,6 +262,13 @@ pub struct Reach {
     pub end_diameter: Option<f64>,
 }
 
+impl Reach {
+    /// Where it begins and ends on a part of this length, mm.
+    pub fn on(&self, length: f64) -> [f64; 2] {
+        [self.from, self.to.unwrap_or(length)]
+    }
+}
+
 impl Cut {
     /// A cut over the whole length: the surface and the diameter of the tool's circle, mm.
     pub fn whole(surface: Surface, diameter: f64) -> Self {
@@ -260,6 +277,13 @@ impl Cut {
             diameter,
             reach: Reach::default(),
         }
+    }
+
+    /// Whether it runs over the whole of a part of this length, mm, at one diameter.
+    pub fn is_whole(&self, length: f64) -> bool {
+        let [from, to] = self.reach.on(length);
+        let end = self.reach.end_diameter;
+        from <= 0.0 && to >= length && end.is_none_or(|d| d == self.diameter)
     }
 }
 
@@ -311,14 +335,25 @@ impl Step {
         self
     }
 
-    /// Whether a cut (by its index) goes over a surface again at the diameter that this step last cut it to.
+    /// The same with one cut more over a part of a tube's length: diameter in mm where it begins, and what it runs over.
+    #[must_use]
+    pub fn cut_along(mut self, surface: Surface, diameter: f64, reach: Reach) -> Self {
+        self.cuts.push(Cut {
+            surface,
+            diameter,
+            reach,
+        });
+        self
+    }
+
+    /// Whether a cut (by its index) goes over a surface again as this step last cut it: at that diameter, over that length.
     pub fn is_spring_pass(&self, cut: usize) -> bool {
         let this = &self.cuts[cut];
         let last = self.cuts[..cut]
             .iter()
             .rev()
             .find(|c| c.surface == this.surface);
-        last.is_some_and(|c| c.diameter == this.diameter)
+        last.is_some_and(|c| c.diameter == this.diameter && c.reach == this.reach)
     }
 }
 

@@ -9,6 +9,10 @@ pub(super) const MOST_CUTS: usize = 50;
 pub(super) const MOST_HOLDS: usize = 100;
 /// Schemes that act together in a hold.
 pub(super) const MOST_SCHEMES: usize = 20;
+/// Axial positions of a tube that are reported, each with its shapes.
+pub(super) const MOST_STATIONS: usize = 1000;
+/// Points of a tube's outline: ten times those of a turned part with all its chamfers.
+pub(super) const MOST_OUTLINE: usize = 200;
 /// Tables of lobes; a stock known better than that is given by its readings.
 pub(super) const MOST_LOBE_TABLES: usize = 200;
 /// Characters of a title or a name, which stand on one line.

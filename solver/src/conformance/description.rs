@@ -2,7 +2,9 @@
 
 use super::Fault;
 use crate::case::{FREE, default_value};
-use crate::scheme::{Bounds, HoldingScheme, Limits, Parameter, ParameterKind, Registry};
+use crate::scheme::{
+    Bounds, HoldingScheme, Limits, Parameter, ParameterKind, Registry, is_reserved,
+};
 
 /// Words of lower-case letters and digits, each starting with a letter or digit, joined by `joint`.
 fn joined(text: &str, joint: char) -> bool {
@@ -45,7 +47,7 @@ pub(super) fn check(scheme: &dyn HoldingScheme, registry: &Registry) -> Vec<Faul
     }
     let parameters = scheme.parameters();
     for (k, p) in parameters.iter().enumerate() {
-        if !joined(&p.key, '_') || p.key == "scheme" {
+        if !joined(&p.key, '_') || is_reserved(&p.key) {
             faults.push(Fault::BadKey {
                 key: p.key.to_string(),
             });

@@ -10,7 +10,7 @@ use super::pressure::{Against, Ends, PadPosition, PressureDof, Spread, pressure_
 use super::quadratic::{DriveDof, Prescribed};
 use super::sleeve::Stands;
 use super::{Clear, ContactError, Radius};
-use crate::geometry::PerSurface;
+use crate::geometry::{PerSurface, Surface};
 use crate::scheme::{
     AfterClamping, Body, Face, PointForce, PressurePatch, Section, Sleeve, Supports,
 };
@@ -65,6 +65,19 @@ impl Clamp {
         section: Section,
         free: &Radius,
     ) -> Result<Self, ContactError> {
+        Self::along(supports, force_scale, section, &|_, s, t| free(s, t))
+    }
+
+    /// The same where each scheme (by its number from 0) stands against surfaces of its own, as along a tube.
+    ///
+    /// # Errors
+    /// [`ContactError::FaceTooNarrow`].
+    pub(crate) fn along(
+        supports: &[Supports],
+        force_scale: f64,
+        section: Section,
+        free: &dyn Fn(usize, Surface, f64) -> f64,
+    ) -> Result<Self, ContactError> {
         let mut clamp = Self {
             bodies: Vec::new(),
             stands: Vec::new(),
@@ -77,8 +90,8 @@ impl Clamp {
             section,
             expansion: 0.0,
         };
-        for support in supports {
-            clamp.add(support, force_scale, free)?;
+        for (member, support) in supports.iter().enumerate() {
+            clamp.add(support, force_scale, &|s, t| free(member, s, t))?;
         }
         Ok(clamp)
     }

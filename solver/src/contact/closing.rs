@@ -204,7 +204,7 @@ fn driving_force(drive_dofs: &[DriveDof]) -> f64 {
 
 /// Starting guess: of each piece of a pad its place that stands nearest to the part, and of its middle and its two edge forces
 /// those that stand no farther off. Those three where all touch: never everything at once.
-fn first_to_touch(dofs: &[PressureDof]) -> Vec<bool> {
+pub(super) fn first_to_touch(dofs: &[PressureDof]) -> Vec<bool> {
     let mut active = vec![false; dofs.len()];
     let same = |a: &PressureDof, b: &PressureDof| a.body == b.body && a.piece == b.piece;
     for piece in dofs.chunk_by(same) {

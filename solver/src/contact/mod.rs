@@ -23,6 +23,7 @@ mod sleeve;
 mod slit;
 mod surface;
 mod surfaces;
+mod tube;
 mod unresolved;
 mod winkler;
 mod zones;
@@ -38,6 +39,7 @@ pub(crate) use round_sleeve::SleeveBody;
 pub use surface::bore_means;
 pub(crate) use surface::{add, weighted};
 pub(crate) use surfaces::{HeldSurfaces, RingSurfaces};
+pub(crate) use tube::{AlongPad, Standing, TubeContact, TubeState};
 pub use zones::ContactZone;
 pub(crate) use zones::joined;
 

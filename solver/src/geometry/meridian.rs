@@ -139,6 +139,52 @@ impl Meridian {
         self.pieces[after.min(self.pieces.len() - 1)].radius(surface, z)
     }
 
+    /// The outline once a surface is turned between two positions to a cylinder or a cone, by its radii there, mm; where that meets no metal it stays.
+    ///
+    /// # Errors
+    /// [`MeridianFault::NoWall`] or [`MeridianFault::Apart`] if the wall is cut through.
+    pub fn turned(
+        &self,
+        surface: Surface,
+        [from, to]: [f64; 2],
+        [start, end]: [f64; 2],
+    ) -> Result<Self, MeridianFault> {
+        let tool = |z: f64| start + (end - start) * (z - from) / (to - from);
+        let deeper = |piece: &MeridianPiece, z: f64| {
+            surface.outward() * (piece.radius(surface, z) - tool(z))
+        };
+        let mut points: Vec<MeridianPoint> = Vec::new();
+        for piece in &self.pieces {
+            let [z0, z1] = piece.z;
+            let mut places = vec![z0, from.clamp(z0, z1), to.clamp(z0, z1), z1];
+            let (a, b) = (deeper(piece, places[1]), deeper(piece, places[2]));
+            if a * b < 0.0 {
+                places.push(places[1] + (places[2] - places[1]) * a / (a - b));
+            }
+            places.sort_by(f64::total_cmp);
+            places.dedup();
+            for pair in places.windows(2) {
+                let middle = 0.5 * (pair[0] + pair[1]);
+                let cut = middle > from && middle < to && deeper(piece, middle) > 0.0;
+                for &z in pair {
+                    let radius = |s: Surface| match cut && s == surface {
+                        true => tool(z),
+                        false => piece.radius(s, z),
+                    };
+                    let point = MeridianPoint {
+                        z,
+                        outer: radius(Surface::Outer),
+                        bore: radius(Surface::Bore),
+                    };
+                    if points.last() != Some(&point) {
+                        points.push(point);
+                    }
+                }
+            }
+        }
+        Self::through(&points)
+    }
+
     /// Thinnest wall along the radius, mm.
     pub fn least_wall(&self) -> f64 {
         let walls = self
@@ -180,6 +226,23 @@ mod tests {
         assert_eq!(meridian.radius(Surface::Outer, 10.0), 80.0);
         assert_eq!(meridian.radius(Surface::Outer, 25.0), 61.0);
         assert_eq!(meridian.least_wall(), 3.0);
+    }
+
+    #[test]
+    fn turning_leaves_steps_and_cones() {
+        let tube = Meridian::tube(60.0, 57.0, 40.0).expect("sound");
+        let bored = tube.turned(Surface::Bore, [10.0, 40.0], [58.0, 58.0]);
+        let bored = bored.expect("a wall is left");
+        assert_eq!(bored.pieces().len(), 2);
+        assert_eq!(bored.radius(Surface::Bore, 10.0), 57.0);
+        assert_eq!(bored.radius(Surface::Bore, 10.1), 58.0);
+        // a cone that leaves the metal half way
+        let cone = tube.turned(Surface::Outer, [0.0, 40.0], [59.0, 61.0]);
+        let cone = cone.expect("a wall is left");
+        assert_eq!(cone.radius(Surface::Outer, 10.0), 59.5);
+        assert_eq!(cone.radius(Surface::Outer, 30.0), 60.0);
+        let through = tube.turned(Surface::Bore, [0.0, 40.0], [61.0, 61.0]);
+        assert!(matches!(through, Err(MeridianFault::NoWall { .. })));
     }
 
     #[test]

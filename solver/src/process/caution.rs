@@ -60,6 +60,27 @@ pub enum Caution {
         /// The step.
         step: usize,
     },
+    /// A part between plates that nothing locates across its axis can shift sideways.
+    ShiftsSideways {
+        /// The step.
+        step: usize,
+    },
+    /// Plates on which the ends stick hold them round too, which is left out where other bodies press.
+    EndsHeldRound {
+        /// The step.
+        step: usize,
+    },
+    /// A slice carries a load over the whole part that acts on less of its length.
+    GripShorterThanSlice {
+        /// The step.
+        step: usize,
+        /// The scheme.
+        scheme: String,
+        /// Length of its grip, mm.
+        grip: f64,
+        /// Length of the part, mm.
+        part: f64,
+    },
     /// The axial stress of an end clamp is in the von Mises figures and not in the fields.
     AxialStressNotInFields {
         /// The step.
@@ -158,6 +179,7 @@ pub(super) fn of_step(
         all.push(Caution::WorstByRoundness { step: index });
     }
     all.extend(of_loads(supports, index));
+    all.extend(shorter_than_slice(case, step, names, index));
     if !step.cuts.is_empty() && supports.iter().any(|s| s.end_clamp.is_some()) {
         all.push(Caution::AxialStressBeforeCuts { step: index });
     }
@@ -165,6 +187,23 @@ pub(super) fn of_step(
     all.extend(hardly_held(&adapted.solved.held, index));
     all.extend(cuts_where_it_grips(step, names, supports, index));
     all
+}
+
+/// Grips that are shorter than the part whose whole length the slice carries them over.
+fn shorter_than_slice(case: &Case, step: &Step, names: &[Named], index: usize) -> Vec<Caution> {
+    let part = case.part.length;
+    let members = case.hold(&step.hold).map_or(&[][..], |h| &h.members);
+    let short = members.iter().zip(names).filter_map(|(member, name)| {
+        let [from, to] = member.grip.on(part);
+        let grip = to - from;
+        (grip < part * (1.0 - 1e-9)).then(|| Caution::GripShorterThanSlice {
+            step: index,
+            scheme: name.scheme.clone(),
+            grip,
+            part,
+        })
+    });
+    short.collect()
 }
 
 /// What the loads of a step leave out or let grow without bound.
@@ -186,7 +225,7 @@ fn of_loads(supports: &[Supports], step: usize) -> Vec<Caution> {
 }
 
 /// Cuts that go over a surface again at the same diameter, and what they find there.
-fn spring_passes(step: &Step, cuts: &[CutOutcome], index: usize) -> Vec<Caution> {
+pub(super) fn spring_passes(step: &Step, cuts: &[CutOutcome], index: usize) -> Vec<Caution> {
     let passes = cuts
         .iter()
         .enumerate()
@@ -202,7 +241,7 @@ fn spring_passes(step: &Step, cuts: &[CutOutcome], index: usize) -> Vec<Caution>
 }
 
 /// A hold on the surface that the step cuts: the tool cannot be where it sits.
-fn cuts_where_it_grips(
+pub(super) fn cuts_where_it_grips(
     step: &Step,
     names: &[Named],
     supports: &[Supports],
@@ -220,7 +259,7 @@ fn cuts_where_it_grips(
 }
 
 /// A hold that presses along one line alone, like two flat jaws: sideways the part can roll along them.
-fn hardly_held(held: &Clamped, step: usize) -> Option<Caution> {
+pub(super) fn hardly_held(held: &Clamped, step: usize) -> Option<Caution> {
     let (share, across) = held.weakest()?;
     (share < HARDLY_HELD && held.free_shifts.is_empty()).then(|| Caution::OneLine {
         step,

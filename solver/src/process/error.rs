@@ -7,6 +7,7 @@ use crate::linear::LinearError;
 use crate::mesh::MeshError;
 use crate::metrology::MetrologyError;
 use crate::scheme::SchemeError;
+use crate::tube::plates::PlatesError;
 use crate::watch::{Progress, Stop};
 
 /// Why a case has no answer, and where in the case the reason lies.
@@ -96,6 +97,15 @@ pub enum Unfit {
         /// Length along the surface that both corners cover, mm.
         overlap: f64,
     },
+    /// A wall so thin that rounding spoils the solids that the length model is made of.
+    TooThinAlong {
+        /// Mean radius over wall.
+        ratio: f64,
+        /// The largest that is solved.
+        most: f64,
+    },
+    /// A scheme has a sleeve, which the length model does not take.
+    SleeveOnTube,
     /// The ends of a sleeve's slit meet before it is home.
     SlitCloses {
         /// The surface of the part that the sleeve lies on.
@@ -156,6 +166,18 @@ pub enum NotConverged {
         flexes_much: bool,
         /// Accuracy asked, relative.
         accuracy: f64,
+    },
+    /// Which parts of clamped end faces slide did not settle.
+    EndFaces {
+        /// Rounds taken.
+        rounds: usize,
+    },
+    /// What a tube's lobes and cuts do to its stiffness did not settle.
+    Skin {
+        /// Iterations taken.
+        iterations: usize,
+        /// Change in the last, as a share of the largest displacement.
+        change: f64,
     },
     /// The iterations of a cut gave no number.
     CutWithoutNumber,
@@ -339,6 +361,15 @@ impl From<NotConverged> for ProcessError {
 impl From<LinearError> for ProcessError {
     fn from(error: LinearError) -> Self {
         NotConverged::Equations(error).into()
+    }
+}
+
+impl From<PlatesError> for ProcessError {
+    fn from(error: PlatesError) -> Self {
+        match error {
+            PlatesError::NotSettled { rounds } => NotConverged::EndFaces { rounds }.into(),
+            PlatesError::Linear(error) => error.into(),
+        }
     }
 }
 

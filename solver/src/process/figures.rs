@@ -123,7 +123,6 @@ pub(super) fn errors(
     let before = coarse.before_cuts(setting);
     let unsettled = fine.unsettled.outline.max(fine.unsettled_held);
     let left = unsettled + fine.unresolved_bound + carried.roundness;
-    let nominal = &setting.body.nominal;
     let unknown = Unknown {
         series: judge.series,
         shape: left,
@@ -131,7 +130,7 @@ pub(super) fn errors(
             .into_iter()
             .flat_map(|s| fine.held_displacement.get(s))
             .fold(0.0, |most, u| u.abs().max(most)),
-        line: (LINE * (nominal.outer - nominal.bore) / nominal.outer).to_degrees(),
+        line: line_deg(&setting.body.nominal),
     };
     let of = |a: &[Contact], b: &[Contact]| contact_errors(a, b, &unknown);
     let contacts_after_cut = match (after_cut, coarse.after_cuts()) {
@@ -204,19 +203,28 @@ impl Shapes<'_> {
 }
 
 /// What is not known of a contact beside what two divisions differ by.
-struct Unknown {
+pub(super) struct Unknown {
     /// What the series leaves, as a share.
-    series: f64,
+    pub series: f64,
     /// What the part that is met may be off, mm.
-    shape: f64,
+    pub shape: f64,
     /// How far the hold moves the part at most, mm.
-    moved: f64,
+    pub moved: f64,
     /// An arc narrower than this has no width to the ring, degrees.
-    line: f64,
+    pub line: f64,
+}
+
+/// See [`Unknown::line`].
+pub(super) fn line_deg(nominal: &PerSurface<f64>) -> f64 {
+    (LINE * (nominal.outer - nominal.bore) / nominal.outer).to_degrees()
 }
 
 /// Errors of what bodies do.
-fn contact_errors(coarse: &[Contact], fine: &[Contact], unknown: &Unknown) -> Vec<ContactError> {
+pub(super) fn contact_errors(
+    coarse: &[Contact],
+    fine: &[Contact],
+    unknown: &Unknown,
+) -> Vec<ContactError> {
     let &Unknown {
         series,
         shape,
@@ -271,7 +279,7 @@ fn arcs_apart(coarse: &[[f64; 2]], fine: &[[f64; 2]], line: f64) -> f64 {
 }
 
 /// Errors of cuts, `left` what their iterations and earlier steps leave, mm.
-fn cut_errors(coarse: &[CutOutcome], fine: &[CutOutcome], left: f64) -> Vec<CutError> {
+pub(super) fn cut_errors(coarse: &[CutOutcome], fine: &[CutOutcome], left: f64) -> Vec<CutError> {
     let one = |(a, b): (&CutOutcome, &CutOutcome)| {
         let [least, most] = [a.depth_min - b.depth_min, a.depth_max - b.depth_max];
         let depth = least.abs().max(most.abs()) + left;
@@ -288,7 +296,7 @@ fn cut_errors(coarse: &[CutOutcome], fine: &[CutOutcome], left: f64) -> Vec<CutE
 }
 
 /// Error of the wall, whose outside and bore may both be off.
-fn wall_error(released: &Radii, errors: &PerSurface<ProfileError>) -> WallError {
+pub(super) fn wall_error(released: &Radii, errors: &PerSurface<ProfileError>) -> WallError {
     let (a, b) = (errors.outer.off(), errors.bore.off());
     let off = |k: usize| {
         let of = |d: &[f64]| d.get(k).copied().unwrap_or(0.0);

@@ -47,7 +47,7 @@ pub(super) fn outcome_of(
                 .collect()
         }),
         contacts: contacts(setting, names, before.clamp, before.clamped),
-        loads: dead_loads(names, solved, setting.supports),
+        loads: dead_loads(names, &solved.clamp, setting.supports),
         axial_force: solved.clamp.axial_force(),
         rigid_body_modes: rigid_body_modes(&solved.held),
         stress: stress_summary(setting, &before, &stress),
@@ -225,8 +225,8 @@ pub(super) fn wall(shape: &Radii) -> WallExtremes {
 }
 
 /// The dead loads as they act, scaled and laid against the part.
-fn dead_loads(names: &[Named], solved: &Solved, supports: &[Supports]) -> Vec<DeadLoad> {
-    let (mut patches, mut points) = (solved.clamp.patches().iter(), solved.clamp.points().iter());
+pub(super) fn dead_loads(names: &[Named], clamp: &Clamp, supports: &[Supports]) -> Vec<DeadLoad> {
+    let (mut patches, mut points) = (clamp.patches().iter(), clamp.points().iter());
     let mut loads = Vec::new();
     for (named, support) in names.iter().zip(supports) {
         let mut add = |called: &str, number: usize, surface, angle: f64, half: f64, force| {

@@ -27,6 +27,7 @@ mod statics;
 mod step;
 #[cfg(test)]
 mod testing;
+mod tube;
 
 pub use caution::Caution;
 pub use error::{
@@ -121,6 +122,9 @@ pub fn run_watched(
         kept: &kept,
         method: options.method,
     };
+    if let Some(tube) = &case.tube {
+        return tube::run(job, tube, options.fields);
+    }
     let mut body = PartBody::new(&case.part);
     let mut steps = Vec::new();
     let mut cautions = Vec::new();

@@ -16,6 +16,10 @@ const WORST_BY_ROUNDNESS: &str = "turned = \"any\" looks for the way that leaves
                  another way";
 const POINT_FORCE: &str = "under a point force stress has no maximum, and the displacement right under it grows, slowly, with every finer mesh; \
                  elsewhere both are sound";
+const SHIFTS_SIDEWAYS: &str = "nothing locates the part across its axis: between plates alone it can shift sideways, held by nothing but friction at its \
+     ends, which the torque of the cut uses too";
+const ENDS_HELD_ROUND: &str = "plates on which the ends stick hold them round against the other bodies too; that is left out, so the part is a little rounder held than \
+     these figures say";
 const ENDS_STICK: &str =
     "the slice shows even growth only; ends that stick bulge between the plates";
 const AXIAL_STRESS_NOT_IN_FIELDS: &str = "stress fields are those in the plane; the axial stress of the end clamp is counted in the von Mises figures of the held \
@@ -58,6 +62,17 @@ impl fmt::Display for Caution {
             Caution::WorstByRoundness { .. } => f.write_str(WORST_BY_ROUNDNESS),
             Caution::PointForce { .. } => f.write_str(POINT_FORCE),
             Caution::EndsStick { .. } => f.write_str(ENDS_STICK),
+            Caution::ShiftsSideways { .. } => f.write_str(SHIFTS_SIDEWAYS),
+            Caution::EndsHeldRound { .. } => f.write_str(ENDS_HELD_ROUND),
+            Caution::GripShorterThanSlice {
+                scheme, grip, part, ..
+            } => write!(
+                f,
+                "{scheme} grips {} of {}, and a slice carries its force over the whole length: the part is squeezed more where it is gripped and \
+                 less elsewhere than these figures say, up to two or three times; add [tube] to have it solved along its length",
+                UNITS.size(*grip),
+                UNITS.size(*part)
+            ),
             Caution::AxialStressNotInFields { .. } => f.write_str(AXIAL_STRESS_NOT_IN_FIELDS),
             Caution::AxialStressBeforeCuts { .. } => f.write_str(AXIAL_STRESS_BEFORE_CUTS),
             Caution::SpringPass { surface, depth, .. } => {
@@ -147,6 +162,9 @@ impl Caution {
             | Caution::WorstByRoundness { step }
             | Caution::PointForce { step }
             | Caution::EndsStick { step }
+            | Caution::ShiftsSideways { step }
+            | Caution::EndsHeldRound { step }
+            | Caution::GripShorterThanSlice { step, .. }
             | Caution::AxialStressNotInFields { step }
             | Caution::AxialStressBeforeCuts { step }
             | Caution::SpringPass { step, .. }

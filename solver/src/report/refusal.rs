@@ -88,6 +88,11 @@ fn in_words(unfit: &Unfit) -> String {
              pads narrower or move them apart",
             surface.name()
         ),
+        Unfit::TooThinAlong { ratio, most } => format!(
+            "the mean radius is {ratio:.0} times the wall, and along the length no more than {most:.0} times is solved, as rounding spoils thinner \
+             walls; leave out [tube], and a slice stands for the part"
+        ),
+        Unfit::SleeveOnTube => "a sleeve is not solved along the length; leave out [tube], and a slice stands for the part".to_owned(),
         Unfit::SlitCloses {
             surface,
             width,
@@ -200,6 +205,15 @@ fn not_converged(why: &NotConverged) -> String {
                 "the cut did not settle in {iterations} iterations (last change {change:.1e} mm); {cure}"
             )
         }
+        NotConverged::EndFaces { rounds } => format!(
+            "which parts of the clamped end faces slide did not settle in {rounds} rounds; try end_condition = \"stuck\" and \"sliding\", which \
+             are its two ends"
+        ),
+        NotConverged::Skin { iterations, change } => format!(
+            "what the lobes of the stock do to the wall did not settle in {iterations} iterations (last change {:.1} percent); they are too \
+             large beside the wall: look at the lobes or readings and their unit",
+            100.0 * change
+        ),
         NotConverged::CutWithoutNumber => "the iterations of the cut gave no number".to_owned(),
         NotConverged::FlexesThroughCut {
             angle_deg,

@@ -3,6 +3,7 @@
 
 mod bounds;
 mod check;
+mod grip;
 mod loose;
 mod magnitude;
 mod placing;
@@ -12,6 +13,7 @@ mod values;
 
 pub use bounds::{Bounds, number_in_words};
 pub use check::{Unsound, ask, impossible};
+pub use grip::{GRIP, grip_of, is_reserved};
 pub use loose::{Loose, loose};
 pub(crate) use magnitude::MOST_LOADS;
 pub(crate) use magnitude::few;
@@ -76,6 +78,11 @@ pub trait HoldingScheme: Send + Sync {
     }
     /// Parameters in the order they are shown.
     fn parameters(&self) -> &[Parameter];
+    /// Whether it presses on a surface along the part, over a stretch that a case may set by the keys of [`GRIP`]. Plates on the ends
+    /// do not.
+    fn grips_along(&self) -> bool {
+        true
+    }
     /// The command of the outside program that answers for it, if one does. What such a scheme cannot answer, or
     /// answers impossibly, is that program's failure and not the case file's.
     fn program(&self) -> Option<&str> {

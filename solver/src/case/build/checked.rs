@@ -2,17 +2,19 @@
 
 use std::sync::Arc;
 
+use super::step::steps;
 use super::{CaseBuilder, MadeOf, Member};
+use crate::case::check::metal::{Finished, Workpiece};
 use crate::case::check::range::{Range, wrong_number, wrong_whole};
 use crate::case::check::{self, ACCURACIES, ACCURACY, AROUND, Findings, Parts, THROUGH, key_path};
-use crate::case::most::{MOST_CUTS, MOST_HOLDS, MOST_LOBE_TABLES, MOST_SCHEMES, MOST_STEPS};
+use crate::case::most::{MOST_HOLDS, MOST_LOBE_TABLES, MOST_SCHEMES};
 use crate::case::quantity::Dimension;
 use crate::case::{
-    Case, Cut, Grip, Hold, HoldMember, Inspection, Material, Part, ResidualHoopStress, Step,
-    Support, SurfaceTolerance, Tolerance, Turned, section_after,
+    Case, Grip, Hold, HoldMember, Inspection, Material, Part, ResidualHoopStress, Support,
+    SurfaceTolerance, Tolerance, section_after,
 };
 use crate::geometry::{Lobe, PerSurface, StockOutline, Surface};
-use crate::scheme::{HoldingScheme, Registry, Section, Value, Values, number_in_words};
+use crate::scheme::{HoldingScheme, Registry, Value, Values, grip_of, number_in_words};
 
 impl CaseBuilder {
     pub(super) fn checked(self, f: &mut Findings, registry: &Registry) -> Option<Case> {
@@ -32,9 +34,16 @@ impl CaseBuilder {
             around.and(through).and_then(|()| check::mesh(f, m))
         });
         let part = self.part(f, &mut of_part);
-        let (holds, names, defaults) = holds(f, &self.holds, registry);
-        let steps = steps(f, &self.steps, part.as_ref().map(Part::section), &names);
-        let finished = part.as_ref().map(|p| section_after(p.section(), &steps));
+        let is_tube = self.tube.is_some();
+        let asked = self.tube.as_ref();
+        let tube = asked.and_then(|t| check::tube::checked(f, t, part.as_ref()));
+        let length = part.as_ref().map(|p| p.length);
+        let (holds, names, defaults) = holds(f, &self.holds, registry, length);
+        let mut work = Workpiece::of(part.as_ref(), tube.as_ref(), is_tube);
+        let steps = steps(f, &self.steps, &mut work, &names);
+        let finished = part.as_ref().zip(work.metal).map(|(part, metal)| {
+            metal.finished(section_after(part.section(), tube.as_ref(), &steps))
+        });
         let tolerance = tolerance(f, &self.tolerance, finished.as_ref());
         let inspection = match &self.inspection {
             Some(inspection) => inspected(f, inspection),
@@ -46,6 +55,8 @@ impl CaseBuilder {
             asks_accuracy: self.accuracy.is_some(),
             part,
             mesh,
+            tube,
+            is_tube,
             holds,
             defaults,
             steps,
@@ -146,7 +157,7 @@ impl CaseBuilder {
 }
 
 /// A number made in code that is taken; what is wrong with another is noted.
-fn number(
+pub(super) fn number(
     f: &mut Findings,
     path: &str,
     value: f64,
@@ -206,7 +217,12 @@ fn own(f: &mut Findings, material: &Material) -> Option<Material> {
 /// The holds, all their names, and the choices that each leaves to defaults.
 type Held = (Vec<Hold>, Vec<String>, Vec<Vec<String>>);
 
-fn holds(f: &mut Findings, all: &[(String, Vec<Member>)], registry: &Registry) -> Held {
+fn holds(
+    f: &mut Findings,
+    all: &[(String, Vec<Member>)],
+    registry: &Registry,
+    length: Option<f64>,
+) -> Held {
     let (mut out, mut names, mut defaults) = (Vec::new(), Vec::<String>::new(), Vec::new());
     if let Some(message) = check::too_many(all.len(), MOST_HOLDS, "holds") {
         f.wrong("hold", message);
@@ -236,7 +252,15 @@ fn holds(f: &mut Findings, all: &[(String, Vec<Member>)], registry: &Registry) -
         let members: Vec<_> = members
             .iter()
             .enumerate()
-            .map(|(k, m)| member(f, &format!("{path}[{k}]"), m, registry, &mut left_out))
+            .map(|(k, m)| {
+                member(
+                    f,
+                    &format!("{path}[{k}]"),
+                    m,
+                    (registry, length),
+                    &mut left_out,
+                )
+            })
             .collect();
         if let Some(members) = members.into_iter().collect::<Option<Vec<_>>>() {
             let name = name.clone();
@@ -251,16 +275,44 @@ fn member(
     f: &mut Findings,
     path: &str,
     member: &Member,
-    registry: &Registry,
+    (registry, length): (&Registry, Option<f64>),
     defaults: &mut Vec<String>,
 ) -> Option<HoldMember> {
     let scheme = check::values::scheme(f, &key_path(path, "scheme"), &member.scheme, registry)?;
+    let grip = grip(f, path, &*scheme, &member.given, length);
     let values = values(f, path, &scheme, &member.given, defaults)?;
     Some(HoldMember {
         scheme,
         values,
-        grip: Grip::default(),
+        grip: grip?,
     })
+}
+
+/// Where along the part a scheme presses.
+fn grip(
+    f: &mut Findings,
+    path: &str,
+    scheme: &dyn HoldingScheme,
+    given: &[(String, Value)],
+    length: Option<f64>,
+) -> Option<Grip> {
+    let mut lengths = [None; 2];
+    let mut sound = true;
+    for (p, out) in grip_of(scheme).iter().zip(&mut lengths) {
+        if let Some((_, value)) = given.iter().find(|(key, _)| *key == p.key) {
+            let taken = check::values::taken(f, &key_path(path, &p.key), scheme, p, value);
+            *out = match taken {
+                Some(Value::Number(x)) => Some(x),
+                _ => None,
+            };
+            sound &= out.is_some();
+        }
+    }
+    let [from, own] = lengths;
+    let typed = (from.unwrap_or(0.0), own);
+    sound
+        .then(|| check::grip::grip(f, path, typed, length))
+        .flatten()
 }
 
 fn values(
@@ -272,6 +324,7 @@ fn values(
 ) -> Option<Values> {
     let given = given
         .iter()
+        .filter(|(key, _)| !grip_of(&**scheme).iter().any(|p| p.key == *key))
         .map(|(key, value)| {
             let parameter = scheme.parameters().iter().find(|p| p.key == *key);
             let taken = parameter
@@ -282,66 +335,7 @@ fn values(
     check::values::filled(f, path, &**scheme, given, defaults)
 }
 
-fn steps(
-    f: &mut Findings,
-    all: &[Step],
-    mut section: Option<Section>,
-    names: &[String],
-) -> Vec<Step> {
-    if all.is_empty() {
-        f.wrong("step", "missing; give at least one [[step]] with a hold");
-    }
-    if let Some(message) = check::too_many(all.len(), MOST_STEPS, "steps") {
-        f.wrong("step", message);
-    }
-    let mut out = Vec::new();
-    for (k, step) in all.iter().take(MOST_STEPS).enumerate() {
-        let path = |key: &str| format!("step[{k}].{key}");
-        let hold = check::step::hold_is_there(f, &path("hold"), &step.hold, names);
-        let scale = number(
-            f,
-            &path("force_scale"),
-            step.force_scale,
-            Dimension::Plain,
-            Range::ZeroOrMore,
-        );
-        let turned = match step.turned {
-            Turned::By(angle) => number(f, &path("turned"), angle, Dimension::Angle, Range::Any),
-            Turned::Any => Some(0.0),
-        };
-        let [x, y] = step.spindle_offset;
-        let offset = number(
-            f,
-            &path("spindle_offset"),
-            x.hypot(y),
-            Dimension::Length,
-            Range::ZeroOrMore,
-        );
-        if let Some(message) = check::too_many(step.cuts.len(), MOST_CUTS, "cuts in one step") {
-            f.wrong(path("cut"), message);
-        }
-        let cuts = step.cuts.iter().take(MOST_CUTS).enumerate();
-        let cuts: Vec<Cut> = cuts
-            .filter_map(|(n, cut)| {
-                let path = format!("step[{k}].cut[{n}].diameter");
-                number(f, &path, cut.diameter, Dimension::Length, Range::AboveZero)?;
-                if let Some(section) = &mut section {
-                    check::step::cut(f, &path, (cut.surface, cut.diameter), section);
-                }
-                Some(*cut)
-            })
-            .collect();
-        if hold.is_some() && scale.and(turned).and(offset).is_some() {
-            out.push(Step {
-                cuts,
-                ..step.clone()
-            });
-        }
-    }
-    out
-}
-
-fn tolerance(f: &mut Findings, asked: &Tolerance, finished: Option<&Section>) -> Tolerance {
+fn tolerance(f: &mut Findings, asked: &Tolerance, finished: Option<&Finished>) -> Tolerance {
     let zone = |f: &mut Findings, path: &str, width: Option<f64>| {
         let width = number(f, path, width?, Dimension::Length, Range::AboveZero)?;
         check::tolerance::zone(f, path, width, finished)
@@ -351,7 +345,7 @@ fn tolerance(f: &mut Findings, asked: &Tolerance, finished: Option<&Section>) ->
         let table = key_path("tolerance", surface.name());
         let path = |key: &str| key_path(&table, key);
         let own = asked.surfaces.get(surface);
-        let nominal = finished.map(|s| 2.0 * s.radius(surface));
+        let drawn = finished.map_or(&[][..], |f| f.diameters.get(surface));
         let size = |f: &mut Findings, key: &str, limits: Option<[f64; 2]>| {
             let [low, high] = limits?;
             let mut end = |k: usize, x: f64| {
@@ -359,7 +353,7 @@ fn tolerance(f: &mut Findings, asked: &Tolerance, finished: Option<&Section>) ->
                 number(f, &path, x, Dimension::Length, Range::AboveZero)
             };
             let (low, high) = (end(0, low), end(1, high));
-            check::tolerance::size(f, &path(key), [low?, high?], nominal)
+            check::tolerance::size(f, &path(key), [low?, high?], drawn)
         };
         let limits = SurfaceTolerance {
             roundness: zone(f, &path("roundness"), own.roundness),

@@ -1,11 +1,14 @@
 //! A case made in code, with the schemes' own defaults, and checked as a case file is.
 
 mod checked;
+mod step;
 
 use std::fmt;
 
 use super::check::Findings;
-use super::{Case, FixedMesh, Inspection, Material, Problem, Step, SurfaceTolerance, Tolerance};
+use super::{
+    Case, FixedMesh, Inspection, Material, Problem, Step, SurfaceTolerance, Tolerance, Tube,
+};
 use crate::geometry::Surface;
 use crate::scheme::{Registry, Value};
 
@@ -51,6 +54,18 @@ impl Member {
         self.given.retain(|(k, _)| k != key);
         self.given.push((key.to_owned(), value.into()));
         self
+    }
+
+    /// The same pressing over a stretch of the part: where the grip begins, mm from the end gripped in that step, and how long it is, mm;
+    /// `None`: to the other end. As the keys `grip_from` and `grip_length` of a case file.
+    #[must_use]
+    pub fn grip(self, from: f64, length: impl Into<Option<f64>>) -> Self {
+        let mut gripped = self.with("grip_from", from);
+        gripped.given.retain(|(key, _)| key != "grip_length");
+        match length.into() {
+            Some(length) => gripped.with("grip_length", length),
+            None => gripped,
+        }
     }
 }
 
@@ -105,6 +120,7 @@ pub struct CaseBuilder {
     title: String,
     accuracy: Option<f64>,
     mesh: Option<FixedMesh>,
+    tube: Option<Tube>,
     /// Outside diameter, bore diameter, length, mm.
     sizes: [f64; 3],
     material: MadeOf,
@@ -129,6 +145,7 @@ impl CaseBuilder {
             title: "untitled".to_owned(),
             accuracy: None,
             mesh: None,
+            tube: None,
             sizes: [outer_diameter, bore_diameter, length],
             material: material.into(),
             lobes: Vec::new(),
@@ -159,6 +176,13 @@ impl CaseBuilder {
     #[must_use]
     pub fn mesh(mut self, around: usize, through: usize) -> Self {
         self.mesh = Some(FixedMesh { around, through });
+        self
+    }
+
+    /// The part along its length, in place of a slice that stands for it: stations, and the outline of what is no plain tube.
+    #[must_use]
+    pub fn tube(mut self, tube: Tube) -> Self {
+        self.tube = Some(tube);
         self
     }
 

@@ -1,9 +1,9 @@
 //! What a hold puts against the part: what each scheme says, pads that overlap, forces that cannot balance.
 
-use super::{Findings, key_path, overlap};
+use super::{Findings, grip, key_path, overlap};
 use crate::case::most::MOST_NAME;
 use crate::case::problem::{ProblemKind, steers};
-use crate::case::{FREE, Hold, HoldMember, Step, section_after};
+use crate::case::{FREE, Grip, Hold, HoldMember, Step, Tube, section_after};
 use crate::scheme::{
     Absurd, Body, MOST_BODIES, MOST_LOADS, Section, Supports, ask, few, impossible, loose, plural,
 };
@@ -78,7 +78,7 @@ pub(in crate::case) fn no_member(findings: &mut Findings, path: &str) {
 /// given back.
 pub(super) fn on_every_section<'h>(
     findings: &mut Findings,
-    stock: Section,
+    (stock, tube): (Section, Option<&Tube>),
     holds: impl Iterator<Item = (&'h Hold, &'h Vec<String>)>,
     steps: &[Step],
 ) -> Vec<String> {
@@ -94,14 +94,14 @@ pub(super) fn on_every_section<'h>(
         if let Some(k) = holds.iter().position(|(h, _)| h.name == step.hold) {
             used[k] = true;
             if has_wall(&section) {
-                assumed.extend(on(findings, holds[k], &section));
+                assumed.extend(on(findings, holds[k], &section, tube));
             }
         }
-        section = section_after(section, [step]);
+        section = section_after(section, tube, [step]);
     }
     for (k, used) in used.into_iter().enumerate() {
         if !used {
-            on(findings, holds[k], &stock);
+            on(findings, holds[k], &stock, tube);
         }
     }
     assumed
@@ -112,6 +112,7 @@ fn on(
     findings: &mut Findings,
     (hold, defaults): (&Hold, &Vec<String>),
     section: &Section,
+    tube: Option<&Tube>,
 ) -> Vec<String> {
     let mut assumed = defaults.clone();
     let mut all = Vec::new();
@@ -142,17 +143,19 @@ fn on(
             place.impossible(findings, ProblemKind::Input, place.whole(), message);
             return assumed;
         }
-        overlap::check(findings, &place, &all);
+        overlap::check(findings, &place, &all, tube.map(|_| section.length));
         if let Some(loose) = loose(all.iter().map(|b| &b.supports)) {
             let message = loose.to_string();
             place.impossible(findings, ProblemKind::Loose, place.whole(), message);
         }
     }
     for built in &all {
+        place.has_grip(findings, built);
         assumed.extend(built.supports.assumed.iter().cloned());
         assumed.extend(built.rigid());
     }
-    if all.iter().any(Built::grips) {
+    let all_along = |b: &Built| b.grips() && hold.members[b.member].grip == Grip::default();
+    if all.iter().any(all_along) {
         assumed.push("grip over the full length".into());
     }
     assumed
@@ -167,6 +170,25 @@ impl HoldPath<'_> {
     /// Key path of a scheme.
     pub fn path(&self, member: usize) -> String {
         format!("{}[{member}]", key_path("hold", &self.hold.name))
+    }
+
+    /// Where along the part a scheme presses.
+    pub fn grip(&self, member: usize) -> Grip {
+        self.hold.members[member].grip
+    }
+
+    /// Notes a grip that is given to a scheme which presses on nothing along the part.
+    fn has_grip(&self, findings: &mut Findings, built: &Built) {
+        let member = &self.hold.members[built.member];
+        if member.grip == Grip::default() || built.grips() {
+            return;
+        }
+        let key = match member.grip.length {
+            Some(_) => "grip_length",
+            None => "grip_from",
+        };
+        let path = key_path(&self.path(built.member), key);
+        findings.wrong_key(path, grip::has_no_grip(&*member.scheme));
     }
 
     /// Notes what is impossible about one scheme: the case's fault, or that of the program that answered.

@@ -1,18 +1,21 @@
 //! What is wrong with a case that can be seen without solving it: the same checks for a case made in code and for one read from a file.
 //! Places are key paths, `step[0].cut[0].diameter`; who reads a file finds the lines to them.
 
+pub(super) mod grip;
 pub(super) mod hold;
+pub(super) mod metal;
 mod overlap;
 pub(super) mod part;
 pub(super) mod range;
 pub(super) mod step;
 pub(super) mod tolerance;
+pub(super) mod tube;
 pub(super) mod values;
 
 use super::most::MOST_TITLE;
 use super::problem::{Problem, ProblemKind, shown, steers};
 use super::quantity::{Dimension, INCH_MM, UnitSystem};
-use super::{Case, FixedMesh, Hold, Inspection, Part, Step, Tolerance};
+use super::{Case, FixedMesh, Hold, Inspection, Part, Step, Tolerance, Tube};
 use crate::scheme::Bounds;
 
 /// Accuracy of a case that asks for none.
@@ -212,6 +215,9 @@ pub(super) struct Parts {
     pub asks_accuracy: bool,
     pub part: Option<Part>,
     pub mesh: Option<FixedMesh>,
+    pub tube: Option<Tube>,
+    /// Whether the case has `[tube]`, right or wrong.
+    pub is_tube: bool,
     pub holds: Vec<Hold>,
     /// Choices left to the defaults, one list a hold.
     pub defaults: Vec<Vec<String>>,
@@ -226,11 +232,17 @@ impl Parts {
     /// The case, every hold checked on each section that it meets. `None` if a part of it is missing.
     pub fn together(self, findings: &mut Findings) -> Option<Case> {
         let [mut assumed, of_inspection] = self.assumed;
+        if self.is_tube {
+            let (part, mesh) = (self.part.as_ref(), self.mesh.as_ref());
+            tube::case_goes(findings, part, mesh, &self.inspection);
+        }
+        let plain = Tube::default();
+        let tube = self.tube.as_ref().or(self.is_tube.then_some(&plain));
         if let Some(part) = &self.part {
             let holds = self.holds.iter().zip(&self.defaults);
             assumed.extend(hold::on_every_section(
                 findings,
-                part.section(),
+                (part.section(), tube),
                 holds,
                 &self.steps,
             ));
@@ -259,7 +271,7 @@ impl Parts {
             holds: self.holds,
             steps: self.steps,
             mesh: self.mesh,
-            tube: None,
+            tube: self.tube,
             assumed,
         })
     }

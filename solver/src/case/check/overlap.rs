@@ -1,5 +1,5 @@
 //! Arcs that cover the same metal: pads among pads, dead loads among dead loads. A dead load may lie under a pad: it stands
-//! for something else that presses there.
+//! for something else that presses there. On a tube what lies side by side along its length is not in each other's way.
 
 use std::f64::consts::{PI, TAU};
 
@@ -27,6 +27,8 @@ struct Land<'s> {
     number: usize,
     on: On,
     surface: Surface,
+    /// Where along the part, mm.
+    along: [f64; 2],
     middle: f64,
     half: f64,
     /// The whole body, relief included.
@@ -37,7 +39,8 @@ struct Land<'s> {
 impl Land<'_> {
     /// By how much two lands lie over each other, rad; zero or less if they do not.
     fn over(&self, other: &Self) -> f64 {
-        if self.on != other.on || self.surface != other.surface {
+        let beside = self.along[0] >= other.along[1] || self.along[1] <= other.along[0];
+        if self.on != other.on || self.surface != other.surface || beside {
             return 0.0;
         }
         let apart = ((self.middle - other.middle + PI).rem_euclid(TAU) - PI).abs();
@@ -57,7 +60,7 @@ impl Land<'_> {
     }
 }
 
-fn lands<'s>(all: &[Built<'s>]) -> Vec<Land<'s>> {
+fn lands<'s>(all: &[Built<'s>], along: impl Fn(&Built) -> [f64; 2]) -> Vec<Land<'s>> {
     let mut lands = Vec::new();
     for built in all {
         let sleeve = built.supports.sleeve.map(|s| s.face());
@@ -86,6 +89,7 @@ fn lands<'s>(all: &[Built<'s>]) -> Vec<Land<'s>> {
                 number: k + 1,
                 on,
                 surface: body.surface,
+                along: along(built),
                 middle: body.angle + 0.5 * (from + to),
                 half: 0.5 * (to - from),
                 angle: body.angle,
@@ -96,9 +100,14 @@ fn lands<'s>(all: &[Built<'s>]) -> Vec<Land<'s>> {
     lands
 }
 
-/// Notes the first overlap of each scheme's bodies or loads with those before them.
-pub(super) fn check(findings: &mut Findings, hold: &HoldPath, all: &[Built]) {
-    let lands = lands(all);
+/// Notes the first overlap of each scheme's bodies or loads with those before them. `tube` is the length of a part that the case has along
+/// its length, mm; in a slice all of them lie in one plane.
+pub(super) fn check(findings: &mut Findings, hold: &HoldPath, all: &[Built], tube: Option<f64>) {
+    let along = |built: &Built| match tube {
+        Some(length) => hold.grip(built.member).on(length),
+        None => [0.0, 1.0],
+    };
+    let lands = lands(all, along);
     let mut told = vec![false; all.len()];
     for (i, a) in lands.iter().enumerate() {
         if told[a.member] {

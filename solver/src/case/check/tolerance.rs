@@ -1,8 +1,8 @@
 //! Limits that a finished part can meet, and that are no slip of a unit.
 
+use super::metal::Finished;
 use super::{Findings, key_path};
 use crate::case::SurfaceTolerance;
-use crate::scheme::Section;
 
 /// Farthest that a size limit may be from the finished nominal diameter, share of it.
 const NEAR: f64 = 0.05;
@@ -12,9 +12,11 @@ pub(in crate::case) fn zone(
     findings: &mut Findings,
     path: &str,
     width: f64,
-    finished: Option<&Section>,
+    finished: Option<&Finished>,
 ) -> Option<f64> {
-    let wall = finished.map_or(f64::INFINITY, |s| s.outer_radius - s.bore_radius);
+    let wall = finished.map_or(f64::INFINITY, |f| {
+        f.section.outer_radius - f.section.bore_radius
+    });
     if wall > 0.0 && width >= wall {
         let (width, wall) = (findings.length(width), findings.length(wall));
         let message = format!("is {width}, as much as the wall, {wall}; mixed units?");
@@ -24,12 +26,12 @@ pub(in crate::case) fn zone(
     Some(width)
 }
 
-/// Lowest and highest diameter, mm, near the one that is drawn.
+/// Lowest and highest diameter, mm, near one that is drawn, mm.
 pub(in crate::case) fn size(
     findings: &mut Findings,
     path: &str,
     [low, high]: [f64; 2],
-    nominal: Option<f64>,
+    drawn: &[f64],
 ) -> Option<[f64; 2]> {
     if low >= high {
         let (low, high) = (findings.length(low), findings.length(high));
@@ -37,10 +39,10 @@ pub(in crate::case) fn size(
         findings.wrong(path, message);
         return None;
     }
-    if let Some(nominal) = nominal
-        && [low, high]
-            .iter()
-            .any(|d| (d - nominal).abs() > NEAR * nominal)
+    let far = |nominal: f64| (low - nominal).abs().max((high - nominal).abs()) / nominal;
+    let nearest = drawn.iter().copied().filter(|d| *d > 0.0);
+    if let Some(nominal) = nearest.min_by(|a, b| far(*a).total_cmp(&far(*b)))
+        && far(nominal) > NEAR
     {
         let [low, high, drawn] = [low, high, nominal].map(|d| findings.length(d));
         let message = format!(

@@ -3,11 +3,12 @@
 use std::sync::Arc;
 
 use super::range::{Range, wrong_key, wrong_number, wrong_whole, wrong_word};
-use super::{Findings, key_path};
+use super::{Findings, grip, key_path};
 use crate::case::problem::{ProblemKind, few_of, nearest, shown};
 use crate::case::quantity::{Dimension, UnitSystem, parse};
 use crate::scheme::{
-    Bounds, HoldingScheme, Parameter, ParameterKind, Registry, Value, Values, number_in_words,
+    Bounds, GRIP, HoldingScheme, Parameter, ParameterKind, Registry, Value, Values, grip_of,
+    number_in_words,
 };
 
 /// Keys of later work that any scheme may take, and what to do until then.
@@ -19,11 +20,8 @@ const LATER: &[(&str, &str)] = &[
     ("jaw_centroid_radius", WITHOUT_GRIP),
     ("jaw_stiffness", WITHOUT_GRIP),
     ("part_stiffness", WITHOUT_GRIP),
-    ("grip_from", FULL_LENGTH),
-    ("grip_length", FULL_LENGTH),
 ];
 const WITHOUT_GRIP: &str = "leave it out (grip is not checked)";
-const FULL_LENGTH: &str = "leave it out (the part is gripped over its full length)";
 
 /// Most numbers of a list, as there are bodies.
 pub(in crate::case) const MOST_LISTED: u64 = Bounds::MOST_BODIES as u64;
@@ -98,7 +96,7 @@ pub(in crate::case) fn wrong_list(numbers: usize) -> Option<String> {
     })
 }
 
-/// The values of a scheme, with its defaults in place of keys that are left out. Of a key that is given as `None` it is known already
+/// The values of a scheme, with its defaults in place of keys that are left out; what it takes along the part is not among them. Of a key that is given as `None` it is known already
 /// that its value is wrong.
 pub(in crate::case) fn filled(
     findings: &mut Findings,
@@ -110,7 +108,7 @@ pub(in crate::case) fn filled(
     let parameters = scheme.parameters();
     let known: Vec<&str> = ["scheme"]
         .into_iter()
-        .chain(parameters.iter().map(|p| &*p.key))
+        .chain(parameters.iter().chain(grip_of(scheme)).map(|p| &*p.key))
         .collect();
     let later: Vec<(&str, &str)> = scheme
         .planned()
@@ -121,6 +119,11 @@ pub(in crate::case) fn filled(
         .collect();
     for (key, _) in &given {
         if let Some(message) = wrong_key(key, &known, &later) {
+            let of_grip = GRIP.iter().any(|p| p.key == *key);
+            let message = match of_grip {
+                true => grip::has_no_grip(scheme),
+                false => message,
+            };
             findings.wrong_key(key_path(path, key), message);
         }
     }

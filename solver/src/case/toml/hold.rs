@@ -6,7 +6,7 @@ use crate::case::check::range::Range;
 use crate::case::check::values::{MOST_LISTED, dimension};
 use crate::case::most::{MOST_HOLDS, MOST_SCHEMES};
 use crate::case::{Grip, Hold, HoldMember};
-use crate::scheme::{HoldingScheme, Parameter, ParameterKind, Registry, Value, Values};
+use crate::scheme::{HoldingScheme, Parameter, ParameterKind, Registry, Value, Values, grip_of};
 
 /// Holds of the file.
 pub(super) struct Holds {
@@ -17,7 +17,13 @@ pub(super) struct Holds {
     pub defaults: Vec<Vec<String>>,
 }
 
-pub(super) fn holds<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> Holds {
+/// Reads the holds. `length` is that of the part, mm, if it is known.
+pub(super) fn holds<'a>(
+    reader: &mut Reader<'a>,
+    root: &Table<'a>,
+    registry: &Registry,
+    length: Option<f64>,
+) -> Holds {
     let mut out = Holds {
         holds: Vec::new(),
         names: Vec::new(),
@@ -46,7 +52,7 @@ pub(super) fn holds<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Re
         let mut defaults = Vec::new();
         let members: Vec<_> = tables
             .iter()
-            .map(|t| member(reader, t, registry, &mut defaults))
+            .map(|t| member(reader, t, (registry, length), &mut defaults))
             .collect();
         if let Some(members) = members.into_iter().collect::<Option<Vec<_>>>() {
             out.holds.push(Hold {
@@ -62,18 +68,44 @@ pub(super) fn holds<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Re
 fn member<'a>(
     reader: &mut Reader<'a>,
     table: &Table<'a>,
-    registry: &Registry,
+    (registry, length): (&Registry, Option<f64>),
     defaults: &mut Vec<String>,
 ) -> Option<HoldMember> {
     let item = reader.required(table, "scheme", "the name of a holding scheme")?;
     let name = reader.text(&item)?;
     let scheme = check::values::scheme(&mut reader.findings, &item.path, name, registry)?;
+    let grip = grip(reader, table, &*scheme, length);
     let values = values(reader, table, &*scheme, defaults)?;
     Some(HoldMember {
         scheme,
         values,
-        grip: Grip::default(),
+        grip: grip?,
     })
+}
+
+/// Where along the part the scheme of a table presses.
+fn grip<'a>(
+    reader: &mut Reader<'a>,
+    table: &Table<'a>,
+    scheme: &dyn HoldingScheme,
+    length: Option<f64>,
+) -> Option<Grip> {
+    let mut lengths = [None; 2];
+    let mut sound = true;
+    for (p, out) in grip_of(scheme).iter().zip(&mut lengths) {
+        if let Some(item) = table.get(&p.key) {
+            *out = match value(reader, &item, p, scheme) {
+                Some(Value::Number(x)) => Some(x),
+                _ => None,
+            };
+            sound &= out.is_some();
+        }
+    }
+    let [from, own] = lengths;
+    let typed = (from.unwrap_or(0.0), own);
+    sound
+        .then(|| check::grip::grip(&mut reader.findings, &table.path, typed, length))
+        .flatten()
 }
 
 /// The values of a table for its scheme, defaults filled in.
@@ -86,7 +118,7 @@ fn values<'a>(
     let typed: Vec<(&str, Option<Value>)> = table
         .items()
         .into_iter()
-        .filter(|(key, _)| *key != "scheme")
+        .filter(|(key, _)| *key != "scheme" && !grip_of(scheme).iter().any(|p| p.key == *key))
         .map(|(key, item)| {
             let parameter = scheme.parameters().iter().find(|p| p.key == key);
             let value = parameter.and_then(|p| value(reader, &item, p, scheme));

@@ -11,6 +11,7 @@ mod schema;
 mod source;
 mod step;
 mod tolerance;
+mod tube;
 
 pub use schema::schema;
 pub use source::{MOST_CASE_BYTES, open_input, read_little_over};
@@ -21,6 +22,7 @@ use std::path::Path;
 use sha2::{Digest, Sha256};
 use toml::de::DeTable;
 
+use super::check::metal::Workpiece;
 use super::check::range::Range;
 use super::check::{self, ACCURACIES, ACCURACY, AROUND, Parts, THROUGH, key_path};
 use super::problem::{Found, Lines, Problem, ProblemKind, listed, shown, shown_whole};
@@ -201,12 +203,9 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
             "step",
             "mesh",
             "inspection",
+            "tube",
         ],
         &[
-            (
-                "tube",
-                "leave it out (one slice stands for the whole length)",
-            ),
             ("chuck", "leave it out (grip is not checked)"),
             ("size", "leave it out"),
         ],
@@ -221,9 +220,16 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
     let mut assumed = Vec::new();
     let part = part::part(reader, root, &mut assumed);
     let mesh = mesh(reader, root);
-    let holds = hold::holds(reader, root, registry);
-    let steps = step::steps(reader, root, part.as_ref(), &holds.names);
-    let finished = part.as_ref().map(|p| section_after(p.section(), &steps));
+    let is_tube = root.get("tube").is_some();
+    let tube = tube::tube(reader, root, part.as_ref());
+    let length = part.as_ref().map(|p| p.length);
+    let holds = hold::holds(reader, root, registry, length);
+    let mut work = Workpiece::of(part.as_ref(), tube.as_ref(), is_tube);
+    let steps = step::steps(reader, root, &mut work, &holds.names);
+    let finished = part
+        .as_ref()
+        .zip(work.metal)
+        .map(|(part, metal)| metal.finished(section_after(part.section(), tube.as_ref(), &steps)));
     let tolerance = tolerance::tolerance(reader, root, finished.as_ref());
     let mut of_inspection = Vec::new();
     let inspection = inspection::inspection(reader, root, &mut of_inspection);
@@ -233,6 +239,8 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
         asks_accuracy: root.get("accuracy").is_some(),
         part,
         mesh,
+        tube,
+        is_tube,
         holds: holds.holds,
         defaults: holds.defaults,
         steps,

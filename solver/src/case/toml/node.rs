@@ -126,7 +126,11 @@ struct KeyAndValue {
     value: usize,
 }
 
-/// Where the values of a document stand, by their key paths. Of a list the tables in it have paths of their own, numbers have not.
+/// Most numbers of a list that have places of their own: more are readings, of which the list itself is named.
+const MOST_PLACED: usize = 1000;
+
+/// Where the values of a document stand, by their key paths. Of a list the tables and lists in it have paths of their own, and its numbers
+/// if they are few.
 #[derive(Default)]
 struct Places(BTreeMap<String, KeyAndValue>);
 
@@ -150,7 +154,8 @@ impl Places {
                 entries,
             }),
             DeValue::Array(list)
-                if matches!(list.first().map(|v| v.get_ref()), Some(DeValue::Table(_))) =>
+                if list.len() <= MOST_PLACED
+                    || matches!(list.first().map(|v| v.get_ref()), Some(DeValue::Table(_))) =>
             {
                 for item in item.list().into_iter().flatten() {
                     self.add_item(&item);

@@ -5,12 +5,12 @@ use toml::de::DeValue;
 use super::node::{Reader, Table};
 use super::part::offset;
 use crate::case::check;
+use crate::case::check::metal::{Metal, Workpiece};
 use crate::case::check::range::{NOT_BUILT, Range};
 use crate::case::most::{MOST_CUTS, MOST_STEPS};
 use crate::case::quantity::Dimension::{Angle, Force, Length, Plain};
-use crate::case::{CentreOn, Cut, Part, Step, Turned};
+use crate::case::{CentreOn, Cut, Reach, Step, Turned};
 use crate::geometry::Surface;
-use crate::scheme::Section;
 
 const WITHOUT_TOOL_FORCE: &str = "leave it out (the tool's force is not modelled)";
 
@@ -18,7 +18,7 @@ const WITHOUT_TOOL_FORCE: &str = "leave it out (the tool's force is not modelled
 pub(super) fn steps<'a>(
     reader: &mut Reader<'a>,
     root: &Table<'a>,
-    part: Option<&Part>,
+    work: &mut Workpiece,
     holds: &[String],
 ) -> Vec<Step> {
     let Some(item) = reader.required(root, "step", "at least one [[step]] with a hold") else {
@@ -31,17 +31,16 @@ pub(super) fn steps<'a>(
             "there is no step; give at least one [[step]] with a hold",
         );
     }
-    let mut section = part.map(Part::section);
     tables
         .iter()
-        .filter_map(|table| step(reader, table, section.as_mut(), holds))
+        .filter_map(|table| step(reader, table, work, holds))
         .collect()
 }
 
 fn step<'a>(
     reader: &mut Reader<'a>,
     table: &Table<'a>,
-    section: Option<&mut Section>,
+    work: &mut Workpiece,
     holds: &[String],
 ) -> Option<Step> {
     reader.check_keys(
@@ -97,7 +96,11 @@ fn step<'a>(
         None => Some(CentreOn::Jaws),
     };
     let stress_relieved = flag(reader, table, "stress_relieved");
-    let cuts = cuts(reader, table, section);
+    if work.is_tube {
+        let relieved = stress_relieved == Some(true);
+        check::tube::step_goes(&mut reader.findings, &table.path, turned, relieved);
+    }
+    let cuts = cuts(reader, table, flipped == Some(true), work);
     Some(Step {
         hold: hold?,
         force_scale: force_scale?,
@@ -121,52 +124,92 @@ fn flag<'a>(reader: &mut Reader<'a>, table: &Table<'a>, key: &str) -> Option<boo
 fn cuts<'a>(
     reader: &mut Reader<'a>,
     step: &Table<'a>,
-    mut section: Option<&mut Section>,
+    flipped: bool,
+    work: &mut Workpiece,
 ) -> Vec<Cut> {
     let Some(item) = step.get("cut") else {
         return Vec::new();
     };
-    let mut cuts: Vec<Cut> = Vec::new();
-    for table in reader.tables(&item, MOST_CUTS, "cuts in one step") {
-        reader.check_keys(
-            &table,
-            &["surface", "diameter", "radial_force"],
-            &[
-                ("feed", WITHOUT_TOOL_FORCE),
-                ("entering_angle", WITHOUT_TOOL_FORCE),
-                ("from", "leave it out (a cut runs over the full length)"),
-                ("to", "leave it out (a cut runs over the full length)"),
-            ],
+    let tables = reader.tables(&item, MOST_CUTS, "cuts in one step");
+    tables
+        .iter()
+        .filter_map(|table| cut(reader, table, flipped, work))
+        .collect()
+}
+
+fn cut<'a>(
+    reader: &mut Reader<'a>,
+    table: &Table<'a>,
+    flipped: bool,
+    work: &mut Workpiece,
+) -> Option<Cut> {
+    reader.check_keys(
+        table,
+        &[
+            "surface",
+            "diameter",
+            "radial_force",
+            "from",
+            "to",
+            "end_diameter",
+        ],
+        &[
+            ("feed", WITHOUT_TOOL_FORCE),
+            ("entering_angle", WITHOUT_TOOL_FORCE),
+        ],
+    );
+    let surface = reader
+        .required(table, "surface", "\"outer\" or \"bore\"")
+        .and_then(|i| reader.choice(&i, &["outer", "bore"], &[]))
+        .map(|name| {
+            if name == Surface::Bore.name() {
+                Surface::Bore
+            } else {
+                Surface::Outer
+            }
+        });
+    let diameter = reader.needed(table, "diameter", Length, Range::AboveZero);
+    if let Some(i) = table.get("radial_force")
+        && reader
+            .number(&i, Force, Range::ZeroOrMore)
+            .is_some_and(|f| f > 0.0)
+    {
+        reader.wrong(
+            &i,
+            format!("a radial_force above zero is {NOT_BUILT}; leave it out or give 0"),
         );
-        let surface = reader
-            .required(&table, "surface", "\"outer\" or \"bore\"")
-            .and_then(|i| reader.choice(&i, &["outer", "bore"], &[]))
-            .map(|name| {
-                if name == Surface::Bore.name() {
-                    Surface::Bore
-                } else {
-                    Surface::Outer
-                }
-            });
-        let diameter = reader.needed(&table, "diameter", Length, Range::AboveZero);
-        if let Some(i) = table.get("radial_force")
-            && reader
-                .number(&i, Force, Range::ZeroOrMore)
-                .is_some_and(|f| f > 0.0)
-        {
-            reader.wrong(
-                &i,
-                format!("a radial_force above zero is {NOT_BUILT}; leave it out or give 0"),
-            );
-        }
-        let (Some(surface), Some(diameter)) = (surface, diameter) else {
-            continue;
-        };
-        if let Some(section) = section.as_deref_mut() {
-            let path = table.path_of("diameter");
-            check::step::cut(&mut reader.findings, &path, (surface, diameter), section);
-        }
-        cuts.push(Cut::whole(surface, diameter));
     }
-    cuts
+    let reach = reach(reader, table, work);
+    let cut = Cut {
+        surface: surface?,
+        diameter: diameter?,
+        reach: reach?,
+    };
+    if let Some(metal) = &mut work.metal {
+        metal.cut(&mut reader.findings, &table.path, &cut, flipped);
+    }
+    Some(cut)
+}
+
+/// What of the part's length a cut runs over.
+fn reach<'a>(reader: &mut Reader<'a>, table: &Table<'a>, work: &Workpiece) -> Option<Reach> {
+    let mut length = |key: &str, range| match table.get(key) {
+        Some(item) => reader.number(&item, Length, range).map(Some),
+        None => Some(None),
+    };
+    let from = length("from", Range::ZeroOrMore);
+    let to = length("to", Range::AboveZero);
+    let end_diameter = length("end_diameter", Range::AboveZero);
+    let given = |key: &str| table.get(key).is_some();
+    if !work.is_tube {
+        check::grip::needs_tube(&mut reader.findings, &table.path, given);
+        return Some(Reach::default());
+    }
+    let reach = Reach {
+        from: from?.unwrap_or(0.0),
+        to: to?,
+        end_diameter: end_diameter?,
+    };
+    let part = work.metal.as_ref().map(Metal::length);
+    check::grip::reach(&mut reader.findings, &table.path, reach, part)
 }

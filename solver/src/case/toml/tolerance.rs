@@ -3,17 +3,17 @@
 use super::inspection::{circle, filter_upr};
 use super::node::{Reader, Table};
 use crate::case::check;
+use crate::case::check::metal::Finished;
 use crate::case::check::range::Range;
 use crate::case::quantity::Dimension::Length;
 use crate::case::{SurfaceTolerance, Tolerance};
 use crate::geometry::{PerSurface, Surface};
-use crate::scheme::Section;
 
-/// Reads the table. `finished` is the nominal section after the last cut, if it is known.
+/// Reads the table. `finished` is what the case draws of the finished part, if it is known.
 pub(super) fn tolerance<'a>(
     reader: &mut Reader<'a>,
     root: &Table<'a>,
-    finished: Option<&Section>,
+    finished: Option<&Finished>,
 ) -> Tolerance {
     let Some(table) = root.get("tolerance").and_then(|i| reader.table(&i)) else {
         return Tolerance::default();
@@ -35,7 +35,7 @@ fn on_surface<'a>(
     reader: &mut Reader<'a>,
     table: &Table<'a>,
     surface: Surface,
-    finished: Option<&Section>,
+    finished: Option<&Finished>,
 ) -> SurfaceTolerance {
     let known = [
         "roundness",
@@ -47,14 +47,11 @@ fn on_surface<'a>(
         "circle",
     ];
     reader.check_keys(table, &known, &[]);
-    let nominal = finished.map(|s| match surface {
-        Surface::Outer => 2.0 * s.outer_radius,
-        Surface::Bore => 2.0 * s.bore_radius,
-    });
+    let drawn = finished.map_or(&[][..], |f| f.diameters.get(surface));
     let limits = SurfaceTolerance {
         roundness: zone(reader, table, "roundness", finished),
-        diameter: size(reader, table, "diameter", nominal),
-        average_diameter: size(reader, table, "average_diameter", nominal),
+        diameter: size(reader, table, "diameter", drawn),
+        average_diameter: size(reader, table, "average_diameter", drawn),
         wall_variation: zone(reader, table, "wall_variation", finished),
         runout: zone(reader, table, "runout", finished),
         filter_upr: filter_upr(reader, table),
@@ -69,7 +66,7 @@ fn zone<'a>(
     reader: &mut Reader<'a>,
     table: &Table<'a>,
     key: &str,
-    finished: Option<&Section>,
+    finished: Option<&Finished>,
 ) -> Option<f64> {
     let item = table.get(key)?;
     let width = reader.number(&item, Length, Range::AboveZero)?;
@@ -81,7 +78,7 @@ fn size<'a>(
     reader: &mut Reader<'a>,
     table: &Table<'a>,
     key: &str,
-    nominal: Option<f64>,
+    drawn: &[f64],
 ) -> Option<[f64; 2]> {
     let item = table.get(key)?;
     let Some([low, high]) = item.list().and_then(|l| <[_; 2]>::try_from(l).ok()) else {
@@ -92,5 +89,5 @@ fn size<'a>(
     let [Some(low), Some(high)] = ends else {
         return None;
     };
-    check::tolerance::size(&mut reader.findings, &item.path, [low, high], nominal)
+    check::tolerance::size(&mut reader.findings, &item.path, [low, high], drawn)
 }

@@ -8,6 +8,7 @@ mod inspection;
 mod part;
 mod process;
 mod scheme;
+mod tube;
 
 use serde_json::{Map, Value, json};
 
@@ -21,6 +22,7 @@ use inspection::{inspection, tolerance};
 use part::part;
 use process::{mesh, step};
 use scheme::member;
+use tube::tube;
 
 /// The JSON Schema of a case file for the schemes of this registry. TOML reads into the same tree as JSON, so any validator of
 /// draft 2020-12 can hold a parsed case file against it.
@@ -62,6 +64,7 @@ pub fn schema(registry: &Registry) -> Value {
             ),
             ("mesh", mesh()),
             ("inspection", inspection()),
+            ("tube", tube()),
         ],
         &["part", "step"],
     );

@@ -59,7 +59,35 @@ fn cut() -> Value {
             ("surface", words("Surface cut", &["outer", "bore"])),
             (
                 "diameter",
-                number("Diameter of the circle", Dimension::Length, ABOVE_ZERO),
+                number(
+                    "Diameter of the circle; with end_diameter that at from",
+                    Dimension::Length,
+                    ABOVE_ZERO,
+                ),
+            ),
+            (
+                "from",
+                number(
+                    "Where along a [tube] the cut begins, from the end gripped in this step; left out: 0",
+                    Dimension::Length,
+                    ZERO_OR_MORE,
+                ),
+            ),
+            (
+                "to",
+                number(
+                    "Where along a [tube] it ends; left out: at the other end",
+                    Dimension::Length,
+                    ABOVE_ZERO,
+                ),
+            ),
+            (
+                "end_diameter",
+                number(
+                    "Diameter at to: the cut is a taper along a [tube]",
+                    Dimension::Length,
+                    ABOVE_ZERO,
+                ),
             ),
             (
                 "radial_force",

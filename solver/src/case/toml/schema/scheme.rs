@@ -11,7 +11,7 @@ pub(super) fn member(scheme: &dyn HoldingScheme) -> Value {
     let mut table = object(scheme.summary(), [], &[]);
     table["properties"]["scheme"] = json!({ "const": scheme.name() });
     let mut required = vec!["scheme"];
-    for p in scheme.parameters() {
+    for p in scheme.parameters().iter().chain(scheme::grip_of(scheme)) {
         table["properties"][&*p.key] = parameter(p);
         if p.required {
             required.push(&*p.key);
@@ -37,8 +37,15 @@ fn parameter(p: &Parameter) -> Value {
         kind => {
             // limits in mm, N or MPa would be wrong in a file of inches, so those only the reader knows
             let as_typed = matches!(dimension(kind), Dimension::Plain | Dimension::Angle);
-            let bounds = if as_typed { p.bounds() } else { kind.bounds() };
-            let bounds = bounds.expect("words are done with");
+            let own = p.bounds().expect("words are done with");
+            let mut bounds = kind.bounds().expect("words are done with");
+            if as_typed {
+                bounds = own;
+            } else if own.least == 0.0 {
+                // zero is zero in every unit
+                bounds.least = own.least;
+                bounds.above = own.above;
+            }
             let mut one = quantity(dimension(kind), bounds);
             if p.is_whole() {
                 one["anyOf"][0]["type"] = json!("integer");

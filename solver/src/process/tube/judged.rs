@@ -1,0 +1,136 @@
+//! A step of a tube to the accuracy asked: solved on one division and on one twice as fine, whose whole difference is the estimate.
+
+use super::plan::Fineness;
+use super::setting::TubeSetting;
+use super::step::{self, TubeSolved};
+use crate::metrology::ProfileError;
+use crate::process::sample::difference;
+use crate::process::step::cut_surfaces;
+use crate::process::{Estimate, NotConverged, PROFILE_POINTS, ProcessError, Radii, Unresolved};
+
+/// Halvings of the finest division that a run takes.
+const MOST_HALVINGS: u32 = 3;
+
+/// Share of the range of two shapes' difference that is stated beside the difference of their out-of-roundness.
+const SHAPES: f64 = 0.5;
+
+/// What is left of second order in the skin over the wall, as a share of what the cut leaves: derived from a wall whose bending stiffness goes as the
+/// cube of its thickness, so that its change has the terms `3 d + 3 d^2`, of which the skin keeps the first.
+const SECOND_ORDER: f64 = 3.0;
+
+/// A step solved to the accuracy asked.
+pub(super) struct JudgedStep {
+    pub coarse: TubeSolved,
+    pub fine: TubeSolved,
+    pub estimate: Estimate,
+    /// Where the section lies that drives the accuracy, mm.
+    pub section: f64,
+    /// What a shape may be off beside the difference of the two divisions, mm.
+    pub floor: f64,
+}
+
+/// Solves a step.
+pub(super) fn solve(setting: &TubeSetting) -> Result<JudgedStep, ProcessError> {
+    let mut fineness = Fineness { halvings: 0 };
+    let mut coarse = step::solve(setting, fineness, &[])?;
+    loop {
+        fineness = fineness.finer();
+        let zones = zone_ends(&coarse);
+        let fine = step::solve(setting, fineness, &zones)?;
+        let judged = judge(setting, coarse, fine);
+        if judged.estimate.converged {
+            return Ok(judged);
+        }
+        if fineness.halvings == MOST_HALVINGS {
+            return Err(not_accurate(setting, &judged));
+        }
+        coarse = judged.fine;
+    }
+}
+
+/// Where contact was found to end, from each body's axis, rad.
+fn zone_ends(solved: &TubeSolved) -> Vec<Vec<f64>> {
+    let states = std::iter::once(&solved.held).chain(&solved.after);
+    let states: Vec<_> = states.map(|h| &h.rest.contact.section).collect();
+    (0..solved.clamp.bodies().len())
+        .map(|body| {
+            let zones = states.iter().flat_map(|s| s.contact_zones(body));
+            let loaded = zones.filter(|z| z.force > 0.0);
+            loaded.flat_map(|z| [z.start, z.end]).collect()
+        })
+        .collect()
+}
+
+/// What two divisions say of the driving quantity.
+fn judge(setting: &TubeSetting, coarse: TubeSolved, fine: TubeSolved) -> JudgedStep {
+    let (section, _) = fine.worst(setting);
+    let floor = fine.left + second_order(setting, &fine);
+    let shapes = |solved: &TubeSolved| -> Radii {
+        match solved.cuts.is_empty() {
+            true => solved.held.shape(section, PROFILE_POINTS),
+            false => solved.released(section, PROFILE_POINTS),
+        }
+    };
+    let (rough, sharp) = (shapes(&coarse), shapes(&fine));
+    let at = |solved: &TubeSolved| solved.driving(setting, section, PROFILE_POINTS);
+    let (relative, absolute) = at(&coarse)
+        .into_iter()
+        .zip(at(&fine))
+        .map(|((s, a), (_, b))| {
+            let off = difference(rough.get(s), sharp.get(s));
+            let apart = ProfileError::new(off, 0.0).roundness();
+            let absolute = (a - b).abs() + SHAPES * apart + floor;
+            (absolute / b.max(setting.step.least_measured(s)), absolute)
+        })
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .unwrap_or((0.0, 0.0));
+    JudgedStep {
+        estimate: Estimate {
+            quantity: quantity(setting),
+            relative_error: Some(relative),
+            absolute_error: Some(absolute),
+            stress_relative_error: None,
+            converged: relative <= setting.step.accuracy,
+        },
+        section,
+        floor,
+        coarse,
+        fine,
+    }
+}
+
+/// What the skin leaves out, mm.
+fn second_order(setting: &TubeSetting, fine: &TubeSolved) -> f64 {
+    let state = fine.after.as_ref().unwrap_or(&fine.held);
+    let Some(skin) = state.stage.skin(&state.part) else {
+        return 0.0;
+    };
+    let share = skin.largest() / setting.wall();
+    SECOND_ORDER * share * share * state.field().largest()
+}
+
+/// The name of what drives the accuracy.
+fn quantity(setting: &TubeSetting) -> String {
+    let surfaces = cut_surfaces(setting.step.step);
+    if surfaces.is_empty() {
+        return "held out-of-roundness of outside and bore".into();
+    }
+    let names: Vec<&str> = surfaces.into_iter().map(|s| s.name()).collect();
+    format!("released out-of-roundness of {}", names.join(" and "))
+}
+
+fn not_accurate(setting: &TubeSetting, judged: &JudgedStep) -> ProcessError {
+    let estimate = &judged.estimate;
+    NotConverged::Accuracy {
+        step: setting.step.index,
+        elements: judged.fine.held.stage.body.mesh().elements(),
+        open: Box::new(Unresolved::Meshes {
+            quantity: estimate.quantity.clone(),
+            absolute: estimate.absolute_error.unwrap_or(0.0),
+            relative: estimate.relative_error.unwrap_or(0.0),
+            accuracy: setting.step.accuracy,
+            next_bytes: 0.0,
+        }),
+    }
+    .into()
+}

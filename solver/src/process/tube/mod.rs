@@ -1,0 +1,85 @@
+//! The main job along a tube: hold, cut, release, inspect, every step on the body of revolution that stands for the part.
+
+mod along;
+mod cutting;
+mod fields;
+mod judged;
+mod outcome;
+mod part;
+mod plan;
+mod setting;
+mod stage;
+mod step;
+mod stress;
+
+use super::asked::AskedStep;
+use super::figures::Carried;
+use super::step::{Job, PartBody, Setting};
+use super::{Caution, KeepFields, Outcome, ProcessError, Reason, StepOutcome, Unfit, measuring};
+use crate::case::{Place, Tube};
+use part::TubePart;
+use setting::TubeSetting;
+
+/// Largest mean radius over wall that is solved: there rounding costs some 1e-3, and by the fourth power more beyond.
+const MOST_RATIO: f64 = 500.0;
+
+/// Runs every step of a case along the part.
+///
+/// # Errors
+/// See [`ProcessError`].
+pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, ProcessError> {
+    let case = job.case;
+    let mut body = PartBody::new(&case.part);
+    let no_outline = |_| ProcessError::from(Reason::Input(Unfit::NoStep));
+    let mut part = TubePart::new(case, tube).map_err(no_outline)?;
+    let ratio = plan::thinnest(&part.nominal);
+    if ratio > MOST_RATIO {
+        let thin = Unfit::TooThinAlong {
+            ratio,
+            most: MOST_RATIO,
+        };
+        return Err(Reason::Input(thin).at(Place::Part));
+    }
+    let mut steps: Vec<StepOutcome> = Vec::new();
+    let mut cautions: Vec<Caution> = Vec::new();
+    for (index, step) in case.steps.iter().enumerate() {
+        let AskedStep {
+            names,
+            supports,
+            placing,
+        } = AskedStep::of(job, &mut body, index)?;
+        if supports.iter().any(|s| s.sleeve.is_some()) {
+            return Err(Reason::Input(Unfit::SleeveOnTube).at(Place::HoldOfStep(index)));
+        }
+        let section = Setting::new(job, &body, step, &supports, index);
+        let setting = TubeSetting::new(section, case, &part);
+        let before = steps.last().and_then(|step| step.errors.as_ref());
+        let carried = Carried::by(before);
+        let mut judged = judged::solve(&setting).map_err(|e| e.in_step(index))?;
+        judged.estimate = carried.added_to(&judged.estimate, case.accuracy);
+        let last = index + 1 == case.steps.len();
+        let kept = keep == KeepFields::All || (keep == KeepFields::Last && last);
+        let outcome = outcome::Telling {
+            setting: &setting,
+            tube,
+            names: &names,
+            judged: &judged,
+            carried: &carried,
+        };
+        steps.push(outcome.step(placing, kept).map_err(|e| e.in_step(index))?);
+        cautions.extend(outcome.cautions());
+        part = judged.fine.part;
+        for cut in &step.cuts {
+            if cut.is_whole(case.part.length) {
+                *body.nominal.get_mut(cut.surface) = 0.5 * cut.diameter;
+            }
+        }
+    }
+    Ok(Outcome {
+        steps,
+        cautions,
+        advice: Vec::new(),
+        clean_up: Vec::new(),
+        inspection: measuring::measuring(case, &body)?,
+    })
+}

@@ -1,0 +1,167 @@
+//! How finely a tube is divided: its r-z plane, its pads, its harmonics.
+
+use crate::contact::PadEnds;
+use crate::geometry::Meridian;
+use crate::mesh::{AxialGrading, MeridianSizes, graded_sizes};
+use crate::scheme::Body;
+
+/// Layers through the thinnest wall of the coarsest division.
+const LAYERS: f64 = 2.0;
+
+/// The same between plates, whose pressure and friction are carried by the ends of the layers.
+const FACE_LAYERS: f64 = 6.0;
+
+/// Longest column of the coarsest division: walls, and share of `sqrt(R t)`, within which a shell's edge bending fades.
+const COLUMN_WALLS: f64 = 2.0;
+const COLUMN_FADES: f64 = 0.6;
+
+/// Columns of the coarsest division along a short part, at least.
+const COLUMNS: f64 = 8.0;
+
+/// Columns beside the end of a grip, and elements beside the edge of a pad, walls.
+const AT_EDGE: f64 = 0.2;
+
+/// Widest element of a pad, walls and share of the pad.
+const WIDEST_WALLS: f64 = 0.6;
+const WIDEST_SHARE: f64 = 0.25;
+
+/// Elements round a full circle.
+const ROUND: f64 = 48.0;
+
+/// Growth from one column or element to the next.
+const GROWTH: f64 = 1.5;
+
+/// The highest harmonic is as fine round the part as so many layers are thick.
+const HARMONIC: f64 = 1.0;
+
+/// Fewest and most harmonics that are solved for.
+const HARMONICS: [f64; 2] = [24.0, 320.0];
+
+/// A division of a tube: how often its sizes are halved.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Fineness {
+    pub halvings: u32,
+}
+
+impl Fineness {
+    pub fn finer(self) -> Self {
+        Self {
+            halvings: self.halvings + 1,
+        }
+    }
+
+    fn scale(self) -> f64 {
+        0.5_f64.powi(self.halvings as i32)
+    }
+
+    /// Sizes of the elements of an outline, its ends between plates or not.
+    pub fn sizes(self, outline: &Meridian, plates: bool) -> MeridianSizes {
+        let wall = outline.least_wall();
+        let [start, end] = outline.ends();
+        let radius = mean_radius(outline);
+        let along = (COLUMN_WALLS * wall)
+            .max(COLUMN_FADES * (radius * wall).sqrt())
+            .min((end - start) / COLUMNS);
+        MeridianSizes {
+            along: along * self.scale(),
+            through: wall / if plates { FACE_LAYERS } else { LAYERS } * self.scale(),
+            growth: GROWTH,
+        }
+    }
+
+    /// A line of the mesh at the end of a grip, a load or a cut.
+    pub fn mark(self, outline: &Meridian, z: f64) -> AxialGrading {
+        AxialGrading {
+            z,
+            size: AT_EDGE * outline.least_wall() * self.scale(),
+        }
+    }
+
+    /// The highest harmonic that its elements carry.
+    pub fn harmonics(self, outline: &Meridian) -> u32 {
+        let radius = mean_radius(outline);
+        let finest = radius / (HARMONIC * self.sizes(outline, false).through);
+        let [least, most] = HARMONICS;
+        finest.clamp(least, most).round() as u32
+    }
+
+    /// Element ends of every piece of the pads of some bodies on a wall (mm) at a radius (mm); `zones` are angles from each body's axis where contact was
+    /// found to end.
+    pub fn pads(
+        self,
+        bodies: &[Body],
+        zones: &[Vec<f64>],
+        wall: f64,
+        radius: impl Fn(usize) -> f64,
+    ) -> Vec<PadEnds> {
+        let mut pads = Vec::new();
+        for (k, body) in bodies.iter().enumerate() {
+            if body.is_full_circle() {
+                let count = (ROUND / self.scale().sqrt()).round();
+                let step = std::f64::consts::TAU / count;
+                pads.push(PadEnds {
+                    angles: (0..=count as usize).map(|k| step * k as f64).collect(),
+                });
+                continue;
+            }
+            let one = wall / radius(k);
+            for [from, to] in body.pieces() {
+                let mut marks = vec![from, 0.5 * (from + to), to];
+                let inside = |z: &&f64| **z > from && **z < to;
+                marks.extend(zones.get(k).into_iter().flatten().filter(inside));
+                let widest = (WIDEST_WALLS * one).min(WIDEST_SHARE * (to - from));
+                pads.push(PadEnds {
+                    angles: graded(marks, AT_EDGE * one * self.scale(), widest * self.scale()),
+                });
+            }
+        }
+        pads
+    }
+}
+
+/// Steps between marks, fine beside each.
+fn graded(mut marks: Vec<f64>, fine: f64, widest: f64) -> Vec<f64> {
+    marks.sort_by(f64::total_cmp);
+    let close = 0.5 * fine;
+    let mut kept: Vec<f64> = Vec::new();
+    let last = marks[marks.len() - 1];
+    for mark in marks {
+        match kept.last() {
+            Some(before) if mark - before < close && mark < last => {}
+            Some(before) if mark - before < close && kept.len() > 1 => {
+                kept.pop();
+                kept.push(mark);
+            }
+            _ => kept.push(mark),
+        }
+    }
+    let mut ends = vec![kept[0]];
+    for pair in kept.windows(2) {
+        let fine = fine.min(widest);
+        let sizes = graded_sizes(pair[1] - pair[0], fine, fine, widest, GROWTH);
+        let mut at = pair[0];
+        for size in &sizes[..sizes.len() - 1] {
+            at += size;
+            ends.push(at);
+        }
+        ends.push(pair[1]);
+    }
+    ends
+}
+
+/// Mean radius over wall where that is largest.
+pub(super) fn thinnest(outline: &Meridian) -> f64 {
+    mean_radius(outline) / outline.least_wall()
+}
+
+/// Radius in the middle of the wall where it is thinnest, mm.
+fn mean_radius(outline: &Meridian) -> f64 {
+    let thinnest = outline.pieces().iter().flat_map(|p| {
+        [0, 1].map(|end| {
+            let (outer, bore) = (p.radii.outer[end], p.radii.bore[end]);
+            (outer - bore, 0.5 * (outer + bore))
+        })
+    });
+    let least = thinnest.min_by(|a, b| a.0.total_cmp(&b.0));
+    least.map_or(1.0, |(_, radius)| radius)
+}

@@ -1,0 +1,298 @@
+//! A body of revolution that stands for the part in one state of its outline, and the rest of a hold on it.
+
+use std::ops::Range;
+use std::sync::Arc;
+
+use super::part::TubePart;
+use super::plan::Fineness;
+use super::setting::TubeSetting;
+use crate::contact::{Clamp, ContactError, PadEnds, Standing, TubeContact, TubeState};
+use crate::element::meridian::Isotropic;
+use crate::fourier::Complex64;
+use crate::geometry::Surface;
+use crate::linear::{Cholesky, LinearError, collected};
+use crate::mesh::MeridianMesh;
+use crate::process::{NotConverged, ProcessError};
+use crate::scheme::EndCondition;
+use crate::tube::TubeBody;
+use crate::tube::field::{Skin, SurfaceField, under};
+use crate::tube::ladder::Ladder;
+use crate::tube::plates::{EndFriction, Plated};
+use crate::tube::response::{Responses, Strip, strips};
+
+/// Harmonics in which what the skin does is followed: lobes, and what jaws make of them.
+const SKIN_HARMONICS: u32 = 48;
+
+/// A skin thinner than this share of the wall is rounding.
+const NO_SKIN: f64 = 1e-10;
+
+/// The most harmonics in which displacements are told: as many as a grid round the part shows.
+const MOST_TOLD: usize = 300;
+
+/// Iterations of the skin.
+const MOST_ITERATIONS: usize = 30;
+
+/// Strips of a surface between two positions.
+type Stretch = (Surface, [f64; 2]);
+
+/// A body of revolution and what loads on its stretches do to it: all that depends on its outline and on where it is held, and on no force.
+pub(super) struct Stage {
+    pub body: TubeBody,
+    pub responses: Arc<Responses>,
+    /// Strips of each stretch that is pressed on.
+    stretches: Vec<(Stretch, Range<usize>)>,
+    /// Factors of the harmonics in which the skin is followed; none where the part runs as its outline says.
+    factors: Vec<Cholesky<3>>,
+    /// Harmonics that displacements are told in.
+    pub harmonics: usize,
+}
+
+/// A part at rest in a hold.
+pub(super) struct AtRest {
+    pub contact: TubeState,
+    /// All of it.
+    pub field: SurfaceField,
+    pub plates: Option<Plated>,
+}
+
+impl Stage {
+    /// Divides a part's body and solves for all stretches that the step presses on.
+    pub fn new(
+        setting: &TubeSetting,
+        part: &TubePart,
+        fineness: Fineness,
+    ) -> Result<Self, ProcessError> {
+        let outline = &part.nominal;
+        let law = Isotropic {
+            young_modulus: setting.step.part.material.young_modulus,
+            poisson_ratio: setting.step.part.material.poisson_ratio,
+        };
+        let wanted = setting.stretches();
+        let plates = setting.plates().is_some();
+        let mut marks: Vec<f64> = wanted.iter().flat_map(|s| s.1).collect();
+        if plates {
+            marks.extend(outline.ends());
+        }
+        marks.sort_by(f64::total_cmp);
+        marks.dedup();
+        let marks: Vec<_> = marks
+            .into_iter()
+            .map(|z| fineness.mark(outline, z))
+            .collect();
+        let mesh = MeridianMesh::build(outline, &marks, &fineness.sizes(outline, plates));
+        let body = TubeBody::new(mesh, law);
+        let mut all: Vec<Strip> = Vec::new();
+        let mut stretches = Vec::new();
+        for (surface, reach) in wanted {
+            let first = all.len();
+            all.extend(strips(body.mesh().heights(), surface, reach));
+            stretches.push(((surface, reach), first..all.len()));
+        }
+        let ladder = Ladder::up_to(fineness.harmonics(outline));
+        let responses = Responses::new(&body, all, ladder)?;
+        let harmonics = (responses.ladder().highest() as usize + 1).min(MOST_TOLD);
+        Ok(Self {
+            harmonics,
+            responses: Arc::new(responses),
+            body,
+            stretches,
+            factors: Vec::new(),
+        })
+    }
+
+    /// Makes the factors that a skin needs.
+    pub fn prepare_skin(&mut self) -> Result<(), LinearError> {
+        if self.factors.is_empty() {
+            let harmonics: Vec<u32> = (0..=SKIN_HARMONICS).collect();
+            let factors = collected(harmonics, true, |n| self.body.factor(n));
+            self.factors = factors.into_iter().collect::<Result<_, _>>()?;
+        }
+        Ok(())
+    }
+
+    /// The skin between the body's outline and the part's surfaces; `None` where there is none.
+    pub fn skin(&self, part: &TubePart) -> Option<Skin> {
+        if part.is_nominal() {
+            return None;
+        }
+        let surface = self.responses.surface();
+        let skin = Skin::new(surface, |s, column, z| {
+            let places = surface.places.get(s)[column];
+            part.row(s, z, 0.5 * (places[0][1] + places[2][1]))
+        });
+        (skin.largest() > NO_SKIN * part.nominal.least_wall()).then_some(skin)
+    }
+
+    fn strips_of(&self, surface: Surface, reach: [f64; 2]) -> Range<usize> {
+        let found = self.stretches.iter().find(|s| s.0 == (surface, reach));
+        found.map_or(0..0, |s| s.1.clone())
+    }
+
+    /// A hold against the body; gaps are measured to the surfaces of `seen`.
+    pub fn contact(
+        &self,
+        setting: &TubeSetting,
+        clamp: &Clamp,
+        pads: &[PadEnds],
+        seen: &TubePart,
+    ) -> Result<TubeContact, ProcessError> {
+        self.standing(setting, pads, seen, |standing| {
+            TubeContact::new(clamp, &self.body, &self.responses, standing)
+        })
+    }
+
+    /// Sets another hold with the same pads against the body; compliances are kept.
+    pub fn set(
+        &self,
+        setting: &TubeSetting,
+        (clamp, contact): (&Clamp, &mut TubeContact),
+        pads: &[PadEnds],
+        seen: &TubePart,
+    ) -> Result<(), ProcessError> {
+        self.standing(setting, pads, seen, |standing| contact.set(clamp, standing))
+    }
+
+    /// Does something with what stands along the part.
+    fn standing<T>(
+        &self,
+        setting: &TubeSetting,
+        pads: &[PadEnds],
+        seen: &TubePart,
+        with: impl FnOnce(&Standing) -> Result<T, ContactError>,
+    ) -> Result<T, ProcessError> {
+        let mut spans = Vec::new();
+        let mut dead = Vec::new();
+        for (support, &reach) in setting.step.supports.iter().zip(&setting.reaches) {
+            for body in &support.bodies {
+                spans.push(self.strips_of(body.surface, reach));
+            }
+            dead.push([Surface::Outer, Surface::Bore].map(|s| self.strips_of(s, reach)));
+        }
+        let standing = Standing {
+            spans,
+            dead,
+            pads,
+            radius: &|s, t, z| seen.radius(s, t, z),
+            alike_along: seen.is_alike_along(),
+        };
+        with(&standing).map_err(|e| setting.step.contact(e, &setting.step.start))
+    }
+
+    /// What end plates do to the body; `None` without plates.
+    pub fn plates(
+        &self,
+        setting: &TubeSetting,
+        force: f64,
+    ) -> Result<Option<Plated>, ProcessError> {
+        let Some(plates) = setting.plates() else {
+            return Ok(None);
+        };
+        let ends = match (plates.ends, plates.friction) {
+            (EndCondition::Sliding, _) => EndFriction::Sliding,
+            (EndCondition::Friction, Some(mu)) => EndFriction::Coulomb(mu),
+            _ => EndFriction::Stuck,
+        };
+        Ok(Some(self.body.between_plates(force, ends)?))
+    }
+
+    /// Displacement of the surfaces by plates, mm.
+    fn by_plates(&self, plated: Option<&Plated>) -> SurfaceField {
+        let nodes = self.responses.nodes();
+        let mut field = SurfaceField::zero(self.harmonics, nodes.len());
+        if let Some(plated) = plated {
+            let even = field.harmonic_mut(0);
+            for (to, &node) in even.iter_mut().zip(nodes) {
+                let [u, w, _] = plated.displacement[node];
+                *to = [u, w, 0.0].map(|x| Complex64::new(x, 0.0));
+            }
+        }
+        field
+    }
+
+    /// Closes the hold, and again with what the skin adds, until that has settled to a share of the largest displacement.
+    pub fn settle(
+        &self,
+        setting: &TubeSetting,
+        (clamp, contact): (&Clamp, &mut TubeContact),
+        skin: Option<&Skin>,
+        start: Option<&[bool]>,
+        settled: f64,
+    ) -> Result<AtRest, ProcessError> {
+        let plates = self.plates(setting, clamp.axial_force())?;
+        let by_plates = self.by_plates(plates.as_ref());
+        let mut added = by_plates.clone();
+        let mut active: Option<Vec<bool>> = start.map(<[bool]>::to_vec);
+        let mut change = f64::INFINITY;
+        for _ in 0..MOST_ITERATIONS {
+            let state = self.close(setting, (clamp, &mut *contact), &added, active.as_deref())?;
+            let field = total(&state, &added);
+            let next = match skin {
+                Some(skin) => self.added_by(skin, &field, &by_plates),
+                None => added.clone(),
+            };
+            let mut moved = next.clone();
+            moved.add(&added, -1.0);
+            change = moved.largest() / field.largest().max(f64::MIN_POSITIVE);
+            if change <= settled {
+                return Ok(AtRest {
+                    contact: state,
+                    field,
+                    plates,
+                });
+            }
+            added = next;
+            active = Some(state.active);
+        }
+        Err(NotConverged::Skin {
+            iterations: MOST_ITERATIONS,
+            change,
+        }
+        .into())
+    }
+
+    /// Closes the hold once, with what is added to the body's own displacement.
+    pub fn close(
+        &self,
+        setting: &TubeSetting,
+        (clamp, contact): (&Clamp, &mut TubeContact),
+        added: &SurfaceField,
+        active: Option<&[bool]>,
+    ) -> Result<TubeState, ProcessError> {
+        contact.set_offset(added);
+        let step = &setting.step;
+        let at = |round| {
+            step.watch.at(&crate::watch::Progress {
+                round,
+                ..step.start
+            })
+        };
+        contact
+            .close(clamp, self.harmonics, active, &at)
+            .map_err(|e| step.contact(e, &step.start))
+    }
+
+    /// What the skin adds under a displacement, beside the plates.
+    pub fn added_by(
+        &self,
+        skin: &Skin,
+        field: &SurfaceField,
+        by_plates: &SurfaceField,
+    ) -> SurfaceField {
+        let loads = skin.load(field, &self.responses, self.body.law());
+        let mut next = under(&self.responses, &self.factors, &loads);
+        next.add(by_plates, 1.0);
+        next
+    }
+
+    /// Displacement by plates at this state of the body, mm.
+    pub fn plates_field(&self, plated: Option<&Plated>) -> SurfaceField {
+        self.by_plates(plated)
+    }
+}
+
+/// Displacement by the contact and what is added to it.
+pub(super) fn total(state: &TubeState, added: &SurfaceField) -> SurfaceField {
+    let mut field = state.field.clone();
+    field.add(added, 1.0);
+    field
+}
