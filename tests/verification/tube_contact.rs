@@ -57,7 +57,11 @@ fn jaws_with_even_pressure_across_grip_with_their_front_edge() {
         for a in 0..n {
             for b in 0..n {
                 let between = responses.between(a, b);
-                let own: f64 = places.iter().zip(weights).map(|(&p, w)| w * between[p]).sum();
+                let own: f64 = places
+                    .iter()
+                    .zip(weights)
+                    .map(|(&p, w)| w * between[p])
+                    .sum();
                 compliance[(a, b)] += amplitude * mean * own;
             }
         }
@@ -132,7 +136,11 @@ fn pressed(compliance: &DMatrix<f64>, lengths: &[f64], force: f64) -> (DVector<f
         let gap = compliance * &q - DVector::from_row_slice(lengths) * x[m];
         let mut changed = false;
         for k in 0..n {
-            let next = if active[k] { q[k] >= 0.0 } else { gap[k] < -1e-12 };
+            let next = if active[k] {
+                q[k] >= 0.0
+            } else {
+                gap[k] < -1e-12
+            };
             changed |= next != active[k];
             active[k] = next;
         }

@@ -24,7 +24,7 @@ fn a_tube_is_drawn_along_its_length_too() {
         "Dashed: what a face may cover; heavy: the area within which it touches.",
         "Wall at 0.0 deg from end to end, the chuck on the left: there the bore is farthest from round",
         "deviations drawn \u{d7}",
-        "force per length of jaw 1, 23.0 N/mm",
+        "force per length of jaw 1, over each twentieth of it, 23.0 N/mm",
         "jaw 1: up to 23.0 N/mm (131 lbf/in)",
     ] {
         assert!(said.contains(words), "{words}");
@@ -152,4 +152,5 @@ fn without_states_there_are_no_views() {
     let svg = drawn(&tube_case(), &outcome);
     elements(&svg);
     assert!(!svg.contains("NaN") && !svg.contains("inf"));
+    assert!(!svg.contains("is farthest from round"));
 }

@@ -4,7 +4,7 @@
 
 use std::fmt::Write;
 
-use super::{Grip, Tube};
+use super::{Grip, ROUND, Tube};
 use crate::geometry::Surface;
 use crate::process::{Contact, GripAlong, TubeState};
 use crate::report::svg::capital;
@@ -52,10 +52,14 @@ impl<'a> Map<'a> {
         view: View,
         units: Units,
     ) -> Self {
-        let rows: Vec<Vec<f64>> = (0..state.z.len())
+        let mut rows: Vec<Vec<f64>> = (0..state.z.len())
             .map(|row| vtk::deviations(state, surface, row))
             .collect();
         let most = rows.iter().flatten().fold(0.0_f64, |m, d| m.max(d.abs()));
+        if most < ROUND {
+            // rounding errors would make stripes
+            rows.iter_mut().for_each(|r| r.fill(0.0));
+        }
         Self {
             tube,
             state,

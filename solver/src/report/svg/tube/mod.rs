@@ -15,6 +15,9 @@ use crate::report::document::StepDocument;
 use crate::report::units::Units;
 use map::Map;
 
+/// What deviates by less is round, mm: a hundredth of a micrometre.
+const ROUND: f64 = 1e-5;
+
 /// What the views of a tube are drawn from.
 pub(super) struct Tube<'a> {
     step: &'a StepOutcome,

@@ -1,6 +1,6 @@
 //! The wall in a plane through the axis: how far it has moved while held, what is left after release, and how hard it is pressed where.
 
-use super::{Grip, Tube};
+use super::{Grip, ROUND, Tube};
 use crate::geometry::Surface;
 use crate::process::{GripAlong, TubeState};
 use crate::report::svg::scale::{Scale, two_digits};
@@ -20,6 +20,8 @@ const WALL: f64 = 142.0;
 /// Room for forces per length beyond a surface's band, and thickness of a pad, pixels.
 const FORCE: f64 = 58.0;
 const PAD: f64 = 12.0;
+/// Pieces of a pad over which its force is told.
+const PIECES: usize = 20;
 /// What a force per length is drawn in.
 const LOAD: &str = "#6b6256";
 
@@ -35,7 +37,8 @@ struct Profile<'a> {
 
 /// Draws the wall below `top` and returns where it ends.
 pub(super) fn draw(tube: &Tube, sheet: &mut Sheet, top: f64, units: Units) -> f64 {
-    let angle_at = worst_angle(tube);
+    let worst = worst_angle(tube);
+    let angle_at = worst.unwrap_or(0);
     let curves = [Surface::Outer, Surface::Bore]
         .map(|s| [held(tube, s, angle_at), released(tube, s, angle_at)]);
     let most = curves
@@ -57,7 +60,7 @@ pub(super) fn draw(tube: &Tube, sheet: &mut Sheet, top: f64, units: Units) -> f6
         scale: Scale::covering(most, units),
         outside: 0.0,
     };
-    let y = profile.heading(sheet, top);
+    let y = profile.heading(sheet, top, worst.is_some());
     profile.outside = y + room(0) + BAND;
     profile.wall(sheet);
     for (k, surface) in Surface::BOTH.into_iter().enumerate() {
@@ -78,8 +81,8 @@ pub(super) fn draw(tube: &Tube, sheet: &mut Sheet, top: f64, units: Units) -> f6
     profile.caption(sheet, bottom + 46.0, &pressed, units)
 }
 
-/// The angle at which the surface that is shown stands farthest from round, in the section that the figures are of.
-fn worst_angle(tube: &Tube) -> usize {
+/// The angle at which the surface that is shown stands farthest from round, in the section that the figures are of; `None` if it is round.
+fn worst_angle(tube: &Tube) -> Option<usize> {
     let state = match tube.step.cuts.is_empty() {
         true => tube.held,
         false => tube.released,
@@ -96,7 +99,7 @@ fn worst_angle(tube: &Tube) -> usize {
             worst = k;
         }
     }
-    worst
+    (off[worst].abs() >= ROUND).then_some(worst)
 }
 
 /// The same direction in a state with its own number of angles.
@@ -166,8 +169,30 @@ fn hardest<'a>(tube: &Tube<'a>, surface: Surface) -> Option<Grip<'a>> {
     })
 }
 
+/// Force per length of each of [`PIECES`] equal pieces of a pad, from the lower position on, N/mm: right at a pad's end it has no limit, so it
+/// is told over a length.
+fn pieces(grip: &GripAlong) -> [f64; PIECES] {
+    let [from, to] = grip.reach;
+    let piece = (to - from) / PIECES as f64;
+    let mut forces = [0.0; PIECES];
+    for (k, point) in grip.line_force.iter().enumerate() {
+        // as far as half way to its neighbours
+        let beside =
+            |other: Option<&[f64; 2]>, end: f64| other.map_or(end, |p| 0.5 * (p[0] + point[0]));
+        let before = k.checked_sub(1).and_then(|k| grip.line_force.get(k));
+        let start = beside(before, from);
+        let end = beside(grip.line_force.get(k + 1), to);
+        for (n, force) in forces.iter_mut().enumerate() {
+            let low = from + piece * n as f64;
+            let shared = (end.min(low + piece) - start.max(low)).max(0.0);
+            *force += point[1].max(0.0) * shared / piece;
+        }
+    }
+    forces
+}
+
 fn peak(grip: &GripAlong) -> f64 {
-    grip.line_force.iter().fold(0.0, |m, p| f64::max(m, p[1]))
+    pieces(grip).into_iter().fold(0.0, f64::max)
 }
 
 impl Profile<'_> {
@@ -187,18 +212,24 @@ impl Profile<'_> {
         self.level(surface) - BAND * deviation / self.scale.most()
     }
 
-    fn heading(&self, sheet: &mut Sheet, top: f64) -> f64 {
+    fn heading(&self, sheet: &mut Sheet, top: f64, out_of_round: bool) -> f64 {
         let state = if self.tube.step.cuts.is_empty() {
             self.tube.held
         } else {
             self.tube.released
         };
         let degrees = 360.0 * self.angle as f64 / state.angles as f64;
+        let why = match out_of_round {
+            true => format!(
+                ": there the {} is farthest from round",
+                self.tube.shown.in_words()
+            ),
+            false => String::new(),
+        };
         let words = format!(
-            "Wall at {} from end to end, the {} on the left: there the {} is farthest from round",
+            "Wall at {} from end to end, the {} on the left{why}",
             angle(degrees),
-            self.tube.holder(),
-            self.tube.shown.in_words()
+            self.tube.holder()
         );
         sheet.text(MARGIN, top + 14.0, Anchor::Start, Font::bold(15.0), &words);
         top + 26.0
@@ -278,14 +309,11 @@ impl Profile<'_> {
         ));
         let most = peak(grip);
         let mut outline = vec![[self.x(grip.reach[0]), back]];
-        for (k, point) in grip.line_force.iter().enumerate() {
-            let beside =
-                |other: Option<&[f64; 2]>, end: f64| other.map_or(end, |p| 0.5 * (p[0] + point[0]));
-            let before = k.checked_sub(1).and_then(|k| grip.line_force.get(k));
-            let start = beside(before, grip.reach[0]);
-            let end = beside(grip.line_force.get(k + 1), grip.reach[1]);
-            let y = back + away * (FORCE - 10.0) * point[1].max(0.0) / most;
-            outline.extend([[self.x(start), y], [self.x(end), y]]);
+        let piece = (grip.reach[1] - grip.reach[0]) / PIECES as f64;
+        for (n, force) in pieces(grip).into_iter().enumerate() {
+            let y = back + away * (FORCE - 10.0) * force / most;
+            let ends = [n, n + 1].map(|k| self.x(grip.reach[0] + piece * k as f64));
+            outline.extend(ends.map(|x| [x, y]));
         }
         outline.push([self.x(grip.reach[1]), back]);
         sheet.put(format_args!(
@@ -341,7 +369,7 @@ impl Profile<'_> {
             .flatten()
             .map(|body| {
                 format!(
-                    " Strip behind the pad: force per length of {}, {} at most; black: where it touches.",
+                    " Strip behind the pad: force per length of {}, over each twentieth of it, {} at most; black: where it touches.",
                     body.name(),
                     units.force_per_length(peak(body.along))
                 )
@@ -354,6 +382,6 @@ impl Profile<'_> {
             two_digits(exaggerated)
         );
         let font = Font::plain(14.0);
-        sheet.lines(MARGIN, top, font, &wrap(&words, font, WIDE, 5), 19.0)
+        sheet.lines(MARGIN, top, font, &wrap(&words, font, 0.9 * WIDE, 5), 19.0)
     }
 }
