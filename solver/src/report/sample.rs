@@ -1,5 +1,7 @@
 //! A made-up outcome for the tests of this module: a ring in three jaws, squeezed into three lobes and bored.
 
+pub mod tube;
+
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
