@@ -220,6 +220,26 @@ fn advice_cut_short(job: Job) -> Result<Option<Caution>, ProcessError> {
     }
 }
 
+/// The r-z mesh of a tube on which the first step of its case starts, without a field; `None` for a case of a slice.
+///
+/// # Errors
+/// See [`ProcessError`].
+pub fn starting_meridian(
+    case: &Case,
+    watch: &dyn Watch,
+) -> Result<Option<MeridianField>, ProcessError> {
+    let kept = round::Kept::default();
+    let job = Job {
+        case,
+        watch,
+        aim: Aim::Answer,
+        kept: &kept,
+        method: Method::default(),
+    };
+    let field = case.tube.as_ref().map(|t| tube::starting_meridian(job, t));
+    field.transpose()
+}
+
 /// The mesh on which the first step of a case starts: fixed if the case fixes it, else graded to where the pads touch.
 ///
 /// # Errors

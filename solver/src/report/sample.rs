@@ -134,6 +134,7 @@ fn stress(von_mises_away: f64) -> StressSummary {
         at: StressPlace {
             angle_deg: 60.0,
             radius: BORE,
+            z: None,
             within_deg: 0.1,
         },
         yield_margin: Some(125.0 / von_mises_away - 1.0),

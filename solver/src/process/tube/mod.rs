@@ -17,7 +17,10 @@ mod thickness;
 use super::asked::AskedStep;
 use super::figures::Carried;
 use super::step::{Job, PartBody, Setting};
-use super::{Caution, KeepFields, Outcome, ProcessError, Reason, StepOutcome, Unfit, measuring};
+use super::{
+    Caution, KeepFields, MeridianField, Outcome, ProcessError, Reason, Stage, StepOutcome, Unfit,
+    measuring,
+};
 use crate::case::{Place, Tube};
 use crate::geometry::MeridianFault;
 pub use prepared::{HeldAlong, PreparedTube};
@@ -87,6 +90,25 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
         clean_up: Vec::new(),
         inspection: measuring::measuring(case, &body)?,
     })
+}
+
+/// The r-z mesh on which the first step of a case starts, without a field.
+///
+/// # Errors
+/// See [`ProcessError`].
+pub(super) fn starting_meridian(job: Job, tube: &Tube) -> Result<MeridianField, ProcessError> {
+    let case = job.case;
+    let mut body = PartBody::new(&case.part);
+    let part = TubePart::new(case, tube).map_err(no_outline)?;
+    let Some(step) = case.steps.first() else {
+        return Err(Reason::Input(Unfit::NoStep).at(Place::Steps));
+    };
+    let asked = AskedStep::of(job, &mut body, 0)?;
+    let section = Setting::new(job, &body, step, &asked.supports, 0);
+    let setting = TubeSetting::new(section, case, &part);
+    let fineness = plan::Fineness { halvings: 0 }.finer();
+    let mesh = stage::mesh(&setting, &part, fineness);
+    Ok(fields::bare(&mesh, Stage::Held, 0.0).filled())
 }
 
 /// A part that has no outline: a checked case has one.

@@ -295,6 +295,7 @@ impl StressDocument {
                 angle: stress.at.angle_deg,
                 angle_error: stress.at.within_deg,
                 radius: stress.at.radius,
+                z: stress.at.z,
             },
             von_mises_error: relative_error.map(|e| e * stress.von_mises_away),
             yield_margin: stress.yield_margin,

@@ -66,6 +66,9 @@ pub struct StressPlaceDocument {
     pub angle_error: f64,
     /// Distance from the part's axis, mm.
     pub radius: f64,
+    /// Where along a tube, mm from the end that is gripped in a step that is not turned end for end; absent in a slice.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub z: Option<f64>,
 }
 
 /// Residual force and moment on the held body.

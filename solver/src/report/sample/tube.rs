@@ -114,6 +114,7 @@ fn meridian(stage: Stage) -> MeridianField {
         angle_deg: 60.0,
         nodes: corners.into_iter().chain(middles).collect(),
         elements: vec![[0, 1, 2, 3, 4, 5, 6, 7]],
+        boundary: crate::geometry::PerSurface::default(),
         displacement: vec![[0.01, 0.001, 0.002]; 8],
         stress: vec![[1.0, 2.0, 30.0, 4.0, 5.0, 6.0]; 8],
     }

@@ -134,7 +134,7 @@ fn quads(rows: usize, angles: usize) -> (Vec<u64>, Vec<i32>) {
 
 /// Writes the fields of a tube in the plane through its axis at one angle: eight-node quadrilaterals (VTK type 23) with x the radius and y
 /// the position along the axis (mm), z the direction round it. Point arrays `displacement_mm`, `stress_mpa` (xx, yy, zz, xy, yz, xz in these
-/// axes, so zz is the hoop stress) and `von_mises_mpa`; cell array `angle_deg`, the same everywhere.
+/// axes, so zz is the hoop stress), `von_mises_mpa`, and `boundary_outer`, `boundary_bore` (1 on that surface); cell array `angle_deg`, the same everywhere.
 ///
 /// # Errors
 /// What `out` says.
@@ -154,12 +154,22 @@ pub fn write_meridian(field: &MeridianField, mut out: &mut dyn io::Write) -> io:
         .map(|&n| n as u64)
         .collect();
     let angle = vec![field.angle_deg; field.elements.len()];
+    let mut point = vec![
+        Attribute::vectors("displacement_mm").with_data(displacement),
+        Attribute::generic("stress_mpa", 6).with_data(stress),
+        Attribute::scalars("von_mises_mpa", 1).with_data(mises),
+    ];
+    point.extend(Surface::BOTH.map(|surface| {
+        let mut flags = vec![0_i32; field.nodes.len()];
+        field
+            .boundary
+            .get(surface)
+            .iter()
+            .for_each(|&n| flags[n] = 1);
+        Attribute::scalars(format!("boundary_{}", surface.name()), 1).with_data(flags)
+    }));
     let data = Attributes {
-        point: vec![
-            Attribute::vectors("displacement_mm").with_data(displacement),
-            Attribute::generic("stress_mpa", 6).with_data(stress),
-            Attribute::scalars("von_mises_mpa", 1).with_data(mises),
-        ],
+        point,
         cell: vec![Attribute::scalars("angle_deg", 1).with_data(angle)],
     };
     let cells = Alike {
