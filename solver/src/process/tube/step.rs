@@ -57,6 +57,11 @@ pub(super) fn solve(
     setting
         .step
         .check_held(&clamp, &held.rest.contact.section, false)?;
+    // pads that stand at one place along the part may run into each other round it
+    if setting.reaches.windows(2).all(|w| w[0] == w[1]) {
+        let state = &held.rest.contact.section;
+        setting.step.check_corners(&clamp, state)?;
+    }
     let clamp_after_clamping = clamp.after_clamping(&held.rest.contact.section);
     let [start, end] = setting.part.nominal.ends();
     let middle = held.shape(0.5 * (start + end), PROFILE_POINTS);
