@@ -64,6 +64,17 @@ pub enum KeepFields {
     None,
 }
 
+impl KeepFields {
+    /// Whether the states of a step of a case keep theirs.
+    fn keeps(self, step: usize, case: &Case) -> bool {
+        match self {
+            KeepFields::All => true,
+            KeepFields::Last => step + 1 == case.steps.len(),
+            KeepFields::None => false,
+        }
+    }
+}
+
 /// What a step without a mesh of the user's is solved by.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 #[non_exhaustive]
@@ -129,15 +140,20 @@ pub fn run_watched(
     if let Some(tube) = &case.tube {
         return tube::run(job, tube, options.fields);
     }
+    let mut outcome = run_slice(job, options)?;
+    let of_slice = thickness.map(|(thickness, lobes)| Caution::SliceThickness { thickness, lobes });
+    outcome.cautions.splice(0..0, of_slice);
+    Ok(outcome)
+}
+
+/// Runs every step of a case on the slice that stands for the part.
+fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
+    let case = job.case;
     let mut body = PartBody::new(&case.part);
     let mut steps = Vec::new();
-    let mut cautions: Vec<Caution> = thickness
-        .map(|(thickness, lobes)| Caution::SliceThickness { thickness, lobes })
-        .into_iter()
-        .collect();
+    let mut cautions = Vec::new();
     let mut chain: Vec<Again> = Vec::new();
     for (index, step) in case.steps.iter().enumerate() {
-        let last = index + 1 == case.steps.len();
         let AskedStep {
             names,
             supports,
@@ -155,11 +171,7 @@ pub fn run_watched(
             (&names, &supports),
             &adapted,
         ));
-        let keep = match options.fields {
-            KeepFields::All => true,
-            KeepFields::Last => last,
-            KeepFields::None => false,
-        };
+        let keep = options.fields.keeps(index, case);
         steps.push(outcome_of(
             &setting, &names, &adapted, placing, &carried, keep,
         ));

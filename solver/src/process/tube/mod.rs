@@ -65,8 +65,7 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
         let carried = Carried::by(before);
         let mut judged = judged::solve(&setting).map_err(|e| e.in_step(index))?;
         judged.estimate = carried.added_to(&judged.estimate, case.accuracy);
-        let last = index + 1 == case.steps.len();
-        let kept = keep == KeepFields::All || (keep == KeepFields::Last && last);
+        let kept = keep.keeps(index, case);
         let outcome = outcome::Telling {
             setting: &setting,
             tube,
