@@ -150,7 +150,7 @@ pub struct InvertedElement;
 
 /// Jacobian determinant and gradients in space, `[d/dx, d/dy]` of each shape function.
 #[inline(always)]
-fn spatial_gradients(
+pub(crate) fn spatial_gradients(
     coords: &[[f64; 2]; 8],
     gradient: &[[f64; 2]; 8],
 ) -> (f64, [f64; 8], [f64; 8]) {

@@ -172,8 +172,8 @@ pub enum NotConverged {
         /// Rounds taken.
         rounds: usize,
     },
-    /// What a tube's lobes and cuts do to its stiffness did not settle.
-    Skin {
+    /// What an uneven wall does to the stiffness of a tube did not settle.
+    UnevenWall {
         /// Iterations taken.
         iterations: usize,
         /// Change in the last, as a share of the largest displacement.

@@ -209,7 +209,7 @@ fn not_converged(why: &NotConverged) -> String {
             "which parts of the clamped end faces slide did not settle in {rounds} rounds; try end_condition = \"stuck\" and \"sliding\", which \
              are its two ends"
         ),
-        NotConverged::Skin { iterations, change } => format!(
+        NotConverged::UnevenWall { iterations, change } => format!(
             "what the lobes of the stock do to the wall did not settle in {iterations} iterations (last change {:.1} percent); they are too \
              large beside the wall: look at the lobes or readings and their unit",
             100.0 * change

@@ -13,7 +13,8 @@ pub mod field;
 pub mod ladder;
 pub mod plates;
 pub mod response;
-pub mod skin;
+mod stress;
+pub mod uneven;
 
 use std::sync::Arc;
 

@@ -1,7 +1,7 @@
 //! A cut along a tube: the tool leaves a cylinder or a cone about the spindle axis in the held state, where it meets metal.
 //!
-//! The cut body is the body of revolution of the tool's own outline, with a skin for what the true surface has more or less. Contact, skin and outline are
-//! iterated together, as a section's are.
+//! The cut body is meshed as the body of revolution of the tool's own outline, its wall uneven by what the true surface lies off that. Contact, displacement and
+//! outline are iterated together, as a section's are.
 
 use super::part::{Rows, TubePart};
 use super::plan::Fineness;
@@ -14,6 +14,7 @@ use crate::process::sample::range;
 use crate::process::{CutOutcome, NotConverged, ProcessError, Reason, Unfit};
 use crate::tube::field::{GRID, SurfaceField};
 use crate::tube::response::SurfaceNodes;
+use crate::tube::uneven::NodalField;
 use crate::watch::{Progress, State};
 
 /// Iterations of a cut, at most.
@@ -135,16 +136,18 @@ impl Turning<'_> {
         let by_plates = stage.plates_field(plates.as_ref());
         let mut field: Option<SurfaceField> = None;
         let mut added = by_plates.clone();
+        let mut whole = NodalField::zero(&stage.body);
         let mut active = None;
         let mut last: Option<f64> = None;
         for iteration in 1..=MOST_ITERATIONS {
             self.tell(iteration)?;
             let now = blank.with(blank.nominal.clone(), path.surface, rows);
-            if let (Some(field), Some(skin)) = (&field, stage.skin(&now)) {
-                added = stage.added_by(&skin, field, &by_plates)?;
-            }
             let pair = (self.clamp, &mut contact);
             let state = stage.close(self.setting, pair, &added, active.as_deref())?;
+            added = by_plates.clone();
+            if let Some(off) = stage.deviations(&now) {
+                added.add(&stage.towards(&off, &state, &mut whole)?, 1.0);
+            }
             let moved = total(&state, &added);
             let on_grid = moved.on_grid(&stage.responses, path.surface);
             let at = |_: Surface, place: usize, _: f64| on_grid[place / 3][place % 3].clone();
@@ -156,7 +159,7 @@ impl Turning<'_> {
             }
             let rate = last.map_or(1.0, |before| change / before);
             let wanted = SETTLED * self.setting.step.accuracy * self.out_of_circle(&next);
-            if iteration > 2 && change <= wanted {
+            if iteration > 3 && change <= wanted {
                 let rest = if rate < 0.5 { rate / (1.0 - rate) } else { 1.0 };
                 return Ok(CutPart {
                     part: blank.with(blank.nominal.clone(), path.surface, next),
@@ -165,6 +168,7 @@ impl Turning<'_> {
                         field: moved,
                         contact: state,
                         plates,
+                        whole: Some(whole),
                     },
                     stage,
                     contact,

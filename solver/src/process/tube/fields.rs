@@ -101,6 +101,14 @@ fn elements(mesh: &MeridianMesh) -> Vec<[usize; 8]> {
 
 /// Amplitudes of every node by harmonic.
 fn harmonics(held: &HeldTube) -> Result<Vec<(u32, Vec<Amplitudes>)>, LinearError> {
+    if let Some(whole) = &held.rest.whole {
+        let there = |h: &Vec<Amplitudes>| h.iter().flatten().any(|x| x.norm() > 0.0);
+        let all = (0..).zip(whole.harmonics()).filter(|(_, h)| there(h));
+        let mut found = all.map(|(n, h)| (n, h.clone())).collect();
+        add_rigid(held, &mut found);
+        add_plates(held, &mut found);
+        return Ok(found);
+    }
     let body = &held.stage.body;
     let responses = &held.stage.responses;
     let mut loads: Vec<Vec<(usize, Amplitudes)>> = vec![Vec::new(); REVIEWED + 1];
@@ -113,12 +121,6 @@ fn harmonics(held: &HeldTube) -> Result<Vec<(u32, Vec<Amplitudes>)>, LinearError
         for (load, size) in strips.iter().zip(sizes) {
             let force = |(n, f): &(usize, [f64; 3])| (*n, f.map(|x| size * x));
             to.extend(load.iter().map(force));
-        }
-    }
-    if let Some(skin) = held.stage.skin(&held.part) {
-        let forces = skin.load(&held.rest.field, responses, body.law());
-        for (to, more) in loads.iter_mut().zip(forces) {
-            to.extend(more);
         }
     }
     let size = |load: &Vec<(usize, Amplitudes)>| -> f64 {
@@ -145,12 +147,16 @@ fn harmonics(held: &HeldTube) -> Result<Vec<(u32, Vec<Amplitudes>)>, LinearError
     let mut found = solved.into_iter().collect::<Result<Vec<_>, _>>()?;
     // what the surfaces show beside that is rigid: the body was held by single points
     add_rigid(held, &mut found);
+    add_plates(held, &mut found);
+    Ok(found)
+}
+
+fn add_plates(held: &HeldTube, found: &mut Vec<(u32, Vec<Amplitudes>)>) {
     if let Some(plated) = &held.rest.plates {
         let even = plated.displacement.iter();
         let even = even.map(|u| u.map(|x| Complex64::new(x, 0.0)));
         found.push((0, even.collect()));
     }
-    Ok(found)
 }
 
 /// Adds the rigid motion by which a harmonic of the surfaces differs from what was solved: shift and tilt, by two surface nodes.

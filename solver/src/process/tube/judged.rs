@@ -14,10 +14,6 @@ const MOST_HALVINGS: u32 = 3;
 /// Share of the range of two shapes' difference that is stated beside the difference of their out-of-roundness.
 const SHAPES: f64 = 0.5;
 
-/// What is left of second order in the skin over the wall, as a share of what the cut leaves: derived from a wall whose bending stiffness goes as the
-/// cube of its thickness, so that its change has the terms `3 d + 3 d^2`, of which the skin keeps the first.
-const SECOND_ORDER: f64 = 3.0;
-
 /// A step solved to the accuracy asked.
 pub(super) struct JudgedStep {
     pub coarse: TubeSolved,
@@ -64,7 +60,7 @@ fn zone_ends(solved: &TubeSolved) -> Vec<Vec<f64>> {
 /// What two divisions say of the driving quantity.
 fn judge(setting: &TubeSetting, coarse: TubeSolved, fine: TubeSolved) -> JudgedStep {
     let (section, _) = fine.worst(setting);
-    let floor = fine.left + second_order(setting, &fine);
+    let floor = fine.left;
     let shapes = |solved: &TubeSolved| -> Radii {
         match solved.cuts.is_empty() {
             true => solved.held.shape(section, PROFILE_POINTS),
@@ -97,16 +93,6 @@ fn judge(setting: &TubeSetting, coarse: TubeSolved, fine: TubeSolved) -> JudgedS
         coarse,
         fine,
     }
-}
-
-/// What the skin leaves out, mm.
-fn second_order(setting: &TubeSetting, fine: &TubeSolved) -> f64 {
-    let state = fine.after.as_ref().unwrap_or(&fine.held);
-    let Some(skin) = state.stage.skin(&state.part) else {
-        return 0.0;
-    };
-    let share = skin.largest() / setting.wall();
-    SECOND_ORDER * share * share * state.field().largest()
 }
 
 /// The name of what drives the accuracy.

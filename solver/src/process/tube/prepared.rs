@@ -97,12 +97,12 @@ impl PreparedTube {
         let held = &mut fine.held;
         let pair = (&clamp, &mut held.contact);
         held.stage.set(&setting, pair, &fine.pads, &self.part)?;
-        let skin = held.stage.skin(&self.part);
+        let off = held.stage.deviations(&self.part);
         let pair = (&clamp, &mut held.contact);
         let settled = super::step::SETTLED * case.accuracy;
-        held.rest =
-            held.stage
-                .settle(&setting, pair, skin.as_ref(), Some(&self.active), settled)?;
+        held.rest = held
+            .stage
+            .settle(&setting, pair, off.as_ref(), Some(&self.active), settled)?;
         let state: &Clamped = &held.rest.contact.section;
         setting.step.check_held(&clamp, state, false)?;
         let tube = case.tube.as_ref().ok_or_else(other)?;

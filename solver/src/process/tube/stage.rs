@@ -9,7 +9,7 @@ use super::setting::TubeSetting;
 use crate::contact::{Clamp, ContactError, PadEnds, Standing, TubeContact, TubeState};
 use crate::element::meridian::Isotropic;
 use crate::fourier::Complex64;
-use crate::geometry::Surface;
+use crate::geometry::{PerSurface, Surface};
 use crate::linear::{Cholesky, LinearError};
 use crate::mesh::MeridianMesh;
 use crate::process::{NotConverged, ProcessError};
@@ -19,18 +19,15 @@ use crate::tube::field::SurfaceField;
 use crate::tube::ladder::Ladder;
 use crate::tube::plates::{EndFriction, Plated};
 use crate::tube::response::{Responses, Strip, strips};
-use crate::tube::skin::{Skin, under};
+use crate::tube::uneven::{self, ColumnOff, NodalField, Uneven};
 
-/// Harmonics in which what the skin does is followed: lobes, and what jaws make of them.
-const SKIN_HARMONICS: u32 = 48;
-
-/// A skin thinner than this share of the wall is rounding.
-const NO_SKIN: f64 = 1e-10;
+/// Surfaces that lie off their outline by less than this share of the wall run along it, but for rounding.
+const EVEN: f64 = 1e-10;
 
 /// The most harmonics in which displacements are told: as many as a grid round the part shows.
 const MOST_TOLD: usize = 300;
 
-/// Iterations of the skin.
+/// Iterations of an uneven wall.
 const MOST_ITERATIONS: usize = 30;
 
 /// Strips of a surface between two positions.
@@ -42,7 +39,7 @@ pub(super) struct Stage {
     pub responses: Arc<Responses>,
     /// Strips of each stretch that is pressed on.
     stretches: Vec<(Stretch, Range<usize>)>,
-    /// Factors of the harmonics in which the skin is followed, made when they are first asked for.
+    /// Factors of the harmonics in which an uneven wall is followed, made when they are first asked for.
     factors: Vec<OnceLock<Cholesky<3>>>,
     /// Harmonics that displacements are told in.
     pub harmonics: usize,
@@ -54,6 +51,8 @@ pub(super) struct AtRest {
     /// All of it.
     pub field: SurfaceField,
     pub plates: Option<Plated>,
+    /// Displacement of every node of an uneven part, without rigid motions and plates.
+    pub whole: Option<NodalField>,
 }
 
 impl Stage {
@@ -85,11 +84,11 @@ impl Stage {
             responses: Arc::new(responses),
             body,
             stretches,
-            factors: (0..=SKIN_HARMONICS).map(|_| OnceLock::new()).collect(),
+            factors: (0..uneven::HARMONICS).map(|_| OnceLock::new()).collect(),
         })
     }
 
-    /// The factor of a harmonic in which the skin is followed.
+    /// The factor of a harmonic in which an uneven wall is followed.
     fn factor(&self, harmonic: usize) -> Result<&Cholesky<3>, LinearError> {
         let kept = &self.factors[harmonic];
         if let Some(factor) = kept.get() {
@@ -99,17 +98,50 @@ impl Stage {
         Ok(kept.get_or_init(|| made))
     }
 
-    /// The skin between the body's outline and the part's surfaces; `None` where there is none.
-    pub fn skin(&self, part: &TubePart) -> Option<Skin> {
+    /// How far the part's surfaces lie off the body's outline, mm; `None` where they run along it.
+    pub fn deviations(&self, part: &TubePart) -> Option<PerSurface<Vec<ColumnOff>>> {
         if part.is_nominal() {
             return None;
         }
-        let surface = self.responses.surface();
-        let skin = Skin::new(surface, |s, column, z| {
-            let places = surface.places.get(s)[column];
-            part.row(s, z, 0.5 * (places[0][1] + places[2][1]))
+        let places = &self.responses.surface().places;
+        let off = PerSurface::from_fn(|s| {
+            let columns = places.get(s).iter();
+            let column = |side: &[[f64; 2]; 3]| -> ColumnOff {
+                side.map(|[radius, z]| {
+                    let row = part.row(s, z, side[1][1]);
+                    row.iter().map(|r| r - radius).collect()
+                })
+            };
+            columns.map(column).collect::<Vec<_>>()
         });
-        (skin.largest() > NO_SKIN * part.nominal.least_wall()).then_some(skin)
+        let all = Surface::BOTH
+            .into_iter()
+            .flat_map(|s| off.get(s).iter().flatten().flatten());
+        let largest = all.fold(0.0, |m: f64, d| d.abs().max(m));
+        (largest > EVEN * part.nominal.least_wall()).then_some(off)
+    }
+
+    /// Takes a step towards the equilibrium of the part whose surfaces lie off the body's outline so, and gives what that adds to the body's own displacement.
+    pub fn towards(
+        &self,
+        off: &PerSurface<Vec<ColumnOff>>,
+        state: &TubeState,
+        whole: &mut NodalField,
+    ) -> Result<SurfaceField, LinearError> {
+        let loads = &state.amplitudes;
+        let uneven = Uneven::new(self.body.mesh(), off, Uneven::fold(off, loads));
+        let factor = |n: usize| self.factor(n);
+        uneven::step(
+            (&self.body, &self.responses),
+            &uneven,
+            loads,
+            whole,
+            &factor,
+        )?;
+        let mut added = whole.on_surfaces(&self.responses);
+        let own = SurfaceField::of_strips(&self.responses, loads, uneven::HARMONICS);
+        added.add(&own, -1.0);
+        Ok(added)
     }
 
     fn strips_of(&self, surface: Surface, reach: [f64; 2]) -> Range<usize> {
@@ -198,41 +230,44 @@ impl Stage {
         field
     }
 
-    /// Closes the hold, and again with what the skin adds, until that has settled to a share of the largest displacement.
+    /// Closes the hold, and again with what an uneven wall adds, until that has settled to a share of the largest displacement.
     pub fn settle(
         &self,
         setting: &TubeSetting,
         (clamp, contact): (&Clamp, &mut TubeContact),
-        skin: Option<&Skin>,
+        off: Option<&PerSurface<Vec<ColumnOff>>>,
         start: Option<&[bool]>,
         settled: f64,
     ) -> Result<AtRest, ProcessError> {
         let plates = self.plates(setting, clamp.axial_force())?;
         let by_plates = self.by_plates(plates.as_ref());
         let mut added = by_plates.clone();
+        let mut whole = off.map(|_| NodalField::zero(&self.body));
         let mut active: Option<Vec<bool>> = start.map(<[bool]>::to_vec);
         let mut change = f64::INFINITY;
-        for _ in 0..MOST_ITERATIONS {
+        for iteration in 1..=MOST_ITERATIONS {
             let state = self.close(setting, (clamp, &mut *contact), &added, active.as_deref())?;
-            let field = total(&state, &added);
-            let next = match skin {
-                Some(skin) => self.added_by(skin, &field, &by_plates)?,
-                None => added.clone(),
-            };
+            let mut next = by_plates.clone();
+            if let (Some(off), Some(whole)) = (off, &mut whole) {
+                next.add(&self.towards(off, &state, whole)?, 1.0);
+            }
+            let field = total(&state, &next);
             let mut moved = next.clone();
             moved.add(&added, -1.0);
             change = moved.largest() / field.largest().max(f64::MIN_POSITIVE);
-            if change <= settled {
+            // the first step of an uneven wall is that of the body itself
+            if change <= settled && (whole.is_none() || iteration > 2) {
                 return Ok(AtRest {
                     contact: state,
                     field,
                     plates,
+                    whole,
                 });
             }
             added = next;
             active = Some(state.active);
         }
-        Err(NotConverged::Skin {
+        Err(NotConverged::UnevenWall {
             iterations: MOST_ITERATIONS,
             change,
         }
@@ -258,24 +293,6 @@ impl Stage {
         contact
             .close(clamp, self.harmonics, active, &at)
             .map_err(|e| step.contact(e, &step.start))
-    }
-
-    /// What the skin adds under a displacement, beside the plates.
-    pub fn added_by(
-        &self,
-        skin: &Skin,
-        field: &SurfaceField,
-        by_plates: &SurfaceField,
-    ) -> Result<SurfaceField, LinearError> {
-        let loads = skin.load(field, &self.responses, self.body.law());
-        let factor = |n: usize| self.factor(n);
-        let mut next = under(
-            &self.responses,
-            &loads[..loads.len().min(self.factors.len())],
-            &factor,
-        )?;
-        next.add(by_plates, 1.0);
-        Ok(next)
     }
 
     /// Displacement by plates at this state of the body, mm.

@@ -12,7 +12,7 @@ use crate::process::step::cut_surfaces;
 use crate::process::{CutOutcome, PROFILE_POINTS, ProcessError, Radii};
 use crate::tube::field::{GRID, SurfaceField};
 
-/// Share of the accuracy asked within which the skin of the held part settles.
+/// Share of the accuracy asked within which an uneven wall settles.
 pub(super) const SETTLED: f64 = 0.02;
 
 /// A state of the held part: the body that stands for it, and where it is at rest.
@@ -118,11 +118,11 @@ fn hold(
 ) -> Result<HeldTube, ProcessError> {
     let part = setting.part;
     let stage = Stage::new(setting, part, fineness)?;
-    let skin = stage.skin(part);
+    let off = stage.deviations(part);
     let mut contact = stage.contact(setting, clamp, pads, part)?;
     let settled = SETTLED * setting.step.accuracy;
     let pair = (clamp, &mut contact);
-    let rest = stage.settle(setting, pair, skin.as_ref(), None, settled)?;
+    let rest = stage.settle(setting, pair, off.as_ref(), None, settled)?;
     Ok(HeldTube {
         part: part.clone(),
         stage,
