@@ -139,9 +139,11 @@ impl Turning<'_> {
         let mut whole = NodalField::zero(&stage.body);
         let mut active = None;
         let mut last: Option<f64> = None;
+        let mut mixing = Mixing::new();
         for iteration in 1..=MOST_ITERATIONS {
             self.tell(iteration)?;
-            let now = blank.with(blank.nominal.clone(), path.surface, rows);
+            let now_rows = rows;
+            let now = blank.with(blank.nominal.clone(), path.surface, now_rows.clone());
             let pair = (self.clamp, &mut contact);
             let state = stage.close(self.setting, pair, &added, active.as_deref())?;
             added = by_plates.clone();
@@ -153,13 +155,14 @@ impl Turning<'_> {
             let at = |_: Surface, place: usize, _: f64| on_grid[place / 3][place % 3].clone();
             let (next, depths) = self.outline(part, &surface, &at);
             self.check_wall(part, &next, path.surface)?;
-            let change = largest_change(now.rows(path.surface), &next);
+            let change = largest_change(&now_rows, &next);
             if !change.is_finite() {
                 return Err(NotConverged::CutWithoutNumber.into());
             }
             let rate = last.map_or(1.0, |before| change / before);
             let wanted = SETTLED * self.setting.step.accuracy * self.out_of_circle(&next);
             if iteration > 3 && change <= wanted {
+                // what is left is of the order of the last change where that is handed on with a turned sign
                 let rest = if rate < 0.5 { rate / (1.0 - rate) } else { 1.0 };
                 return Ok(CutPart {
                     part: blank.with(blank.nominal.clone(), path.surface, next),
@@ -175,7 +178,7 @@ impl Turning<'_> {
                     left: change * rest.max(0.1),
                 });
             }
-            rows = next;
+            rows = mixing.next(&now_rows, next);
             active = Some(state.active.clone());
             field = Some(moved);
             last = Some(change);
@@ -334,17 +337,66 @@ impl Turning<'_> {
     }
 }
 
-fn largest_change(before: Option<&Rows>, after: &Rows) -> f64 {
-    let Some(before) = before else {
-        return f64::INFINITY;
-    };
-    let rows = |r: &Rows| -> Vec<f64> {
-        let all = r.columns.iter().flat_map(|c| c.1.iter().flatten());
-        all.copied().collect()
-    };
-    let (a, b) = (rows(before), rows(after));
-    a.iter()
-        .zip(&b)
-        .map(|(x, y)| (x - y).abs())
-        .fold(0.0, f64::max)
+/// How much of a change of the outline is taken: Aitken's relaxation, from the share of a change that an iteration hands on. The displacement follows an outline by one
+/// step at a time, so that share is negative and, where the wall flexes by much of itself, larger than one.
+struct Mixing {
+    /// Share that is taken.
+    share: f64,
+    /// The last change, mm.
+    last: Option<Vec<f64>>,
+}
+
+/// Share of a change that is taken first, and the least and the most.
+const FIRST_SHARE: f64 = 0.6;
+const SHARES: [f64; 2] = [0.15, 1.1];
+
+impl Mixing {
+    fn new() -> Self {
+        Self {
+            share: FIRST_SHARE,
+            last: None,
+        }
+    }
+
+    /// The outline to go on from, between the one that an iteration began with and the one that it gave.
+    fn next(&mut self, before: &Rows, after: Rows) -> Rows {
+        let change: Vec<f64> = values(&after)
+            .zip(values(before))
+            .map(|(a, b)| a - b)
+            .collect();
+        if let Some(last) = &self.last {
+            let (mut along, mut square) = (0.0, 0.0);
+            for (now, then) in change.iter().zip(last) {
+                along += then * (now - then);
+                square += (now - then) * (now - then);
+            }
+            if square > 0.0 {
+                let [least, most] = SHARES;
+                self.share = (-self.share * along / square).clamp(least, most);
+            }
+        }
+        let mut mixed = after;
+        let radii = mixed
+            .columns
+            .iter_mut()
+            .flat_map(|c| c.1.iter_mut().flatten());
+        for ((r, before), change) in radii.zip(values(before)).zip(&change) {
+            *r = before + self.share * change;
+        }
+        self.last = Some(change);
+        mixed
+    }
+}
+
+/// All radii of an outline, in order, mm.
+fn values(rows: &Rows) -> impl Iterator<Item = f64> + '_ {
+    let all = rows.columns.iter().flat_map(|c| c.1.iter().flatten());
+    all.copied()
+}
+
+fn largest_change(before: &Rows, after: &Rows) -> f64 {
+    let off = values(before)
+        .zip(values(after))
+        .map(|(x, y)| (x - y).abs());
+    off.fold(0.0, f64::max)
 }
