@@ -13,6 +13,7 @@ pub mod field;
 pub mod ladder;
 pub mod plates;
 pub mod response;
+pub mod skin;
 
 use std::sync::Arc;
 

@@ -15,10 +15,11 @@ use crate::mesh::MeridianMesh;
 use crate::process::{NotConverged, ProcessError};
 use crate::scheme::EndCondition;
 use crate::tube::TubeBody;
-use crate::tube::field::{Skin, SurfaceField, under};
+use crate::tube::field::{SurfaceField, under};
 use crate::tube::ladder::Ladder;
 use crate::tube::plates::{EndFriction, Plated};
 use crate::tube::response::{Responses, Strip, strips};
+use crate::tube::skin::Skin;
 
 /// Harmonics in which what the skin does is followed: lobes, and what jaws make of them.
 const SKIN_HARMONICS: u32 = 48;
