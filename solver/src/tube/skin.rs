@@ -13,7 +13,7 @@ use crate::geometry::{PerSurface, Surface};
 use crate::linear::collected;
 
 /// Shortest stretch of a surface over which strains are followed, times the largest thickness of the skin.
-const STRETCH: f64 = 10.0;
+const STRETCH: f64 = 20.0;
 
 /// What a thin skin more or less does: the metal between the body's outline and the true one.
 ///
