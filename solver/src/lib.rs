@@ -18,6 +18,8 @@ pub mod metrology;
 
 pub mod series;
 
+pub mod grip;
+
 pub mod scheme;
 
 pub mod case;

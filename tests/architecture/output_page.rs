@@ -482,10 +482,32 @@ fn a_real_result_has_the_keys_of_the_page() {
         serde_json::from_str(&fs::read_to_string(out.join("result.json")).unwrap()).unwrap();
     walk(&types, &first, &value, "result", &mut seen);
     // a computed profile is known all round; the gauge document below shows what readings leave open
-    let open = |key: &String| key.ends_with(".lower_bound") || key.starts_with("UnknownDocument.");
+    let open = |key: &String| {
+        key.ends_with(".lower_bound") || key.starts_with("UnknownDocument.") || of_a_tube(key)
+    };
     let mut left = unseen(&types, "ResultDocument", &seen);
     left.retain(|key| !open(key));
     assert!(left.is_empty(), "no file shows {left:?}");
+}
+
+/// Keys that a tube alone has. Neither case is one; the unit tests of the document show these.
+fn of_a_tube(key: &str) -> bool {
+    let types = [
+        "Station",
+        "Tube",
+        "TubeMesh",
+        "CutAlong",
+        "CutAlongError",
+        "GripAlong",
+        "LineForce",
+        "Plates",
+        "Bulge",
+        "Buckling",
+    ];
+    let (of, name) = key.split_once('.').unwrap();
+    let of = of.trim_end_matches("Document");
+    let step = of == "Step" && ["stations", "tube"].contains(&name);
+    types.contains(&of) || step || (of == "Contact" && name == "along")
 }
 
 /// The same for `gauge --json`, with a trace turned back and with the causes looked for.

@@ -15,6 +15,7 @@ mod outside;
 mod picture;
 mod readings;
 mod shop;
+mod sleeve;
 mod solved;
 mod streams;
 mod threads;

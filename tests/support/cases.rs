@@ -7,7 +7,8 @@ use crate::oracle::series::Annulus;
 use ringwright_plugins::{Jaws as JawsScheme, PressurePatches};
 use ringwright_solver::case::material::Class;
 use ringwright_solver::case::{
-    Case, Cut, Grip, Hold, HoldMember, Inspection, Material, Part, Step, Tolerance,
+    Case, Cut, Grip, Hold, HoldMember, Inspection, Material, Part, SectionThickness, Step,
+    Tolerance,
 };
 use ringwright_solver::geometry::{PerSurface, StockOutline, Surface};
 use ringwright_solver::process::{KeepFields, Method, Options};
@@ -64,6 +65,7 @@ pub fn ring(annulus: &Annulus) -> Case {
         steps: vec![Step::new("bare", Vec::new())],
         mesh: None,
         tube: None,
+        section_thickness: SectionThickness::default(),
         assumed: Vec::new(),
     }
 }

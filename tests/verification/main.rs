@@ -32,6 +32,7 @@ mod tube_contact;
 mod tube_fields;
 mod tube_orders;
 mod tube_published;
+mod tube_run;
 mod tube_shells;
 mod tube_table;
 mod zones;

@@ -7,6 +7,7 @@ use std::f64::consts::PI;
 
 use ringwright_solver::element::meridian::Isotropic;
 use ringwright_solver::geometry::Surface;
+use ringwright_solver::grip::TurningJaw;
 use ringwright_solver::linear::{Factor, LinearError, PointConstraint};
 use ringwright_solver::tube::buckling::buckling_forces;
 use ringwright_solver::tube::plates::face_torque;
@@ -269,4 +270,32 @@ fn the_torque_of_an_end_face_agrees() {
     // a face that has worn in presses less the further out, and holds a little less
     let worn = case.output("torque_per_face_uniform_wear").value;
     assert!(worn < found && found < 1.001 * worn, "{found} {worn}");
+}
+
+/// The force of a jaw that the spindle carries round.
+/// Truth: analytical, other program; mass times radius times the square of the speed, as the set works it out
+#[test]
+fn turning_takes_force_from_a_jaw() {
+    for k in 0..4 {
+        let case = reference::meridian(&format!("M6_spin_{k}"));
+        let jaw = TurningJaw {
+            force: case.input("F0"),
+            mass: case.input("m_kg"),
+            centroid_radius: case.input("r_mm"),
+            inwards: true,
+        };
+        let speed = case.input("rpm");
+        case.compare(|name| match name {
+            "F_jaw" => jaw.force_at(speed),
+            "F_centrifugal" => jaw.centrifugal(speed),
+            "rpm_at_zero_force" => jaw.speed_at_zero_force().unwrap(),
+            other => panic!("no output {other}"),
+        });
+        let inside = TurningJaw {
+            inwards: false,
+            ..jaw
+        };
+        assert!(inside.force_at(speed) > jaw.force);
+        assert_eq!(inside.speed_at_zero_force(), None);
+    }
 }

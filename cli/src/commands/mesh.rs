@@ -21,6 +21,23 @@ pub(crate) fn run(
 ) -> Outcome {
     let (case, source) = load(&args.case, registry)?;
     let file = OneFile::open(&args.out, &outputs::inputs(&args.case, &case), "<VTKFile")?;
+    let along = solve(common, &source, |watcher| {
+        process::starting_meridian(&case, watcher)
+    })?;
+    if let Some(mesh) = along {
+        file.write(|out| vtk::write_meridian(&mesh, out))?;
+        if screen.json {
+            screen.answer(&json::meridian(&args.out, &mesh));
+        }
+        screen.say(&format!(
+            "{} elements in the plane through the axis (x is the radius, y the position along the part), {} nodes; point arrays boundary_outer and \
+             boundary_bore name the surfaces\n{}\n",
+            mesh.elements.len(),
+            mesh.nodes.len(),
+            args.out.display()
+        ));
+        return Ok(Exit::Done);
+    }
     let mesh = solve(common, &source, |watcher| {
         process::starting_mesh(&case, watcher)
     })?;

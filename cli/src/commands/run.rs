@@ -78,8 +78,13 @@ fn tell(
     screen: &mut Screen,
 ) -> Result<(), ReportError> {
     for (n, step) in outcome.steps.iter().enumerate() {
+        let way = if step.tube.is_some() {
+            "along"
+        } else {
+            "round"
+        };
         screen.detail(&format!(
-            "step {}: {} elements round by {} through; not balanced on the held part: {:.2e} N, {:.2e} N mm",
+            "step {}: {} elements {way} by {} through; not balanced on the held part: {:.2e} N, {:.2e} N mm",
             n + 1,
             step.mesh_size[0],
             step.mesh_size[1],

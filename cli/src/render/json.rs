@@ -5,6 +5,7 @@ use std::path::Path;
 use ringwright_solver::case::material::BuiltIn;
 use ringwright_solver::conformance::{Check, Fault, Report, Verdict};
 use ringwright_solver::mesh::Mesh;
+use ringwright_solver::process::MeridianField;
 use std::sync::Arc;
 
 use ringwright_solver::scheme::{GRIP, HoldingScheme, Parameter, ParameterKind, Recipe};
@@ -37,6 +38,15 @@ pub(crate) fn mesh(file: &Path, mesh: &Mesh) -> String {
         "through": mesh.through(),
         "elements": mesh.elements(),
         "nodes": mesh.nodes(),
+        "boundaries": ["outer", "bore"],
+    }))
+}
+
+pub(crate) fn meridian(file: &Path, mesh: &MeridianField) -> String {
+    text(&json!({
+        "file": file.display().to_string(),
+        "elements": mesh.elements.len(),
+        "nodes": mesh.nodes.len(),
         "boundaries": ["outer", "bore"],
     }))
 }

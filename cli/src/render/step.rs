@@ -1,10 +1,9 @@
-//! One step of the summary of `run`: held, cut, released.
+//! One step of the summary of `run`: held, cut, released, and a tube along its length.
 
 use std::ops::Range;
 
 use ringwright_solver::case::{Case, CentreOn, Step, Turned};
 use ringwright_solver::geometry::Surface;
-use ringwright_solver::report::ResultDocument;
 use ringwright_solver::report::document::{
     ContactDocument, CutDocument, LoadDocument, Shape, StepDocument, StressDocument,
 };
@@ -14,6 +13,7 @@ use ringwright_solver::report::units::{
 use ringwright_solver::report::words::{
     against_yield, alike, body_name, listed, numbered, place, radii_after,
 };
+use ringwright_solver::report::{ResultDocument, along};
 
 use super::summary::{NOTHING, one_line, wrapped};
 
@@ -46,9 +46,13 @@ pub(super) fn step(case: &Case, document: &ResultDocument, n: usize, units: Unit
     let before = document.steps[..n].iter().flat_map(|s| &s.cuts);
     let radii = radii_after(drawn, before.map(|c| (&c.surface, c.diameter)));
     let about = About { case, units };
+    if let Some(words) = along::heading(step, units) {
+        text += &wrapped(" ", &words);
+    }
     held(&mut text, &about, step, radii);
     cuts(&mut text, &about, step, radii);
     released(&mut text, step, units);
+    length(&mut text, &about, n, step);
     estimate(&mut text, step);
     text
 }
@@ -250,7 +254,8 @@ fn closing(all: &[ContactDocument], units: Units) -> String {
             units.small_within(all[0].approach, all[0].error.map(|e| e.approach))
         );
     }
-    let edges = all.iter().filter_map(|c| {
+    // of a tube that is a mean over its length, which no edge carries
+    let edges = all.iter().filter(|c| c.along.is_none()).filter_map(|c| {
         let error = c.error.and_then(|e| e.edge_force_per_length);
         Some((c.edge_force_per_length?, error))
     });
@@ -551,6 +556,17 @@ fn released(text: &mut String, step: &StepDocument, units: Units) {
     *text += &wrapped("  ", &line);
 }
 
+/// A tube from end to end.
+fn length(text: &mut String, about: &About, n: usize, step: &StepDocument) {
+    for (k, row) in along::table(step, about.units).iter().enumerate() {
+        let margin = if k == 0 { " " } else { "  " };
+        *text += &format!("{margin}{row}\n");
+    }
+    for line in along::lines(about.case, &about.case.steps[n], step, about.units) {
+        *text += &wrapped("  ", &line);
+    }
+}
+
 fn estimate(text: &mut String, step: &StepDocument) {
     let e = &step.estimate;
     let line = match e.relative_error {
@@ -561,4 +577,105 @@ fn estimate(text: &mut String, step: &StepDocument) {
         None => "Discretisation error: not estimated".to_owned(),
     };
     *text += &wrapped(" ", &line);
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use ringwright_solver::case::{Origin, read};
+    use ringwright_solver::geometry::PerSurface;
+    use ringwright_solver::process::{Options, run};
+    use ringwright_solver::report::document::{
+        CutAlongDocument, GripAlongDocument, LineForceDocument, StationDocument, TubeDocument,
+        TubeMeshDocument,
+    };
+    use ringwright_solver::report::{Program, document};
+
+    use super::super::summary;
+    use super::*;
+
+    const CASE: &str = "[part]\nouter_diameter = 110.0\nbore_diameter = 104.0\nlength = 60.0\nmaterial = \"aluminium 6061-T6\"\n\
+        [mesh]\naround = 72\nthrough = 2\n[[hold.chuck]]\nscheme = \"jaws\"\ncount = 3\nforce = 300.0\nwidth = 12.0\n[[step]]\nhold = \"chuck\"\n\
+        [[step.cut]]\nsurface = \"bore\"\ndiameter = 105.0\n";
+
+    /// A slice solved, told as if it were the section of a tube: the figures along the length are made up.
+    #[test]
+    fn a_tube_is_told_from_end_to_end() {
+        let case = read(CASE, &ringwright_plugins::registry()).unwrap();
+        let options = Options {
+            estimate: false,
+            ..Options::default()
+        };
+        let outcome = run(&case, &options).unwrap();
+        let origin = Origin::default();
+        let mut document = document(&case, &origin, &outcome, &Program::default()).unwrap();
+        let slice = summary::summary(&case, &document);
+        assert!(!slice.contains("length:") && !slice.contains("section at"));
+        let step = &mut document.steps[0];
+        let both = |outer: &Shape, bore: &Shape| PerSurface {
+            outer: outer.clone(),
+            bore: bore.clone(),
+        };
+        let station = |z: f64| StationDocument {
+            z,
+            held: both(&step.held.outer, &step.held.bore),
+            released: both(&step.released.outer, &step.released.bore),
+        };
+        step.stations = Some([0.0, 30.0, 60.0].map(station).to_vec());
+        step.tube = Some(TubeDocument {
+            section: 0.0,
+            length: 60.0,
+            flipped: false,
+            harmonics: 30,
+            mesh: TubeMeshDocument {
+                along: 24,
+                through: 4,
+            },
+            along: vec![CutAlongDocument {
+                surface: Surface::Bore,
+                from: 0.0,
+                to: 60.0,
+                taper: -0.004,
+                barrel: 0.001,
+                range: 0.04,
+                error: None,
+            }],
+            plates: None,
+        });
+        for contact in &mut step.held.contacts {
+            contact.along = Some(GripAlongDocument {
+                from: 0.0,
+                to: 20.0,
+                centroid: Some(18.8),
+                front_quarter: 0.98,
+                front_tenth: 0.7,
+                back_half: 0.0,
+                touching: vec![[12.0, 20.0]],
+                line_force: LineForceDocument::default(),
+            });
+        }
+        let text = summary::summary(&case, &document);
+        assert!(text.lines().all(|l| l.chars().count() <= 100), "{text}");
+        let joined = text.split_whitespace().collect::<Vec<_>>().join(" ");
+        for words in [
+            "Shapes and wall below are of the section at 0.0 mm (0.000 in) from the gripped end",
+            "Along the length: roundness (minimum zone), positions from the gripped end",
+            "jaws 1 to 3 grip with their front edge: 98 percent of the force in the front quarter of their length, the back 12.0 mm (0.472 \
+             in) stands clear; such a grip pulls out easily",
+            "whether the part pulls out or tilts is not checked: keep to the chuck maker's rules",
+            "the bore along the length, after release: taper 0.0040 mm (0.16 thou) on the diameter",
+        ] {
+            assert!(joined.contains(words), "{text}\n{words}");
+        }
+        // a row a station, in columns
+        let rows: Vec<&str> = text
+            .lines()
+            .skip_while(|l| !l.contains("Along the length"))
+            .take(7)
+            .collect();
+        assert!(rows[4].starts_with("  0.0 (0.000)      "), "{text}");
+        assert!(rows[6].starts_with("  60.0 (2.362)     "), "{text}");
+        let at = |row: &str, word: &str| row.find(word).unwrap();
+        assert_eq!(at(rows[1], "outside"), at(rows[2], "held"));
+    }
 }

@@ -57,6 +57,8 @@ pub struct Case {
     pub mesh: Option<FixedMesh>,
     /// The part along its length; `None` where a slice stands for it.
     pub tube: Option<Tube>,
+    /// How thick that slice is.
+    pub section_thickness: SectionThickness,
     /// What the case took for granted, in the user's words.
     pub assumed: Vec<String>,
 }
@@ -192,6 +194,18 @@ pub struct HoldMember {
     pub values: Values,
     /// Where along the part it presses.
     pub grip: Grip,
+}
+
+/// How thick the slice is that stands for a part: the length over which its loads act.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub enum SectionThickness {
+    /// As long as the part.
+    #[default]
+    WholeLength,
+    /// So thick, mm.
+    Given(f64),
+    /// As thick as lobes like the part along its length, gripped as the first hold that presses on it does.
+    FromTube,
 }
 
 /// Where along the part a scheme presses, mm from the end that is gripped in that step.

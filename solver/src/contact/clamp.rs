@@ -157,7 +157,7 @@ impl Clamp {
 
     /// Whether pressures of both holds act at the same places of the same parts, whatever forces, gaps and faces they have: compliances
     /// of one are then those of the other.
-    pub(super) fn presses_alike(&self, other: &Self) -> bool {
+    pub(crate) fn presses_alike(&self, other: &Self) -> bool {
         let same = |(a, b): (&Body, &Body)| {
             a.surface == b.surface
                 && a.angle == b.angle

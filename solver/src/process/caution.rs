@@ -3,7 +3,7 @@
 use super::inspect::Named;
 use super::step::Setting;
 use super::{CutOutcome, adapt};
-use crate::case::{Case, Step, Support, Turned};
+use crate::case::{Case, SectionThickness, Step, Support, Turned};
 use crate::contact::Clamped;
 use crate::geometry::Surface;
 use crate::scheme::{EndCondition, Supports};
@@ -80,6 +80,13 @@ pub enum Caution {
         grip: f64,
         /// Length of the part, mm.
         part: f64,
+    },
+    /// The slice is not as thick as the part is long.
+    SliceThickness {
+        /// How thick it is, mm.
+        thickness: f64,
+        /// The lobes that it was made as stiff for as the part along its length; `None` where the case gives its thickness.
+        lobes: Option<u32>,
     },
     /// The axial stress of an end clamp is in the von Mises figures and not in the fields.
     AxialStressNotInFields {
@@ -192,6 +199,9 @@ pub(super) fn of_step(
 /// Grips that are shorter than the part whose whole length the slice carries them over.
 fn shorter_than_slice(case: &Case, step: &Step, names: &[Named], index: usize) -> Vec<Caution> {
     let part = case.part.length;
+    if case.section_thickness != SectionThickness::WholeLength {
+        return Vec::new();
+    }
     let members = case.hold(&step.hold).map_or(&[][..], |h| &h.members);
     let short = members.iter().zip(names).filter_map(|(member, name)| {
         let [from, to] = member.grip.on(part);

@@ -475,6 +475,7 @@ fn place_of(places: &[(f64, [f64; 2])], largest: f64, mesh: &Mesh) -> StressPlac
                 // a hair below the zero mark is at it
                 angle_deg: if angle > 360.0 - 1e-6 { 0.0 } else { angle },
                 radius: c[0].hypot(c[1]),
+                z: None,
                 within_deg: mesh.width_at(angle.to_radians()).to_degrees(),
             }
         })

@@ -36,6 +36,7 @@ pub use error::{
 pub use measuring::gauge_flex;
 pub use outcome::*;
 pub use prepared::{CutPart, Held, Prepared, Released};
+pub use tube::{HeldAlong, PreparedTube};
 
 use crate::case::{Case, Place};
 use crate::mesh::Mesh;
@@ -61,6 +62,17 @@ pub enum KeepFields {
     Last,
     /// None.
     None,
+}
+
+impl KeepFields {
+    /// Whether the states of a step of a case keep theirs.
+    fn keeps(self, step: usize, case: &Case) -> bool {
+        match self {
+            KeepFields::All => true,
+            KeepFields::Last => step + 1 == case.steps.len(),
+            KeepFields::None => false,
+        }
+    }
 }
 
 /// What a step without a mesh of the user's is solved by.
@@ -113,6 +125,9 @@ pub fn run_watched(
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<Outcome, ProcessError> {
+    let thickness = tube::of_slice(case)?;
+    let sliced = thickness.map(|(thickness, _)| sliced(case, thickness));
+    let case = sliced.as_ref().unwrap_or(case);
     let bounded = Bounded::new(watch, MOST_WORK);
     let kept = round::Kept::default();
     let job = Job {
@@ -125,12 +140,20 @@ pub fn run_watched(
     if let Some(tube) = &case.tube {
         return tube::run(job, tube, options.fields);
     }
+    let mut outcome = run_slice(job, options)?;
+    let of_slice = thickness.map(|(thickness, lobes)| Caution::SliceThickness { thickness, lobes });
+    outcome.cautions.splice(0..0, of_slice);
+    Ok(outcome)
+}
+
+/// Runs every step of a case on the slice that stands for the part.
+fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
+    let case = job.case;
     let mut body = PartBody::new(&case.part);
     let mut steps = Vec::new();
     let mut cautions = Vec::new();
     let mut chain: Vec<Again> = Vec::new();
     for (index, step) in case.steps.iter().enumerate() {
-        let last = index + 1 == case.steps.len();
         let AskedStep {
             names,
             supports,
@@ -148,11 +171,7 @@ pub fn run_watched(
             (&names, &supports),
             &adapted,
         ));
-        let keep = match options.fields {
-            KeepFields::All => true,
-            KeepFields::Last => last,
-            KeepFields::None => false,
-        };
+        let keep = options.fields.keeps(index, case);
         steps.push(outcome_of(
             &setting, &names, &adapted, placing, &carried, keep,
         ));
@@ -188,6 +207,13 @@ pub fn run_watched(
     })
 }
 
+/// A case whose slice is so thick, mm.
+fn sliced(case: &Case, thickness: f64) -> Case {
+    let mut sliced = case.clone();
+    sliced.part.length = thickness;
+    sliced
+}
+
 /// Whether advice was still searched for when the time ran out: the answer stands without it.
 fn advice_cut_short(job: Job) -> Result<Option<Caution>, ProcessError> {
     let steps = job.case.steps.len();
@@ -204,6 +230,26 @@ fn advice_cut_short(job: Job) -> Result<Option<Caution>, ProcessError> {
         Err(Stop::TimeLimit | Stop::WorkLimit) => Ok(Some(Caution::AdviceCutShort)),
         Err(stop) => Err(ProcessError::stopped(stop, &at)),
     }
+}
+
+/// The r-z mesh of a tube on which the first step of its case starts, without a field; `None` for a case of a slice.
+///
+/// # Errors
+/// See [`ProcessError`].
+pub fn starting_meridian(
+    case: &Case,
+    watch: &dyn Watch,
+) -> Result<Option<MeridianField>, ProcessError> {
+    let kept = round::Kept::default();
+    let job = Job {
+        case,
+        watch,
+        aim: Aim::Answer,
+        kept: &kept,
+        method: Method::default(),
+    };
+    let field = case.tube.as_ref().map(|t| tube::starting_meridian(job, t));
+    field.transpose()
 }
 
 /// The mesh on which the first step of a case starts: fixed if the case fixes it, else graded to where the pads touch.

@@ -58,10 +58,15 @@ impl Prepared {
     /// Runs the steps of a case up to one (from 0), and that one to the accuracy asked.
     ///
     /// # Errors
-    /// See [`ProcessError`]; [`Unfit::NoStep`] if the case has no such step.
+    /// See [`ProcessError`]; [`Unfit::NoStep`] if the case has no such step, [`Unfit::OtherPart`] for a tube, which
+    /// [`PreparedTube`](super::PreparedTube) prepares.
     pub fn new(case: &Case, step: usize, options: &Options) -> Result<Self, ProcessError> {
         if step >= case.steps.len() {
             return Err(Reason::Input(Unfit::NoStep).at(Place::Steps));
+        }
+        // a tube is prepared by `PreparedTube`
+        if case.tube.is_some() {
+            return Err(Reason::Input(Unfit::OtherPart).at(Place::Part));
         }
         let kept = Kept::default();
         let watch = Bounded::new(&Unwatched, MOST_WORK);
@@ -157,7 +162,12 @@ impl Prepared {
     }
 }
 
-fn job_of<'a>(case: &'a Case, watch: &'a dyn Watch, kept: &'a Kept, method: Method) -> Job<'a> {
+pub(super) fn job_of<'a>(
+    case: &'a Case,
+    watch: &'a dyn Watch,
+    kept: &'a Kept,
+    method: Method,
+) -> Job<'a> {
     Job {
         case,
         watch,

@@ -104,6 +104,23 @@ impl fmt::Display for Caution {
                  them over the full length; see that the tool clears them",
                 surface.in_words()
             ),
+            Caution::SliceThickness {
+                thickness,
+                lobes: Some(lobes),
+            } => write!(
+                f,
+                "the slice is taken {} thick: that much of the part is squeezed into {lobes} lobes as the part is where it is gripped, in the mean over the \
+                 grip; farther along it is squeezed less",
+                UNITS.size(*thickness)
+            ),
+            Caution::SliceThickness {
+                thickness,
+                lobes: None,
+            } => write!(
+                f,
+                "the slice is taken {} thick, as the case says",
+                UNITS.size(*thickness)
+            ),
             Caution::AdviceCutShort => f.write_str(ADVICE_CUT_SHORT),
             Caution::GaugeForce {
                 surface,
@@ -170,9 +187,10 @@ impl Caution {
             | Caution::SpringPass { step, .. }
             | Caution::OneLine { step, .. }
             | Caution::CutsWhereItGrips { step, .. } => Some(step),
-            Caution::AdviceCutShort | Caution::GaugeForce { .. } | Caution::OwnWeight { .. } => {
-                None
-            }
+            Caution::SliceThickness { .. }
+            | Caution::AdviceCutShort
+            | Caution::GaugeForce { .. }
+            | Caution::OwnWeight { .. } => None,
         }
     }
 }

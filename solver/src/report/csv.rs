@@ -1,11 +1,16 @@
-//! `profiles.csv`: every sampled radius of every state, for plotting and for other programs.
+//! `profiles.csv`: every sampled radius of every state, for plotting and for other programs; `stations.csv`: the same of the sections of a
+//! tube, degree by degree.
 
 use super::ReportError;
 use crate::geometry::Surface;
-use crate::process::{Outcome, Radii};
+use crate::process::{Outcome, Radii, Station};
 
 /// The first line.
 pub(super) const HEADER: &str = "step,state,surface,angle_deg,radius_mm\n";
+/// The first line of the table of stations.
+pub(super) const STATIONS_HEADER: &str = "step,state,z_mm,surface,angle_deg,radius_mm\n";
+/// Angles round a station, where that many are among those sampled.
+const STATION_ANGLES: usize = 360;
 /// Decimals of a radius: steps of 1e-10 mm, so what is read back is off by at most half of that.
 const PLACES: u32 = 10;
 /// Radii from here on (mm) would not fit the fixed-point number; no chuck takes them.
@@ -34,15 +39,7 @@ pub fn profiles(outcome: &Outcome) -> Result<Vec<u8>, ReportError> {
             for surface in Surface::BOTH {
                 let head = format!("{},{state},{}", n + 1, surface.name());
                 for (k, &radius) in radii.get(surface).iter().enumerate() {
-                    if radius.is_nan() || radius.abs() >= TOO_LARGE {
-                        return Err(ReportError::NotFinite {
-                            what: format!(
-                                "radius of the {} ({state}, step {})",
-                                surface.name(),
-                                n + 1
-                            ),
-                        });
-                    }
+                    check(radius, n, state, surface)?;
                     out.extend_from_slice(head.as_bytes());
                     match angles.get(k) {
                         Some(text) => out.extend_from_slice(text),
@@ -54,6 +51,61 @@ pub fn profiles(outcome: &Outcome) -> Result<Vec<u8>, ReportError> {
         }
     }
     Ok(out)
+}
+
+/// The table `step,state,z_mm,surface,angle_deg,radius_mm` of the stations of a tube: steps from 1, stations in their order, states as in
+/// [`profiles`], the outside before the bore, a sample a degree; `None` for a case that has none. mm and degrees.
+///
+/// # Errors
+/// [`ReportError::NotFinite`] if a radius is not a number that the table can hold.
+pub fn stations(outcome: &Outcome) -> Result<Option<Vec<u8>>, ReportError> {
+    if outcome.steps.iter().all(|s| s.tube.is_none()) {
+        return Ok(None);
+    }
+    let mut out = STATIONS_HEADER.as_bytes().to_vec();
+    for (n, step) in outcome.steps.iter().enumerate() {
+        for station in step.tube.iter().flat_map(|t| &t.stations) {
+            push_station(&mut out, n, station)?;
+        }
+    }
+    Ok(Some(out))
+}
+
+fn push_station(out: &mut Vec<u8>, n: usize, station: &Station) -> Result<(), ReportError> {
+    let states: [(&str, Option<&Radii>); 4] = [
+        ("stock", Some(&station.stock)),
+        ("held", Some(&station.held)),
+        ("cut", station.cut.as_ref()),
+        ("released", Some(&station.released)),
+    ];
+    for (state, radii) in states {
+        let Some(radii) = radii else { continue };
+        for surface in Surface::BOTH {
+            let head = format!("{},{state},{:?},{}", n + 1, station.z + 0.0, surface.name());
+            let radii = radii.get(surface);
+            let every = match radii.len() % STATION_ANGLES {
+                0 => (radii.len() / STATION_ANGLES).max(1),
+                _ => 1,
+            };
+            for (k, &radius) in radii.iter().enumerate().step_by(every) {
+                check(radius, n, state, surface)?;
+                out.extend_from_slice(head.as_bytes());
+                out.extend_from_slice(&angle(k, radii.len()));
+                push_fixed(out, radius);
+            }
+        }
+    }
+    Ok(())
+}
+
+/// Refuses a radius that is not a number that a table can hold.
+fn check(radius: f64, n: usize, state: &str, surface: Surface) -> Result<(), ReportError> {
+    if radius.is_nan() || radius.abs() >= TOO_LARGE {
+        return Err(ReportError::NotFinite {
+            what: format!("radius of the {} ({state}, step {})", surface.name(), n + 1),
+        });
+    }
+    Ok(())
 }
 
 /// Angle of sample `k` of `points`, degrees, in the shortest form that reads back exactly, between two commas.
@@ -114,6 +166,7 @@ fn push_fixed(out: &mut Vec<u8>, value: f64) {
 mod tests {
     #![allow(clippy::unwrap_used)]
     use super::super::sample::sample_outcome;
+    use super::super::sample::tube::tube_outcome;
     use super::*;
 
     #[test]
@@ -145,6 +198,39 @@ mod tests {
             }
         }
         assert_eq!(rows, 8 * 3600);
+        assert_eq!(lines.next(), None);
+    }
+
+    #[test]
+    fn stations_read_back_degree_by_degree() {
+        assert!(stations(&sample_outcome()).unwrap().is_none());
+        let outcome = tube_outcome();
+        let text = String::from_utf8(stations(&outcome).unwrap().unwrap()).unwrap();
+        let mut lines = text.lines();
+        assert_eq!(
+            lines.next().unwrap(),
+            "step,state,z_mm,surface,angle_deg,radius_mm"
+        );
+        for station in &outcome.steps[0].tube.as_ref().unwrap().stations {
+            for (state, radii) in [
+                ("stock", &station.stock),
+                ("held", &station.held),
+                ("cut", station.cut.as_ref().unwrap()),
+                ("released", &station.released),
+            ] {
+                for surface in Surface::BOTH {
+                    for degree in 0..360 {
+                        let cells: Vec<&str> = lines.next().unwrap().split(',').collect();
+                        assert_eq!(&cells[..2], &["1", state]);
+                        assert_eq!(cells[2].parse::<f64>().unwrap(), station.z);
+                        assert_eq!(cells[3], surface.name());
+                        assert_eq!(cells[4].parse::<f64>().unwrap(), f64::from(degree));
+                        let radius = radii.get(surface)[10 * degree as usize];
+                        assert!((cells[5].parse::<f64>().unwrap() - radius).abs() <= 0.6e-10);
+                    }
+                }
+            }
+        }
         assert_eq!(lines.next(), None);
     }
 

@@ -1,8 +1,9 @@
-//! What a solved case is written as: `result.json`, `profiles.csv`, `shape.svg` and VTK files.
+//! What a solved case is written as: `result.json`, `profiles.csv`, of a tube `stations.csv`, `shape.svg` and VTK files.
 //!
 //! Read [`mod@document`] first: it holds every figure that the other outputs and the program's summary show.
 //! [`files::Folder`] takes all of it, or nothing.
 
+pub mod along;
 pub mod csv;
 pub mod document;
 pub mod files;

@@ -1,10 +1,12 @@
 //! A made-up outcome for the tests of this module: a ring in three jaws, squeezed into three lobes and bored.
 
+pub mod tube;
+
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
 use crate::case::material::Class;
-use crate::case::{Case, Cut, Hold, Inspection, Material, Part, Step, Tolerance};
+use crate::case::{Case, Cut, Hold, Inspection, Material, Part, SectionThickness, Step, Tolerance};
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
 use crate::mesh::Mesh;
 use crate::process::{
@@ -56,6 +58,7 @@ pub fn sample_case() -> Case {
         )],
         mesh: None,
         tube: None,
+        section_thickness: SectionThickness::default(),
         assumed: vec!["round blank".into(), "rigid jaws".into()],
     }
 }
@@ -131,6 +134,7 @@ fn stress(von_mises_away: f64) -> StressSummary {
         at: StressPlace {
             angle_deg: 60.0,
             radius: BORE,
+            z: None,
             within_deg: 0.1,
         },
         yield_margin: Some(125.0 / von_mises_away - 1.0),

@@ -84,6 +84,26 @@ impl Units {
         )
     }
 
+    /// A place along the part, mm, to a tenth of a millimetre, or a hundredth where it does not lie on one: `60.0 mm (2.362 in)`.
+    ///
+    /// ```
+    /// use ringwright_solver::report::units::Units;
+    /// assert_eq!(Units::new(false).position(60.0), "60.0 mm (2.362 in)");
+    /// assert_eq!(Units::new(true).position(6.35), "0.250 in (6.35 mm)");
+    /// ```
+    pub fn position(self, mm: f64) -> String {
+        let tenths = 10.0 * mm;
+        let places = if (tenths - tenths.round()).abs() < 1e-6 {
+            1
+        } else {
+            2
+        };
+        self.pair(
+            format!("{} mm", fixed(mm, places)),
+            format!("{} in", fixed(mm / MM_PER_INCH, 3)),
+        )
+    }
+
     /// A small length such as a deviation, mm: `0.020 mm (0.8 thou)`. What is too small for those places keeps
     /// two significant digits instead, down to a hundredth of a micrometre: below that it is `less than 0.00001 mm (0.0004 thou)`, and
     /// rounding errors of under a millionth of a millimetre are 0.
@@ -221,6 +241,18 @@ impl Units {
     /// ```
     pub fn set_force(self, newton: f64) -> String {
         self.rounded_pair(newton, ["N", "lbf"], NEWTON_PER_LBF, 3, None)
+    }
+
+    /// A torque, N mm: `104 N m (76.7 ft-lb)`.
+    ///
+    /// ```
+    /// use ringwright_solver::report::units::Units;
+    /// assert_eq!(Units::new(false).torque(104e3), "104 N m (76.7 ft-lb)");
+    /// ```
+    pub fn torque(self, newton_mm: f64) -> String {
+        // a foot is 0.3048 m
+        let one = NEWTON_PER_LBF * 12.0 * MM_PER_INCH / 1000.0;
+        self.rounded_pair(newton_mm / 1000.0, ["N m", "ft-lb"], one, 3, None)
     }
 
     /// A force spread along the axis, N/mm: `3.00 N/mm (17.1 lbf/in)`.

@@ -117,7 +117,11 @@ pub fn place(stress: &StressDocument, radii: [f64; 2], units: Units) -> String {
         stress.von_mises_at.angle,
         Some(stress.von_mises_at.angle_error),
     );
-    format!("at {at} {}", depth(stress, radii, units))
+    let depth = depth(stress, radii, units);
+    match stress.von_mises_at.z {
+        Some(z) => format!("at {at} {depth}, {} along the part", units.position(z)),
+        None => format!("at {at} {depth}"),
+    }
 }
 
 /// At what depth of the wall a stress stands: `in the bore`.

@@ -7,10 +7,9 @@ use std::f64::consts::{PI, TAU};
 
 use super::TubeBody;
 use super::response::{Responses, Strip};
-use crate::element::meridian::Isotropic;
 use crate::fourier::{self, Complex64};
 use crate::geometry::Surface;
-use crate::linear::{Cholesky, Factor, LinearError, NodeForce, collected};
+use crate::linear::collected;
 
 /// Equal angles round at which a surface is looked at.
 pub const GRID: usize = 720;
@@ -45,6 +44,11 @@ impl SurfaceField {
     /// Whether it has none.
     pub fn is_empty(&self) -> bool {
         self.harmonics.is_empty()
+    }
+
+    /// All harmonics, node by node.
+    pub(super) fn all(&self) -> &[Vec<Amplitudes>] {
+        &self.harmonics
     }
 
     /// A harmonic, node by node.
@@ -166,7 +170,7 @@ impl SurfaceField {
 }
 
 /// What has the imaginary part of a term as its real part.
-fn sine(term: Complex64) -> Complex64 {
+pub(super) fn sine(term: Complex64) -> Complex64 {
     Complex64::new(term.im, -term.re)
 }
 
@@ -185,141 +189,6 @@ pub(crate) fn amplitudes(values: &[f64], harmonics: usize) -> Vec<Complex64> {
     let terms = fourier::spectrum(values).into_iter().take(harmonics);
     let scale = |k: usize| if k == 0 { 1.0 / n } else { 2.0 / n };
     terms.enumerate().map(|(k, c)| c * scale(k)).collect()
-}
-
-/// Share of a force below which a harmonic of it is not solved for.
-const NO_LOAD: f64 = 1e-14;
-
-/// Strains and forces of a column's side at one of its Gauss points.
-pub(super) struct SidePoint {
-    pub shape: [f64; 3],
-    /// Derivatives along the axis, 1/mm.
-    pub slope: [f64; 3],
-    pub radius: f64,
-    /// Length that it stands for, mm.
-    pub weight: f64,
-}
-
-pub(super) fn side_points(places: &[[f64; 2]; 3]) -> [SidePoint; 3] {
-    let half = 0.5 * (places[2][1] - places[0][1]);
-    super::GAUSS.map(|(x, w)| {
-        let shape = super::side_shape(x);
-        let slope = [x - 0.5, -2.0 * x, x + 0.5].map(|d| d / half);
-        SidePoint {
-            radius: shape.iter().zip(places).map(|(n, p)| n * p[0]).sum(),
-            shape,
-            slope,
-            weight: w * half,
-        }
-    })
-}
-
-/// Strains `[hoop, axial, shear]` of a surface at a point of a column's side: terms whose real parts are summed over the harmonics.
-pub(super) fn strain_terms(
-    field: &SurfaceField,
-    places: [usize; 3],
-    point: &SidePoint,
-) -> [Vec<Complex64>; 3] {
-    let (mut hoop, mut axial, mut shear) = (Vec::new(), Vec::new(), Vec::new());
-    for (n, harmonic) in field.harmonics.iter().enumerate() {
-        let order = n as f64;
-        let (mut h, mut a, mut g) = (NOTHING[0], NOTHING[0], NOTHING[0]);
-        for (k, &place) in places.iter().enumerate() {
-            let [u, w, v] = harmonic[place];
-            h += (u + v * order) * (point.shape[k] / point.radius);
-            a += w * point.slope[k];
-            g += v * point.slope[k] - w * (order * point.shape[k] / point.radius);
-        }
-        hoop.push(h);
-        axial.push(a);
-        shear.push(sine(g));
-    }
-    [hoop, axial, shear]
-}
-
-/// A position, the radius there (mm) and in-plane stress `[hoop, axial, shear]` at [`GRID`] angles, MPa.
-pub(crate) type StressRow = (f64, f64, Vec<[f64; 3]>);
-
-impl SurfaceField {
-    /// Stress of a surface in its own plane, with no load on it, at the Gauss points of every column.
-    pub(crate) fn surface_stress(
-        &self,
-        responses: &Responses,
-        law: &Isotropic,
-        surface: Surface,
-    ) -> Vec<StressRow> {
-        let nodes = responses.surface().nodes.get(surface);
-        let places = responses.surface().places.get(surface);
-        let nu = law.poisson_ratio;
-        let plane = law.young_modulus / (1.0 - nu * nu);
-        let modulus = law.lame()[1];
-        let columns: Vec<usize> = (0..nodes.len()).collect();
-        collected(columns, true, |c| {
-            let own = nodes[c].map(|n| responses.place(n));
-            let points = side_points(&places[c]);
-            points.map(|point| {
-                let terms = strain_terms(self, own, &point);
-                let [hoop, axial, shear] = terms.map(|c| summed(c.into_iter(), GRID));
-                let z = point
-                    .shape
-                    .iter()
-                    .zip(&places[c])
-                    .map(|(n, p)| n * p[1])
-                    .sum();
-                let stress = (0..GRID).map(|k| {
-                    let (h, a) = (hoop[k], axial[k]);
-                    [
-                        plane * (h + nu * a),
-                        plane * (a + nu * h),
-                        modulus * shear[k],
-                    ]
-                });
-                (z, point.radius, stress.collect())
-            })
-        })
-        .concat()
-    }
-}
-
-/// Solves a body under loads on its surfaces, by harmonic, with the factors of the harmonics that are loaded, and gives the displacement of the surface
-/// nodes.
-///
-/// # Errors
-/// As `factor`.
-pub(crate) fn under<'a>(
-    responses: &Responses,
-    loads: &[Vec<(usize, Amplitudes)>],
-    factor: &(dyn Fn(usize) -> Result<&'a Cholesky<3>, LinearError> + Sync),
-) -> Result<SurfaceField, LinearError> {
-    let size = |load: &Vec<(usize, Amplitudes)>| -> f64 {
-        let all = load.iter().flat_map(|(_, f)| f);
-        all.map(|x| x.norm()).fold(0.0, f64::max)
-    };
-    let largest = loads.iter().map(size).fold(0.0, f64::max);
-    let mut field = SurfaceField::zero(loads.len(), responses.nodes().len());
-    let worth: Vec<usize> = (0..loads.len())
-        .filter(|&n| size(&loads[n]) > NO_LOAD * largest)
-        .collect();
-    let solved = collected(worth.clone(), true, |n| -> Result<_, LinearError> {
-        let factor = factor(n)?;
-        let wanted = factor.wanted(responses.nodes());
-        let mut work = Vec::new();
-        let part = |of: &dyn Fn(Complex64) -> f64| -> Vec<NodeForce<3>> {
-            let forces = loads[n].iter();
-            forces.map(|(node, f)| (*node, f.map(of))).collect()
-        };
-        let [re, im] = [part(&|x| x.re), part(&|x| x.im)]
-            .map(|load| factor.partial_solve(&load, &wanted, &mut work));
-        let both = re.iter().zip(&im);
-        let joined = |(a, b): (&[f64; 3], &[f64; 3])| -> Amplitudes {
-            std::array::from_fn(|c| Complex64::new(a[c], b[c]))
-        };
-        Ok(both.map(joined).collect::<Vec<_>>())
-    });
-    for (n, harmonic) in worth.into_iter().zip(solved) {
-        field.harmonics[n] = harmonic?;
-    }
-    Ok(field)
 }
 
 /// Factor of the amplitude of a harmonic of what is integrated round a turn against `e^(-i n theta)`.
@@ -397,4 +266,10 @@ impl SurfaceField {
         let tilt = (m1 * s0 - m0 * s1) / det;
         [shift.re, -shift.im, tilt.re, -tilt.im]
     }
+}
+
+/// Radial displacement (mm, of every node) under a strip, integrated over it, mm2.
+pub(crate) fn moved_on(body: &TubeBody, strip: &Strip, moved: &[[f64; 3]]) -> f64 {
+    let load = body.strip_load(strip);
+    load.iter().map(|(node, f)| f[0] * moved[*node][0]).sum()
 }

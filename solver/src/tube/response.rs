@@ -29,6 +29,18 @@ impl Strip {
         }
     }
 
+    /// One strip for all of a pad's: even from its beginning to its end.
+    pub fn joined(strips: &[Self]) -> Self {
+        let ends = strips.iter().flat_map(|s| &s.ends);
+        let (from, to) = ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), e| {
+            (a.min(e.0), b.max(e.0))
+        });
+        Self {
+            surface: strips.first().map_or(Surface::Outer, |s| s.surface),
+            ends: vec![(from, 1.0), (to, 1.0)],
+        }
+    }
+
     /// Its integral, mm.
     pub fn length(&self) -> f64 {
         let pairs = self.ends.windows(2);

@@ -1,16 +1,16 @@
-//! What a thin skin more or less does to a tube.
+//! The skin between a body of revolution and the true surfaces of a part, and what loads on the surfaces do.
 
 use std::ops::Range;
 
-use super::field::{
-    Amplitudes, GRID, NOTHING, SidePoint, SurfaceField, amplitudes, side_points, strain_terms,
-    summed,
-};
+use super::field::{Amplitudes, GRID, NOTHING, SurfaceField, amplitudes, sine, summed};
 use super::response::{Responses, SurfaceNodes};
 use crate::element::meridian::Isotropic;
 use crate::fourier::Complex64;
 use crate::geometry::{PerSurface, Surface};
-use crate::linear::collected;
+use crate::linear::{Cholesky, Factor, LinearError, NodeForce, collected};
+
+/// Share of a force below which a harmonic of it is not solved for.
+const NO_LOAD: f64 = 1e-14;
 
 /// Shortest stretch of a surface over which strains are followed, times the largest thickness of the skin.
 const STRETCH: f64 = 20.0;
@@ -28,6 +28,30 @@ const STRETCH: f64 = 20.0;
 pub struct Skin {
     /// Thickness, mm, at the Gauss points of each column and [`GRID`] angles; positive where metal is added.
     thickness: PerSurface<Vec<[Vec<f64>; 3]>>,
+}
+
+/// Strains and forces of a column's side at one of its Gauss points.
+struct SidePoint {
+    shape: [f64; 3],
+    /// Derivatives along the axis, 1/mm.
+    slope: [f64; 3],
+    radius: f64,
+    /// Length that it stands for, mm.
+    weight: f64,
+}
+
+fn side_points(places: &[[f64; 2]; 3]) -> [SidePoint; 3] {
+    let half = 0.5 * (places[2][1] - places[0][1]);
+    super::GAUSS.map(|(x, w)| {
+        let shape = super::side_shape(x);
+        let slope = [x - 0.5, -2.0 * x, x + 0.5].map(|d| d / half);
+        SidePoint {
+            radius: shape.iter().zip(places).map(|(n, p)| n * p[0]).sum(),
+            shape,
+            slope,
+            weight: w * half,
+        }
+    })
 }
 
 impl Skin {
@@ -91,6 +115,73 @@ impl Skin {
             }
         }
         loads
+    }
+}
+
+/// Strains `[hoop, axial, shear]` of a surface at a point of a column's side: terms whose real parts are summed over the harmonics.
+fn strain_terms(
+    field: &SurfaceField,
+    places: [usize; 3],
+    point: &SidePoint,
+) -> [Vec<Complex64>; 3] {
+    let (mut hoop, mut axial, mut shear) = (Vec::new(), Vec::new(), Vec::new());
+    for (n, harmonic) in field.all().iter().enumerate() {
+        let order = n as f64;
+        let (mut h, mut a, mut g) = (NOTHING[0], NOTHING[0], NOTHING[0]);
+        for (k, &place) in places.iter().enumerate() {
+            let [u, w, v] = harmonic[place];
+            h += (u + v * order) * (point.shape[k] / point.radius);
+            a += w * point.slope[k];
+            g += v * point.slope[k] - w * (order * point.shape[k] / point.radius);
+        }
+        hoop.push(h);
+        axial.push(a);
+        shear.push(sine(g));
+    }
+    [hoop, axial, shear]
+}
+
+/// A position, the radius there (mm) and in-plane stress `[hoop, axial, shear]` at [`GRID`] angles, MPa.
+pub(crate) type StressRow = (f64, f64, Vec<[f64; 3]>);
+
+impl SurfaceField {
+    /// Stress of a surface in its own plane, with no load on it, at the Gauss points of every column.
+    pub(crate) fn surface_stress(
+        &self,
+        responses: &Responses,
+        law: &Isotropic,
+        surface: Surface,
+    ) -> Vec<StressRow> {
+        let nodes = responses.surface().nodes.get(surface);
+        let places = responses.surface().places.get(surface);
+        let nu = law.poisson_ratio;
+        let plane = law.young_modulus / (1.0 - nu * nu);
+        let modulus = law.lame()[1];
+        let columns: Vec<usize> = (0..nodes.len()).collect();
+        collected(columns, true, |c| {
+            let own = nodes[c].map(|n| responses.place(n));
+            let points = side_points(&places[c]);
+            points.map(|point| {
+                let terms = strain_terms(self, own, &point);
+                let [hoop, axial, shear] = terms.map(|c| summed(c.into_iter(), GRID));
+                let z = point
+                    .shape
+                    .iter()
+                    .zip(&places[c])
+                    .map(|(n, p)| n * p[1])
+                    .sum();
+                let stress = (0..GRID).map(|k| {
+                    let (h, a) = (hoop[k], axial[k]);
+                    [
+                        plane * (h + nu * a),
+                        plane * (a + nu * h),
+                        modulus * shear[k],
+                    ]
+                });
+                (z, point.radius, stress.collect())
+            })
+        })
+        .concat()
     }
 }
 
@@ -203,4 +294,45 @@ fn add([hoop, axial, shear]: &[Vec<Complex64>; 3], point: &SidePoint, to: &mut [
             f[2] -= hoop[n] * (order * along) + g * (slope * point.radius);
         }
     }
+}
+
+/// Solves a body under loads on its surfaces, by harmonic, with the factors of the harmonics that are loaded, and gives the displacement of the surface
+/// nodes.
+///
+/// # Errors
+/// As `factor`.
+pub(crate) fn under<'a>(
+    responses: &Responses,
+    loads: &[Vec<(usize, Amplitudes)>],
+    factor: &(dyn Fn(usize) -> Result<&'a Cholesky<3>, LinearError> + Sync),
+) -> Result<SurfaceField, LinearError> {
+    let size = |load: &Vec<(usize, Amplitudes)>| -> f64 {
+        let all = load.iter().flat_map(|(_, f)| f);
+        all.map(|x| x.norm()).fold(0.0, f64::max)
+    };
+    let largest = loads.iter().map(size).fold(0.0, f64::max);
+    let mut field = SurfaceField::zero(loads.len(), responses.nodes().len());
+    let worth: Vec<usize> = (0..loads.len())
+        .filter(|&n| size(&loads[n]) > NO_LOAD * largest)
+        .collect();
+    let solved = collected(worth.clone(), true, |n| -> Result<_, LinearError> {
+        let factor = factor(n)?;
+        let wanted = factor.wanted(responses.nodes());
+        let mut work = Vec::new();
+        let part = |of: &dyn Fn(Complex64) -> f64| -> Vec<NodeForce<3>> {
+            let forces = loads[n].iter();
+            forces.map(|(node, f)| (*node, f.map(of))).collect()
+        };
+        let [re, im] = [part(&|x| x.re), part(&|x| x.im)]
+            .map(|load| factor.partial_solve(&load, &wanted, &mut work));
+        let both = re.iter().zip(&im);
+        let joined = |(a, b): (&[f64; 3], &[f64; 3])| -> Amplitudes {
+            std::array::from_fn(|c| Complex64::new(a[c], b[c]))
+        };
+        Ok(both.map(joined).collect::<Vec<_>>())
+    });
+    for (n, harmonic) in worth.into_iter().zip(solved) {
+        field.harmonic_mut(n).copy_from_slice(&harmonic?);
+    }
+    Ok(field)
 }

@@ -10,8 +10,8 @@ use crate::case::check::{self, ACCURACIES, ACCURACY, AROUND, Findings, Parts, TH
 use crate::case::most::{MOST_HOLDS, MOST_LOBE_TABLES, MOST_SCHEMES};
 use crate::case::quantity::Dimension;
 use crate::case::{
-    Case, Grip, Hold, HoldMember, Inspection, Material, Part, ResidualHoopStress, Support,
-    SurfaceTolerance, Tolerance, section_after,
+    Case, Grip, Hold, HoldMember, Inspection, Material, Part, ResidualHoopStress, SectionThickness,
+    Support, SurfaceTolerance, Tolerance, section_after,
 };
 use crate::geometry::{Lobe, PerSurface, StockOutline, Surface};
 use crate::scheme::{HoldingScheme, Registry, Value, Values, grip_of, number_in_words};
@@ -56,6 +56,7 @@ impl CaseBuilder {
             part,
             mesh,
             tube,
+            section_thickness: self.thickness(f),
             is_tube,
             holds,
             defaults,
@@ -66,6 +67,14 @@ impl CaseBuilder {
             assumed: [of_part, Vec::new()],
         };
         parts.together(f)
+    }
+
+    fn thickness(&self, f: &mut Findings) -> Option<SectionThickness> {
+        if let SectionThickness::Given(thickness) = self.section_thickness {
+            let path = "part.section_thickness";
+            number(f, path, thickness, Dimension::Length, Range::AboveZero)?;
+        }
+        Some(self.section_thickness)
     }
 
     fn part(&self, f: &mut Findings, assumed: &mut Vec<String>) -> Option<Part> {

@@ -7,7 +7,8 @@ use std::fmt;
 
 use super::check::Findings;
 use super::{
-    Case, FixedMesh, Inspection, Material, Problem, Step, SurfaceTolerance, Tolerance, Tube,
+    Case, FixedMesh, Inspection, Material, Problem, SectionThickness, Step, SurfaceTolerance,
+    Tolerance, Tube,
 };
 use crate::geometry::Surface;
 use crate::scheme::{Registry, Value};
@@ -121,6 +122,7 @@ pub struct CaseBuilder {
     accuracy: Option<f64>,
     mesh: Option<FixedMesh>,
     tube: Option<Tube>,
+    section_thickness: SectionThickness,
     /// Outside diameter, bore diameter, length, mm.
     sizes: [f64; 3],
     material: MadeOf,
@@ -146,6 +148,7 @@ impl CaseBuilder {
             accuracy: None,
             mesh: None,
             tube: None,
+            section_thickness: SectionThickness::default(),
             sizes: [outer_diameter, bore_diameter, length],
             material: material.into(),
             lobes: Vec::new(),
@@ -176,6 +179,13 @@ impl CaseBuilder {
     #[must_use]
     pub fn mesh(mut self, around: usize, through: usize) -> Self {
         self.mesh = Some(FixedMesh { around, through });
+        self
+    }
+
+    /// How thick the slice is that stands for the part.
+    #[must_use]
+    pub fn section_thickness(mut self, thickness: SectionThickness) -> Self {
+        self.section_thickness = thickness;
         self
     }
 

@@ -15,7 +15,7 @@ pub(super) mod values;
 use super::most::MOST_TITLE;
 use super::problem::{Problem, ProblemKind, shown, steers};
 use super::quantity::{Dimension, INCH_MM, UnitSystem};
-use super::{Case, FixedMesh, Hold, Inspection, Part, Step, Tolerance, Tube};
+use super::{Case, FixedMesh, Hold, Inspection, Part, SectionThickness, Step, Tolerance, Tube};
 use crate::scheme::Bounds;
 
 /// Accuracy of a case that asks for none.
@@ -216,6 +216,8 @@ pub(super) struct Parts {
     pub part: Option<Part>,
     pub mesh: Option<FixedMesh>,
     pub tube: Option<Tube>,
+    /// How thick the slice is; `None` if it is wrong.
+    pub section_thickness: Option<SectionThickness>,
     /// Whether the case has `[tube]`, right or wrong.
     pub is_tube: bool,
     pub holds: Vec<Hold>,
@@ -232,6 +234,13 @@ impl Parts {
     /// The case, every hold checked on each section that it meets. `None` if a part of it is missing.
     pub fn together(self, findings: &mut Findings) -> Option<Case> {
         let [mut assumed, of_inspection] = self.assumed;
+        let whole = Some(SectionThickness::WholeLength);
+        if self.is_tube && self.section_thickness != whole {
+            findings.wrong(
+                "part.section_thickness",
+                "with [tube] the part is solved along its length, and no slice stands for it; leave this out",
+            );
+        }
         if self.is_tube {
             let (part, mesh) = (self.part.as_ref(), self.mesh.as_ref());
             tube::case_goes(findings, part, mesh, &self.inspection);
@@ -272,6 +281,7 @@ impl Parts {
             steps: self.steps,
             mesh: self.mesh,
             tube: self.tube,
+            section_thickness: self.section_thickness?,
             assumed,
         })
     }

@@ -240,6 +240,7 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
         part,
         mesh,
         tube,
+        section_thickness: part::section_thickness(reader, root),
         is_tube,
         holds: holds.holds,
         defaults: holds.defaults,

@@ -44,6 +44,16 @@ impl<'a> Item<'a> {
         self.value.span()
     }
 
+    /// Whether it is a table.
+    pub fn is_table(&self) -> bool {
+        matches!(self.value.get_ref(), DeValue::Table(_))
+    }
+
+    /// Whether it is this very text.
+    pub fn is_text(&self, text: &str) -> bool {
+        matches!(self.value.get_ref(), DeValue::String(s) if s == text)
+    }
+
     /// The values of a list, each with its place; `None` if it is no list.
     pub fn list(&self) -> Option<Vec<Self>> {
         let DeValue::Array(values) = self.value.get_ref() else {

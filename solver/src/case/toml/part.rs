@@ -9,7 +9,7 @@ use crate::case::check::range::{NOT_BUILT, Range};
 use crate::case::material::Class;
 use crate::case::most::MOST_LOBE_TABLES;
 use crate::case::quantity::Dimension::{Angle, Density, Length, Plain, Stress};
-use crate::case::{Material, Part};
+use crate::case::{Material, Part, SectionThickness};
 use crate::geometry::{Lobe, PerSurface, StockOutline, Surface};
 use crate::scheme::Section;
 
@@ -26,6 +26,7 @@ pub(super) fn part<'a>(
             "outer_diameter",
             "bore_diameter",
             "length",
+            "section_thickness",
             "material",
             "residual_hoop_stress",
             "lobes",
@@ -81,6 +82,28 @@ pub(super) fn part<'a>(
         measured,
     })
 }
+
+/// How thick the slice is that stands for the part: a length, or the word for what its length makes of it.
+pub(super) fn section_thickness<'a>(
+    reader: &mut Reader<'a>,
+    root: &Table<'a>,
+) -> Option<SectionThickness> {
+    // what is wrong with the table itself is told elsewhere
+    let table = match root.get("part") {
+        Some(item) if item.is_table() => reader.table(&item)?,
+        _ => return Some(SectionThickness::WholeLength),
+    };
+    match table.get("section_thickness") {
+        None => Some(SectionThickness::WholeLength),
+        Some(item) if item.is_text(FROM_TUBE) => Some(SectionThickness::FromTube),
+        Some(item) => reader
+            .number(&item, Length, Range::AboveZero)
+            .map(SectionThickness::Given),
+    }
+}
+
+/// The word for a slice as thick as lobes like the part along its length.
+pub(super) const FROM_TUBE: &str = "from-tube";
 
 fn lobes<'a>(
     reader: &mut Reader<'a>,

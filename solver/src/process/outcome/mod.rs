@@ -272,6 +272,8 @@ pub struct StressPlace {
     pub angle_deg: f64,
     /// Distance from the part's axis, mm.
     pub radius: f64,
+    /// Where along a tube, mm from the end that is gripped in a step that is not flipped; `None` in a slice.
+    pub z: Option<f64>,
     /// How far that angle may be off, degrees: an element of the coarser mesh and what the two are apart, or an element where there is one. Of
     /// places elsewhere that are stressed as much within the error of stress nothing is said.
     pub within_deg: f64,

@@ -158,6 +158,8 @@ pub struct MeridianField {
     pub nodes: Vec<[f64; 2]>,
     /// Eight-node quadrilaterals in VTK's order.
     pub elements: Vec<[usize; 8]>,
+    /// Nodes of the two surfaces.
+    pub boundary: PerSurface<Vec<usize>>,
     /// Displacement `[radial, axial, tangential]`, mm.
     pub displacement: Vec<[f64; 3]>,
     /// Nodal stress `[rr, zz, hoop, rz, r-theta, z-theta]`, MPa.

@@ -3,7 +3,9 @@
 use super::step::HeldTube;
 use crate::element::meridian::harmonic_nodal_stress;
 use crate::fourier::Complex64;
+use crate::geometry::PerSurface;
 use crate::linear::{Factor, LinearError, collected};
+use crate::mesh::MeridianMesh;
 use crate::process::{MeridianField, Stage};
 use crate::tube::field::Amplitudes;
 
@@ -21,7 +23,7 @@ pub(super) fn held(
 ) -> Result<MeridianField, LinearError> {
     let mesh = held.stage.body.mesh();
     let harmonics = harmonics(held)?;
-    let mut field = empty(held, stage, angle_deg);
+    let mut field = bare(mesh, stage, angle_deg);
     let mut counts = vec![0.0_f64; mesh.coords().len()];
     let law = held.stage.body.law();
     let turns: Vec<(u32, Complex64)> = harmonics
@@ -40,7 +42,7 @@ pub(super) fn held(
             to.iter_mut().zip(parts).for_each(|(t, p)| *t += p);
         }
     }
-    for nodes in elements(held) {
+    for nodes in elements(mesh) {
         let coords = nodes.map(|n| mesh.coords()[n]);
         for ((n, moved), (_, turn)) in harmonics.iter().zip(&turns) {
             let part = |of: &dyn Fn(Complex64) -> f64| {
@@ -65,29 +67,36 @@ pub(super) fn held(
 
 /// The released part, at rest without stress, on the mesh of its last held state.
 pub(super) fn released(held: &HeldTube, angle_deg: f64) -> MeridianField {
-    empty(held, Stage::Released, angle_deg).filled()
+    bare(held.stage.body.mesh(), Stage::Released, angle_deg).filled()
 }
 
-fn elements(held: &HeldTube) -> Vec<[usize; 8]> {
-    let mesh = held.stage.body.mesh();
+/// A mesh with no field on it.
+pub(super) fn bare(mesh: &MeridianMesh, stage: Stage, angle_deg: f64) -> MeridianField {
+    let nodes = mesh.coords().len();
+    let columns = 0..mesh.topology().around();
+    MeridianField {
+        stage,
+        angle_deg,
+        nodes: mesh.coords().to_vec(),
+        elements: elements(mesh),
+        boundary: PerSurface::from_fn(|s| {
+            let sides = columns.clone().flat_map(|c| mesh.side(c, s));
+            let mut nodes: Vec<usize> = sides.collect();
+            nodes.sort_unstable();
+            nodes.dedup();
+            nodes
+        }),
+        displacement: vec![[0.0; 3]; nodes],
+        stress: vec![[0.0; 6]; nodes],
+    }
+}
+
+fn elements(mesh: &MeridianMesh) -> Vec<[usize; 8]> {
     let columns = 0..mesh.topology().around();
     columns
         .flat_map(|c| mesh.filled(c).map(move |layer| (c, layer)))
         .map(|(c, layer)| mesh.topology().element_nodes(c, layer))
         .collect()
-}
-
-fn empty(held: &HeldTube, stage: Stage, angle_deg: f64) -> MeridianField {
-    let mesh = held.stage.body.mesh();
-    let nodes = mesh.coords().len();
-    MeridianField {
-        stage,
-        angle_deg,
-        nodes: mesh.coords().to_vec(),
-        elements: elements(held),
-        displacement: vec![[0.0; 3]; nodes],
-        stress: vec![[0.0; 6]; nodes],
-    }
 }
 
 /// Amplitudes of every node by harmonic.
@@ -174,7 +183,7 @@ fn add_rigid(held: &HeldTube, found: &mut Vec<(u32, Vec<Amplitudes>)>) {
 
 impl MeridianField {
     /// The same without the nodes of empty places.
-    fn filled(self) -> Self {
+    pub(super) fn filled(self) -> Self {
         let mut place = vec![usize::MAX; self.nodes.len()];
         let mut kept = Vec::new();
         for &node in self.elements.iter().flatten() {
@@ -187,6 +196,9 @@ impl MeridianField {
             nodes: kept.iter().map(|&n| self.nodes[n]).collect(),
             displacement: kept.iter().map(|&n| self.displacement[n]).collect(),
             stress: kept.iter().map(|&n| self.stress[n]).collect(),
+            boundary: PerSurface::from_fn(|s| {
+                self.boundary.get(s).iter().map(|&n| place[n]).collect()
+            }),
             elements: self.elements.iter().map(|e| e.map(|n| place[n])).collect(),
             ..self
         }

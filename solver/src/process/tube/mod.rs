@@ -7,16 +7,25 @@ mod judged;
 mod outcome;
 mod part;
 mod plan;
+mod prepared;
 mod setting;
 mod stage;
 mod step;
 mod stress;
+mod thickness;
 
 use super::asked::AskedStep;
 use super::figures::Carried;
 use super::step::{Job, PartBody, Setting};
-use super::{Caution, KeepFields, Outcome, ProcessError, Reason, StepOutcome, Unfit, measuring};
+use super::{
+    Caution, KeepFields, MeridianField, Outcome, ProcessError, Reason, Stage, StepOutcome, Unfit,
+    measuring,
+};
 use crate::case::{Place, Tube};
+use crate::geometry::MeridianFault;
+pub use prepared::{HeldAlong, PreparedTube};
+pub(super) use thickness::of_slice;
+
 use part::TubePart;
 use setting::TubeSetting;
 
@@ -30,7 +39,6 @@ const MOST_RATIO: f64 = 500.0;
 pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, ProcessError> {
     let case = job.case;
     let mut body = PartBody::new(&case.part);
-    let no_outline = |_| ProcessError::from(Reason::Input(Unfit::NoStep));
     let mut part = TubePart::new(case, tube).map_err(no_outline)?;
     let ratio = plan::thinnest(&part.nominal);
     if ratio > MOST_RATIO {
@@ -57,8 +65,7 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
         let carried = Carried::by(before);
         let mut judged = judged::solve(&setting).map_err(|e| e.in_step(index))?;
         judged.estimate = carried.added_to(&judged.estimate, case.accuracy);
-        let last = index + 1 == case.steps.len();
-        let kept = keep == KeepFields::All || (keep == KeepFields::Last && last);
+        let kept = keep.keeps(index, case);
         let outcome = outcome::Telling {
             setting: &setting,
             tube,
@@ -82,4 +89,28 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
         clean_up: Vec::new(),
         inspection: measuring::measuring(case, &body)?,
     })
+}
+
+/// The r-z mesh on which the first step of a case starts, without a field.
+///
+/// # Errors
+/// See [`ProcessError`].
+pub(super) fn starting_meridian(job: Job, tube: &Tube) -> Result<MeridianField, ProcessError> {
+    let case = job.case;
+    let mut body = PartBody::new(&case.part);
+    let part = TubePart::new(case, tube).map_err(no_outline)?;
+    let Some(step) = case.steps.first() else {
+        return Err(Reason::Input(Unfit::NoStep).at(Place::Steps));
+    };
+    let asked = AskedStep::of(job, &mut body, 0)?;
+    let section = Setting::new(job, &body, step, &asked.supports, 0);
+    let setting = TubeSetting::new(section, case, &part);
+    let fineness = plan::Fineness { halvings: 0 }.finer();
+    let mesh = stage::mesh(&setting, &part, fineness);
+    Ok(fields::bare(&mesh, Stage::Held, 0.0).filled())
+}
+
+/// A part that has no outline: a checked case has one.
+fn no_outline(_: MeridianFault) -> ProcessError {
+    Reason::Input(Unfit::OtherPart).at(Place::Part)
 }

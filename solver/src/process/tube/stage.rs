@@ -15,11 +15,11 @@ use crate::mesh::MeridianMesh;
 use crate::process::{NotConverged, ProcessError};
 use crate::scheme::EndCondition;
 use crate::tube::TubeBody;
-use crate::tube::field::{SurfaceField, under};
+use crate::tube::field::SurfaceField;
 use crate::tube::ladder::Ladder;
 use crate::tube::plates::{EndFriction, Plated};
 use crate::tube::response::{Responses, Strip, strips};
-use crate::tube::skin::Skin;
+use crate::tube::skin::{Skin, under};
 
 /// Harmonics in which what the skin does is followed: lobes, and what jaws make of them.
 const SKIN_HARMONICS: u32 = 48;
@@ -68,23 +68,11 @@ impl Stage {
             young_modulus: setting.step.part.material.young_modulus,
             poisson_ratio: setting.step.part.material.poisson_ratio,
         };
-        let wanted = setting.stretches();
-        let plates = setting.plates().is_some();
-        let mut marks: Vec<f64> = wanted.iter().flat_map(|s| s.1).collect();
-        marks.sort_by(f64::total_cmp);
-        marks.dedup();
-        let mut marks: Vec<_> = marks
-            .into_iter()
-            .map(|z| fineness.mark(outline, z))
-            .collect();
-        if plates {
-            marks.extend(outline.ends().map(|z| fineness.face(outline, z)));
-        }
-        let mesh = MeridianMesh::build(outline, &marks, &fineness.sizes(outline, plates));
+        let mesh = mesh(setting, part, fineness);
         let body = TubeBody::new(mesh, law);
         let mut all: Vec<Strip> = Vec::new();
         let mut stretches = Vec::new();
-        for (surface, reach) in wanted {
+        for (surface, reach) in setting.stretches() {
             let first = all.len();
             all.extend(strips(body.mesh().heights(), surface, reach));
             stretches.push(((surface, reach), first..all.len()));
@@ -294,6 +282,23 @@ impl Stage {
     pub fn plates_field(&self, plated: Option<&Plated>) -> SurfaceField {
         self.by_plates(plated)
     }
+}
+
+/// The r-z mesh of a part, with lines where the step presses on it.
+pub(super) fn mesh(setting: &TubeSetting, part: &TubePart, fineness: Fineness) -> MeridianMesh {
+    let outline = &part.nominal;
+    let plates = setting.plates().is_some();
+    let mut marks: Vec<f64> = setting.stretches().iter().flat_map(|s| s.1).collect();
+    marks.sort_by(f64::total_cmp);
+    marks.dedup();
+    let mut marks: Vec<_> = marks
+        .into_iter()
+        .map(|z| fineness.mark(outline, z))
+        .collect();
+    if plates {
+        marks.extend(outline.ends().map(|z| fineness.face(outline, z)));
+    }
+    MeridianMesh::build(outline, &marks, &fineness.sizes(outline, plates))
 }
 
 /// Displacement by the contact and what is added to it.

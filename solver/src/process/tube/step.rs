@@ -13,7 +13,7 @@ use crate::process::{CutOutcome, PROFILE_POINTS, ProcessError, Radii};
 use crate::tube::field::{GRID, SurfaceField};
 
 /// Share of the accuracy asked within which the skin of the held part settles.
-const SETTLED: f64 = 0.02;
+pub(super) const SETTLED: f64 = 0.02;
 
 /// A state of the held part: the body that stands for it, and where it is at rest.
 pub(super) struct HeldTube {
@@ -25,6 +25,9 @@ pub(super) struct HeldTube {
 
 /// A step solved on one division.
 pub(super) struct TubeSolved {
+    /// Where each scheme presses, mm, and the element ends of each piece of its pads.
+    pub reaches: Vec<[f64; 2]>,
+    pub pads: Vec<PadEnds>,
     pub clamp: Clamp,
     pub clamp_after_clamping: Clamp,
     pub held: HeldTube,
@@ -54,11 +57,18 @@ pub(super) fn solve(
     setting
         .step
         .check_held(&clamp, &held.rest.contact.section, false)?;
+    // pads that stand at one place along the part may run into each other round it
+    if setting.reaches.windows(2).all(|w| w[0] == w[1]) {
+        let state = &held.rest.contact.section;
+        setting.step.check_corners(&clamp, state)?;
+    }
     let clamp_after_clamping = clamp.after_clamping(&held.rest.contact.section);
     let [start, end] = setting.part.nominal.ends();
     let middle = held.shape(0.5 * (start + end), PROFILE_POINTS);
     let spindle = setting.step.spindle(&middle);
     let mut solved = TubeSolved {
+        reaches: setting.reaches.clone(),
+        pads,
         clamp,
         clamp_after_clamping,
         part: setting.part.clone(),
@@ -74,7 +84,7 @@ pub(super) fn solve(
         let turning = Turning {
             setting,
             clamp: &solved.clamp_after_clamping,
-            pads: &pads,
+            pads: &solved.pads,
             fineness,
             index,
             path,

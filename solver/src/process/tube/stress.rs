@@ -47,6 +47,7 @@ pub(super) fn summary(
                     let place = StressPlace {
                         angle_deg: angle.to_degrees(),
                         radius,
+                        z: Some(z),
                         within_deg: 360.0 / GRID as f64,
                     };
                     best = (von_mises, place);

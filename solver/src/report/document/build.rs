@@ -1,5 +1,7 @@
 //! Fills the document from an outcome, and lets no figure through that is not a number.
 
+mod finite;
+
 use super::gauge::{ReadDocument, lobes};
 use super::{
     AfterCutDocument, BalanceDocument, CaseName, ContactDocument, CutDocument,
@@ -12,14 +14,13 @@ use crate::case::quantity::UnitSystem;
 use crate::case::{Case, FREE, Origin, Part, material};
 use crate::geometry::{PerSurface, Surface};
 use crate::judge::{judge_read, wanted};
-use crate::metrology::{Profile, Sheet, Wanted};
-use crate::process::{
-    AfterCut, Contact, DeadLoad, Outcome, Radii, StepOutcome, StressSummary, WallExtremes,
-};
-use crate::report::ReportError;
+use crate::metrology::{Circle, Harmonic, Profile, Sheet, Wanted};
+use crate::process::{Contact, DeadLoad, Outcome, Radii, StepOutcome, StressSummary, WallExtremes};
 use crate::report::json::to_digits;
 use crate::report::units::{Units, units_in_doubt};
 use crate::report::verdict::{caution_of_hold, no_strength, verdict};
+use crate::report::{ReportError, along};
+use finite::check_finite;
 
 /// Builds the document. `origin` tells what file the case came from, if it came from one, and in which units its words are.
 ///
@@ -43,6 +44,8 @@ pub fn document(
     let verdict = verdict(case, outcome, &judgement, &steps, shown);
     let mut cautions: Vec<String> = outcome.cautions.iter().map(ToString::to_string).collect();
     cautions.extend(steps.iter().enumerate().flat_map(|(n, s)| unknown(n, s)));
+    let along = |(n, s)| along::cautions(n, s, shown);
+    cautions.extend(steps.iter().enumerate().flat_map(along));
     if judgement.yields() {
         cautions.push(
             "The stress passes yield: the part keeps a set that is not computed here, so the shapes are not to be trusted."
@@ -186,6 +189,8 @@ fn step_document(
             released: read(&released_sheets),
         },
         grip: GripDocument::not_checked(),
+        stations: None,
+        tube: None,
         estimate: EstimateDocument {
             quantity: step.estimate.quantity.clone(),
             relative_error: step.estimate.relative_error,
@@ -206,6 +211,9 @@ fn step_document(
                 (&released_sheets, &step.released),
             ],
         );
+    }
+    if let Some(tube) = &step.tube {
+        document.put_tube(n, tube)?;
     }
     Ok((document, released_sheets))
 }
@@ -287,6 +295,7 @@ impl StressDocument {
                 angle: stress.at.angle_deg,
                 angle_error: stress.at.within_deg,
                 radius: stress.at.radius,
+                z: stress.at.z,
             },
             von_mises_error: relative_error.map(|e| e * stress.von_mises_away),
             yield_margin: stress.yield_margin,
@@ -298,7 +307,7 @@ impl StressDocument {
 const SAMPLE_DIGITS: usize = 9;
 
 /// A long list of figures, as many digits as anybody plots or integrates.
-fn samples(values: impl Iterator<Item = f64>) -> Vec<f64> {
+pub(super) fn samples(values: impl Iterator<Item = f64>) -> Vec<f64> {
     values.map(|x| to_digits(x, SAMPLE_DIGITS) + 0.0).collect()
 }
 
@@ -323,6 +332,7 @@ fn contact_document(c: &Contact) -> ContactDocument {
         round: c.round,
         set_force: c.set_force,
         error: None,
+        along: None,
     }
 }
 
@@ -347,13 +357,41 @@ fn sheet(radii: &[f64], wanted: &Wanted, what: &str) -> Result<Sheet, ReportErro
 }
 
 fn shape(sheet: &Sheet, displacement: Option<&[f64]>, what: &str) -> Result<Shape, ReportError> {
-    let (circle, zone) = (&sheet.least_squares, &sheet.minimum_zone.circle);
+    let readings = sheet.readings.iter().chain([&sheet.two_point]);
+    if !readings.flat_map(|r| r.limits).all(f64::is_finite) {
+        return Err(ReportError::NotFinite { what: what.into() });
+    }
+    let measured = Measured {
+        circle: &sheet.least_squares,
+        zone: &sheet.minimum_zone.circle,
+        harmonics: &sheet.harmonics,
+    };
+    shape_of(&measured, displacement, what)
+}
+
+/// What a shape is told by.
+pub(super) struct Measured<'a> {
+    /// Least-squares circle.
+    pub circle: &'a Circle,
+    /// Circle of the minimum zone.
+    pub zone: &'a Circle,
+    /// Lobes about the least-squares centre.
+    pub harmonics: &'a [Harmonic],
+}
+
+/// The shape of a surface that was measured.
+pub(super) fn shape_of(
+    measured: &Measured,
+    displacement: Option<&[f64]>,
+    what: &str,
+) -> Result<Shape, ReportError> {
+    let (circle, zone) = (measured.circle, measured.zone);
     let shape = Shape {
         mean_radius: circle.radius,
         centre: circle.centre.map(|x| x + 0.0),
         roundness_least_squares: circle.roundness,
         roundness_minimum_zone: zone.roundness,
-        harmonics: lobes(&sheet.harmonics),
+        harmonics: lobes(measured.harmonics),
         displacement: displacement.map(|d| DisplacementDocument {
             angles_deg: (0..d.len())
                 .map(|k| 360.0 * k as f64 / d.len() as f64)
@@ -373,104 +411,14 @@ fn shape(sheet: &Sheet, displacement: Option<&[f64]>, what: &str) -> Result<Shap
         shape.roundness_least_squares,
         shape.roundness_minimum_zone,
     ];
-    let readings = sheet.readings.iter().chain([&sheet.two_point]);
     let finite = figures
         .into_iter()
         .chain(shape.harmonics.iter().flat_map(|h| [h.amplitude, h.angle]))
-        .chain(readings.flat_map(|r| r.limits))
         .all(f64::is_finite);
     if finite {
         Ok(shape)
     } else {
         Err(ReportError::NotFinite { what: what.into() })
-    }
-}
-
-fn contact_is_finite(c: &Contact) -> bool {
-    [
-        c.angle_deg,
-        c.half_angle_deg,
-        c.force,
-        c.approach,
-        c.pressure_integral,
-    ]
-    .into_iter()
-    .chain(c.arcs.iter().chain(&c.pressure).copied().flatten())
-    .chain(
-        [c.peak_pressure, c.set_force, c.edge_force_per_length]
-            .into_iter()
-            .flatten(),
-    )
-    .all(f64::is_finite)
-}
-
-/// JSON has no NaN, and a figure must never turn into `null` on the way: every number is checked first.
-fn check_finite(n: usize, step: &StepOutcome) -> Result<(), ReportError> {
-    let held = &step.held;
-    let radii = |r: &Radii| r.outer.iter().chain(&r.bore).all(|x| x.is_finite());
-    let some = |x: Option<f64>| x.is_none_or(f64::is_finite);
-    let stress = |s: &StressSummary| {
-        s.von_mises_away.is_finite() && some(s.von_mises_max) && some(s.yield_margin)
-    };
-    let after_cut = |a: &AfterCut| a.contacts.iter().all(contact_is_finite);
-    let checks = [
-        ("the stock shape", radii(&step.stock)),
-        ("the held shape", radii(&held.shape)),
-        ("the held displacement", radii(&held.displacement)),
-        ("the cut shape", step.cut.as_ref().is_none_or(radii)),
-        ("the released shape", radii(&step.released)),
-        ("a contact", held.contacts.iter().all(contact_is_finite)),
-        (
-            "a contact after the cut",
-            step.after_cut.as_ref().is_none_or(after_cut),
-        ),
-        (
-            "the stress",
-            stress(&held.stress) && step.stress_after_cuts().all(stress),
-        ),
-        (
-            "the balance or the energy",
-            held.balance.force.is_finite()
-                && held.balance.moment.is_finite()
-                && held.energy.is_finite(),
-        ),
-        (
-            "a cut",
-            step.cuts.iter().all(|c| {
-                [
-                    c.diameter,
-                    c.cleaned_up,
-                    c.depth_min,
-                    c.depth_max,
-                    c.stock_to_clean_up,
-                ]
-                .into_iter()
-                .all(f64::is_finite)
-            }),
-        ),
-        (
-            "the wall",
-            [
-                step.wall.min,
-                step.wall.min_angle,
-                step.wall.max,
-                step.wall.max_angle,
-            ]
-            .into_iter()
-            .all(f64::is_finite),
-        ),
-        (
-            "the estimate",
-            some(step.estimate.relative_error)
-                && some(step.estimate.absolute_error)
-                && some(step.estimate.stress_relative_error),
-        ),
-    ];
-    match checks.into_iter().find(|(_, finite)| !finite) {
-        Some((what, _)) => Err(ReportError::NotFinite {
-            what: format!("{what} of step {}", n + 1),
-        }),
-        None => Ok(()),
     }
 }
 

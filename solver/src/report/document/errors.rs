@@ -53,7 +53,7 @@ impl StepDocument {
     }
 }
 
-fn put_shape(shape: &mut Shape, error: &ProfileError) {
+pub(super) fn put_shape(shape: &mut Shape, error: &ProfileError) {
     let largest = error.off().iter().fold(0.0_f64, |m, d| m.max(d.abs()));
     shape.error = Some(ShapeErrorDocument {
         mean_radius: error.mean_radius(),

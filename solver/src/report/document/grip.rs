@@ -5,7 +5,7 @@ use serde::Serialize;
 /// Grip: a figure whose inputs are missing is null, and `not_checked` says which.
 #[derive(Clone, Debug, Default, Serialize)]
 pub struct GripDocument {
-    /// N mm.
+    /// N mm; of end plates that of one face, the driven one.
     pub torque_available: Option<f64>,
     /// N mm.
     pub torque_needed: Option<f64>,
@@ -31,12 +31,23 @@ pub struct GripDocument {
     pub not_checked: Vec<String>,
 }
 
+/// What is not checked of the torque where nothing is known of it.
+const NO_TORQUE: &str = "slip under the cutting torque: no friction and no cutting force taken in";
+
 impl GripDocument {
+    /// The torque (N mm) that one face of a part between end plates can take before it slips.
+    pub(super) fn put_torque(&mut self, torque: f64) {
+        self.torque_available = Some(torque);
+        if let Some(words) = self.not_checked.iter_mut().find(|w| *w == NO_TORQUE) {
+            "slip under the cutting torque: no cutting force taken in".clone_into(words);
+        }
+    }
+
     /// No grip figure can be given: neither friction, cutting force, speed nor jaw mass is taken in.
     pub fn not_checked() -> Self {
         Self {
             not_checked: [
-                "slip under the cutting torque: no friction and no cutting force taken in",
+                NO_TORQUE,
                 "axial push-out: no friction and no axial cutting force taken in",
                 "tilting out of the jaws: no friction and no overhang taken in",
                 "jaw force at speed: no speed, jaw mass and jaw centroid radius taken in",

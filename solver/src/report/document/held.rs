@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::Shape;
+use super::{GripAlongDocument, Shape};
 use crate::geometry::Surface;
 
 /// The held part.
@@ -66,6 +66,9 @@ pub struct StressPlaceDocument {
     pub angle_error: f64,
     /// Distance from the part's axis, mm.
     pub radius: f64,
+    /// Where along a tube, mm from the end that is gripped in a step that is not turned end for end; absent in a slice.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub z: Option<f64>,
 }
 
 /// Residual force and moment on the held body.
@@ -97,9 +100,9 @@ pub struct ContactDocument {
     /// Force a length of what presses within a tenth of the part's wall of a loaded pad edge, the largest of all edges, N/mm. The line
     /// force in the edge itself is a part of it. Null when no edge carries.
     pub edge_force_per_length: Option<f64>,
-    /// Loaded arcs, degrees.
+    /// Loaded arcs, degrees; of a tube wherever along it.
     pub arcs: Vec<[f64; 2]>,
-    /// Pressure along them, without the line forces at pad edges.
+    /// Pressure along them, without the line forces at pad edges; of a tube the mean over the length of the part, as is what edges carry.
     pub pressure: PressureDocument,
     /// Surface it presses on.
     pub surface: Surface,
@@ -113,6 +116,9 @@ pub struct ContactDocument {
     pub set_force: Option<f64>,
     /// Estimated errors of these figures, the largest among the bodies of the scheme; null when no second mesh was asked for.
     pub error: Option<ContactErrorDocument>,
+    /// Where along a tube it presses; left out of a slice.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub along: Option<GripAlongDocument>,
 }
 
 /// Estimated errors of the figures of a contact.

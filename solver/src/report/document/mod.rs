@@ -14,6 +14,7 @@ mod part;
 mod shape;
 #[cfg(test)]
 mod tests;
+mod tube;
 mod verdict;
 
 use serde::Serialize;
@@ -38,6 +39,10 @@ pub use inspection::{ForceDocument, InspectionDocument, WeightDocument};
 pub use part::{MaterialDocument, PartDocument, ReadingsDocument};
 pub use shape::{
     DisplacementDocument, HarmonicDocument, Shape, ShapeErrorDocument, WallDocument, ZoneCircle,
+};
+pub use tube::{
+    BucklingDocument, BulgeDocument, CutAlongDocument, CutAlongErrorDocument, GripAlongDocument,
+    LineForceDocument, PlatesDocument, StationDocument, TubeDocument, TubeMeshDocument,
 };
 pub use verdict::{LimitDocument, Verdict, WorstStressDocument};
 
@@ -128,6 +133,12 @@ pub struct StepDocument {
     pub gauges: GaugesDocument,
     /// Grip.
     pub grip: GripDocument,
+    /// The sections asked for of a case with `[tube]`; left out of others.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stations: Option<Vec<StationDocument>>,
+    /// The part along its length, of a case with `[tube]`; left out of others.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tube: Option<TubeDocument>,
     /// How far to trust the driving quantity.
     pub estimate: EstimateDocument,
     /// The mesh that gave the answer.
@@ -215,7 +226,7 @@ pub struct EstimateDocument {
 /// Elements of the mesh.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct MeshDocument {
-    /// Round.
+    /// Round; 0 of a tube, whose mesh lies in the plane through its axis: see `tube.mesh`.
     pub around: usize,
     /// Through the wall.
     pub through: usize,

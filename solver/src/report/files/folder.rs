@@ -13,7 +13,7 @@ use super::lock::{self, NotLocked};
 use super::names::{self, DOCUMENT, STAGES};
 use super::work::{Work, take_away};
 use crate::case::Case;
-use crate::process::Outcome;
+use crate::process::{Outcome, Stage, TubeOutcome, TubeState};
 
 /// A folder that is ready to take the files of a run, locked against other runs. Until [`Folder::write`] has succeeded it is as it was,
 /// and dropping this leaves it so.
@@ -182,19 +182,28 @@ impl Folder {
         document: &ResultDocument,
     ) -> Result<Vec<String>, ReportError> {
         let mut names = Vec::new();
+        let mut surfaces = Vec::new();
         for (n, step) in outcome.steps.iter().enumerate() {
             for state in &step.fields {
-                let name = format!("step-{}-{}.vtu", n + 1, state.stage.name());
+                let name = state_name(n, state.stage);
                 let deviation = vtk::deviation(state);
                 self.put(&name, |out| vtk::write_state(state, &deviation, out))?;
                 names.push(name);
+            }
+            if let Some(tube) = &step.tube {
+                self.put_tube(n, tube, [&mut names, &mut surfaces])?;
             }
         }
         let mut texts = Vec::new();
         if !names.is_empty() {
             texts.push((STAGES, vtk::collection(&names).into_bytes()));
         }
+        if !surfaces.is_empty() {
+            texts.push((names::TUBE_STAGES, vtk::collection(&surfaces).into_bytes()));
+        }
+        names.append(&mut surfaces);
         texts.push((names::PROFILES, csv::profiles(outcome)?));
+        texts.extend(csv::stations(outcome)?.map(|table| (names::STATIONS, table)));
         texts.push((
             names::SHAPE,
             svg::shape(case, outcome, document)?.into_bytes(),
@@ -205,6 +214,34 @@ impl Folder {
             names.push(name.to_owned());
         }
         Ok(names)
+    }
+
+    /// The states of a tube in a step (from 0): in the plane through the axis, and its surfaces wherever such a state was kept. Adds the names
+    /// of both to their lists.
+    fn put_tube(
+        &self,
+        n: usize,
+        tube: &TubeOutcome,
+        [planes, surfaces]: [&mut Vec<String>; 2],
+    ) -> Result<(), ReportError> {
+        let mut kept: Vec<Stage> = Vec::new();
+        for field in &tube.fields {
+            // one plane a state: the first
+            if kept.contains(&field.stage) {
+                continue;
+            }
+            kept.push(field.stage);
+            let name = state_name(n, field.stage);
+            self.put(&name, |out| vtk::write_meridian(field, out))?;
+            planes.push(name);
+        }
+        let drawn = |s: &&TubeState| kept.contains(&s.stage) && s.z.len() > 1 && s.angles > 2;
+        for state in tube.states.iter().filter(drawn) {
+            let name = format!("{}{}", names::TUBE, state_name(n, state.stage));
+            self.put(&name, |out| vtk::write_tube(state, out))?;
+            surfaces.push(name);
+        }
+        Ok(())
     }
 
     /// Makes a file out of sight.
@@ -226,6 +263,11 @@ impl Drop for Folder {
     fn drop(&mut self) {
         take_away(self.disk, &self.work, &self.made);
     }
+}
+
+/// Name of the file of a state of a step, which counts from 0.
+fn state_name(n: usize, stage: Stage) -> String {
+    format!("step-{}-{}.vtu", n + 1, stage.name())
 }
 
 /// Where a folder is or would be, links followed, and the folders that have to be made above it, outermost first.

@@ -11,8 +11,12 @@ use super::super::csv;
 /// The document, which is written last and tells a folder of ours.
 pub(super) const DOCUMENT: &str = "result.json";
 pub(super) const PROFILES: &str = "profiles.csv";
+pub(super) const STATIONS: &str = "stations.csv";
 pub(super) const SHAPE: &str = "shape.svg";
 pub(super) const STAGES: &str = "stages.pvd";
+pub(super) const TUBE_STAGES: &str = "tube-stages.pvd";
+/// What the surfaces of a tube have before the name of the state.
+pub(super) const TUBE: &str = "tube-";
 /// How `format` begins in every document of the program.
 const FORMAT: &str = "ringwright-";
 /// As much of a file as is read to see whose it is, bytes.
@@ -20,10 +24,15 @@ const HEAD: u64 = 1 << 20;
 
 /// Whether a file name is one that a run writes.
 fn is_ours(name: &str) -> bool {
-    if matches!(name, DOCUMENT | PROFILES | SHAPE | STAGES) {
+    if matches!(
+        name,
+        DOCUMENT | PROFILES | STATIONS | SHAPE | STAGES | TUBE_STAGES
+    ) {
         return true;
     }
     let parts = name
+        .strip_prefix(TUBE)
+        .unwrap_or(name)
         .strip_prefix("step-")
         .and_then(|n| n.strip_suffix(".vtu"))
         .and_then(|n| n.split_once('-'));
@@ -72,8 +81,9 @@ pub(super) fn foreign_in(folder: &Path, ours: &[String]) -> io::Result<Option<Pa
         if is_unfinished(name) {
             continue;
         }
-        // the names of fields leave room for files of the user's own, so these always have to show it
-        let shows = name == DOCUMENT || !whole || name.ends_with(".vtu");
+        // the names of fields leave room for files of the user's own, and so do those that only a tube has: these always have to show it
+        let also = matches!(name.as_str(), STATIONS | TUBE_STAGES);
+        let shows = name == DOCUMENT || !whole || also || name.ends_with(".vtu");
         if path.is_dir() || (shows && !is_of_a_run(&path, name)?) {
             return Ok(Some(path));
         }
@@ -95,8 +105,10 @@ fn is_of_a_run(path: &Path, name: &str) -> io::Result<bool> {
     let head = String::from_utf8_lossy(&head);
     Ok(match name {
         PROFILES => head.starts_with(csv::HEADER),
+        STATIONS => head.starts_with(csv::STATIONS_HEADER),
         SHAPE => head.contains("id=\"shape-title\""),
         STAGES => head.contains("file=\"step-"),
+        TUBE_STAGES => head.contains("file=\"tube-step-"),
         _ => head.contains("<VTKFile"),
     })
 }
@@ -144,6 +156,9 @@ mod tests {
             "shape.svg",
             "step-1-cut.vtu",
             "step-12-held.vtu",
+            "stations.csv",
+            "tube-stages.pvd",
+            "tube-step-2-released.vtu",
         ] {
             assert!(is_ours(name), "{name}");
             assert!(is_unfinished(&format!(".{name}.123.part")), "{name}");
@@ -153,6 +168,8 @@ mod tests {
             "step-1-mine.vtu",
             "step--held.vtu",
             "step-x-cut.vtu",
+            "tube-1-held.vtu",
+            "tube-step-1-mine.vtu",
         ] {
             assert!(!is_ours(name), "{name}");
             assert!(!is_unfinished(&format!(".{name}.123.part")), "{name}");

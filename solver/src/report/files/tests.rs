@@ -9,6 +9,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::super::ReportError;
 use super::super::document::{Program, document};
+use super::super::sample::tube::{tube_case, tube_outcome};
 use super::super::sample::{sample_case, sample_outcome};
 use super::disk::{Disk, Real};
 use super::{Folder, OneFile, write_all};
@@ -161,6 +162,49 @@ fn a_run_replaces_its_own_files_and_leaves_others() {
         "step-1-mine.vtu",
     ];
     assert_eq!(found, kept.map(PathBuf::from));
+}
+
+#[test]
+fn a_tube_has_files_of_its_own_which_go_with_it() {
+    let root = playground();
+    let dir = root.path().join("out");
+    let case = tube_case();
+    let write = |outcome: &Outcome| {
+        let document = document(&case, &Origin::default(), outcome, &Program::default()).unwrap();
+        write_all(&dir, &case, outcome, &document)
+    };
+    let mut outcome = tube_outcome();
+    let all = [
+        "step-1-held.vtu",
+        "step-1-cut.vtu",
+        "step-1-released.vtu",
+        "tube-step-1-held.vtu",
+        "tube-step-1-cut.vtu",
+        "tube-step-1-released.vtu",
+        "stages.pvd",
+        "tube-stages.pvd",
+        "profiles.csv",
+        "stations.csv",
+        "shape.svg",
+        "result.json",
+    ];
+    assert_eq!(write(&outcome).unwrap(), all.map(|n| dir.join(n)));
+    let read = |name: &str| fs::read_to_string(dir.join(name)).unwrap();
+    assert!(!read("stages.pvd").contains("tube-"));
+    let last = "timestep=\"2\" group=\"\" part=\"0\" file=\"tube-step-1-released.vtu\"";
+    assert!(read("tube-stages.pvd").contains(last));
+    // no fields, no states
+    outcome.steps[0].tube.as_mut().unwrap().fields.clear();
+    write(&outcome).unwrap();
+    let found: Vec<_> = tree(&dir).into_keys().collect();
+    let kept = ["profiles.csv", "result.json", "shape.svg", "stations.csv"];
+    assert_eq!(found, kept.map(PathBuf::from));
+    // a table of the user's own stays, even among files of ours
+    fs::write(dir.join("stations.csv"), "platform,km\n").unwrap();
+    assert!(matches!(write(&outcome), Err(ReportError::Foreign { .. })));
+    fs::remove_file(dir.join("stations.csv")).unwrap();
+    write(&sample_outcome()).unwrap();
+    assert!(!dir.join("stations.csv").exists());
 }
 
 #[test]

@@ -14,12 +14,14 @@ mod scale;
 mod shapes;
 mod sheet;
 mod stress;
+mod tube;
 mod unrolled;
 mod view;
 
 use std::fmt::Write;
 
 use super::ReportError;
+use super::along;
 use super::document::{ResultDocument, StepDocument};
 use super::units::{Units, angle_within};
 use crate::case::Case;
@@ -30,6 +32,7 @@ use polar::Plot;
 use scale::Scale;
 use sheet::{Anchor, Font, Sheet, escape, wrap};
 use stress::Yielding;
+use tube::Tube;
 use view::View;
 
 const WIDTH: f64 = 1280.0;
@@ -105,10 +108,16 @@ struct Block<'a> {
     /// Surfaces that the step cuts.
     cut: Vec<Surface>,
     columns: [Curves; 2],
+    tube: Option<Tube<'a>>,
 }
 
 impl<'a> Block<'a> {
-    fn new(case: &Case, outcome: &'a Outcome, document: &ResultDocument, n: usize) -> Option<Self> {
+    fn new(
+        case: &'a Case,
+        outcome: &'a Outcome,
+        document: &ResultDocument,
+        n: usize,
+    ) -> Option<Self> {
         let (step, figures): (&StepOutcome, &StepDocument) =
             (outcome.steps.get(n)?, document.steps.get(n)?);
         let of = outcome.steps.len();
@@ -117,6 +126,8 @@ impl<'a> Block<'a> {
         } else {
             String::new()
         };
+        let at = along::section(figures, document.shown)
+            .map_or(String::new(), |at| format!(": section {at}"));
         let cut = figures.surfaces_cut();
         // what is cut stands first
         let order = if cut.first() == Some(&Surface::Bore) {
@@ -133,9 +144,10 @@ impl<'a> Block<'a> {
         });
         Some(Self {
             step,
-            heading: format!("Step {}{many}, hold \"{}\"", n + 1, figures.hold),
+            heading: format!("Step {}{many}, hold \"{}\"{at}", n + 1, figures.hold),
             cut,
             columns,
+            tube: Tube::of(case, step, figures, n, document.shown),
         })
     }
 
@@ -184,7 +196,10 @@ impl<'a> Block<'a> {
             let end = unrolled::draw(sheet, place, curves, (scale, view), &bodies, units);
             bottom = bottom.max(end);
         }
-        bottom
+        match &self.tube {
+            Some(tube) => tube.draw(sheet, bottom, view, units),
+            None => bottom,
+        }
     }
 
     fn column_heading(&self, surface: Surface) -> String {
@@ -214,6 +229,7 @@ impl<'a> Block<'a> {
                 angle_within(c.valley.degrees, c.valley.within)
             );
         }
+        about.extend(self.tube.iter().map(Tube::describe));
     }
 }
 

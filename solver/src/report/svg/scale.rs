@@ -25,7 +25,12 @@ pub(super) struct Scale {
 impl Scale {
     pub fn choose(curves: &Curves, units: Units) -> Self {
         let zone = curves.limit.as_ref().map_or(0.0, |l| l.width);
-        let shown = curves.shown().max(LEAST).max(SHARE_OF_ZONE * zone);
+        Self::covering(curves.shown().max(SHARE_OF_ZONE * zone), units)
+    }
+
+    /// The scale for deviations of up to so much, mm.
+    pub fn covering(shown: f64, units: Units) -> Self {
+        let shown = shown.max(LEAST);
         // a division is round in the drawing's own unit
         let unit = if units.inch { MM_PER_INCH } else { 1.0 };
         let least = shown / (MOST as f64 * unit);
@@ -52,14 +57,18 @@ impl Scale {
 
     /// How much larger deviations are drawn in the polar plot than a ring of this radius (mm), to two digits.
     pub fn factor(&self, radius: f64) -> String {
-        let factor = self.pixels() * radius / RING;
-        let digit = 10f64.powf(factor.log10().floor() - 1.0);
-        let rounded = (factor / digit).round() * digit;
-        if rounded >= 10.0 {
-            format!("{rounded:.0}")
-        } else {
-            format!("{rounded:.1}")
-        }
+        two_digits(self.pixels() * radius / RING)
+    }
+}
+
+/// A factor (> 0) to two digits.
+pub(super) fn two_digits(factor: f64) -> String {
+    let digit = 10f64.powf(factor.log10().floor() - 1.0);
+    let rounded = (factor / digit).round() * digit;
+    if rounded >= 10.0 {
+        format!("{rounded:.0}")
+    } else {
+        format!("{rounded:.1}")
     }
 }
 

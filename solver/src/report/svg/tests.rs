@@ -1,4 +1,7 @@
 #![allow(clippy::unwrap_used)]
+
+mod tube;
+
 use super::super::document::{Program, document};
 use super::super::sample::{BORED, LOBE, OUTER, sample_case, sample_outcome};
 use super::scale::RING;
@@ -427,23 +430,24 @@ fn no_text_stands_on_another_or_off_the_page() {
         outcome.steps.push(outcome.steps[0].clone());
         outcome.steps[1].placing.flipped = true;
         case.steps.push(case.steps[0].clone());
-        let svg = drawn(&case, &outcome);
-        let height = number(&svg, "height");
-        let texts = texts(&svg);
-        for (k, a) in texts.iter().enumerate() {
-            let at = area(a);
-            assert!(
-                at[0] >= 0.0 && at[1] >= 0.0 && at[2] <= WIDTH && at[3] <= height,
-                "{a:?}"
-            );
-            for b in &texts[k + 1..] {
-                let other = area(b);
-                let apart = at[2] <= other[0]
-                    || other[2] <= at[0]
-                    || at[3] <= other[1]
-                    || other[3] <= at[1];
-                assert!(apart, "{a:?} {b:?}");
-            }
+        nothing_overlaps(&drawn(&case, &outcome));
+    }
+}
+
+fn nothing_overlaps(svg: &str) {
+    let height = number(svg, "height");
+    let texts = texts(svg);
+    for (k, a) in texts.iter().enumerate() {
+        let at = area(a);
+        assert!(
+            at[0] >= 0.0 && at[1] >= 0.0 && at[2] <= WIDTH && at[3] <= height,
+            "{a:?}"
+        );
+        for b in &texts[k + 1..] {
+            let other = area(b);
+            let apart =
+                at[2] <= other[0] || other[2] <= at[0] || at[3] <= other[1] || other[3] <= at[1];
+            assert!(apart, "{a:?} {b:?}");
         }
     }
 }

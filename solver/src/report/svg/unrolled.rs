@@ -255,7 +255,7 @@ fn axes(sheet: &mut Sheet, plot: &Plot, units: Units) {
 }
 
 /// `k` divisions in the drawing's own unit, which is round, and in the other one, which is not and gets a digit more.
-fn scale_texts(division: f64, k: i32, units: Units) -> [String; 2] {
+pub(super) fn scale_texts(division: f64, k: i32, units: Units) -> [String; 2] {
     let thou = 1000.0 / MM_PER_INCH;
     let places =
         |step: f64, spare: f64| (spare - (step * 1.000_001).log10().floor()).max(0.0) as usize;

@@ -4,6 +4,7 @@ use crate::case::Case;
 use crate::geometry::Surface;
 use crate::judge::{Limit, LimitKind, reads_diameters};
 use crate::metrology::Gauge;
+use crate::report::along;
 use crate::report::document::{LimitDocument, StepDocument};
 use crate::report::units::Units;
 
@@ -74,7 +75,7 @@ pub(super) fn judged(
             (false, false) => "OUT OF TOLERANCE",
             (false, true) => "OUT OF TOLERANCE, computed as if it did not yield",
         },
-        about(case, limit),
+        about(case, limit) + &place(steps, units),
     );
     for (by, which) in [(limit.above(), "over"), (limit.under(), "under")] {
         if by > 0.0 {
@@ -131,6 +132,12 @@ fn error(case: &Case, steps: &[StepDocument], limit: &Limit) -> Option<f64> {
         LimitKind::WallVariation => released.wall.error.map(|e| 2.0 * e),
         LimitKind::Runout => *released.runout_error.get(limit.surface),
     }
+}
+
+/// Where on a tube the section lies that limits are held against.
+fn place(steps: &[StepDocument], units: Units) -> String {
+    let section = steps.last().and_then(|s| along::section(s, units));
+    section.map_or(String::new(), |at| format!(" {at}"))
 }
 
 /// What a limit is about, in words: circle and filter of a surface's own roundness.

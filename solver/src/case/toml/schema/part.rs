@@ -2,11 +2,14 @@
 
 use serde_json::{Value, json};
 
-use super::form::{ABOVE_ZERO, ANY, ZERO_OR_MORE, flag, list, number, object, text, whole, words};
+use super::form::{
+    ABOVE_ZERO, ANY, ZERO_OR_MORE, flag, list, number, object, quantity, text, whole, words,
+};
 use super::inspection::gauge;
 use crate::case::check::part::MOST_LOBES;
 use crate::case::most::MOST_LOBE_TABLES;
 use crate::case::quantity::Dimension;
+use crate::case::toml::part::FROM_TUBE;
 use crate::case::toml::readings::{READS, ROUND, UNITS};
 use crate::case::toml::residual::SLIT_SURFACES;
 use crate::scheme::Bounds;
@@ -19,6 +22,7 @@ pub(super) fn part() -> Value {
             ("outer_diameter", length("Outside diameter")),
             ("bore_diameter", length("Bore diameter")),
             ("length", length("Length along the axis")),
+            ("section_thickness", section_thickness()),
             ("material", material()),
             ("residual_hoop_stress", residual()),
             (
@@ -33,6 +37,14 @@ pub(super) fn part() -> Value {
         ],
         &["outer_diameter", "bore_diameter", "length", "material"],
     )
+}
+
+fn section_thickness() -> Value {
+    let about = "How thick the slice is that stands for the part: a length, or \"from-tube\", as thick as lobes like the part gripped over its grip_length";
+    json!({
+        "anyOf": [quantity(Dimension::Length, ABOVE_ZERO), { "const": FROM_TUBE }],
+        "description": about,
+    })
 }
 
 fn lobes() -> Value {
