@@ -41,10 +41,10 @@ const HARMONIC: f64 = 1.0;
 /// Fewest and most harmonics that are solved for.
 const HARMONICS: [f64; 2] = [24.0, 320.0];
 
-/// A division of a tube: how often its sizes are halved.
+/// A division of a tube: how often its sizes are halved; below zero, doubled.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Fineness {
-    pub halvings: u32,
+    pub halvings: i32,
 }
 
 impl Fineness {
@@ -55,7 +55,7 @@ impl Fineness {
     }
 
     fn scale(self) -> f64 {
-        0.5_f64.powi(self.halvings as i32)
+        0.5_f64.powi(self.halvings)
     }
 
     /// Sizes of the elements of an outline, its ends between plates or not.
