@@ -20,8 +20,18 @@ const RING: [f64; 7] = [0.149, 0.149, 0.149, 0.0318, 0.0116, 0.0055, 0.003];
 /// Rolls of a job until the reader has nothing to say of it.
 const ROLLS: usize = 200;
 
+/// How hard a job is to solve.
+#[derive(Clone, Copy, PartialEq)]
+pub(super) enum Size {
+    /// Thick walls, short parts, one scheme and few jaws.
+    Light,
+    /// Anything that a shop might see.
+    Any,
+}
+
 /// The tube of a job.
 struct Stock {
+    size: Size,
     outer: f64,
     bore: f64,
     length: f64,
@@ -32,15 +42,15 @@ struct Stock {
 }
 
 /// The text of a sound job.
-pub(super) fn job(random: &mut Random) -> String {
+pub(super) fn job(random: &mut Random, size: Size) -> String {
     let registry = ringwright_plugins::registry();
-    let rolls = (0..ROLLS).map(|_| rolled(random));
+    let rolls = (0..ROLLS).map(|_| rolled(random, size));
     let mut sound = rolls.filter(|text| case::read(text, &registry).is_ok());
     sound.next().expect("a sound job in so many rolls")
 }
 
-fn rolled(random: &mut Random) -> String {
-    let (stock, mut text) = stock(random);
+fn rolled(random: &mut Random, size: Size) -> String {
+    let (stock, mut text) = stock(random, size);
     let (hold, inside) = hold(random, &stock);
     text += &hold;
     let _ = write!(
@@ -76,15 +86,20 @@ impl Stock {
 }
 
 /// A tube as received, and the head of its case file.
-fn stock(random: &mut Random) -> (Stock, String) {
+fn stock(random: &mut Random, size: Size) -> (Stock, String) {
+    let [thinnest, longest] = match size {
+        Size::Light => [15.0, 0.8],
+        Size::Any => [60.0, 3.0],
+    };
     let outer = mm(0.5 * random.size(40.0, 250.0));
-    let wall = outer / random.size(8.0, 60.0);
-    let length = mm(outer * random.size(0.3, 3.0));
+    let wall = outer / random.size(8.0, thinnest);
+    let length = mm(outer * random.size(0.3, longest));
     let (name, modulus) = MATERIALS[random.below(MATERIALS.len())];
     let stepped = random
         .chance(0.2)
         .then(|| mm(length * random.between(0.6, 0.9)));
     let stock = Stock {
+        size,
         outer,
         bore: mm(outer - wall),
         length,
@@ -152,7 +167,11 @@ fn grip(random: &mut Random, stock: &Stock) -> (String, f64) {
 
 /// A hold, and whether it grips inside.
 fn hold(random: &mut Random, stock: &Stock) -> (String, bool) {
-    match random.below(12) {
+    let kinds = match stock.size {
+        Size::Light => 10,
+        Size::Any => 12,
+    };
+    match random.below(kinds) {
         0 | 1 => (patches(random, stock), false),
         2..=5 => (jaws(random, stock, "outside"), false),
         6 => (jaws(random, stock, "inside"), true),
@@ -180,8 +199,12 @@ fn patches(random: &mut Random, stock: &Stock) -> String {
 }
 
 fn jaws(random: &mut Random, stock: &Stock, side: &str) -> String {
-    let count = [2, 3, 3, 3, 4, 5, 6][random.below(7)];
-    let widest = (330.0 / count as f64).min(110.0);
+    let [counts, widest] = match stock.size {
+        Size::Light => [4, 30],
+        Size::Any => [7, 110],
+    };
+    let count = [2, 3, 3, 3, 4, 5, 6][random.below(counts)];
+    let widest = (330.0 / count as f64).min(widest as f64);
     let arc = random.size(10.0, widest).round();
     let drive = random.pick(&["self-centring", "self-centring", "equal-force"]);
     let (grip, reach) = grip(random, stock);
