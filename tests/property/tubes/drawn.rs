@@ -51,17 +51,17 @@ pub(super) fn job(random: &mut Random, size: Size) -> String {
 
 fn rolled(random: &mut Random, size: Size) -> String {
     let (stock, mut text) = stock(random, size);
-    let (hold, inside) = hold(random, &stock);
+    let (hold, free) = hold(random, &stock);
     text += &hold;
     let _ = write!(
         text,
         "[[step]]\nhold = \"h\"\nflipped = {}\n",
         stock.flipped
     );
-    if random.chance(0.7) {
-        // what is gripped outside is bored, and the other way round
-        let bored = if random.chance(0.85) { !inside } else { inside };
-        text += &cut(random, &stock, bored);
+    // what nothing presses on may be cut
+    let bored = random.chance(0.5);
+    if random.chance(0.8) && (free[0] || free[1]) {
+        text += &cut(random, &stock, (bored || !free[0]) && free[1]);
     }
     text
 }
@@ -165,24 +165,22 @@ fn grip(random: &mut Random, stock: &Stock) -> (String, f64) {
     )
 }
 
-/// A hold, and whether it grips inside.
-fn hold(random: &mut Random, stock: &Stock) -> (String, bool) {
+/// A hold, and which surfaces it leaves to be cut: outside, bore.
+fn hold(random: &mut Random, stock: &Stock) -> (String, [bool; 2]) {
     let kinds = match stock.size {
         Size::Light => 10,
         Size::Any => 12,
     };
+    let outside = |random: &mut Random| jaws(random, stock, "outside");
     match random.below(kinds) {
-        0 | 1 => (patches(random, stock), false),
-        2..=5 => (jaws(random, stock, "outside"), false),
-        6 => (jaws(random, stock, "inside"), true),
-        7 => (
-            screws(random, stock) + &jaws(random, stock, "outside"),
-            false,
-        ),
-        8 => (points(random, stock), false),
-        9 => (ends(random, stock), false),
-        10 => (plug(random, stock), true),
-        _ => (plug(random, stock) + &jaws(random, stock, "outside"), true),
+        0 | 1 => (patches(random, stock), [false, true]),
+        2..=5 => (outside(random), [false, true]),
+        6 => (jaws(random, stock, "inside"), [true, false]),
+        7 => (points(random, stock), [false, true]),
+        8 => (ends(random, stock), [true, true]),
+        9 => (plug(random, stock), [true, false]),
+        10 => (screws(random, stock) + &outside(random), [false, false]),
+        _ => (plug(random, stock) + &outside(random), [false, false]),
     }
 }
 
