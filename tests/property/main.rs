@@ -14,6 +14,7 @@ mod readings;
 mod repeat;
 mod scaling;
 mod threads;
+mod tubes;
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::process::StepOutcome;

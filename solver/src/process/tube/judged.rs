@@ -2,14 +2,20 @@
 
 use super::plan::Fineness;
 use super::setting::TubeSetting;
+use super::stage;
 use super::step::{self, TubeSolved};
 use crate::metrology::ProfileError;
 use crate::process::sample::difference;
 use crate::process::step::cut_surfaces;
 use crate::process::{Estimate, NotConverged, PROFILE_POINTS, ProcessError, Radii, Unresolved};
+use crate::tube::response::strips;
 
 /// Halvings of the finest division that a run takes.
-const MOST_HALVINGS: u32 = 3;
+const MOST_HALVINGS: i32 = 3;
+
+/// Pressures of the second division beyond which a run begins with one that is coarser: many wide or long pads of a thin part. Its whole difference is stated
+/// as ever, so it goes on from there where that is not accurate enough.
+const MANY_PRESSURES: usize = 4000;
 
 /// Share of the range of two shapes' difference that is stated beside the difference of their out-of-roundness.
 const SHAPES: f64 = 0.5;
@@ -27,7 +33,7 @@ pub(super) struct JudgedStep {
 
 /// Solves a step.
 pub(super) fn solve(setting: &TubeSetting) -> Result<JudgedStep, ProcessError> {
-    let mut fineness = Fineness { halvings: 0 };
+    let mut fineness = first(setting)?;
     let mut coarse = step::solve(setting, fineness, &[])?;
     loop {
         fineness = fineness.finer();
@@ -42,6 +48,34 @@ pub(super) fn solve(setting: &TubeSetting) -> Result<JudgedStep, ProcessError> {
         }
         coarse = judged.fine;
     }
+}
+
+/// The first division of a step.
+fn first(setting: &TubeSetting) -> Result<Fineness, ProcessError> {
+    let usual = Fineness { halvings: 0 };
+    let clamp = setting.clamp()?;
+    let nominal = setting.radii();
+    let radius = |k: usize| *nominal.get(clamp.bodies()[k].surface);
+    let finer = usual.finer();
+    let pads = finer.pads(clamp.bodies(), &[], setting.wall(), radius);
+    let mesh = stage::mesh(setting, setting.part, finer);
+    let mut pads = pads.iter();
+    let mut pressures = 0;
+    for (support, &reach) in setting.step.supports.iter().zip(&setting.reaches) {
+        for body in &support.bodies {
+            let along = strips(mesh.heights(), body.surface, reach).len();
+            let pieces = match body.is_full_circle() {
+                true => 1,
+                false => body.pieces().len(),
+            };
+            let round: usize = pads.by_ref().take(pieces).map(|p| p.angles.len()).sum();
+            pressures += along * round;
+        }
+    }
+    Ok(match pressures > MANY_PRESSURES {
+        true => Fineness { halvings: -1 },
+        false => usual,
+    })
 }
 
 /// Where contact was found to end, from each body's axis, rad.

@@ -16,9 +16,9 @@ use crate::process::figures::{self, Carried, Unknown};
 use crate::process::inspect::{Named, contacts, dead_loads, wall};
 use crate::process::sample::difference;
 use crate::process::{
-    AfterCut, Balance, Caution, Contact, FigureErrors, GripAlong, HeldState, MeridianField,
-    PROFILE_POINTS, PlatesOutcome, ProcessError, Radii, Stage, Station, StepOutcome, StressSummary,
-    TubeOutcome, TubeState,
+    AfterCut, Balance, Caution, Contact, ContactError, FigureErrors, GripAlong, HeldState,
+    MeridianField, PROFILE_POINTS, PlatesOutcome, ProcessError, Radii, Stage, Station, StepOutcome,
+    StressSummary, TubeOutcome, TubeState,
 };
 use crate::scheme::{EndCondition, Placing};
 use crate::tube::plates::Plated;
@@ -26,6 +26,11 @@ use crate::tube::plates::Plated;
 /// Positions and angles of the grids kept for pictures.
 const GRID_POSITIONS: usize = 61;
 const GRID_ANGLES: usize = 180;
+
+/// Times that the difference of two divisions is stated of sizes and forces: where a pad's edge is loaded error falls with the size of the
+/// elements, so the plain difference is what the finer one is off by. Of 21 random tubes 8 of 53 mean radii and 4 of 25 figures of pads were off by up to
+/// twice the difference.
+const MARGIN: f64 = 2.0;
 
 /// Angles at which displacements are reported.
 const REPORTED: usize = 360;
@@ -169,6 +174,9 @@ impl Telling<'_> {
         std::array::from_fn(|k| {
             PerSurface::from_fn(|s| {
                 let off = difference(rough[k].get(s), sharp[k].get(s));
+                let mean = off.iter().sum::<f64>() / off.len() as f64;
+                let stated = |d: &f64| d + (MARGIN - 1.0) * mean;
+                let off = off.iter().map(stated).collect();
                 ProfileError::new(off, judged.floor + self.carried.roundness)
             })
         })
@@ -209,9 +217,9 @@ impl Telling<'_> {
         let rough_after = coarse.after.as_ref();
         let rough_after = rough_after.map(|a| self.told(&coarse.clamp_after_clamping, a).contacts);
         FigureErrors {
-            contacts: figures::contact_errors(&of(coarse), held, &unknown),
+            contacts: contact_errors(&of(coarse), held, &unknown),
             contacts_after_cut: match (rough_after, after) {
-                (Some(rough), Some(sharp)) => figures::contact_errors(&rough, sharp, &unknown),
+                (Some(rough), Some(sharp)) => contact_errors(&rough, sharp, &unknown),
                 _ => Vec::new(),
             },
             cuts: figures::cut_errors(&coarse.cuts, &fine.cuts, left),
@@ -341,6 +349,17 @@ impl Telling<'_> {
         ));
         all
     }
+}
+
+/// Errors of what bodies do, [`MARGIN`] times what two divisions differ by.
+fn contact_errors(rough: &[Contact], sharp: &[Contact], unknown: &Unknown) -> Vec<ContactError> {
+    let mut all = figures::contact_errors(rough, sharp, unknown);
+    for error in &mut all {
+        error.force *= MARGIN;
+        error.approach *= MARGIN;
+        error.pressure_integral *= MARGIN;
+    }
+    all
 }
 
 /// Displacement by plates alone along the part.

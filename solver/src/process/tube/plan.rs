@@ -24,8 +24,9 @@ const AT_EDGE: f64 = 0.2;
 /// Columns beside an end that a plate presses on, walls: its corners slip.
 const AT_FACE: f64 = 0.05;
 
-/// Widest element of a pad, walls and share of the pad.
+/// Widest element of a pad: walls or, of a thin part, a share of `sqrt(R t)`, whichever is more; and share of the pad.
 const WIDEST_WALLS: f64 = 0.6;
+const WIDEST_FADES: f64 = 0.25;
 const WIDEST_SHARE: f64 = 0.25;
 
 /// Elements round a full circle.
@@ -40,10 +41,10 @@ const HARMONIC: f64 = 1.0;
 /// Fewest and most harmonics that are solved for.
 const HARMONICS: [f64; 2] = [24.0, 320.0];
 
-/// A division of a tube: how often its sizes are halved.
+/// A division of a tube: how often its sizes are halved; below zero, doubled.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Fineness {
-    pub halvings: u32,
+    pub halvings: i32,
 }
 
 impl Fineness {
@@ -54,7 +55,7 @@ impl Fineness {
     }
 
     fn scale(self) -> f64 {
-        0.5_f64.powi(self.halvings as i32)
+        0.5_f64.powi(self.halvings)
     }
 
     /// Sizes of the elements of an outline, its ends between plates or not.
@@ -116,11 +117,17 @@ impl Fineness {
                 continue;
             }
             let one = wall / radius(k);
+            let widest = (WIDEST_WALLS * one).max(WIDEST_FADES * one.sqrt());
+            let known = zones.get(k).filter(|z| !z.is_empty());
             for [from, to] in body.pieces() {
-                let mut marks = vec![from, 0.5 * (from + to), to];
+                let mut marks = vec![from, to];
+                // where nothing is known of a face that touches in its middle
+                if known.is_none() {
+                    marks.push(0.5 * (from + to));
+                }
                 let inside = |z: &&f64| **z > from && **z < to;
-                marks.extend(zones.get(k).into_iter().flatten().filter(inside));
-                let widest = (WIDEST_WALLS * one).min(WIDEST_SHARE * (to - from));
+                marks.extend(known.into_iter().flatten().filter(inside));
+                let widest = widest.min(WIDEST_SHARE * (to - from));
                 pads.push(PadEnds {
                     angles: graded(marks, AT_EDGE * one * self.scale(), widest * self.scale()),
                 });
