@@ -14,12 +14,6 @@ use crate::linear::{Factor, LinearError, NodeForce};
 /// Rounds of the active set; it settles in five to ten, and in some tens where it has to change one point at a time.
 const MOST_ROUNDS: usize = 500;
 
-/// Rounds of the bounds of friction where pressure and friction do not settle together.
-const MOST_BOUNDS: usize = 60;
-
-/// Share of the largest pressure within which those bounds settle.
-const SETTLED: f64 = 1e-9;
-
 /// What the faces do on the plates.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum EndFriction {
@@ -180,7 +174,7 @@ impl TubeBody {
         });
         let area: Vec<f64> = hats.iter().map(FaceHat::area).collect();
         let per_radian = force / std::f64::consts::TAU;
-        let settled = friction_settled(&hats, &compliance, &area, per_radian, ends)?;
+        let settled = settle(&hats, &compliance, &area, per_radian, ends)?;
         let Settled {
             pressures,
             shears,
@@ -230,44 +224,14 @@ struct Settled {
     slips: Vec<f64>,
 }
 
-/// Finds what sticks, slides and stands off, pressure and friction together. Where their active set does not settle, as by an end that is uneven about the
-/// wall that it stands on, by friction bounds that are kept while it is sought: the compliance is then symmetric, its sets end, and the bounds follow the
-/// pressures.
-fn friction_settled(
-    hats: &[FaceHat],
-    compliance: &DMatrix<f64>,
-    area: &[f64],
-    force: f64,
-    ends: EndFriction,
-) -> Result<Settled, PlatesError> {
-    let together = settle(hats, compliance, area, force, (ends, None));
-    let (Err(PlatesError::NotSettled { .. }), EndFriction::Coulomb(mu)) = (&together, ends) else {
-        return together;
-    };
-    let mean = force / area.iter().sum::<f64>() * 2.0;
-    let mut pressures = vec![mean; hats.len()];
-    for _ in 0..MOST_BOUNDS {
-        let bounds: Vec<f64> = pressures.iter().map(|p| mu * p.max(0.0)).collect();
-        let found = settle(hats, compliance, area, force, (ends, Some(&bounds)))?;
-        let pairs = found.pressures.iter().zip(&pressures);
-        let change = pairs.map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
-        let largest = found.pressures.iter().fold(0.0, |m: f64, p| m.max(*p));
-        if change <= SETTLED * largest {
-            return Ok(found);
-        }
-        pressures = found.pressures;
-    }
-    together
-}
-
-/// Finds what sticks, slides and stands off; `bounds` are what friction is at most, MPa, where it does not follow the pressure. Unknowns: pressures and shears of the shape functions, the approach of the plates and where the part lies
+/// Finds what sticks, slides and stands off. Unknowns: pressures and shears of the shape functions, the approach of the plates and where the part lies
 /// between them (the body is held along its axis by a point that takes no force).
 fn settle(
     hats: &[FaceHat],
     compliance: &DMatrix<f64>,
     area: &[f64],
     force: f64,
-    (ends, bounds): (EndFriction, Option<&[f64]>),
+    ends: EndFriction,
 ) -> Result<Settled, PlatesError> {
     let n = hats.len();
     let friction = match ends {
@@ -285,7 +249,7 @@ fn settle(
     let mut seen: Vec<Vec<State>> = Vec::new();
     let mut one_by_one = false;
     for _ in 0..MOST_ROUNDS {
-        let Some(x) = solve(hats, compliance, area, (force, friction, bounds), &states) else {
+        let Some(x) = solve(hats, compliance, area, force, friction, &states) else {
             break;
         };
         let moved = compliance * x.rows(0, 2 * n);
@@ -300,9 +264,7 @@ fn settle(
                 _ if states[k] != State::Open && p < -1e-9 * largest => State::Open,
                 State::Open if gap < 0.0 => first,
                 State::Sticks => match friction {
-                    Some(mu) if t.abs() > bounds.map_or(mu * p, |b| b[k]) * (1.0 + 1e-9) => {
-                        State::Slides(t.signum())
-                    }
+                    Some(mu) if t.abs() > mu * p * (1.0 + 1e-9) => State::Slides(t.signum()),
                     _ => State::Sticks,
                 },
                 // friction that pushes on is none: it holds again
@@ -338,7 +300,8 @@ fn solve(
     hats: &[FaceHat],
     compliance: &DMatrix<f64>,
     area: &[f64],
-    (force, friction, bounds): (f64, Option<f64>, Option<&[f64]>),
+    force: f64,
+    friction: Option<f64>,
     states: &[State],
 ) -> Option<DVector<f64>> {
     let n = hats.len();
@@ -362,10 +325,7 @@ fn solve(
             State::Open => along[n + k] = size,
             State::Slides(sign) => {
                 along[n + k] = size;
-                match bounds {
-                    Some(bounds) => right[n + k] = size * sign * bounds[k],
-                    None => along[k] = -size * sign * friction.unwrap_or(0.0),
-                }
+                along[k] = -size * sign * friction.unwrap_or(0.0);
             }
         }
         matrix[(2 * n + hats[k].face, k)] = area[k];
