@@ -134,7 +134,15 @@ fn is_met(variant: &Variant, tests: &str, expected: &[String]) -> bool {
 }
 
 /// Reasons of a run that no input known reaches, or that carry an error met by itself.
-const UNREACHED_REASONS: [(&str, &str); 13] = [
+const UNREACHED_REASONS: [(&str, &str); 15] = [
+    (
+        "NotConverged::EndFaces",
+        "a budget of rounds; of the random tubes of `property/tubes` one with a flange and friction on its ends comes to it",
+    ),
+    (
+        "NotConverged::UnevenWall",
+        "a budget of iterations, for lobes by which a wall varies more than it is thick; none known comes to it",
+    ),
     (
         "NotConverged::MeanRing",
         "the part is solved on the mesh alone then, so no run ends with it",

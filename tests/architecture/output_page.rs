@@ -507,7 +507,8 @@ fn of_a_tube(key: &str) -> bool {
     let (of, name) = key.split_once('.').unwrap();
     let of = of.trim_end_matches("Document");
     let step = of == "Step" && ["stations", "tube"].contains(&name);
-    types.contains(&of) || step || (of == "Contact" && name == "along")
+    let place = of == "StressPlace" && name == "z";
+    types.contains(&of) || step || place || (of == "Contact" && name == "along")
 }
 
 /// The same for `gauge --json`, with a trace turned back and with the causes looked for.

@@ -5,7 +5,9 @@ use std::f64::consts::TAU;
 use ringwright_plugins::registry;
 use ringwright_solver::case::{Case, read};
 use ringwright_solver::geometry::Surface;
-use ringwright_solver::process::{Options, Outcome, PreparedTube, StepOutcome, TubeOutcome, run};
+use ringwright_solver::process::{
+    Options, Outcome, PreparedTube, Reason, StepOutcome, TubeOutcome, Unfit, run,
+};
 use ringwright_tests::reference;
 
 fn case(text: &str) -> Case {
@@ -96,7 +98,7 @@ fn a_tube_turned_between_plates_comes_out_low_in_the_middle() {
     let length = input("L");
     let text = |ends: &str| {
         format!(
-            "[part]\nouter_diameter = {}\nbore_diameter = {}\nlength = {length}\n\
+            "accuracy = 1e-4\n[part]\nouter_diameter = {}\nbore_diameter = {}\nlength = {length}\n\
              material = {{ young_modulus = {}, poisson_ratio = {} }}\n\
              [tube]\nstations = [0, {}, {}, {}]\n\
              [[hold.plates]]\nscheme = \"end-clamp\"\naxial_force = {}\nfriction = {}\n\
@@ -130,10 +132,15 @@ fn a_tube_turned_between_plates_comes_out_low_in_the_middle() {
         mean(3) - mean(0)
     };
     let plates = |outcome: &Outcome| tube(&outcome.steps[0]).plates.clone().unwrap();
+    // what is cut makes the wall thinner by a five-hundredth, and the part is held by less of it
+    for (outcome, held) in [(&stuck, "stuck.u_od[L/2]"), (&rubbing, "mu015.u_od[L/2]")] {
+        let bulge = moved(outcome, held) - moved(outcome, "[0]");
+        assert!((low(outcome) / -bulge - 1.0).abs() < 3e-3, "{held}");
+    }
     reference.compare(|name| match name {
         "u_od_free_slide" => moved(&sliding, "[L/2]"),
-        "stuck.released_low_spot_radius[L/2]" => low(&stuck),
-        "mu015.released_low_spot_radius[L/2]" => low(&rubbing),
+        "stuck.released_low_spot_radius[L/2]" => -moved(&stuck, "[L/2]"),
+        "mu015.released_low_spot_radius[L/2]" => moved(&rubbing, "[0]") - moved(&rubbing, "[L/2]"),
         "stuck.mean_radial_friction_over_P" => plates(&stuck).friction_used[0],
         "buckling.P_classical" => plates(&stuck).buckling.unwrap()[0],
         "buckling.P_with_knockdown" => plates(&stuck).buckling.unwrap()[1],
@@ -145,7 +152,7 @@ fn a_tube_turned_between_plates_comes_out_low_in_the_middle() {
 /// A case of jaws on a part of some length, with a table of its own.
 fn jaws(length: f64, tail: &str) -> String {
     format!(
-        "accuracy = 2e-3\n[part]\nouter_diameter = 120\nbore_diameter = 110\nlength = {length}\n\
+        "accuracy = 5e-3\n[part]\nouter_diameter = 120\nbore_diameter = 110\nlength = {length}\n\
          material = {{ young_modulus = 70e3, poisson_ratio = 0.33 }}\n\
          [[hold.jaws]]\nscheme = \"jaws\"\ncount = 3\nforce = {}\nbored_diameter = 121\nwidth = 25\n\
          [[step]]\nhold = \"jaws\"\n{tail}",
@@ -162,7 +169,7 @@ fn jaws_over_the_whole_length_are_those_of_the_slice() {
     let slice = &slice.steps[0];
     let lobe = |radii: &[f64]| amplitude(radii, 3.0);
     let want = lobe(&slice.held.shape.outer);
-    for (length, share) in [(2.0, [0.995, 1.005]), (240.0, [1.0 - 0.33 * 0.33, 1.0])] {
+    for (length, share) in [(2.0, [0.995, 1.005]), (100.0, [1.0 - 0.33 * 0.33, 1.0])] {
         let outcome = solved(&jaws(
             length,
             &format!("[tube]\nstations = [{}]\n", 0.5 * length),
@@ -278,7 +285,7 @@ fn a_short_part_is_cut_as_the_slice_is() {
         format!(
             "accuracy = 2e-3\n[part]\nouter_diameter = 120\nbore_diameter = 112\nlength = 2\n\
              material = {{ young_modulus = 70e3, poisson_ratio = 0.33 }}\n{lobes}\
-             [[hold.jaws]]\nscheme = \"jaws\"\ncount = 3\nfirst_angle = 20\nforce = 60\nbored_diameter = 122\nwidth = 25\n\
+             [[hold.jaws]]\nscheme = \"jaws\"\ncount = 3\nfirst_angle = 20\nforce = 12\nbored_diameter = 122\nwidth = 25\n\
              [[step]]\nhold = \"jaws\"\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 113\n{tail}"
         )
     };
@@ -315,7 +322,7 @@ fn a_short_part_is_cut_as_the_slice_is() {
 /// Truth: analytical; no force, no distortion
 #[test]
 fn a_free_tube_is_turned_to_a_taper() {
-    let text = "[part]\nouter_diameter = 60\nbore_diameter = 50\nlength = 40\nmaterial = \"steel 1045\"\n\
+    let text = "[part]\nouter_diameter = 60\nbore_diameter = 50\nlength = 40\nmaterial = \"steel 1045 hot rolled\"\n\
                 [tube]\nstations = [0, 20, 40]\n[[step]]\nhold = \"free\"\n\
                 [[step.cut]]\nsurface = \"outer\"\ndiameter = 59\nend_diameter = 58\nfrom = 10\nto = 40\n";
     let outcome = solved(text);
@@ -330,4 +337,29 @@ fn a_free_tube_is_turned_to_a_taper() {
     }
     let along = &tube(step).along[0];
     assert!(along.taper.abs() < 1e-9 && along.range < 1e-9, "{along:?}");
+}
+
+/// What the length model does not take is said, with what to do instead.
+/// Truth: invariance; a refusal and no figures
+#[test]
+fn what_is_not_solved_along_the_length_is_refused() {
+    let ring = |outer: f64, hold: &str| {
+        format!(
+            "[part]\nouter_diameter = {outer}\nbore_diameter = 100\nlength = 40\n\
+             material = {{ young_modulus = 70e3, poisson_ratio = 0.33 }}\n[tube]\n{hold}[[step]]\nhold = \"h\"\n"
+        )
+    };
+    let patches =
+        "[[hold.h]]\nscheme = \"pressure-patches\"\ncount = 3\nhalf_angle = 8\nforce = 1\n";
+    let thin = run(&case(&ring(100.19, patches)), &Options::default()).unwrap_err();
+    assert!(
+        matches!(thin.reason, Reason::Input(Unfit::TooThinAlong { .. })),
+        "{thin:?}"
+    );
+    let sleeve = "[[hold.h]]\nscheme = \"split-sleeve\"\nthickness = 3\ncount = 3\nforce = 100\nwidth = 20\n";
+    let sleeve = run(&case(&ring(120.0, sleeve)), &Options::default()).unwrap_err();
+    assert!(
+        matches!(sleeve.reason, Reason::Input(Unfit::SleeveOnTube)),
+        "{sleeve:?}"
+    );
 }

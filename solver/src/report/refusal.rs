@@ -276,8 +276,8 @@ fn too_large(what: &TooLarge) -> String {
         ),
         TooLarge::Contact { active, most } => format!(
             "the contact is too large: {active} pressures would be active at once, {most} are the most (their compliances take {:.2} GB \
-             and each round {:.0} thousand million multiplications): use fewer or narrower pads, ask for less accuracy, or fix a coarser \
-             [mesh]",
+             and each round {:.0} thousand million multiplications): use fewer, narrower or shorter pads, or ask for less accuracy (of a slice, \
+             fix a coarser [mesh])",
             12.0 * (active as f64).powi(2) / 1e9,
             (active as f64).powi(3) / 3e9
         ),

@@ -177,8 +177,13 @@ pub(super) fn sine(term: Complex64) -> Complex64 {
 /// `Re sum c_n e^(i n t)` at equal angles from 0.
 pub(crate) fn summed(terms: impl Iterator<Item = Complex64>, angles: usize) -> Vec<f64> {
     let mut spectrum = vec![Complex64::new(0.0, 0.0); angles / 2 + 1];
+    let mut even = true;
     for (k, (to, term)) in spectrum.iter_mut().zip(terms).enumerate() {
         *to = if k == 0 { term } else { term * 0.5 };
+        even &= k == 0 || term == Complex64::default();
+    }
+    if even {
+        return vec![spectrum[0].re; angles];
     }
     fourier::values(&spectrum, angles)
 }

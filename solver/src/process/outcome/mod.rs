@@ -2,9 +2,7 @@
 
 mod tube;
 
-pub use tube::{
-    CutAlong, GripAlong, MeridianField, PlatesOutcome, Station, TubeOutcome, TubeState,
-};
+pub use tube::*;
 
 use std::sync::Arc;
 

@@ -23,6 +23,9 @@ const MOST_ITERATIONS: usize = 30;
 /// Share of the accuracy asked within which the outline of a cut settles, of what it is out of the tool's circle by.
 const SETTLED: f64 = 0.02;
 
+/// A part that moves by more than this share of its wall and seems cut through may have been by the iterations alone.
+const FLEXES: f64 = 0.15;
+
 /// Share of the wall before a cut below which next to nothing is left.
 const THINNEST: f64 = 0.02;
 
@@ -154,7 +157,7 @@ impl Turning<'_> {
             let on_grid = moved.on_grid(&stage.responses, path.surface);
             let at = |_: Surface, place: usize, _: f64| on_grid[place / 3][place % 3].clone();
             let (next, depths) = self.outline(part, &surface, &at);
-            self.check_wall(part, &next, path.surface)?;
+            self.check_wall(part, &next, moved.largest())?;
             let change = largest_change(&now_rows, &next);
             if !change.is_finite() {
                 return Err(NotConverged::CutWithoutNumber.into());
@@ -279,23 +282,30 @@ impl Turning<'_> {
         range(&off).max(least)
     }
 
-    fn check_wall(
-        &self,
-        part: &TubePart,
-        rows: &Rows,
-        surface: Surface,
-    ) -> Result<(), ProcessError> {
+    fn check_wall(&self, part: &TubePart, rows: &Rows, moved: f64) -> Result<(), ProcessError> {
+        let surface = self.path.surface;
+        let flexing = moved / self.setting.wall();
         let least = THINNEST * self.setting.wall();
         for (places, radii) in &rows.columns {
             for (z, row) in places.iter().zip(radii) {
                 let other = part.row(surface.other(), *z, places[1]);
                 for (k, (r, o)) in row.iter().zip(&other).enumerate() {
                     let wall = surface.outward() * (r - o);
+                    let angle_deg = 360.0 * k as f64 / GRID as f64;
+                    // iterations that run away are no geometry
+                    if wall <= least && flexing > FLEXES {
+                        return Err(NotConverged::FlexesThroughCut {
+                            angle_deg,
+                            flexing,
+                            uneven_stock: false,
+                        }
+                        .into());
+                    }
                     if wall <= least {
                         return Err(self.refuse(Reason::CutThrough {
                             diameter: self.setting.step.step.cuts[self.index].diameter,
                             wall,
-                            angle_deg: 360.0 * k as f64 / GRID as f64,
+                            angle_deg,
                         }));
                     }
                 }

@@ -4,6 +4,7 @@ use super::plan::Fineness;
 use super::setting::TubeSetting;
 use super::stage;
 use super::step::{self, TubeSolved};
+use crate::geometry::Surface;
 use crate::metrology::ProfileError;
 use crate::process::sample::difference;
 use crate::process::step::cut_surfaces;
@@ -19,6 +20,9 @@ const MANY_PRESSURES: usize = 4000;
 
 /// Share of the range of two shapes' difference that is stated beside the difference of their out-of-roundness.
 const SHAPES: f64 = 0.5;
+
+/// Places at which the bulge between plates is compared, less one.
+const BULGES: usize = 8;
 
 /// A step solved to the accuracy asked.
 pub(super) struct JudgedStep {
@@ -114,6 +118,7 @@ fn judge(setting: &TubeSetting, coarse: TubeSolved, fine: TubeSolved) -> JudgedS
         })
         .max_by(|a, b| a.0.total_cmp(&b.0))
         .unwrap_or((0.0, 0.0));
+    let relative = relative.max(bulge_apart(&coarse, &fine));
     JudgedStep {
         estimate: Estimate {
             quantity: quantity(setting),
@@ -127,6 +132,25 @@ fn judge(setting: &TubeSetting, coarse: TubeSolved, fine: TubeSolved) -> JudgedS
         coarse,
         fine,
     }
+}
+
+/// How far two divisions are apart in the bulge between end plates, which leaves a part round: a share of the largest of it, 0 without plates.
+fn bulge_apart(coarse: &TubeSolved, fine: &TubeSolved) -> f64 {
+    if fine.held.rest.plates.is_none() {
+        return 0.0;
+    }
+    let [start, end] = fine.part.nominal.ends();
+    let (mut apart, mut largest) = (0.0_f64, f64::MIN_POSITIVE);
+    for k in 0..=BULGES {
+        let z = start + (end - start) * k as f64 / BULGES as f64;
+        for s in Surface::BOTH {
+            let at = |solved: &TubeSolved| solved.held.moved(s, z, 8)[0][0];
+            let (a, b) = (at(coarse), at(fine));
+            apart = apart.max((a - b).abs());
+            largest = largest.max(b.abs());
+        }
+    }
+    apart / largest
 }
 
 /// The name of what drives the accuracy.
