@@ -98,7 +98,7 @@ fn a_tube_turned_between_plates_comes_out_low_in_the_middle() {
     let length = input("L");
     let text = |ends: &str| {
         format!(
-            "accuracy = 1e-4\n[part]\nouter_diameter = {}\nbore_diameter = {}\nlength = {length}\n\
+            "accuracy = 4e-4\n[part]\nouter_diameter = {}\nbore_diameter = {}\nlength = {length}\n\
              material = {{ young_modulus = {}, poisson_ratio = {} }}\n\
              [tube]\nstations = [0, {}, {}, {}]\n\
              [[hold.plates]]\nscheme = \"end-clamp\"\naxial_force = {}\nfriction = {}\n\
@@ -356,7 +356,7 @@ fn what_is_not_solved_along_the_length_is_refused() {
         matches!(thin.reason, Reason::Input(Unfit::TooThinAlong { .. })),
         "{thin:?}"
     );
-    let sleeve = "[[hold.h]]\nscheme = \"split-sleeve\"\nthickness = 3\ncount = 3\nforce = 100\nwidth = 20\n";
+    let sleeve = "[[hold.h]]\nscheme = \"split-sleeve\"\nsleeve_thickness = 3\ncount = 3\nforce = 100\nwidth = 20\n";
     let sleeve = run(&case(&ring(120.0, sleeve)), &Options::default()).unwrap_err();
     assert!(
         matches!(sleeve.reason, Reason::Input(Unfit::SleeveOnTube)),

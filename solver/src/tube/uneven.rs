@@ -10,10 +10,11 @@
 //! at the Gauss points of the elements and equal angles round, and the forces that hold the body so are put back into harmonics: nothing is left out
 //! but harmonics beyond [`HARMONICS`]. Derived here. Where the wall is even these are the forces of `linear::HarmonicStiffness`.
 //!
-//! Such a body is solved with the meshed one's factors: `u <- u + K0^-1 (f - K u)`. What that hands on of an error is as large as the wall varies.
+//! Such a body is solved by conjugate gradients with the meshed one's factors. Plain steps `u <- u + K0^-1 (f - K u)` run away where the middle of the wall
+//! lies off a circle by a tenth of the wall: what bends the round body without stretching it stretches the true one, which is many times as stiff to that.
 
 use super::TubeBody;
-use super::field::{Amplitudes, NOTHING, SurfaceField, amplitudes, sine, summed};
+use super::field::{Amplitudes, NOTHING, SurfaceField, amplitudes, share_of_turn, sine, summed};
 use super::response::Responses;
 use crate::element::meridian::Isotropic;
 use crate::element::stiffness_rule;
@@ -30,6 +31,9 @@ const ANGLES: usize = 240;
 
 /// Harmonics in which the surfaces' own run is followed.
 const SHAPES: usize = 72;
+
+/// Steps of conjugate gradients at a time.
+const MOST_STEPS: usize = 40;
 
 /// Share of the largest below which a harmonic is not there.
 const NOT_THERE: f64 = 1e-10;
@@ -344,16 +348,41 @@ fn fluxes(law: &Isotropic, parts: &[Vec<f64>], moved: &[[f64; 4]], area: f64) ->
     flux
 }
 
-/// Takes one step towards the equilibrium of the true body under radial loads on strips (amplitudes by harmonic and strip): adds to the displacement what the
-/// meshed body gives way under what is left of the forces.
+/// Forces or displacements of every node, by harmonic.
+type Nodal = Vec<Vec<Amplitudes>>;
+
+/// Work of forces on a displacement round a whole turn, N mm.
+fn work(forces: &Nodal, moved: &Nodal) -> f64 {
+    let of = |(n, (f, u)): (usize, (&Vec<Amplitudes>, &Vec<Amplitudes>))| {
+        let pairs = f.iter().flatten().zip(u.iter().flatten());
+        pairs.map(|(f, u)| f.re * u.re + f.im * u.im).sum::<f64>() / share_of_turn(n)
+    };
+    forces.iter().zip(moved).enumerate().map(of).sum()
+}
+
+/// Adds so many times of one to another.
+fn add(to: &mut Nodal, more: &Nodal, times: f64) {
+    for (to, more) in to
+        .iter_mut()
+        .flatten()
+        .flatten()
+        .zip(more.iter().flatten().flatten())
+    {
+        *to += more * times;
+    }
+}
+
+/// Brings the displacement of the true body nearer to equilibrium under radial loads on strips (amplitudes by harmonic and strip), by conjugate gradients with the
+/// meshed body's factors, until the energy of what is left is `share` of what it was.
 ///
 /// # Errors
 /// As `factor`.
-pub(crate) fn step<'a>(
+pub(crate) fn approach<'a>(
     (body, responses): (&TubeBody, &Responses),
     uneven: &Uneven,
     loads: &[Vec<Complex64>],
     field: &mut NodalField,
+    share: f64,
     factor: &(dyn Fn(usize) -> Result<&'a Cholesky<3>, LinearError> + Sync),
 ) -> Result<(), LinearError> {
     let mut left = uneven.forces(body, field);
@@ -370,24 +399,56 @@ pub(crate) fn step<'a>(
             }
         }
     }
-    let orders: Vec<usize> = (0..HARMONICS).step_by(uneven.fold).collect();
-    let solved = collected(orders.clone(), true, |n| -> Result<_, LinearError> {
-        let factor = factor(n)?;
-        let part = |of: &dyn Fn(Complex64) -> f64| -> Result<Vec<[f64; 3]>, LinearError> {
-            let forces: Vec<[f64; 3]> = left[n].iter().map(|f| f.map(of)).collect();
-            factor.solve(&forces)
-        };
-        Ok((part(&|x| x.re)?, part(&|x| x.im)?))
-    });
-    for (n, found) in orders.into_iter().zip(solved) {
-        let (re, im) = found?;
-        for ((to, re), im) in field.harmonics[n].iter_mut().zip(re).zip(im) {
-            for (c, t) in to.iter_mut().enumerate() {
-                *t += Complex64::new(re[c], im[c]);
-            }
+    let mut gives = uneven.eased(&left, factor)?;
+    let mut along = gives.clone();
+    let first = work(&left, &gives);
+    let mut energy = first;
+    for _ in 0..MOST_STEPS {
+        if energy <= share * first {
+            break;
         }
+        let direction = NodalField { harmonics: along };
+        let held = uneven.forces(body, &direction);
+        along = direction.harmonics;
+        let length = energy / work(&held, &along);
+        add(&mut field.harmonics, &along, length);
+        add(&mut left, &held, -length);
+        gives = uneven.eased(&left, factor)?;
+        let next = work(&left, &gives);
+        let kept = next / energy;
+        energy = next;
+        let mut turned = gives.clone();
+        add(&mut turned, &along, kept);
+        along = turned;
     }
     Ok(())
+}
+
+impl Uneven {
+    /// What the meshed body gives way under forces.
+    fn eased<'a>(
+        &self,
+        forces: &Nodal,
+        factor: &(dyn Fn(usize) -> Result<&'a Cholesky<3>, LinearError> + Sync),
+    ) -> Result<Nodal, LinearError> {
+        let orders: Vec<usize> = (0..HARMONICS).step_by(self.fold).collect();
+        let solved = collected(orders.clone(), true, |n| -> Result<_, LinearError> {
+            let factor = factor(n)?;
+            let part = |of: &dyn Fn(Complex64) -> f64| -> Result<Vec<[f64; 3]>, LinearError> {
+                let own: Vec<[f64; 3]> = forces[n].iter().map(|f| f.map(of)).collect();
+                factor.solve(&own)
+            };
+            Ok((part(&|x| x.re)?, part(&|x| x.im)?))
+        });
+        let mut moved = vec![vec![NOTHING; forces[0].len()]; HARMONICS];
+        for (n, found) in orders.into_iter().zip(solved) {
+            let (re, im) = found?;
+            for ((to, re), im) in moved[n].iter_mut().zip(re).zip(im) {
+                *to = std::array::from_fn(|c| Complex64::new(re[c], im[c]));
+            }
+        }
+        Ok(moved)
+    }
 }
 
 #[cfg(test)]

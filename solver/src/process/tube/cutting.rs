@@ -142,7 +142,6 @@ impl Turning<'_> {
         let mut whole = NodalField::zero(&stage.body);
         let mut active = None;
         let mut last: Option<f64> = None;
-        let mut mixing = Mixing::new();
         for iteration in 1..=MOST_ITERATIONS {
             self.tell(iteration)?;
             let now_rows = rows;
@@ -165,7 +164,6 @@ impl Turning<'_> {
             let rate = last.map_or(1.0, |before| change / before);
             let wanted = SETTLED * self.setting.step.accuracy * self.out_of_circle(&next);
             if iteration > 3 && change <= wanted {
-                // what is left is of the order of the last change where that is handed on with a turned sign
                 let rest = if rate < 0.5 { rate / (1.0 - rate) } else { 1.0 };
                 return Ok(CutPart {
                     part: blank.with(blank.nominal.clone(), path.surface, next),
@@ -181,7 +179,7 @@ impl Turning<'_> {
                     left: change * rest.max(0.1),
                 });
             }
-            rows = mixing.next(&now_rows, next);
+            rows = next;
             active = Some(state.active.clone());
             field = Some(moved);
             last = Some(change);
@@ -344,57 +342,6 @@ impl Turning<'_> {
             },
             ..step.start
         })
-    }
-}
-
-/// How much of a change of the outline is taken: Aitken's relaxation, from the share of a change that an iteration hands on. The displacement follows an outline by one
-/// step at a time, so that share is negative and, where the wall flexes by much of itself, larger than one.
-struct Mixing {
-    /// Share that is taken.
-    share: f64,
-    /// The last change, mm.
-    last: Option<Vec<f64>>,
-}
-
-/// Share of a change that is taken first, and the least and the most.
-const FIRST_SHARE: f64 = 0.6;
-const SHARES: [f64; 2] = [0.15, 1.1];
-
-impl Mixing {
-    fn new() -> Self {
-        Self {
-            share: FIRST_SHARE,
-            last: None,
-        }
-    }
-
-    /// The outline to go on from, between the one that an iteration began with and the one that it gave.
-    fn next(&mut self, before: &Rows, after: Rows) -> Rows {
-        let change: Vec<f64> = values(&after)
-            .zip(values(before))
-            .map(|(a, b)| a - b)
-            .collect();
-        if let Some(last) = &self.last {
-            let (mut along, mut square) = (0.0, 0.0);
-            for (now, then) in change.iter().zip(last) {
-                along += then * (now - then);
-                square += (now - then) * (now - then);
-            }
-            if square > 0.0 {
-                let [least, most] = SHARES;
-                self.share = (-self.share * along / square).clamp(least, most);
-            }
-        }
-        let mut mixed = after;
-        let radii = mixed
-            .columns
-            .iter_mut()
-            .flat_map(|c| c.1.iter_mut().flatten());
-        for ((r, before), change) in radii.zip(values(before)).zip(&change) {
-            *r = before + self.share * change;
-        }
-        self.last = Some(change);
-        mixed
     }
 }
 

@@ -27,6 +27,10 @@ const EVEN: f64 = 1e-10;
 /// The most harmonics in which displacements are told: as many as a grid round the part shows.
 const MOST_TOLD: usize = 300;
 
+/// Share of the energy that is left over when an uneven wall has been brought nearer to equilibrium: a hundredth of the displacement. Contact and outline then see
+/// a part that has all but followed them.
+const APPROACHED: f64 = 1e-4;
+
 /// Iterations of an uneven wall.
 const MOST_ITERATIONS: usize = 30;
 
@@ -121,7 +125,7 @@ impl Stage {
         (largest > EVEN * part.nominal.least_wall()).then_some(off)
     }
 
-    /// Takes a step towards the equilibrium of the part whose surfaces lie off the body's outline so, and gives what that adds to the body's own displacement.
+    /// Goes nearer to the equilibrium of the part whose surfaces lie off the body's outline so, and gives what that adds to the body's own displacement.
     pub fn towards(
         &self,
         off: &PerSurface<Vec<ColumnOff>>,
@@ -131,13 +135,8 @@ impl Stage {
         let loads = &state.amplitudes;
         let uneven = Uneven::new(self.body.mesh(), off, Uneven::fold(off, loads));
         let factor = |n: usize| self.factor(n);
-        uneven::step(
-            (&self.body, &self.responses),
-            &uneven,
-            loads,
-            whole,
-            &factor,
-        )?;
+        let pair = (&self.body, &*self.responses);
+        uneven::approach(pair, &uneven, loads, whole, APPROACHED, &factor)?;
         let mut added = whole.on_surfaces(&self.responses);
         let own = SurfaceField::of_strips(&self.responses, loads, uneven::HARMONICS);
         added.add(&own, -1.0);
