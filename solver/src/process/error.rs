@@ -217,7 +217,7 @@ pub enum Unresolved {
         relative: f64,
         /// Share asked.
         accuracy: f64,
-        /// Memory that the next mesh would take, bytes.
+        /// Memory that the next mesh would take, bytes; 0 of a tube, which is divided no finer.
         next_bytes: f64,
     },
 }

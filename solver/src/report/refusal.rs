@@ -252,10 +252,13 @@ fn unresolved(open: &Unresolved) -> String {
             } else {
                 "no accuracy worth asking for is in reach here".to_owned()
             };
+            let next = match *next_bytes {
+                0.0 => "a tube is divided no finer".to_owned(),
+                bytes => format!("the next mesh takes {:.1} GB", bytes / 1e9),
+            };
             format!(
                 "the {quantity} of two meshes still differs by {absolute:.1e} mm, {relative:.1e} of it; accuracy {accuracy:.1e} is asked \
-                 for, and the next mesh takes {:.1} GB: {cure}",
-                next_bytes / 1e9
+                 for, and {next}: {cure}"
             )
         }
     }

@@ -213,7 +213,11 @@ impl Elastic for TubeElastic {
     fn rigid_work(&self, pressure: usize, mode: usize) -> f64 {
         let (round, strip) = self.places[pressure];
         let first = self.transforms[round].get(1).copied().unwrap_or_default();
-        let around = if mode % 2 == 0 { first.re } else { -first.im };
+        let around = if mode.is_multiple_of(2) {
+            first.re
+        } else {
+            -first.im
+        };
         self.pushes[round] * around * self.sizes[strip][mode / 2] / self.length
     }
 

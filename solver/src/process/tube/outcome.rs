@@ -195,7 +195,7 @@ impl Telling<'_> {
             stock,
             held: fine.held.shape(z, PROFILE_POINTS),
             held_displacement: displacement,
-            cut: after.map(|a| a.from_axis(fine.spindle, z, PROFILE_POINTS)),
+            cut: after.map(|a| a.distances(fine.spindle, z, PROFILE_POINTS)),
             released: fine.released(z, PROFILE_POINTS),
             errors: Some(self.shape_errors(z)),
         }

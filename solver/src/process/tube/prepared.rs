@@ -78,7 +78,7 @@ impl PreparedTube {
     /// # Errors
     /// See [`ProcessError`]; [`Unfit::OtherPart`] if the part is another or stands otherwise in its hold.
     pub fn hold(&self, case: &Case) -> Result<HeldAlong, ProcessError> {
-        let other = || ProcessError::from(Reason::Input(Unfit::OtherPart).at(Place::Part));
+        let other = || Reason::Input(Unfit::OtherPart).at(Place::Part);
         if case.part != self.case.part || case.tube != self.case.tube || case.steps.is_empty() {
             return Err(other());
         }

@@ -152,7 +152,7 @@ impl HeldTube {
     }
 
     /// Distance of the moved surface from an axis at a position and so many equal angles, mm.
-    pub fn from_axis(&self, [x, y]: [f64; 2], z: f64, angles: usize) -> Radii {
+    pub fn distances(&self, [x, y]: [f64; 2], z: f64, angles: usize) -> Radii {
         let step = std::f64::consts::TAU / angles as f64;
         PerSurface::from_fn(|s| {
             let radii = self.part.profile(s, z, angles);
