@@ -57,6 +57,24 @@ pub struct PadEnds {
     pub angles: Vec<f64>,
 }
 
+/// The pressures of every pad on elements with these ends, with their gaps to a surface; for bodies whose compliance to a line force has no bound.
+pub(super) fn pad_dofs(
+    clamp: &Clamp,
+    pads: &[PadEnds],
+    gap_surface: &Radius,
+) -> Result<Vec<PressureDof>, ContactError> {
+    let mut pads = pads.iter();
+    clamp.pressure_dofs(gap_surface, &mut |body, _| {
+        let axis = clamp.bodies[body].angle;
+        let ends = &pads.next().expect("ends for every piece").angles;
+        Ok(Ends {
+            angles: ends.iter().map(|t| axis + t).collect(),
+            closed: clamp.bodies[body].is_full_circle(),
+            edge_forces: false,
+        })
+    })
+}
+
 /// A hold against a round ring: pressures, and their compliances as far as they were asked for. They depend on the ring and on where
 /// the pads are alone, so the same one serves other forces, gaps and faces.
 pub struct RoundContact {
@@ -95,7 +113,7 @@ impl RoundContact {
         pads: &[PadEnds],
         gap_surface: &Radius,
     ) -> Result<Self, ContactError> {
-        let dofs = Self::dofs(clamp, pads, gap_surface)?;
+        let dofs = pad_dofs(clamp, pads, gap_surface)?;
         let sleeves = sleeves
             .iter()
             .enumerate()
@@ -127,23 +145,6 @@ impl RoundContact {
         contact
     }
 
-    fn dofs(
-        clamp: &Clamp,
-        pads: &[PadEnds],
-        gap_surface: &Radius,
-    ) -> Result<Vec<PressureDof>, ContactError> {
-        let mut pads = pads.iter();
-        clamp.pressure_dofs(gap_surface, &mut |body, _| {
-            let axis = clamp.bodies[body].angle;
-            let ends = &pads.next().expect("ends for every piece").angles;
-            Ok(Ends {
-                angles: ends.iter().map(|t| axis + t).collect(),
-                closed: clamp.bodies[body].is_full_circle(),
-                edge_forces: false,
-            })
-        })
-    }
-
     /// Whether its compliances are those of the same hold with these pads on a ring, whatever forces, gaps and faces it has.
     pub fn serves(&self, clamp: &Clamp, annulus: &Annulus, pads: &[PadEnds]) -> bool {
         self.body.annulus() == annulus && self.pads == pads && self.of.presses_alike(clamp)
@@ -154,7 +155,7 @@ impl RoundContact {
     /// # Errors
     /// See [`ContactError`].
     pub fn set(&mut self, clamp: &Clamp, gap_surface: &Radius) -> Result<(), ContactError> {
-        self.dofs = Self::dofs(clamp, &self.pads, gap_surface)?;
+        self.dofs = pad_dofs(clamp, &self.pads, gap_surface)?;
         self.set_dead(clamp);
         Ok(())
     }

@@ -14,10 +14,11 @@ use super::clamp::Clamp;
 use super::clamped::Clamped;
 use super::closing::{Closed, Closing, Dead, first_to_touch};
 use super::elastic::{Elastic, Sum};
-use super::pressure::{Ends, PressureDof, Segment};
+use super::pressure::{PressureDof, Segment};
 use super::quadratic::{DriveDof, Gram, Solution};
+use super::round::pad_dofs;
 use super::winkler::Winkler;
-use super::{ContactError, PadEnds, Radius, Rounds};
+use super::{ContactError, PadEnds, Rounds};
 use crate::fourier::Complex64;
 use crate::geometry::Surface;
 use crate::tube::TubeBody;
@@ -105,7 +106,7 @@ impl TubeContact {
         let ends = [heights[0], heights[heights.len() - 1]];
         let middle = 0.5 * (ends[0] + ends[1]);
         let radius = |s: Surface, t: f64| (standing.radius)(s, t, middle);
-        let round = round_dofs(clamp, standing.pads, &radius)?;
+        let round = pad_dofs(clamp, standing.pads, &radius)?;
         let elastic = TubeElastic::new(body, responses, &round, clamp.section.length);
         let mut contact = Self {
             elastic,
@@ -128,7 +129,7 @@ impl TubeContact {
     pub fn set(&mut self, clamp: &Clamp, standing: &Standing) -> Result<(), ContactError> {
         let middle = self.elastic.lever[0];
         let radius = |s: Surface, t: f64| (standing.radius)(s, t, middle);
-        self.round = round_dofs(clamp, standing.pads, &radius)?;
+        self.round = pad_dofs(clamp, standing.pads, &radius)?;
         self.dofs.clear();
         self.elastic.places.clear();
         self.lay_along(clamp, standing)?;
@@ -148,7 +149,7 @@ impl TubeContact {
                 return Ok(k);
             }
             let radius = |s: Surface, t: f64| (standing.radius)(s, t, z);
-            let dofs = round_dofs(clamp, standing.pads, &radius)?;
+            let dofs = pad_dofs(clamp, standing.pads, &radius)?;
             known.push((z, dofs.iter().map(|d| d.gap).collect()));
             Ok(known.len() - 1)
         };
@@ -402,24 +403,6 @@ impl TubeContact {
         }
         sum
     }
-}
-
-/// The pressures round the part of every pad, with the gaps to a surface.
-fn round_dofs(
-    clamp: &Clamp,
-    pads: &[PadEnds],
-    radius: &Radius,
-) -> Result<Vec<PressureDof>, ContactError> {
-    let mut pads = pads.iter();
-    clamp.pressure_dofs(radius, &mut |body, _| {
-        let axis = clamp.bodies[body].angle;
-        let ends = &pads.next().expect("ends for every piece").angles;
-        Ok(Ends {
-            angles: ends.iter().map(|t| axis + t).collect(),
-            closed: clamp.bodies[body].is_full_circle(),
-            edge_forces: false,
-        })
-    })
 }
 
 /// Weighted gaps of a layer for one of the shape functions along a pad: its own and those of the strips beside it.

@@ -45,6 +45,7 @@ use asked::AskedStep;
 use back_off::{Again, advise};
 use figures::Carried;
 use inspect::outcome_of;
+use prepared::job_of;
 use step::{Job, PartBody, Setting};
 
 /// Most work of a run whose time nobody limits, elements times rounds of contact: one to five minutes on one core, and some seventy times
@@ -130,13 +131,7 @@ pub fn run_watched(
     let case = sliced.as_ref().unwrap_or(case);
     let bounded = Bounded::new(watch, MOST_WORK);
     let kept = round::Kept::default();
-    let job = Job {
-        case,
-        watch: &bounded,
-        aim: Aim::Answer,
-        kept: &kept,
-        method: options.method,
-    };
+    let job = job_of(case, &bounded, &kept, options.method);
     if let Some(tube) = &case.tube {
         return tube::run(job, tube, options.fields);
     }
@@ -241,13 +236,7 @@ pub fn starting_meridian(
     watch: &dyn Watch,
 ) -> Result<Option<MeridianField>, ProcessError> {
     let kept = round::Kept::default();
-    let job = Job {
-        case,
-        watch,
-        aim: Aim::Answer,
-        kept: &kept,
-        method: Method::default(),
-    };
+    let job = job_of(case, watch, &kept, Method::default());
     let field = case.tube.as_ref().map(|t| tube::starting_meridian(job, t));
     field.transpose()
 }
@@ -262,13 +251,7 @@ pub fn starting_mesh(case: &Case, watch: &dyn Watch) -> Result<Mesh, ProcessErro
         return Err(Reason::Input(Unfit::NoStep).at(Place::Steps));
     };
     let kept = round::Kept::default();
-    let job = Job {
-        case,
-        watch,
-        aim: Aim::Answer,
-        kept: &kept,
-        method: Method::default(),
-    };
+    let job = job_of(case, watch, &kept, Method::default());
     let asked = AskedStep::of(job, &mut body, 0)?;
     let setting = Setting::new(job, &body, step, &asked.supports, 0);
     adapt::first_mesh(&setting, case.mesh)

@@ -9,7 +9,7 @@ use super::TubeBody;
 use super::response::{Responses, Strip};
 use crate::fourier::{self, Complex64};
 use crate::geometry::Surface;
-use crate::linear::collected;
+use crate::linear::{Cholesky, Factor, LinearError, collected};
 
 /// Equal angles round at which a surface is looked at.
 pub const GRID: usize = 720;
@@ -277,4 +277,40 @@ impl SurfaceField {
 pub(crate) fn moved_on(body: &TubeBody, strip: &Strip, moved: &[[f64; 3]]) -> f64 {
     let load = body.strip_load(strip);
     load.iter().map(|(node, f)| f[0] * moved[*node][0]).sum()
+}
+
+/// Adds the nodal forces (N per radian) of loads on strips, amplitudes by harmonic and strip, to forces by harmonic and node.
+pub(crate) fn add_strips(
+    (body, responses): (&TubeBody, &Responses),
+    loads: &[Vec<Complex64>],
+    forces: &mut [Vec<Amplitudes>],
+) {
+    let strips = responses.strips().iter();
+    let strips: Vec<_> = strips.map(|s| body.strip_load(s)).collect();
+    for (to, sizes) in forces.iter_mut().zip(loads) {
+        for (strip, size) in strips.iter().zip(sizes) {
+            for (node, f) in strip {
+                to[*node][0] += size * f[0];
+            }
+        }
+    }
+}
+
+/// Displacement of every node by a harmonic's factor under forces on all of them.
+///
+/// # Errors
+/// See [`LinearError`].
+pub(crate) fn solved(
+    factor: &Cholesky<3>,
+    forces: &[Amplitudes],
+) -> Result<Vec<Amplitudes>, LinearError> {
+    let part = |of: &dyn Fn(Complex64) -> f64| -> Result<Vec<[f64; 3]>, LinearError> {
+        let own: Vec<[f64; 3]> = forces.iter().map(|f| f.map(of)).collect();
+        factor.solve(&own)
+    };
+    let (re, im) = (part(&|x| x.re)?, part(&|x| x.im)?);
+    let joined = |(a, b): (&[f64; 3], &[f64; 3])| -> Amplitudes {
+        std::array::from_fn(|c| Complex64::new(a[c], b[c]))
+    };
+    Ok(re.iter().zip(&im).map(joined).collect())
 }

@@ -14,13 +14,15 @@
 //! lies off a circle by a tenth of the wall: what bends the round body without stretching it stretches the true one, which is many times as stiff to that.
 
 use super::TubeBody;
-use super::field::{Amplitudes, NOTHING, SurfaceField, amplitudes, share_of_turn, sine, summed};
+use super::field::{
+    Amplitudes, NOTHING, SurfaceField, add_strips, amplitudes, share_of_turn, sine, solved, summed,
+};
 use super::response::Responses;
 use crate::element::meridian::Isotropic;
 use crate::element::stiffness_rule;
 use crate::fourier::Complex64;
 use crate::geometry::{PerSurface, Surface};
-use crate::linear::{Cholesky, Factor, LinearError, collected};
+use crate::linear::{Cholesky, LinearError, collected};
 use crate::mesh::MeridianMesh;
 
 /// Harmonics in which an uneven wall is followed, from 0: what jaws make of a part, and its lobes.
@@ -387,18 +389,7 @@ pub(crate) fn approach<'a>(
 ) -> Result<(), LinearError> {
     let mut left = uneven.forces(body, field);
     left.iter_mut().flatten().flatten().for_each(|f| *f = -*f);
-    let strips: Vec<_> = responses
-        .strips()
-        .iter()
-        .map(|s| body.strip_load(s))
-        .collect();
-    for (to, sizes) in left.iter_mut().zip(loads) {
-        for (strip, size) in strips.iter().zip(sizes) {
-            for (node, f) in strip {
-                to[*node][0] += size * f[0];
-            }
-        }
-    }
+    add_strips((body, responses), loads, &mut left);
     let mut gives = uneven.eased(&left, factor)?;
     let mut along = gives.clone();
     let first = work(&left, &gives);
@@ -432,20 +423,11 @@ impl Uneven {
         factor: &(dyn Fn(usize) -> Result<&'a Cholesky<3>, LinearError> + Sync),
     ) -> Result<Nodal, LinearError> {
         let orders: Vec<usize> = (0..HARMONICS).step_by(self.fold).collect();
-        let solved = collected(orders.clone(), true, |n| -> Result<_, LinearError> {
-            let factor = factor(n)?;
-            let part = |of: &dyn Fn(Complex64) -> f64| -> Result<Vec<[f64; 3]>, LinearError> {
-                let own: Vec<[f64; 3]> = forces[n].iter().map(|f| f.map(of)).collect();
-                factor.solve(&own)
-            };
-            Ok((part(&|x| x.re)?, part(&|x| x.im)?))
-        });
+        let solve = |n: usize| solved(factor(n)?, &forces[n]);
+        let solved = collected(orders.clone(), true, solve);
         let mut moved = vec![vec![NOTHING; forces[0].len()]; HARMONICS];
         for (n, found) in orders.into_iter().zip(solved) {
-            let (re, im) = found?;
-            for ((to, re), im) in moved[n].iter_mut().zip(re).zip(im) {
-                *to = std::array::from_fn(|c| Complex64::new(re[c], im[c]));
-            }
+            moved[n] = found?;
         }
         Ok(moved)
     }

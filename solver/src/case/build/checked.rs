@@ -305,23 +305,15 @@ fn grip(
     given: &[(String, Value)],
     length: Option<f64>,
 ) -> Option<Grip> {
-    let mut lengths = [None; 2];
-    let mut sound = true;
-    for (p, out) in grip_of(scheme).iter().zip(&mut lengths) {
-        if let Some((_, value)) = given.iter().find(|(key, _)| *key == p.key) {
-            let taken = check::values::taken(f, &key_path(path, &p.key), scheme, p, value);
-            *out = match taken {
-                Some(Value::Number(x)) => Some(x),
-                _ => None,
-            };
-            sound &= out.is_some();
-        }
-    }
-    let [from, own] = lengths;
-    let typed = (from.unwrap_or(0.0), own);
-    sound
-        .then(|| check::grip::grip(f, path, typed, length))
-        .flatten()
+    let taken: Vec<_> = grip_of(scheme)
+        .iter()
+        .map(|p| {
+            let (_, value) = given.iter().find(|(key, _)| *key == p.key)?;
+            let path = key_path(path, &p.key);
+            Some(check::values::taken(f, &path, scheme, p, value))
+        })
+        .collect();
+    check::grip::of_values(f, path, &taken, length)
 }
 
 fn values(

@@ -3,7 +3,7 @@
 use super::tube::{NEEDS_TUBE, SAME};
 use super::{Findings, key_path};
 use crate::case::{Grip, Reach};
-use crate::scheme::HoldingScheme;
+use crate::scheme::{HoldingScheme, Value};
 
 /// What to say of a grip along the part for a scheme that presses on the ends alone, or on nothing.
 pub(super) fn has_no_grip(scheme: &dyn HoldingScheme) -> String {
@@ -13,9 +13,29 @@ pub(super) fn has_no_grip(scheme: &dyn HoldingScheme) -> String {
     )
 }
 
+/// The grip of the values taken for [`GRIP`](crate::scheme::GRIP)'s keys in their order, by a length of the part as [`grip`] has it: outside `None` for a key that is not
+/// given, inside for one whose value was refused.
+pub(in crate::case) fn of_values(
+    findings: &mut Findings,
+    path: &str,
+    taken: &[Option<Option<Value>>],
+    length: Option<f64>,
+) -> Option<Grip> {
+    let mut lengths = [None; 2];
+    for (value, out) in taken.iter().zip(&mut lengths) {
+        match value {
+            Some(Some(Value::Number(x))) => *out = Some(*x),
+            Some(_) => return None,
+            None => {}
+        }
+    }
+    let [from, own] = lengths;
+    grip(findings, path, (from.unwrap_or(0.0), own), length)
+}
+
 /// Where a scheme presses on a part of this length, mm, if it is known; a grip that ends where the part does, but for rounding, runs to the end.
 /// `path` is that of the scheme's table, `from` and `own` are the typed lengths, mm.
-pub(in crate::case) fn grip(
+fn grip(
     findings: &mut Findings,
     path: &str,
     (from, own): (f64, Option<f64>),

@@ -90,22 +90,11 @@ fn grip<'a>(
     scheme: &dyn HoldingScheme,
     length: Option<f64>,
 ) -> Option<Grip> {
-    let mut lengths = [None; 2];
-    let mut sound = true;
-    for (p, out) in grip_of(scheme).iter().zip(&mut lengths) {
-        if let Some(item) = table.get(&p.key) {
-            *out = match value(reader, &item, p, scheme) {
-                Some(Value::Number(x)) => Some(x),
-                _ => None,
-            };
-            sound &= out.is_some();
-        }
-    }
-    let [from, own] = lengths;
-    let typed = (from.unwrap_or(0.0), own);
-    sound
-        .then(|| check::grip::grip(&mut reader.findings, &table.path, typed, length))
-        .flatten()
+    let taken: Vec<_> = grip_of(scheme)
+        .iter()
+        .map(|p| Some(value(reader, &table.get(&p.key)?, p, scheme)))
+        .collect();
+    check::grip::of_values(&mut reader.findings, &table.path, &taken, length)
 }
 
 /// The values of a table for its scheme, defaults filled in.

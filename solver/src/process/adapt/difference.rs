@@ -111,7 +111,7 @@ pub(super) fn judged(setting: &Setting, error: Option<Difference>) -> Estimate {
 }
 
 /// The name of what drives the accuracy.
-pub(super) fn quantity(setting: &Setting) -> String {
+pub(in crate::process) fn quantity(setting: &Setting) -> String {
     if setting.step.cuts.is_empty() {
         "held out-of-roundness of outside and bore".into()
     } else {

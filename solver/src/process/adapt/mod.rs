@@ -18,6 +18,7 @@ use super::step::{Setting, Solved};
 use super::{Estimate, Method, NotConverged, ProcessError, Reason};
 use crate::case::FixedMesh;
 use crate::mesh::Mesh;
+pub(super) use difference::quantity;
 use difference::sampling;
 use fixed::{fixed_plan, on_fixed_mesh};
 use graded::on_graded_meshes;

@@ -136,7 +136,7 @@ impl Turning<'_> {
         let guess = |s: Surface, _: usize, z: f64| held.field.at(&before.responses, s, z, GRID);
         let (mut rows, _) = self.outline(part, &surface, &guess);
         let plates = stage.plates(self.setting, self.clamp.axial_force())?;
-        let by_plates = stage.plates_field(plates.as_ref());
+        let by_plates = stage.by_plates(plates.as_ref());
         let mut field: Option<SurfaceField> = None;
         let mut added = by_plates.clone();
         let mut whole = NodalField::zero(&stage.body);

@@ -4,10 +4,10 @@ use super::step::HeldTube;
 use crate::element::meridian::harmonic_nodal_stress;
 use crate::fourier::Complex64;
 use crate::geometry::PerSurface;
-use crate::linear::{Factor, LinearError, collected};
+use crate::linear::{LinearError, collected};
 use crate::mesh::MeridianMesh;
 use crate::process::{MeridianField, Stage};
-use crate::tube::field::Amplitudes;
+use crate::tube::field::{Amplitudes, add_strips, solved};
 
 /// Harmonics that a field for review is summed from: local dents under pads are narrower, and are left out.
 const REVIEWED: usize = 48;
@@ -111,40 +111,20 @@ fn harmonics(held: &HeldTube) -> Result<Vec<(u32, Vec<Amplitudes>)>, LinearError
     }
     let body = &held.stage.body;
     let responses = &held.stage.responses;
-    let mut loads: Vec<Vec<(usize, Amplitudes)>> = vec![Vec::new(); REVIEWED + 1];
-    let strips: Vec<_> = responses
-        .strips()
-        .iter()
-        .map(|s| body.strip_load(s))
-        .collect();
-    for (to, sizes) in loads.iter_mut().zip(&held.rest.contact.amplitudes) {
-        for (load, size) in strips.iter().zip(sizes) {
-            let force = |(n, f): &(usize, [f64; 3])| (*n, f.map(|x| size * x));
-            to.extend(load.iter().map(force));
-        }
-    }
-    let size = |load: &Vec<(usize, Amplitudes)>| -> f64 {
-        let all = load.iter().flat_map(|(_, f)| f);
-        all.map(|x| x.norm()).fold(0.0, f64::max)
+    let nodes = body.mesh().coords().len();
+    let mut loads = vec![vec![Amplitudes::default(); nodes]; REVIEWED + 1];
+    add_strips((body, responses), &held.rest.contact.amplitudes, &mut loads);
+    let size = |load: &Vec<Amplitudes>| -> f64 {
+        load.iter().flatten().map(|x| x.norm()).fold(0.0, f64::max)
     };
     let largest = loads.iter().map(size).fold(0.0, f64::max);
     let worth: Vec<usize> = (0..loads.len())
         .filter(|&n| size(&loads[n]) > NO_LOAD * largest)
         .collect();
-    let solved = collected(worth, true, |n| -> Result<_, LinearError> {
-        let factor = body.factor(n as u32)?;
-        let part = |of: &dyn Fn(Complex64) -> f64| {
-            let forces: Vec<_> = loads[n].iter().map(|(k, f)| (*k, f.map(of))).collect();
-            factor.solve(&body.spread(&forces))
-        };
-        let (re, im) = (part(&|x| x.re)?, part(&|x| x.im)?);
-        let both = re.iter().zip(&im);
-        let joined = |(a, b): (&[f64; 3], &[f64; 3])| -> Amplitudes {
-            std::array::from_fn(|c| Complex64::new(a[c], b[c]))
-        };
-        Ok((n as u32, both.map(joined).collect::<Vec<_>>()))
+    let all = collected(worth, true, |n| -> Result<_, LinearError> {
+        Ok((n as u32, solved(&body.factor(n as u32)?, &loads[n])?))
     });
-    let mut found = solved.into_iter().collect::<Result<Vec<_>, _>>()?;
+    let mut found = all.into_iter().collect::<Result<Vec<_>, _>>()?;
     // what the surfaces show beside that is rigid: the body was held by single points
     add_rigid(held, &mut found);
     add_plates(held, &mut found);

@@ -6,8 +6,8 @@ use super::stage;
 use super::step::{self, TubeSolved};
 use crate::geometry::Surface;
 use crate::metrology::ProfileError;
+use crate::process::adapt::quantity;
 use crate::process::sample::difference;
-use crate::process::step::cut_surfaces;
 use crate::process::{Estimate, NotConverged, PROFILE_POINTS, ProcessError, Radii, Unresolved};
 use crate::tube::response::strips;
 
@@ -121,7 +121,7 @@ fn judge(setting: &TubeSetting, coarse: TubeSolved, fine: TubeSolved) -> JudgedS
     let relative = relative.max(bulge_apart(&coarse, &fine));
     JudgedStep {
         estimate: Estimate {
-            quantity: quantity(setting),
+            quantity: quantity(&setting.step),
             relative_error: Some(relative),
             absolute_error: Some(absolute),
             stress_relative_error: None,
@@ -151,16 +151,6 @@ fn bulge_apart(coarse: &TubeSolved, fine: &TubeSolved) -> f64 {
         }
     }
     apart / largest
-}
-
-/// The name of what drives the accuracy.
-fn quantity(setting: &TubeSetting) -> String {
-    let surfaces = cut_surfaces(setting.step.step);
-    if surfaces.is_empty() {
-        return "held out-of-roundness of outside and bore".into();
-    }
-    let names: Vec<&str> = surfaces.into_iter().map(|s| s.name()).collect();
-    format!("released out-of-roundness of {}", names.join(" and "))
 }
 
 fn not_accurate(setting: &TubeSetting, judged: &JudgedStep) -> ProcessError {

@@ -58,18 +58,15 @@ impl Telling<'_> {
             setting, judged, ..
         } = self;
         let (fine, z) = (&judged.fine, judged.section);
-        let held = self.told(&fine.clamp, &fine.held);
-        let after = fine
-            .after
-            .as_ref()
-            .map(|a| self.told(&fine.clamp_after_clamping, a));
-        let errors = self.errors(
-            &held.contacts,
-            after.as_ref().map(|a| a.contacts.as_slice()),
-        );
-        let released = fine.released(z, PROFILE_POINTS);
+        let (held, after) = self.told_of(fine);
+        let coarse = self.told_of(&judged.coarse);
         let section = self.station(z);
-        let coarse = self.stress_of(&judged.coarse);
+        let released = section.released.clone();
+        let errors = self.errors(
+            (&held, after.as_ref()),
+            (&coarse.0, coarse.1.as_ref()),
+            &section,
+        );
         let mut outcome = StepOutcome {
             hold: setting.step.step.hold.clone(),
             placing,
@@ -101,7 +98,9 @@ impl Telling<'_> {
             mesh_size: mesh_size(&fine.held),
             tube: Some(self.tube(held.grips, after.map_or(Vec::new(), |a| a.grips))),
         };
-        figures::judge_stress(&mut outcome, &coarse, 0.0);
+        let (before, then) = coarse;
+        let coarse = std::iter::once(before).chain(then).map(|t| t.stress);
+        figures::judge_stress(&mut outcome, &coarse.collect::<Vec<_>>(), 0.0);
         if let (true, Some(tube)) = (keep, &mut outcome.tube) {
             tube.fields = self.fields()?;
         }
@@ -151,11 +150,13 @@ impl Telling<'_> {
         }
     }
 
-    fn stress_of(&self, solved: &TubeSolved) -> Vec<StressSummary> {
-        let held = self.told(&solved.clamp, &solved.held).stress;
+    /// What a division says before the first cut and after the last.
+    fn told_of(&self, solved: &TubeSolved) -> (Told, Option<Told>) {
         let after = solved.after.as_ref();
-        let after = after.map(|a| self.told(&solved.clamp_after_clamping, a).stress);
-        std::iter::once(held).chain(after).collect()
+        (
+            self.told(&solved.clamp, &solved.held),
+            after.map(|a| self.told(&solved.clamp_after_clamping, a)),
+        )
     }
 
     /// The shapes of a section of one division.
@@ -201,31 +202,34 @@ impl Telling<'_> {
         }
     }
 
-    fn errors(&self, held: &[Contact], after: Option<&[Contact]>) -> FigureErrors {
+    /// Errors of all figures, those of shapes at the section that the step tells.
+    fn errors(
+        &self,
+        (sharp, sharp_after): (&Told, Option<&Told>),
+        (rough, rough_after): (&Told, Option<&Told>),
+        section: &Station,
+    ) -> FigureErrors {
         let judged = self.judged;
         let (coarse, fine) = (&judged.coarse, &judged.fine);
-        let [held_shape, released] = self.shape_errors(judged.section);
+        let [held, released] = section.errors.clone().unwrap_or_default();
         let left = judged.floor + self.carried.roundness;
-        let nominal = self.setting.radii();
         let unknown = Unknown {
             series: 0.0,
             shape: left,
             moved: fine.held.field().largest(),
-            line: figures::line_deg(&nominal),
+            line: figures::line_deg(&self.setting.radii()),
         };
-        let of = |solved: &TubeSolved| self.told(&solved.clamp, &solved.held).contacts;
-        let rough_after = coarse.after.as_ref();
-        let rough_after = rough_after.map(|a| self.told(&coarse.clamp_after_clamping, a).contacts);
+        let of = |a: &Told, b: &Told| contact_errors(&a.contacts, &b.contacts, &unknown);
         FigureErrors {
-            contacts: contact_errors(&of(coarse), held, &unknown),
-            contacts_after_cut: match (rough_after, after) {
-                (Some(rough), Some(sharp)) => contact_errors(&rough, sharp, &unknown),
+            contacts: of(rough, sharp),
+            contacts_after_cut: match (rough_after, sharp_after) {
+                (Some(rough), Some(sharp)) => of(rough, sharp),
                 _ => Vec::new(),
             },
             cuts: figures::cut_errors(&coarse.cuts, &fine.cuts, left),
-            wall: figures::wall_error(&fine.released(judged.section, PROFILE_POINTS), &released),
+            wall: figures::wall_error(&section.released, &released),
             energy: (energy(coarse) - energy(fine)).abs(),
-            held: held_shape,
+            held,
             released,
         }
     }
@@ -455,7 +459,7 @@ fn states(solved: &TubeSolved) -> Vec<TubeState> {
             }),
             displacement: PerSurface::from_fn(|s| match held {
                 Some(held) => rows(s)
-                    .flat_map(|(s, z)| thinned_moves(&held.moved(s, z, 4 * GRID_ANGLES)))
+                    .flat_map(|(s, z)| thinned(&held.moved(s, z, 4 * GRID_ANGLES), GRID_ANGLES))
                     .collect(),
                 None => vec![[0.0; 3]; positions.len() * GRID_ANGLES],
             }),
@@ -468,8 +472,4 @@ fn states(solved: &TubeSolved) -> Vec<TubeState> {
     }
     all.push(grid(Stage::Released, None));
     all
-}
-
-fn thinned_moves(moved: &[[f64; 3]]) -> Vec<[f64; 3]> {
-    moved.iter().step_by(4).copied().collect()
 }

@@ -176,7 +176,7 @@ pub(super) fn finer(values: &[f64], angles: usize) -> Vec<f64> {
 }
 
 /// Values at fewer equal angles: every so many of them.
-pub(super) fn thinned(values: &[f64], angles: usize) -> Vec<f64> {
+pub(super) fn thinned<T: Copy>(values: &[T], angles: usize) -> Vec<T> {
     values
         .iter()
         .step_by(values.len() / angles)

@@ -216,7 +216,7 @@ impl Stage {
     }
 
     /// Displacement of the surfaces by plates, mm.
-    fn by_plates(&self, plated: Option<&Plated>) -> SurfaceField {
+    pub fn by_plates(&self, plated: Option<&Plated>) -> SurfaceField {
         let nodes = self.responses.nodes();
         let mut field = SurfaceField::zero(self.harmonics, nodes.len());
         if let Some(plated) = plated {
@@ -292,11 +292,6 @@ impl Stage {
         contact
             .close(clamp, self.harmonics, active, &at)
             .map_err(|e| step.contact(e, &step.start))
-    }
-
-    /// Displacement by plates at this state of the body, mm.
-    pub fn plates_field(&self, plated: Option<&Plated>) -> SurfaceField {
-        self.by_plates(plated)
     }
 }
 
