@@ -46,6 +46,12 @@ impl SurfaceField {
         self.harmonics.is_empty()
     }
 
+    /// Whether no harmonic but 0 moves.
+    pub(crate) fn is_axisymmetric(&self) -> bool {
+        let mut others = self.harmonics.iter().skip(1).flatten();
+        others.all(|amplitudes| *amplitudes == NOTHING)
+    }
+
     /// All harmonics, node by node.
     pub(super) fn all(&self) -> &[Vec<Amplitudes>] {
         &self.harmonics

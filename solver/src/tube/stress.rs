@@ -51,11 +51,11 @@ fn strains(
     [hoop, axial, shear].map(|c| summed(c.into_iter(), angles))
 }
 
-/// A position, the radius there (mm) and in-plane stress `[hoop, axial, shear]` at [`GRID`] angles, MPa.
-pub(crate) type StressRow = (f64, f64, Vec<[f64; 3]>);
+/// A position, the radius there (mm) and von Mises stress at equal angles, MPa: one angle where the field is the same all round, else [`GRID`].
+pub(crate) type StressRow = (f64, f64, Vec<f64>);
 
 impl SurfaceField {
-    /// Stress of a surface in its own plane, with no load on it, at the Gauss points of every column.
+    /// Von Mises stress of a surface with no load on it, from the stress in its own plane, at the Gauss points of every column.
     pub(crate) fn surface_stress(
         &self,
         responses: &Responses,
@@ -67,27 +67,22 @@ impl SurfaceField {
         let nu = law.poisson_ratio;
         let plane = law.young_modulus / (1.0 - nu * nu);
         let modulus = law.lame()[1];
+        let angles = if self.is_axisymmetric() { 1 } else { GRID };
         let columns: Vec<usize> = (0..nodes.len()).collect();
         collected(columns, true, |c| {
             let own = nodes[c].map(|n| responses.place(n));
             let points = side_points(&places[c]);
             points.map(|point| {
-                let [hoop, axial, shear] = strains(self, own, &point, GRID);
-                let z = point
-                    .shape
-                    .iter()
-                    .zip(&places[c])
-                    .map(|(n, p)| n * p[1])
-                    .sum();
-                let stress = (0..GRID).map(|k| {
-                    let (h, a) = (hoop[k], axial[k]);
-                    [
-                        plane * (h + nu * a),
-                        plane * (a + nu * h),
-                        modulus * shear[k],
-                    ]
+                let [hoop, axial, shear] = strains(self, own, &point, angles);
+                let at = point.shape.iter().zip(&places[c]);
+                let z = at.map(|(n, p)| n * p[1]).sum();
+                let von_mises = (0..angles).map(|k| {
+                    let h = plane * (hoop[k] + nu * axial[k]);
+                    let a = plane * (axial[k] + nu * hoop[k]);
+                    let s = modulus * shear[k];
+                    (h * h + a * a - h * a + 3.0 * s * s).sqrt()
                 });
-                (z, point.radius, stress.collect())
+                (z, point.radius, von_mises.collect())
             })
         })
         .concat()

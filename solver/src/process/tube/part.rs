@@ -122,10 +122,14 @@ impl TubePart {
         match self.cut.get(surface) {
             Some(rows) => finer(&rows.row(z), angles),
             None => {
+                let stock = self.stock.get(surface);
+                let nominal = self.nominal.radius(surface, z);
+                if stock.as_round().is_some() {
+                    return vec![nominal; angles];
+                }
                 let at = |k: usize| TAU * k as f64 / angles as f64;
-                (0..angles)
-                    .map(|k| self.radius(surface, at(k), z))
-                    .collect()
+                let off = |k: usize| stock.radius(at(k)) - self.stock_nominal.get(surface);
+                (0..angles).map(|k| nominal + off(k)).collect()
             }
         }
     }

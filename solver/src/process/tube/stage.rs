@@ -81,8 +81,12 @@ impl Stage {
             stretches.push(((surface, reach), first..all.len()));
         }
         let ladder = Ladder::up_to(fineness.harmonics(outline));
+        // end plates alone move the part alike all round
+        let harmonics = match all.is_empty() {
+            true => 1,
+            false => (ladder.highest() as usize + 1).min(MOST_TOLD),
+        };
         let responses = Responses::new(&body, all, ladder)?;
-        let harmonics = (responses.ladder().highest() as usize + 1).min(MOST_TOLD);
         Ok(Self {
             harmonics,
             responses: Arc::new(responses),

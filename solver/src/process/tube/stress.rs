@@ -35,13 +35,12 @@ pub(super) fn summary(
             .field()
             .surface_stress(&held.stage.responses, law, surface);
         for (z, radius, values) in stress {
-            for (k, [hoop, axial, shear]) in values.into_iter().enumerate() {
-                let size = hoop * hoop + axial * axial - hoop * axial + 3.0 * shear * shear;
-                let von_mises = size.sqrt();
+            let angles = values.len() as f64;
+            for (k, von_mises) in values.into_iter().enumerate() {
                 if von_mises <= best.0 * (1.0 + 1e-9) {
                     continue;
                 }
-                let angle = std::f64::consts::TAU * k as f64 / GRID as f64;
+                let angle = std::f64::consts::TAU * k as f64 / angles;
                 let near = |e: &Edge| distance(e, surface, angle, z, radius) < AWAY * wall;
                 if !edges.iter().any(near) {
                     let place = StressPlace {
