@@ -68,8 +68,9 @@ impl Clamp {
                 dead: &mut dead,
                 rounds: closing.rounds,
             };
+            let start = start.as_ref().map(|s| list.iter().map(|&k| s[k]).collect());
             let closed = hold
-                .stage(stage, member + 1, None)
+                .stage(stage, member + 1, start)
                 .map_err(|e| e.at_scheme(member + 1))?;
             hold.lock(
                 self.members[member].drive_dofs.clone(),

@@ -10,8 +10,16 @@ use super::{Circle, Profile, distances, limits};
 /// algebraic fit of `x^2 + y^2` (Gander, Golub, Strebel 1994, BIT 34:558-578, show how far these can differ).
 /// Points on one straight line have no least-squares circle; the best found so far is returned.
 pub fn least_squares_circle(profile: &Profile) -> Circle {
-    let points = profile.points();
-    circle_through(&points)
+    // equal readings are the circle that they lie on, and a search for it would tell rounding
+    let radii = profile.radii();
+    if radii.iter().all(|r| *r == radii[0]) {
+        return Circle {
+            centre: [0.0, 0.0],
+            radius: radii[0],
+            roundness: 0.0,
+        };
+    }
+    circle_through(&profile.points())
 }
 
 pub(super) fn circle_through(points: &[[f64; 2]]) -> Circle {

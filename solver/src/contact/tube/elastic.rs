@@ -32,6 +32,9 @@ pub(super) struct TubeElastic {
     pub sizes: Vec<[f64; 2]>,
     /// Strips by their nodes' places, mm.
     pub loads: Vec<Vec<(usize, f64)>>,
+    /// What each harmonic takes of the rungs of the ladder up to the highest, and of that alone beyond it.
+    weights: Vec<([usize; 4], [f64; 4])>,
+    beyond: Vec<f64>,
     /// What each pair of pressures round the part shares, a number a rung; lower triangle, row by row.
     shared: Vec<Option<Vec<f64>>>,
     /// Harmonics that are followed, from 0.
@@ -91,8 +94,13 @@ impl TubeElastic {
         let widths = round.iter().flat_map(|d| &d.segments);
         let narrowest = widths.map(|s| s.to - s.from).fold(TAU, f64::min);
         let followed = (NARROWEST / narrowest).min(MOST_HARMONICS).ceil() as usize;
-        let highest = followed.max(responses.ladder().highest() as usize);
+        let ladder = responses.ladder();
+        let top = ladder.highest() as usize;
+        let highest = followed.max(top);
+        let weights = |n: usize| ladder.weights(n as u32);
         Self {
+            weights: (0..=top).map(weights).collect(),
+            beyond: (top + 1..=highest).map(|n| weights(n).1[0]).collect(),
             shared: vec![None; round.len() * (round.len() + 1) / 2],
             transforms: round
                 .iter()
@@ -137,16 +145,24 @@ impl TubeElastic {
     pub fn moved_strips(&self, amplitudes: &[Vec<Complex64>]) -> Vec<Vec<Complex64>> {
         let strips = self.loads.len();
         let mut moved = vec![vec![Complex64::default(); amplitudes.len()]; strips];
-        for (n, by_strip) in amplitudes.iter().enumerate() {
-            let (places, weights) = self.responses.ladder().weights(n as u32);
-            for (a, size) in by_strip.iter().enumerate() {
-                if *size == Complex64::default() {
-                    continue;
-                }
-                for (b, to) in moved.iter_mut().enumerate() {
-                    let between = self.responses.between(a, b);
-                    let pairs = places.iter().zip(weights);
-                    to[n] += size * pairs.map(|(&p, w)| w * between[p]).sum::<f64>();
+        let top = self.weights.len();
+        for a in 0..strips {
+            let loaded: Vec<usize> = (0..amplitudes.len())
+                .filter(|&n| amplitudes[n][a] != Complex64::default())
+                .collect();
+            for (b, to) in moved.iter_mut().enumerate() {
+                let between = self.responses.between(a, b);
+                let last = between[between.len() - 1];
+                for &n in &loaded {
+                    let each = match n.checked_sub(top) {
+                        Some(beyond) => self.beyond[beyond] * last,
+                        None => {
+                            let (places, weights) = &self.weights[n];
+                            let pairs = places.iter().zip(weights);
+                            pairs.map(|(&p, w)| w * between[p]).sum()
+                        }
+                    };
+                    to[n] += amplitudes[n][a] * each;
                 }
             }
         }
@@ -184,15 +200,22 @@ impl TubeElastic {
         let (high, low) = (a.max(b), a.min(b));
         let at = high * (high + 1) / 2 + low;
         if self.shared[at].is_none() {
-            let ladder = self.responses.ladder();
-            let mut sum = vec![0.0; ladder.rungs().len()];
-            let pairs = self.transforms[high].iter().zip(&self.transforms[low]);
-            for (n, (f, g)) in pairs.enumerate() {
+            let mut sum = vec![0.0; self.responses.ladder().rungs().len()];
+            let top = self.weights.len();
+            let [f, g] = [high, low].map(|k| self.transforms[k].split_at(top));
+            let pairs = f.0.iter().zip(g.0).enumerate();
+            for ((n, (f, g)), (places, weights)) in pairs.zip(&self.weights) {
                 let product = share_of_turn(n) * (f.re * g.re + f.im * g.im);
-                let (places, weights) = ladder.weights(n as u32);
-                for (place, weight) in places.into_iter().zip(weights) {
+                for (&place, weight) in places.iter().zip(weights) {
                     sum[place] += weight * product;
                 }
+            }
+            let tail = f.1.iter().zip(g.1).zip(&self.beyond);
+            let tail: f64 = tail
+                .map(|((f, g), w)| w * (f.re * g.re + f.im * g.im))
+                .sum();
+            if let Some(last) = sum.last_mut() {
+                *last += share_of_turn(top) * tail;
             }
             let scale = self.pushes[high] * self.pushes[low] / (self.length * self.length);
             self.shared[at] = Some(sum.into_iter().map(|s| s * scale).collect());

@@ -38,11 +38,10 @@ pub(super) struct JudgedStep {
 /// Solves a step.
 pub(super) fn solve(setting: &TubeSetting) -> Result<JudgedStep, ProcessError> {
     let mut fineness = first(setting)?;
-    let mut coarse = step::solve(setting, fineness, &[])?;
+    let mut coarse = step::solve(setting, fineness, None)?;
     loop {
         fineness = fineness.finer();
-        let zones = zone_ends(&coarse);
-        let fine = step::solve(setting, fineness, &zones)?;
+        let fine = step::solve(setting, fineness, Some(&coarse))?;
         let judged = judge(setting, coarse, fine);
         if judged.estimate.converged {
             return Ok(judged);
@@ -80,19 +79,6 @@ fn first(setting: &TubeSetting) -> Result<Fineness, ProcessError> {
         true => Fineness { halvings: -1 },
         false => usual,
     })
-}
-
-/// Where contact was found to end, from each body's axis, rad.
-fn zone_ends(solved: &TubeSolved) -> Vec<Vec<f64>> {
-    let states = std::iter::once(&solved.held).chain(&solved.after);
-    let states: Vec<_> = states.map(|h| &h.rest.contact.section).collect();
-    (0..solved.clamp.bodies().len())
-        .map(|body| {
-            let zones = states.iter().flat_map(|s| s.contact_zones(body));
-            let loaded = zones.filter(|z| z.force > 0.0);
-            loaded.flat_map(|z| [z.start, z.end]).collect()
-        })
-        .collect()
 }
 
 /// What two divisions say of the driving quantity.

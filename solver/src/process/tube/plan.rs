@@ -18,8 +18,11 @@ const COLUMN_FADES: f64 = 0.6;
 /// Columns of the coarsest division along a short part, at least.
 const COLUMNS: f64 = 8.0;
 
-/// Columns beside the end of a grip, and elements beside the edge of a pad, walls.
+/// Columns beside the end of a grip, and elements of a pad where contact ends on its face, walls.
 const AT_EDGE: f64 = 0.2;
+
+/// Elements beside the edge of a pad, walls: pressure has no bound there, and what is left out of it falls with the first element alone.
+const AT_PAD_EDGE: f64 = 0.05;
 
 /// Columns beside an end that a plate presses on, walls: its corners slip.
 const AT_FACE: f64 = 0.05;
@@ -35,11 +38,12 @@ const ROUND: f64 = 48.0;
 /// Growth from one column or element to the next.
 const GROWTH: f64 = 1.5;
 
-/// The highest harmonic is as fine round the part as so many layers are thick.
-const HARMONIC: f64 = 1.0;
+/// The highest harmonic is as fine round the part as so many layers are thick: short columns at the end of a grip are narrower than a layer, and only
+/// beyond their own width does the wall answer as a half-plane.
+const HARMONIC: f64 = 0.5;
 
 /// Fewest and most harmonics that are solved for.
-const HARMONICS: [f64; 2] = [24.0, 320.0];
+const HARMONICS: [f64; 2] = [48.0, 640.0];
 
 /// A division of a tube: how often its sizes are halved; below zero, doubled.
 #[derive(Clone, Copy, Debug)]
@@ -120,16 +124,17 @@ impl Fineness {
             let widest = (WIDEST_WALLS * one).max(WIDEST_FADES * one.sqrt());
             let known = zones.get(k).filter(|z| !z.is_empty());
             for [from, to] in body.pieces() {
-                let mut marks = vec![from, to];
+                let mut ends = known.cloned().unwrap_or_default();
                 // where nothing is known of a face that touches in its middle
                 if known.is_none() {
-                    marks.push(0.5 * (from + to));
+                    ends.push(0.5 * (from + to));
                 }
-                let inside = |z: &&f64| **z > from && **z < to;
-                marks.extend(known.into_iter().flatten().filter(inside));
-                let widest = widest.min(WIDEST_SHARE * (to - from));
+                ends.retain(|t| *t > from && *t < to);
+                let sizes = [AT_PAD_EDGE, AT_EDGE].map(|walls| walls * one * self.scale());
+                // within a face pressure is smooth, and coarse elements tell it
+                let widest = widest.min(WIDEST_SHARE * (to - from)) * self.scale().sqrt();
                 pads.push(PadEnds {
-                    angles: graded(marks, AT_EDGE * one * self.scale(), widest * self.scale()),
+                    angles: graded([from, to], ends, sizes, widest),
                 });
             }
         }
@@ -137,33 +142,27 @@ impl Fineness {
     }
 }
 
-/// Steps between marks, fine beside each; of marks that are nearer to each other than that only the first, counted from the edges inwards.
-fn graded(marks: Vec<f64>, fine: f64, widest: f64) -> Vec<f64> {
-    let ends = marks
-        .iter()
-        .fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], &m| {
-            [a.min(m), b.max(m)]
-        });
-    let middle = 0.5 * (ends[0] + ends[1]);
-    let mut sorted = marks;
-    sorted.sort_by(|a, b| (b - middle).abs().total_cmp(&(a - middle).abs()));
-    let mut kept: Vec<f64> = Vec::new();
-    for mark in sorted {
-        if kept.iter().all(|k| (k - mark).abs() > 0.5 * fine) {
-            kept.push(mark);
+/// Element ends of a pad between its edges: fine beside those, and less so beside the ends of contact within it; of marks that are nearer to each
+/// other than half that only the first, edges before ends.
+fn graded(edges: [f64; 2], ends: Vec<f64>, [at_edge, at_end]: [f64; 2], widest: f64) -> Vec<f64> {
+    let mut marks = edges.map(|t| (t, at_edge)).to_vec();
+    for t in ends {
+        if marks.iter().all(|m| (m.0 - t).abs() > 0.5 * at_end) {
+            marks.push((t, at_end));
         }
     }
-    kept.sort_by(f64::total_cmp);
-    let mut places = vec![kept[0]];
-    for pair in kept.windows(2) {
-        let fine = fine.min(widest);
-        let sizes = graded_sizes(pair[1] - pair[0], fine, fine, widest, GROWTH);
-        let mut at = pair[0];
+    marks.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut places = vec![marks[0].0];
+    for pair in marks.windows(2) {
+        let [(from, first), (to, last)] = [pair[0], pair[1]];
+        let sizes = [first, last].map(|size| size.min(widest));
+        let sizes = graded_sizes(to - from, sizes[0], sizes[1], widest, GROWTH);
+        let mut at = from;
         for size in &sizes[..sizes.len() - 1] {
             at += size;
             places.push(at);
         }
-        places.push(pair[1]);
+        places.push(to);
     }
     places
 }

@@ -42,18 +42,19 @@ pub(super) struct TubeSolved {
     pub left: f64,
 }
 
-/// Solves a step.
+/// Solves a step; what a coarser division found says where pads are divided finely, and where they touch to begin with.
 pub(super) fn solve(
     setting: &TubeSetting,
     fineness: Fineness,
-    zones: &[Vec<f64>],
+    coarse: Option<&TubeSolved>,
 ) -> Result<TubeSolved, ProcessError> {
     setting.step.tell(&setting.step.start)?;
     let clamp = setting.clamp()?;
     let nominal = setting.radii();
     let radius = |k: usize| *nominal.get(clamp.bodies()[k].surface);
-    let pads = fineness.pads(clamp.bodies(), zones, setting.wall(), radius);
-    let held = hold(setting, &clamp, &pads, fineness)?;
+    let zones = coarse.map_or(Vec::new(), TubeSolved::contact_ends);
+    let pads = fineness.pads(clamp.bodies(), &zones, setting.wall(), radius);
+    let held = hold(setting, (&clamp, &pads), fineness, coarse.map(|c| &c.held))?;
     setting
         .step
         .check_held(&clamp, &held.rest.contact.section, false)?;
@@ -112,17 +113,18 @@ pub(super) fn solve(
 
 fn hold(
     setting: &TubeSetting,
-    clamp: &Clamp,
-    pads: &[PadEnds],
+    (clamp, pads): (&Clamp, &[PadEnds]),
     fineness: Fineness,
+    coarse: Option<&HeldTube>,
 ) -> Result<HeldTube, ProcessError> {
     let part = setting.part;
     let stage = Stage::new(setting, part, fineness)?;
     let off = stage.deviations(part);
     let mut contact = stage.contact(setting, clamp, pads, part)?;
+    let start = coarse.map(|c| contact.active_as(&c.contact, &c.rest.contact));
     let settled = SETTLED * setting.step.accuracy;
     let pair = (clamp, &mut contact);
-    let rest = stage.settle(setting, pair, off.as_ref(), None, settled)?;
+    let rest = stage.settle(setting, pair, off.as_ref(), start.as_deref(), settled)?;
     Ok(HeldTube {
         part: part.clone(),
         stage,
@@ -174,6 +176,19 @@ impl HeldTube {
 }
 
 impl TubeSolved {
+    /// Where contact was found to end, from each body's axis, rad.
+    fn contact_ends(&self) -> Vec<Vec<f64>> {
+        let states = std::iter::once(&self.held).chain(&self.after);
+        let states: Vec<_> = states.map(|h| &h.rest.contact.section).collect();
+        (0..self.clamp.bodies().len())
+            .map(|body| {
+                let zones = states.iter().flat_map(|s| s.contact_zones(body));
+                let loaded = zones.filter(|z| z.force > 0.0);
+                loaded.flat_map(|z| [z.start, z.end]).collect()
+            })
+            .collect()
+    }
+
     /// Shape after release at a position and so many equal angles, mm.
     pub fn released(&self, z: f64, angles: usize) -> Radii {
         PerSurface::from_fn(|s| self.part.profile(s, z, angles))
