@@ -418,3 +418,22 @@ fn lobes_thicker_than_elements_settle() {
     let found = whatever(&files::read(text), &OPTIONS, 120).unwrap();
     assert!(tube(&found).0.estimate.converged);
 }
+
+/// A face of which a part lifts and comes down again while the rest slides out: what sticks, slides and stands off settles, and friction stays within
+/// what it can take.
+/// Truth: invariance; Coulomb's law bounds the friction
+#[test]
+fn a_flange_between_rubbing_plates_settles() {
+    let text = "[part]\nouter_diameter = 97.635\nbore_diameter = 93.8068\nlength = 74.113\nmaterial = \"titanium Ti-6Al-4V annealed\"\n[tube]\n\
+                outline = [[0.0, 97.635, 93.8068], [52.0198, 97.635, 93.8068], [52.0198, 105.2912, 93.8068], [74.113, 105.2912, 93.8068]]\n\
+                [[hold.h]]\nscheme = \"end-clamp\"\naxial_force = 20050\nfriction = 0.0917\nend_condition = \"friction\"\n\
+                [[step]]\nhold = \"h\"\nflipped = true\n";
+    let found = whatever(&files::read(text), &OPTIONS, 120).unwrap();
+    let plates = tube(&found).1.plates.as_ref().unwrap();
+    for used in plates.friction_used {
+        assert!(
+            used.abs() > 0.01 && used.abs() <= 0.0917 * (1.0 + 1e-9),
+            "{used}"
+        );
+    }
+}

@@ -139,7 +139,12 @@ fn friction(plates: &PlatesDocument) -> String {
 }
 
 fn torque(plates: &PlatesDocument, units: Units) -> String {
+    // of a whole face that slides nothing but rounding is left
+    let most = plates.friction.unwrap_or(0.0) * plates.force;
     match plates.torque {
+        Some(torque) if !plates.sliding && torque <= NOTHING * most => {
+            "holding the ends uses up all the friction of one face: it takes no torque before it slips".into()
+        }
         Some(torque) => {
             let off = if plates.sliding {
                 ""

@@ -219,6 +219,15 @@ fn plates_bulge_use_up_friction_and_are_cautioned_of() {
     ] {
         assert!(all.contains(words), "{all}\n{words}");
     }
+    let mut used_up = plates_outcome();
+    let plates = used_up.steps[0]
+        .tube
+        .as_mut()
+        .and_then(|t| t.plates.as_mut());
+    plates.unwrap().torque = Some(1e-10);
+    let words =
+        "holding the ends uses up all the friction of one face: it takes no torque before it slips";
+    assert!(said(&used_up).iter().any(|l| l == words));
     let mut slippery = plates_outcome();
     let tube = slippery.steps[0].tube.as_mut().unwrap();
     let plates = tube.plates.as_mut().unwrap();
