@@ -10,6 +10,7 @@ mod element;
 mod estimate;
 mod finished;
 mod gauges;
+mod grip;
 mod holds;
 mod limits;
 mod measuring;

@@ -1,0 +1,12 @@
+//! Grip: the force of the tool, what a hold can take of it, and what turning does to the hold. Closed forms; no case asks for them yet.
+//!
+//! Every figure here is an estimate. A part that leaves the chuck can kill: the ratings and instructions of the chuck's maker, local rules and competent
+//! practice come before any of them.
+
+mod cutting;
+mod slip;
+mod turning;
+
+pub use cutting::{Chip, Kienzle, THICKNESS_RANGE, ToolForce};
+pub use slip::{Demand, Friction, GripOn};
+pub use turning::{SpeedFactors, TurningJaw, TurningJaws};
