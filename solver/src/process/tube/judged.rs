@@ -54,7 +54,7 @@ pub(super) fn solve(setting: &TubeSetting) -> Result<JudgedStep, ProcessError> {
 }
 
 /// The first division of a step.
-fn first(setting: &TubeSetting) -> Result<Fineness, ProcessError> {
+pub(super) fn first(setting: &TubeSetting) -> Result<Fineness, ProcessError> {
     let usual = Fineness { halvings: 0 };
     let clamp = setting.clamp()?;
     let nominal = setting.radii();

@@ -105,7 +105,7 @@ pub(super) fn starting_meridian(job: Job, tube: &Tube) -> Result<MeridianField, 
     let asked = AskedStep::of(job, &mut body, 0)?;
     let section = Setting::new(job, &body, step, &asked.supports, 0);
     let setting = TubeSetting::new(section, case, &part);
-    let fineness = plan::Fineness { halvings: 0 }.finer();
+    let fineness = judged::first(&setting)?.finer();
     let mesh = stage::mesh(&setting, &part, fineness);
     Ok(fields::bare(&mesh, Stage::Held, 0.0).filled())
 }

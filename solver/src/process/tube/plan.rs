@@ -21,6 +21,9 @@ const COLUMNS: f64 = 8.0;
 /// Columns beside the end of a grip, and elements of a pad where contact ends on its face, walls.
 const AT_EDGE: f64 = 0.2;
 
+/// The latter no wider than this share of what was found to touch: the crown of a screw touches along a line.
+const OF_CONTACT: f64 = 0.125;
+
 /// Elements beside the edge of a pad, walls: pressure has no bound there, and what is left out of it falls with the first element alone.
 const AT_PAD_EDGE: f64 = 0.05;
 
@@ -101,12 +104,12 @@ impl Fineness {
         finest.clamp(least, most).round() as u32
     }
 
-    /// Element ends of every piece of the pads of some bodies on a wall (mm) at a radius (mm); `zones` are angles from each body's axis where contact was
-    /// found to end.
+    /// Element ends of every piece of the pads of some bodies on a wall (mm) at a radius (mm); `zones` are angles from each body's axis between which contact
+    /// was found.
     pub fn pads(
         self,
         bodies: &[Body],
-        zones: &[Vec<f64>],
+        zones: &[Vec<[f64; 2]>],
         wall: f64,
         radius: impl Fn(usize) -> f64,
     ) -> Vec<PadEnds> {
@@ -124,17 +127,22 @@ impl Fineness {
             let widest = (WIDEST_WALLS * one).max(WIDEST_FADES * one.sqrt());
             let known = zones.get(k).filter(|z| !z.is_empty());
             for [from, to] in body.pieces() {
-                let mut ends = known.cloned().unwrap_or_default();
+                let [at_edge, at_end] =
+                    [AT_PAD_EDGE, AT_EDGE].map(|walls| walls * one * self.scale());
+                let mut ends: Vec<(f64, f64)> = Vec::new();
+                for zone in known.into_iter().flatten() {
+                    let size = OF_CONTACT * (zone[1] - zone[0]);
+                    ends.extend(zone.map(|t| (t, size.clamp(at_edge, at_end))));
+                }
                 // where nothing is known of a face that touches in its middle
                 if known.is_none() {
-                    ends.push(0.5 * (from + to));
+                    ends.push((0.5 * (from + to), at_edge));
                 }
-                ends.retain(|t| *t > from && *t < to);
-                let sizes = [AT_PAD_EDGE, AT_EDGE].map(|walls| walls * one * self.scale());
+                ends.retain(|(t, _)| *t > from && *t < to);
                 // within a face pressure is smooth, and coarse elements tell it
                 let widest = widest.min(WIDEST_SHARE * (to - from)) * self.scale().sqrt();
                 pads.push(PadEnds {
-                    angles: graded([from, to], ends, sizes, widest),
+                    angles: graded([from, to].map(|t| (t, at_edge)), ends, widest),
                 });
             }
         }
@@ -142,13 +150,13 @@ impl Fineness {
     }
 }
 
-/// Element ends of a pad between its edges: fine beside those, and less so beside the ends of contact within it; of marks that are nearer to each
-/// other than half that only the first, edges before ends.
-fn graded(edges: [f64; 2], ends: Vec<f64>, [at_edge, at_end]: [f64; 2], widest: f64) -> Vec<f64> {
-    let mut marks = edges.map(|t| (t, at_edge)).to_vec();
-    for t in ends {
-        if marks.iter().all(|m| (m.0 - t).abs() > 0.5 * at_end) {
-            marks.push((t, at_end));
+/// Element ends of a pad between its edges, as fine beside those and beside the ends of contact within it as is given with them; of marks that are nearer
+/// to each other than half that only the first, edges before ends.
+fn graded(edges: [(f64, f64); 2], ends: Vec<(f64, f64)>, widest: f64) -> Vec<f64> {
+    let mut marks = edges.to_vec();
+    for (t, size) in ends {
+        if marks.iter().all(|m| (m.0 - t).abs() > 0.5 * size) {
+            marks.push((t, size));
         }
     }
     marks.sort_by(|a, b| a.0.total_cmp(&b.0));

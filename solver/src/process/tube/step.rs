@@ -52,7 +52,7 @@ pub(super) fn solve(
     let clamp = setting.clamp()?;
     let nominal = setting.radii();
     let radius = |k: usize| *nominal.get(clamp.bodies()[k].surface);
-    let zones = coarse.map_or(Vec::new(), TubeSolved::contact_ends);
+    let zones = coarse.map_or(Vec::new(), TubeSolved::contact_zones);
     let pads = fineness.pads(clamp.bodies(), &zones, setting.wall(), radius);
     let held = hold(setting, (&clamp, &pads), fineness, coarse.map(|c| &c.held))?;
     setting
@@ -176,15 +176,15 @@ impl HeldTube {
 }
 
 impl TubeSolved {
-    /// Where contact was found to end, from each body's axis, rad.
-    fn contact_ends(&self) -> Vec<Vec<f64>> {
+    /// Between which angles contact was found, from each body's axis, rad.
+    fn contact_zones(&self) -> Vec<Vec<[f64; 2]>> {
         let states = std::iter::once(&self.held).chain(&self.after);
         let states: Vec<_> = states.map(|h| &h.rest.contact.section).collect();
         (0..self.clamp.bodies().len())
             .map(|body| {
                 let zones = states.iter().flat_map(|s| s.contact_zones(body));
                 let loaded = zones.filter(|z| z.force > 0.0);
-                loaded.flat_map(|z| [z.start, z.end]).collect()
+                loaded.map(|z| [z.start, z.end]).collect()
             })
             .collect()
     }
