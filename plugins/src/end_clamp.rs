@@ -33,7 +33,7 @@ const PARAMETERS: &[Parameter] = &[
 
 /// What sliding ends leave out, in the user's words.
 const SLIDING: &str = "end plates: the ends slide freely on them, which is the hopeful case; real ends stick, and the wall then barrels along its \
-                       length by an amount that is not computed";
+                       length, which [tube] computes with end_condition = \"stuck\" or \"friction\"";
 
 /// Common practice, no source: what this way of holding is.
 const RECIPES: &[Recipe] = &[Recipe {

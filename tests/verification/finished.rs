@@ -263,8 +263,8 @@ fn cutting_what_is_gripped_is_said() {
         let text = sleeve(250.0) + &flat_jaws(50.0, "") + &step(Some(cut));
         files::solve(&text).json["cautions"].to_string()
     };
-    assert!(cautions(("outer", 34.5)).contains("cuts the outside that the jaws hold by"));
-    assert!(!cautions(("bore", 31.5)).contains("hold by"));
+    assert!(cautions(("outer", 34.5)).contains("cuts the outside, which is held by the jaws"));
+    assert!(!cautions(("bore", 31.5)).contains("is held by"));
 }
 
 /// Residual stress let out by a cut that runs 0.1 off centre bends the ring by microns, and the outside stays as it was: neither is asked for to

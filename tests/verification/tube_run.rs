@@ -5,6 +5,8 @@ use std::f64::consts::TAU;
 use ringwright_plugins::registry;
 use ringwright_solver::case::{Case, read};
 use ringwright_solver::geometry::Surface;
+use ringwright_solver::judge::judge;
+use ringwright_solver::metrology::{Profile, least_squares_circle};
 use ringwright_solver::process::{
     Options, Outcome, PreparedTube, Reason, StepOutcome, TubeOutcome, Unfit, run,
 };
@@ -362,4 +364,67 @@ fn what_is_not_solved_along_the_length_is_refused() {
         matches!(sleeve.reason, Reason::Input(Unfit::SleeveOnTube)),
         "{sleeve:?}"
     );
+}
+
+/// A bore finished half by half with jaws on the first quarter is judged by all that either step cut: the first half, hard held, stays in the verdict
+/// though the last step cuts the other one lightly. No diameter is asked for instead, since the two halves come out unlike.
+/// Truth: invariance; what a step left is on the finished part
+#[test]
+fn what_an_earlier_step_cut_is_judged_with_the_rest() {
+    let (case, outcome) = finished(
+        "[tolerance]\nroundness = 0.03\n",
+        "diameter = 123\nfrom = 50\nto = 100\n\
+         [[step]]\nhold = \"chuck\"\nflipped = true\nforce_scale = 0.1\n\
+         [[step.cut]]\nsurface = \"bore\"\ndiameter = 123\nfrom = 50\nto = 100\n",
+    );
+    let judgement = judge(&case, &outcome).unwrap();
+    assert_eq!(judgement.in_tolerance, Some(false));
+    assert!(judgement.sizes.is_empty());
+    let [limit] = &judgement.limits[..] else {
+        panic!("{:?}", judgement.limits)
+    };
+    let first = tube(&outcome.steps[0]).along[0].reach;
+    let at = limit.z.unwrap();
+    assert!(at > first[0] && at < first[0] + 1e-3, "{at}");
+    let alone = Profile::equal(&tube(&outcome.steps[1]).stations[2].released.bore);
+    assert!(limit.found[0] > 0.9 * least_squares_circle(&alone).roundness);
+}
+
+/// The diameters of a taper are held against their limits at both of its ends, not where it is least round.
+/// Truth: analytical; the taper that was asked for
+#[test]
+fn diameters_of_a_taper_are_judged_at_both_ends() {
+    let (case, outcome) = finished(
+        "[tolerance.bore]\ndiameter = [122.9, 123.3]\n",
+        "diameter = 123\nend_diameter = 123.4\n",
+    );
+    let judgement = judge(&case, &outcome).unwrap();
+    let limit = &judgement.limits[0];
+    assert!((limit.above() - 0.1).abs() < 0.03, "{limit:?}");
+    assert!(limit.z.unwrap() > 99.0);
+    assert!(judgement.sizes.is_empty());
+    let wide = Case {
+        tolerance: case_of(
+            "[tolerance.bore]\ndiameter = [122.9, 123.6]\n",
+            "diameter = 123\n",
+        )
+        .tolerance,
+        ..case
+    };
+    assert_eq!(judge(&wide, &outcome).unwrap().in_tolerance, Some(true));
+}
+
+fn case_of(tolerance: &str, cut: &str) -> Case {
+    case(&format!(
+        "{tolerance}[part]\nouter_diameter = 130\nbore_diameter = 122\nlength = 100\nmaterial = \"aluminium 6061-T6\"\n\
+         [tube]\nstations = [0, 25, 50, 75, 100]\n\
+         [[hold.chuck]]\nscheme = \"jaws\"\ncount = 3\nforce = 400\nbored_diameter = 130.2\nwidth = 30\ngrip_length = 25\n\
+         [[step]]\nhold = \"chuck\"\n[[step.cut]]\nsurface = \"bore\"\n{cut}"
+    ))
+}
+
+fn finished(tolerance: &str, cut: &str) -> (Case, Outcome) {
+    let case = case_of(tolerance, cut);
+    let outcome = run(&case, &Options::default()).unwrap();
+    (case, outcome)
 }

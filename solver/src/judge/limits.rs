@@ -3,8 +3,8 @@
 use super::circle;
 use crate::case::Case;
 use crate::geometry::{PerSurface, Surface};
-use crate::metrology::{Gauge, Profile, Sheet};
-use crate::process::StepOutcome;
+use crate::metrology::{Gauge, Profile, ProfileError, Sheet};
+use crate::process::{Radii, WallExtremes};
 
 /// What a limit limits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -57,9 +57,26 @@ pub struct Limit {
     /// Gauges that would have passed a roundness that fails: what is judged of their reading (half the movement of one that reads diameters,
     /// else all of it) stays within the zone.
     pub passed_by: Vec<Gauge>,
+    /// Position of the section it is held against along a tube, mm; `None` of a slice.
+    pub z: Option<f64>,
+    /// Estimated error of what was found there, mm; `None` of a slice, whose steps tell it, and where no second mesh was asked for.
+    pub error: Option<f64>,
 }
 
 impl Limit {
+    /// How far the worst figure is beyond its limit, mm; negative inside.
+    fn excess(&self) -> f64 {
+        (self.found[1] - self.allowed[1]).max(self.floor_excess())
+    }
+
+    /// The same on the lower side, which a zone has not.
+    fn floor_excess(&self) -> f64 {
+        match self.kind.is_size() {
+            true => self.allowed[0] - self.found[0],
+            false => f64::NEG_INFINITY,
+        }
+    }
+
     /// Whether it is met.
     pub fn is_met(&self) -> bool {
         self.over() <= 0.0
@@ -82,21 +99,55 @@ impl Limit {
     }
 }
 
-/// The limits that apply, outside before bore.
-pub(super) fn limits(case: &Case, last: &StepOutcome, read: &PerSurface<Sheet>) -> Vec<Limit> {
-    let on = |s: Surface| on_surface(case, last, read, s);
-    Surface::BOTH.into_iter().flat_map(on).collect()
+/// A section of the finished part.
+pub(super) struct Finished<'a> {
+    pub released: &'a Radii,
+    pub wall: WallExtremes,
+    pub read: &'a PerSurface<Sheet>,
+    /// Position along a tube (mm) and the errors of its shape; `None` of a slice.
+    pub at: Option<(f64, Option<&'a PerSurface<ProfileError>>)>,
 }
 
-fn on_surface(
-    case: &Case,
-    last: &StepOutcome,
-    read: &PerSurface<Sheet>,
-    surface: Surface,
-) -> Vec<Limit> {
+/// Every limit held against the sections that a surface is judged by, outside before bore: of each the section that is farthest beyond it or, inside it, nearest
+/// to it.
+pub(super) fn limits(case: &Case, sections: &PerSurface<Vec<Finished>>) -> Vec<Limit> {
+    let mut worst: Vec<Limit> = Vec::new();
+    for surface in Surface::BOTH {
+        for section in sections.get(surface) {
+            for limit in on_surface(case, section, surface) {
+                let same = |l: &&mut Limit| l.surface == surface && l.kind == limit.kind;
+                match worst.iter_mut().find(same) {
+                    Some(found) if limit.excess() > found.excess() => *found = limit,
+                    Some(_) => {}
+                    None => worst.push(limit),
+                }
+            }
+        }
+    }
+    worst
+}
+
+fn on_surface(case: &Case, section: &Finished, surface: Surface) -> Vec<Limit> {
     let own = case.tolerance.surfaces.get(surface);
-    let sheet = read.get(surface);
+    let sheet = section.read.get(surface);
     let cut_in_step = case.last_to_cut(surface);
+    let errors = section.at.and_then(|at| at.1).map(|e| e.get(surface));
+    let other = section
+        .at
+        .and_then(|at| at.1)
+        .map(|e| e.get(surface.other()));
+    let error = |kind| match kind {
+        LimitKind::Roundness => errors.map(ProfileError::roundness),
+        // a diameter moves by what both its ends do
+        LimitKind::Diameter => errors.map(|e| 2.0 * (e.mean_radius() + e.roundness())),
+        LimitKind::AverageDiameter => errors.map(|e| 2.0 * e.mean_radius()),
+        LimitKind::WallVariation => errors
+            .zip(other)
+            .map(|(a, b)| a.roundness() + b.roundness()),
+        LimitKind::Runout => errors
+            .zip(other)
+            .map(|(a, b)| a.roundness() + 2.0 * (a.centre() + b.centre())),
+    };
     let limit = |kind, allowed: [f64; 2], found: [f64; 2]| Limit {
         surface,
         kind,
@@ -104,6 +155,8 @@ fn on_surface(
         found,
         cut_in_step,
         passed_by: Vec::new(),
+        z: section.at.map(|at| at.0),
+        error: error(kind),
     };
     let zone = |kind, found: f64, most: f64| limit(kind, [0.0, most], [found; 2]);
     let mut limits = Vec::new();
@@ -129,19 +182,19 @@ fn on_surface(
         limits.push(limit(LimitKind::AverageDiameter, allowed, [found; 2]));
     }
     if let Some(most) = own.wall_variation {
-        let found = last.wall.max - last.wall.min;
+        let found = section.wall.max - section.wall.min;
         limits.push(zone(LimitKind::WallVariation, found, most));
     }
     if let Some(most) = own.runout {
-        limits.push(zone(LimitKind::Runout, runout(last, read, surface), most));
+        limits.push(zone(LimitKind::Runout, runout(section, surface), most));
     }
     limits
 }
 
 /// Full indicator movement of a released surface while the part turns about the axis of the other, mm.
-fn runout(last: &StepOutcome, read: &PerSurface<Sheet>, surface: Surface) -> f64 {
-    let axis = read.get(surface.other()).least_squares.centre;
-    Profile::equal(last.released.get(surface)).roundness_about(axis)
+fn runout(section: &Finished, surface: Surface) -> f64 {
+    let axis = section.read.get(surface.other()).least_squares.centre;
+    Profile::equal(section.released.get(surface)).roundness_about(axis)
 }
 
 /// What a shop holds against a radial zone: half the movement of a gauge that reads diameters, the whole movement of an indicator about

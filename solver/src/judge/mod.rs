@@ -17,12 +17,14 @@ pub use limits::{Limit, LimitKind, reads_diameters};
 pub use size::{Aim, Misfit, Size, Target};
 pub use stress::WorstStress;
 
+use limits::Finished;
+
 use crate::case::Case;
 use crate::geometry::{PerSurface, Surface};
 use crate::metrology::{
     Circle, Gauge, MetrologyError, Profile, ReferenceCircle, Roundness, Sheet, Wanted,
 };
-use crate::process::Outcome;
+use crate::process::{Outcome, Station, StepOutcome, wall};
 
 /// Whether the part is good, and what goes with that.
 #[derive(Clone, Debug, PartialEq)]
@@ -90,11 +92,18 @@ pub fn judge(case: &Case, outcome: &Outcome) -> Result<Judgement, MetrologyError
             })
         }
     };
-    Ok(judge_read(case, outcome, read.as_ref()))
+    judge_read(case, outcome, read.as_ref())
 }
 
 /// As [`judge`], with what was read off the finished part (see [`wanted`]) by who has done so already; `None` if there is no step.
-pub fn judge_read(case: &Case, outcome: &Outcome, read: Option<&PerSurface<Sheet>>) -> Judgement {
+///
+/// # Errors
+/// As [`judge`].
+pub fn judge_read(
+    case: &Case,
+    outcome: &Outcome,
+    read: Option<&PerSurface<Sheet>>,
+) -> Result<Judgement, MetrologyError> {
     let worst_stress = stress::worst(outcome);
     let yields = worst_stress.is_some_and(|w| w.stress.yields());
     let mut judgement = Judgement {
@@ -109,12 +118,21 @@ pub fn judge_read(case: &Case, outcome: &Outcome, read: Option<&PerSurface<Sheet
         in_tolerance: None,
     };
     let (Some(read), Some(last)) = (read, outcome.steps.last()) else {
-        return judgement;
+        return Ok(judgement);
     };
-    let limits = limits::limits(case, last, read);
-    judgement.unjudged = unjudged(case, read);
+    let along = along(case, last)?;
+    let sections = sections(last, read, &along);
+    let limits = limits::limits(case, &sections);
+    judgement.unjudged = unjudged(case, &sections);
     judgement.unlimited = unlimited(case, &limits);
-    judgement.fits = limits.iter().filter_map(|l| fit::fit(read, l)).collect();
+    judgement.fits = limits
+        .iter()
+        .filter_map(|l| {
+            let mut own = sections.get(l.surface).iter();
+            let section = own.find(|s| s.at.map(|at| at.0) == l.z)?;
+            fit::fit(section.read, l)
+        })
+        .collect();
     judgement.remedies = advice::remedies(outcome, &limits);
     // the size of a part that keeps a set is not computed
     if !yields {
@@ -128,7 +146,56 @@ pub fn judge_read(case: &Case, outcome: &Outcome, read: Option<&PerSurface<Sheet
     let open = limits.is_empty() || (met && (yields || !judgement.unjudged.is_empty()));
     judgement.in_tolerance = (!open).then_some(met);
     judgement.limits = limits;
-    judgement
+    Ok(judgement)
+}
+
+/// The sections that a tube's surfaces are judged by, with what is read off each; empty for a slice.
+type Along<'a> = PerSurface<Vec<(&'a Station, PerSurface<Sheet>)>>;
+
+fn along<'a>(case: &Case, last: &'a StepOutcome) -> Result<Along<'a>, MetrologyError> {
+    let mut along = Along::default();
+    for surface in Surface::BOTH {
+        let stations = last.tube.iter().flat_map(|t| t.judged.get(surface));
+        for station in stations {
+            let on =
+                |s: Surface| Sheet::of(&Profile::equal(station.released.get(s)), &wanted(case, s));
+            let read = PerSurface {
+                outer: on(Surface::Outer)?,
+                bore: on(Surface::Bore)?,
+            };
+            along.get_mut(surface).push((station, read));
+        }
+    }
+    Ok(along)
+}
+
+/// The sections that each surface is judged by: of a slice the one there is.
+fn sections<'a>(
+    last: &'a StepOutcome,
+    read: &'a PerSurface<Sheet>,
+    along: &'a Along,
+) -> PerSurface<Vec<Finished<'a>>> {
+    PerSurface::from_fn(|s| {
+        let mut all: Vec<Finished> = along
+            .get(s)
+            .iter()
+            .map(|(station, read)| Finished {
+                released: &station.released,
+                wall: wall(&station.released),
+                read,
+                at: Some((station.z, station.errors.as_ref().map(|e| &e[1]))),
+            })
+            .collect();
+        if all.is_empty() {
+            all.push(Finished {
+                released: &last.released,
+                wall: last.wall,
+                read,
+                at: last.tube.as_ref().map(|t| (t.section, None)),
+            });
+        }
+        all
+    })
 }
 
 /// What is read off a surface of the part: every usual gauge that reaches it, and the one that the case names.
@@ -172,10 +239,11 @@ fn circle(sheet: &Sheet, about: Roundness) -> Option<&Circle> {
     }
 }
 
-fn unjudged(case: &Case, read: &PerSurface<Sheet>) -> Vec<Unjudged> {
+fn unjudged(case: &Case, sections: &PerSurface<Vec<Finished>>) -> Vec<Unjudged> {
     let open = |surface: Surface| {
         let about = case.roundness_limit(surface)?.about;
-        let unknown = circle(read.get(surface), about).is_none();
+        let mut read = sections.get(surface).iter().map(|s| s.read.get(surface));
+        let unknown = read.any(|sheet| circle(sheet, about).is_none());
         unknown.then_some(Unjudged {
             surface,
             circle: about.circle,

@@ -1,7 +1,7 @@
 //! What the last cut of a surface leaves on average, and what to cut to instead.
 
 use super::Limit;
-use crate::case::Case;
+use crate::case::{Case, Cut};
 use crate::geometry::{PerSurface, Surface};
 use crate::metrology::Sheet;
 use crate::process::Outcome;
@@ -85,6 +85,17 @@ pub(super) fn size(
     let step = case.last_to_cut(surface)?;
     let cuts = outcome.steps.get(step)?.cuts.iter();
     let cut = cuts.rev().find(|c| c.surface == surface)?;
+    let asked = case.steps.get(step)?.cuts.iter();
+    let whole = |c: &Cut| c.is_whole(case.part.length);
+    // one figure says nothing of a taper, or of a cut over part of a tube
+    if case.tube.is_some()
+        && !asked
+            .rev()
+            .find(|c| c.surface == surface)
+            .is_some_and(whole)
+    {
+        return None;
+    }
     if cut.cleaned_up < 1.0 {
         return None;
     }

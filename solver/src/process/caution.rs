@@ -124,6 +124,8 @@ pub enum Caution {
         surface: Surface,
         /// The scheme.
         scheme: String,
+        /// Whether the cut meets the grip along the part, where that is known.
+        along: bool,
     },
     /// The limit of time or work passed while other forces and cuts were tried.
     AdviceCutShort,
@@ -264,6 +266,7 @@ pub(super) fn cuts_where_it_grips(
             step: index,
             surface,
             scheme: name.scheme.clone(),
+            along: false,
         })
     })
 }

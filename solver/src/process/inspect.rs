@@ -192,7 +192,7 @@ pub(super) fn stress_of_states(setting: &Setting, solved: &Solved) -> Vec<Stress
 }
 
 /// Least and largest wall along the radius; of places that are equally thin, the one at the smallest angle.
-pub(super) fn wall(shape: &Radii) -> WallExtremes {
+pub(crate) fn wall(shape: &Radii) -> WallExtremes {
     let wall: Vec<f64> = shape
         .outer
         .iter()

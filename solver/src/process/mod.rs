@@ -45,6 +45,7 @@ use asked::AskedStep;
 use back_off::{Again, advise};
 use figures::Carried;
 use inspect::outcome_of;
+pub(crate) use inspect::wall;
 use prepared::job_of;
 use step::{Job, PartBody, Setting};
 

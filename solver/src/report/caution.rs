@@ -68,7 +68,7 @@ impl fmt::Display for Caution {
                 scheme, grip, part, ..
             } => write!(
                 f,
-                "{scheme} grips {} of {}, and a slice carries its force over the whole length: the part is squeezed more where it is gripped and \
+                "{scheme}: a grip of {} on a part of {}, and a slice carries its force over the whole length: the part is squeezed more where it is gripped and \
                  less elsewhere than these figures say, up to two or three times; add [tube] to have it solved along its length",
                 UNITS.size(*grip),
                 UNITS.size(*part)
@@ -97,11 +97,22 @@ impl fmt::Display for Caution {
                  from sliding: add a support there, or jaws bored to the part"
             ),
             Caution::CutsWhereItGrips {
+                surface,
+                scheme,
+                along: true,
+                ..
+            } => write!(
+                f,
+                "its cut on the {} runs over where the part is held by the {scheme}: the tool would run into them, and here they are taken to sit on \
+                 uncut stock; end the cut before the grip, or hold elsewhere",
+                surface.in_words()
+            ),
+            Caution::CutsWhereItGrips {
                 surface, scheme, ..
             } => write!(
                 f,
-                "it cuts the {} that the {scheme} hold by: they are taken to sit on uncut stock beside the tool, though the slice has \
-                 them over the full length; see that the tool clears them",
+                "it cuts the {}, which is held by the {scheme}: that is taken to sit on uncut stock beside the tool, though the slice has \
+                 it over the full length; see that the tool clears it",
                 surface.in_words()
             ),
             Caution::SliceThickness {

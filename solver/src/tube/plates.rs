@@ -262,10 +262,12 @@ fn settle(
             let (p, t) = (x[k], x[n + k]);
             let next = match states[k] {
                 _ if states[k] != State::Open && p < -1e-9 * largest => State::Open,
-                // a point that comes back has moved along the plate meanwhile, and is dragged against that
+                // a point that comes back has moved along the plate meanwhile: friction drags it against that, and a face that is taken to stick has nothing
+                // to hold it back to where it was
                 State::Open if gap < 0.0 => match friction {
                     Some(mu) if mu > 0.0 && slip != 0.0 => State::Slides(-slip.signum()),
-                    _ => first,
+                    Some(_) => first,
+                    None => State::Slides(0.0),
                 },
                 State::Sticks => match friction {
                     Some(mu) if t.abs() > mu * p * (1.0 + 1e-9) => State::Slides(t.signum()),

@@ -17,6 +17,9 @@ pub struct TubeOutcome {
     pub section: f64,
     /// The sections asked for, in their order.
     pub stations: Vec<Station>,
+    /// Sections of the finished part that the limits of each surface are held against: where it is most out of round, largest and smallest, over all that
+    /// any step has cut of it, or its whole length if none has. Empty but in the last step.
+    pub judged: PerSurface<Vec<Station>>,
     /// Where along the part each body presses before the first cut, in the order of the contacts.
     pub grips: Vec<GripAlong>,
     /// The same after the last cut; empty without a cut.

@@ -29,6 +29,8 @@ pub(super) struct JudgedStep {
     pub coarse: TubeSolved,
     pub fine: TubeSolved,
     pub estimate: Estimate,
+    /// What the absolute error is measured against, mm.
+    pub measured: f64,
     /// Where the section lies that drives the accuracy, mm.
     pub section: f64,
     /// What a shape may be off beside the difference of the two divisions, mm.
@@ -93,17 +95,18 @@ fn judge(setting: &TubeSetting, coarse: TubeSolved, fine: TubeSolved) -> JudgedS
     };
     let (rough, sharp) = (shapes(&coarse), shapes(&fine));
     let at = |solved: &TubeSolved| solved.driving(setting, section, PROFILE_POINTS);
-    let (relative, absolute) = at(&coarse)
+    let (relative, absolute, measured) = at(&coarse)
         .into_iter()
         .zip(at(&fine))
         .map(|((s, a), (_, b))| {
             let off = difference(rough.get(s), sharp.get(s));
             let apart = ProfileError::new(off, 0.0).roundness();
             let absolute = (a - b).abs() + SHAPES * apart + floor;
-            (absolute / b.max(setting.step.least_measured(s)), absolute)
+            let measured = b.max(setting.step.least_measured(s));
+            (absolute / measured, absolute, measured)
         })
         .max_by(|a, b| a.0.total_cmp(&b.0))
-        .unwrap_or((0.0, 0.0));
+        .unwrap_or((0.0, 0.0, f64::INFINITY));
     let relative = relative.max(bulge_apart(&coarse, &fine));
     JudgedStep {
         estimate: Estimate {
@@ -113,6 +116,7 @@ fn judge(setting: &TubeSetting, coarse: TubeSolved, fine: TubeSolved) -> JudgedS
             stress_relative_error: None,
             converged: relative <= setting.step.accuracy,
         },
+        measured,
         section,
         floor,
         coarse,
@@ -137,6 +141,21 @@ fn bulge_apart(coarse: &TubeSolved, fine: &TubeSolved) -> f64 {
         }
     }
     apart / largest
+}
+
+impl JudgedStep {
+    /// Takes in what steps before this one left of error in the part's shape, mm.
+    pub fn carry(&mut self, roundness: f64, accuracy: f64) {
+        let estimate = &mut self.estimate;
+        if let (Some(relative), Some(absolute)) =
+            (&mut estimate.relative_error, &mut estimate.absolute_error)
+            && roundness > 0.0
+        {
+            *absolute += roundness;
+            *relative = relative.max(*absolute / self.measured);
+            estimate.converged &= *relative <= accuracy;
+        }
+    }
 }
 
 fn not_accurate(setting: &TubeSetting, judged: &JudgedStep) -> ProcessError {

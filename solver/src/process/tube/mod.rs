@@ -8,6 +8,7 @@ mod outcome;
 mod part;
 mod plan;
 mod prepared;
+mod sections;
 mod setting;
 mod stage;
 mod step;
@@ -64,7 +65,7 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
         let before = steps.last().and_then(|step| step.errors.as_ref());
         let carried = Carried::by(before);
         let mut judged = judged::solve(&setting).map_err(|e| e.in_step(index))?;
-        judged.estimate = carried.added_to(&judged.estimate, case.accuracy);
+        judged.carry(carried.roundness, case.accuracy);
         let kept = keep.keeps(index, case);
         let outcome = outcome::Telling {
             setting: &setting,
@@ -72,6 +73,7 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
             names: &names,
             judged: &judged,
             carried: &carried,
+            finished: (index + 1 == case.steps.len()).then_some(&case.steps[..]),
         };
         steps.push(outcome.step(placing, kept).map_err(|e| e.in_step(index))?);
         cautions.extend(outcome.cautions());

@@ -4,10 +4,11 @@ use super::along;
 use super::fields;
 use super::judged::JudgedStep;
 use super::part::thinned;
+use super::sections;
 use super::setting::TubeSetting;
 use super::step::{HeldTube, TubeSolved};
 use super::stress;
-use crate::case::Tube;
+use crate::case::{Step, Tube};
 use crate::contact::Clamp;
 use crate::geometry::{PerSurface, Surface};
 use crate::metrology::ProfileError;
@@ -43,6 +44,8 @@ pub(super) struct Telling<'a> {
     pub names: &'a [Named],
     pub judged: &'a JudgedStep,
     pub carried: &'a Carried,
+    /// All steps, once the last of them is told.
+    pub finished: Option<&'a [Step]>,
 }
 
 /// A held state with what its bodies do.
@@ -249,6 +252,12 @@ impl Telling<'_> {
                 .iter()
                 .map(|&z| self.station(z))
                 .collect(),
+            judged: PerSurface::from_fn(|s| {
+                let lines = fine.held.lines();
+                let at = |steps| sections::judged(&fine.part, lines, steps, s);
+                let places = self.finished.map_or(Vec::new(), at);
+                places.into_iter().map(|z| self.station(z)).collect()
+            }),
             grips,
             grips_after_cut,
             along: along::cuts(&judged.coarse, fine),
@@ -307,7 +316,10 @@ impl Telling<'_> {
             bulge: if bodies { even(held, plated) } else { bulge },
             mean_pressure: [0, 1].map(|f| mean_pressure(plated, f, force)),
             friction_used,
-            sliding_share: [0, 1].map(|f| sliding_share(plated, f, clamp.friction)),
+            sliding_share: match clamp.ends {
+                EndCondition::Friction => [0, 1].map(|f| sliding_share(plated, f, clamp.friction)),
+                _ => [0.0; 2],
+            },
             torque,
             buckling,
             located: bodies,
@@ -346,11 +358,10 @@ impl Telling<'_> {
         }
         all.extend(caution::spring_passes(step, &fine.cuts, index));
         all.extend(caution::hardly_held(&fine.held.rest.contact.section, index));
-        all.extend(caution::cuts_where_it_grips(
-            step,
+        all.extend(sections::cut_where_gripped(
+            setting,
             self.names,
-            setting.step.supports,
-            index,
+            &fine.paths,
         ));
         all
     }

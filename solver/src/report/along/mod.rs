@@ -39,8 +39,13 @@ pub(super) fn origin(step: &StepDocument, tube: &TubeDocument) -> &'static str {
 
 /// Where the section lies that the figures of a step are of: `at 60.0 mm (2.362 in) from the gripped end`; `None` of a slice.
 pub fn section(step: &StepDocument, units: Units) -> Option<String> {
+    place(step, step.tube.as_ref()?.section, units)
+}
+
+/// A position along a tube in the same way.
+pub fn place(step: &StepDocument, z: f64, units: Units) -> Option<String> {
     let tube = step.tube.as_ref()?;
-    let at = units.position(tube.section);
+    let at = units.position(z);
     Some(format!("at {at} from {}", origin(step, tube)))
 }
 
@@ -149,6 +154,7 @@ pub fn lines(case: &Case, asked: &Step, step: &StepDocument, units: Units) -> Ve
         lines.extend(plates::lines(
             plates,
             case.part.material.yield_strength,
+            &cut_surfaces(step),
             units,
         ));
     }
@@ -163,7 +169,7 @@ pub(super) fn held(step: &StepDocument, units: Units) -> Vec<String> {
     };
     let mut lines = grip::lines(step, tube, units);
     if let Some(plates) = &tube.plates {
-        lines.extend(plates::bulges(plates, units));
+        lines.extend(plates::bulges(plates, &cut_surfaces(step), units));
         lines.extend((!plates.located).then(|| plates::SHIFTS.to_owned()));
     }
     lines
@@ -183,4 +189,8 @@ pub(super) fn cautions(n: usize, step: &StepDocument, units: Units) -> Vec<Strin
 /// A surface with its article, as it stands in a sentence.
 fn the(surface: Surface) -> String {
     format!("the {}", surface.in_words())
+}
+
+fn cut_surfaces(step: &StepDocument) -> Vec<Surface> {
+    step.cuts.iter().map(|c| c.surface).collect()
 }

@@ -16,8 +16,13 @@ const ROUGH: f64 = 0.009;
 const EVEN: f64 = 0.02;
 
 /// A sentence a line; `strength`: yield strength, MPa.
-pub(super) fn lines(plates: &PlatesDocument, strength: Option<f64>, units: Units) -> Vec<String> {
-    let mut lines = bulges(plates, units);
+pub(super) fn lines(
+    plates: &PlatesDocument,
+    strength: Option<f64>,
+    cut: &[Surface],
+    units: Units,
+) -> Vec<String> {
+    let mut lines = bulges(plates, cut, units);
     lines.push(faces(plates, units));
     lines.push(friction(plates));
     lines.push(torque(plates, units));
@@ -48,8 +53,12 @@ fn bulge(of: &BulgeDocument) -> Option<[f64; 2]> {
     Some([farthest, mean])
 }
 
-pub(super) fn bulges(plates: &PlatesDocument, units: Units) -> Vec<String> {
-    let both = Surface::BOTH.map(|s| bulge(plates.bulge.get(s)));
+/// What the plates bulge the wall by, of surfaces that are not cut there: of a cut one its own figures tell what it came to.
+pub(super) fn bulges(plates: &PlatesDocument, cut: &[Surface], units: Units) -> Vec<String> {
+    let both = Surface::BOTH.map(|s| match cut.contains(&s) {
+        true => None,
+        false => bulge(plates.bulge.get(s)),
+    });
     match both {
         [Some(a), Some(b)] if alike(a[0], b[0]) && alike(a[1], b[1]) => {
             vec![bulged("outside and bore", "", a, units)]
@@ -147,7 +156,7 @@ fn torque(plates: &PlatesDocument, units: Units) -> String {
         }
         Some(torque) => {
             let off = if plates.sliding {
-                ""
+                " by the whole friction coefficient given"
             } else {
                 ", with what holding the ends uses up taken off"
             };

@@ -40,7 +40,11 @@ pub fn document(
         finished = Some(released);
     }
     let shown = Units::new(origin.units == UnitSystem::Inch);
-    let judgement = judge_read(case, outcome, finished.as_ref());
+    let judgement =
+        judge_read(case, outcome, finished.as_ref()).map_err(|e| ReportError::Measure {
+            what: "the finished part".into(),
+            why: e.to_string(),
+        })?;
     let verdict = verdict(case, outcome, &judgement, &steps, shown);
     let mut cautions: Vec<String> = outcome.cautions.iter().map(ToString::to_string).collect();
     cautions.extend(steps.iter().enumerate().flat_map(|(n, s)| unknown(n, s)));

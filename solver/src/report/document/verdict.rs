@@ -48,6 +48,9 @@ pub struct LimitDocument {
     pub over: f64,
     /// By how much the lowest figure is below the lowest allowed, mm; 0 when it is not.
     pub under: f64,
+    /// Where along a tube the section lies that the limit is held against, the worst of all that is cut of the surface, mm; not there for a slice.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub z: Option<f64>,
     /// The last step that cuts the surface, from 1: the one at fault if a limit is missed; null where no step cuts it.
     pub cut_in_step: Option<usize>,
     /// Gauges on which a roundness that fails would have been missed: what is judged of their reading (half the movement of one that

@@ -134,6 +134,7 @@ pub fn tube_outcome() -> Outcome {
         flipped: false,
         section: 0.0,
         stations: [0.0, 20.0, 40.0, 60.0].map(station).to_vec(),
+        judged: PerSurface::default(),
         grips: vec![grip(); 3],
         grips_after_cut: vec![grip(); 3],
         along: vec![CutAlong {

@@ -17,6 +17,7 @@ pub(super) fn document(limit: &Limit) -> LimitDocument {
         found: limit.found,
         over: limit.over(),
         under: limit.under(),
+        z: limit.z,
         cut_in_step: limit.cut_in_step.map(|k| k + 1),
         missed_on: limit.passed_by.iter().map(ToString::to_string).collect(),
     }
@@ -75,24 +76,17 @@ pub(super) fn judged(
             (false, false) => "OUT OF TOLERANCE",
             (false, true) => "OUT OF TOLERANCE, computed as if it did not yield",
         },
-        about(case, limit) + &place(steps, units),
+        about(case, limit) + &place(steps, limit, units),
     );
     for (by, which) in [(limit.above(), "over"), (limit.under(), "under")] {
         if by > 0.0 {
             words.push_str(&format!(", {which} by {}", units.small_within(by, error)));
         }
     }
-    let [low, high] = limit.found;
-    let near = (high - limit.allowed[1])
-        .abs()
-        .min((low - limit.allowed[0]).abs());
-    if let Some(error) = error
-        && error > 0.0
-        && near <= error
-    {
+    if let Some(off) = too_close(limit, error) {
         words.push_str(&format!(
             "; too close to call, since the mesh alone may be off by {}",
-            units.small(error)
+            units.small(off)
         ));
     }
     words.push('.');
@@ -107,8 +101,23 @@ pub(super) fn judged(
     words
 }
 
+/// The error, mm, if it hides on which side of its limit a figure is.
+fn too_close(limit: &Limit, error: Option<f64>) -> Option<f64> {
+    let [low, high] = limit.found;
+    let upper = (high - limit.allowed[1]).abs();
+    // a zone has no lower limit
+    let near = match limit.kind.is_size() {
+        true => upper.min((low - limit.allowed[0]).abs()),
+        false => upper,
+    };
+    error.filter(|off| *off > 0.0 && near <= *off)
+}
+
 /// Estimated error of what is held against a limit, mm; `None` where a step was not judged by a second mesh.
 fn error(case: &Case, steps: &[StepDocument], limit: &Limit) -> Option<f64> {
+    if limit.error.is_some() {
+        return limit.error;
+    }
     let last = steps.last()?;
     let released = &last.released;
     let shape = match limit.surface {
@@ -135,8 +144,9 @@ fn error(case: &Case, steps: &[StepDocument], limit: &Limit) -> Option<f64> {
 }
 
 /// Where on a tube the section lies that limits are held against.
-fn place(steps: &[StepDocument], units: Units) -> String {
-    let section = steps.last().and_then(|s| along::section(s, units));
+fn place(steps: &[StepDocument], limit: &Limit, units: Units) -> String {
+    let place = |step, z| along::place(step, z, units);
+    let section = steps.last().zip(limit.z).and_then(|(s, z)| place(s, z));
     section.map_or(String::new(), |at| format!(" {at}"))
 }
 

@@ -29,7 +29,7 @@ fn a_circle_that_is_not_known_costs_no_run() {
     steps[0].gauges.released.bore = read;
     assert!(unknown(0, &steps[0])[0].contains("maximum inscribed is not known"));
     let judged = |case: &Case| {
-        let judgement = judge_read(case, &outcome, Some(&sheets));
+        let judgement = judge_read(case, &outcome, Some(&sheets)).unwrap();
         assert_eq!(judgement.unjudged.len(), 1);
         verdict(case, &outcome, &judgement, &steps, Units::default())
     };
