@@ -24,7 +24,7 @@ use crate::geometry::{PerSurface, Surface};
 use crate::metrology::{
     Circle, Gauge, MetrologyError, Profile, ReferenceCircle, Roundness, Sheet, Wanted,
 };
-use crate::process::{Outcome, Station, StepOutcome, wall};
+use crate::process::{Outcome, Radii, Station, StepOutcome, wall};
 
 /// Whether the part is good, and what goes with that.
 #[derive(Clone, Debug, PartialEq)]
@@ -81,17 +81,8 @@ pub struct Unlimited {
 /// # Errors
 /// [`MetrologyError`] if a surface cannot be measured.
 pub fn judge(case: &Case, outcome: &Outcome) -> Result<Judgement, MetrologyError> {
-    let read = match outcome.steps.last() {
-        None => None,
-        Some(last) => {
-            let on =
-                |s: Surface| Sheet::of(&Profile::equal(last.released.get(s)), &wanted(case, s));
-            Some(PerSurface {
-                outer: on(Surface::Outer)?,
-                bore: on(Surface::Bore)?,
-            })
-        }
-    };
+    let last = outcome.steps.last();
+    let read = last.map(|l| read_off(case, &l.released)).transpose()?;
     judge_read(case, outcome, read.as_ref())
 }
 
@@ -157,16 +148,20 @@ fn along<'a>(case: &Case, last: &'a StepOutcome) -> Result<Along<'a>, MetrologyE
     for surface in Surface::BOTH {
         let stations = last.tube.iter().flat_map(|t| t.judged.get(surface));
         for station in stations {
-            let on =
-                |s: Surface| Sheet::of(&Profile::equal(station.released.get(s)), &wanted(case, s));
-            let read = PerSurface {
-                outer: on(Surface::Outer)?,
-                bore: on(Surface::Bore)?,
-            };
+            let read = read_off(case, &station.released)?;
             along.get_mut(surface).push((station, read));
         }
     }
     Ok(along)
+}
+
+/// What is read off both surfaces of a section, see [`wanted`].
+fn read_off(case: &Case, shape: &Radii) -> Result<PerSurface<Sheet>, MetrologyError> {
+    let on = |s: Surface| Sheet::of(&Profile::equal(shape.get(s)), &wanted(case, s));
+    Ok(PerSurface {
+        outer: on(Surface::Outer)?,
+        bore: on(Surface::Bore)?,
+    })
 }
 
 /// The sections that each surface is judged by: of a slice the one there is.

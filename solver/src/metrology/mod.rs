@@ -179,7 +179,8 @@ fn gap_of_sorted(angles: &[f64]) -> f64 {
     angles.windows(2).fold(across, |g, w| g.max(w[1] - w[0]))
 }
 
-fn limits(values: &[f64]) -> (f64, f64) {
+/// Least and largest of some values.
+pub(crate) fn limits(values: &[f64]) -> (f64, f64) {
     values
         .iter()
         .fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &v| {

@@ -56,7 +56,7 @@ const ROUNDING: f64 = 1e-12;
 
 /// One in so many cases may be refused because it did not settle or not to the accuracy asked: pads bored to the part's own radius touch where the wall
 /// comes out by a thousandth, and jaws go to whichever of several screws they meet first.
-const UNSETTLED: usize = 10;
+const UNSETTLED: usize = 33;
 
 const OPTIONS: Options = Options {
     fields: KeepFields::None,

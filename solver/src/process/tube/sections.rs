@@ -5,6 +5,7 @@ use super::part::TubePart;
 use super::setting::TubeSetting;
 use crate::case::Step;
 use crate::geometry::Surface;
+use crate::metrology::limits;
 use crate::process::Caution;
 use crate::process::inspect::Named;
 use crate::process::sample::roundness;
@@ -35,12 +36,8 @@ pub(super) fn judged(part: &TubePart, lines: &[f64], steps: &[Step], surface: Su
         .iter()
         .map(|&z| {
             let radii = part.profile(surface, z, GRID);
-            let limits = radii
-                .iter()
-                .fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], &r| {
-                    [a.min(r), b.max(r)]
-                });
-            [roundness(&radii), limits[1], -limits[0]]
+            let (least, most) = limits(&radii);
+            [roundness(&radii), most, -least]
         })
         .collect();
     let mut chosen: Vec<f64> = Vec::new();
