@@ -13,12 +13,12 @@ use crate::common::{self, wrong};
 pub struct EndClamp;
 
 const PARAMETERS: &[Parameter] = &[
-    Parameter::required(
+    Parameter::required_uncertain(
         "axial_force",
         ParameterKind::Force,
         "the force that presses the two plates together",
     ),
-    Parameter::optional(
+    Parameter::uncertain(
         "friction",
         ParameterKind::Ratio,
         "the friction coefficient between an end and its plate",
@@ -72,7 +72,7 @@ impl HoldingScheme for EndClamp {
     }
 
     fn supports(&self, _section: &Section, values: &Values) -> Result<Supports, SchemeError> {
-        let friction = values.number("friction");
+        let friction = values.band("friction");
         let ends = match values.text("end_condition") {
             Some("stuck") => EndCondition::Stuck,
             Some("friction") => EndCondition::Friction,
@@ -113,7 +113,7 @@ mod tests {
         let want = Supports {
             end_clamp: Some(Plates {
                 force: 2e4,
-                friction: Some(0.15),
+                friction: Some(0.15.into()),
                 ends: EndCondition::Friction,
             }),
             ..Supports::default()

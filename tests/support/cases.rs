@@ -7,8 +7,8 @@ use crate::oracle::series::Annulus;
 use ringwright_plugins::{Jaws as JawsScheme, PressurePatches};
 use ringwright_solver::case::material::Class;
 use ringwright_solver::case::{
-    Case, Cut, Grip, Hold, HoldMember, Inspection, Material, Part, SectionThickness, Step,
-    Tolerance,
+    Case, Chuck, Cut, Grip, Hold, HoldMember, Inspection, Material, Part, Restraint,
+    SectionThickness, Step, Tolerance,
 };
 use ringwright_solver::geometry::{PerSurface, StockOutline, Surface};
 use ringwright_solver::process::{KeepFields, Method, Options};
@@ -54,6 +54,7 @@ pub fn ring(annulus: &Annulus) -> Case {
                 poisson_ratio: annulus.poisson_ratio,
                 yield_strength: None,
                 density: None,
+                cutting: None,
             },
             residual: None,
             measured: PerSurface::default(),
@@ -64,6 +65,7 @@ pub fn ring(annulus: &Annulus) -> Case {
         }],
         steps: vec![Step::new("bare", Vec::new())],
         mesh: None,
+        chuck: Chuck::default(),
         tube: None,
         section_thickness: SectionThickness::default(),
         assumed: Vec::new(),
@@ -86,6 +88,7 @@ pub fn hold(mut case: Case, scheme: impl HoldingScheme + 'static, mut values: Va
     case.holds[0].members.push(HoldMember {
         scheme: Arc::new(scheme),
         values,
+        restraint: Restraint::default(),
         grip: Grip::default(),
     });
     case

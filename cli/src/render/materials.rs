@@ -117,6 +117,17 @@ pub(crate) fn detail(m: &BuiltIn) -> String {
         ),
         rho,
     );
+    text += &match m.cutting {
+        Some(c) => format!(
+            "  cutting force    kc1.1 {} MPa, mc {:.2}            {} ({}: {})\n",
+            c.kc11,
+            c.mc,
+            c.level.words(),
+            "tool catalogue",
+            c.group
+        ),
+        None => "  cutting force    no constants: give cutting = { kc11 = ..., mc = ... } in a material of your own\n".to_owned(),
+    };
     text += &format!("  {}\n", m.note);
     if let Some(caution) = built_in(m.name).as_ref().and_then(caution) {
         text += &format!("Caution: {caution}\n");

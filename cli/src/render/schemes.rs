@@ -82,7 +82,7 @@ pub(crate) fn takes(p: &Parameter) -> String {
         };
         return format!("{}{list}", bounds.in_words(p.is_whole(), p.kind.unit()));
     }
-    match &p.kind {
+    let takes = match &p.kind {
         ParameterKind::Length => "length above zero, mm".to_owned(),
         ParameterKind::Offset => "length of either sign, mm".to_owned(),
         ParameterKind::Offsets => {
@@ -96,6 +96,10 @@ pub(crate) fn takes(p: &Parameter) -> String {
         ParameterKind::Stiffness => "stiffness above zero, N/mm".to_owned(),
         ParameterKind::Ratio => "number, zero or more".to_owned(),
         ParameterKind::Number => "number".to_owned(),
+        ParameterKind::Friction => "number, zero or more, or \"smooth\" or \"serrated\"".to_owned(),
+        ParameterKind::Torque => "torque, zero or more, N mm".to_owned(),
+        ParameterKind::Mass => "mass above zero, kg".to_owned(),
+        ParameterKind::Flag => "true or false".to_owned(),
         ParameterKind::Arc { most } => format!("arc above zero, up to {most}, deg"),
         ParameterKind::Count => "whole number, 1 or more".to_owned(),
         ParameterKind::Choice(words) => words
@@ -103,6 +107,10 @@ pub(crate) fn takes(p: &Parameter) -> String {
             .map(|w| format!("\"{w}\""))
             .collect::<Vec<_>>()
             .join(" or "),
+    };
+    match p.band {
+        true => format!("{takes}, or a band"),
+        false => takes,
     }
 }
 

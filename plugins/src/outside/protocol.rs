@@ -254,6 +254,7 @@ fn parameter(p: ParameterLine) -> Result<Parameter, String> {
         default: default.map(Into::into),
         about: one_line(&p.about).into(),
         limits,
+        band: false,
     };
     let bounds = parameter.bounds();
     if let (Some(bounds), Some(Value::Number(x))) = (bounds, default_of(&parameter, dimension))
@@ -326,6 +327,9 @@ pub(super) fn question(section: &Section, values: &Values) -> String {
             let value = match value {
                 Value::Number(x) => json!(x),
                 Value::Numbers(list) => json!(list),
+                // no parameter of an outside scheme takes these
+                Value::Band(band) => json!(band.nominal),
+                Value::Flag(flag) => json!(flag),
                 Value::Text(text) => json!(text),
             };
             (key.to_owned(), value)

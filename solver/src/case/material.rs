@@ -3,6 +3,7 @@
 //! A plastic's modulus is that of a short test; under a steady load it falls. Read [`BuiltIn`] and [`Level`] first.
 
 use super::Material;
+use crate::grip::Kienzle;
 
 /// Modulus below which a material that a case describes itself is taken for a plastic, MPa. Every unfilled plastic of the trade
 /// lies below 5 GPa, every metal that is turned above 40.
@@ -66,6 +67,20 @@ impl Class {
     }
 }
 
+/// Constants of the cutting force of a group of materials. Numbers: a cutting-tool catalogue's table by the groups of VDI 3323, for a chip of 1 mm2; the
+/// names of the groups of cast iron from memory of VDI 3323. Which group a material is in was set here, the harder of two where it could be either.
+#[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
+pub struct Cutting {
+    /// Specific cutting force of a chip 1 mm wide and 1 mm thick, MPa.
+    pub kc11: f64,
+    /// Exponent by which it falls with the thickness of the chip.
+    pub mc: f64,
+    /// How well they are known.
+    pub level: Level,
+    /// The group.
+    pub group: &'static str,
+}
+
 /// A material of the table.
 #[derive(Clone, Copy, Debug, PartialEq, serde::Serialize)]
 pub struct BuiltIn {
@@ -81,6 +96,8 @@ pub struct BuiltIn {
     pub yield_strength: Option<Known>,
     /// Density, kg/m3.
     pub density: Known,
+    /// Constants of the cutting force; `None` where none were found.
+    pub cutting: Option<Cutting>,
     /// What was read, and how far sources differ.
     pub note: &'static str,
 }
@@ -106,6 +123,15 @@ const fn memory(value: f64) -> Known {
     }
 }
 
+const fn cutting(kc11: f64, mc: f64, group: &'static str) -> Option<Cutting> {
+    Some(Cutting {
+        kc11,
+        mc,
+        level: Level::DataSheet,
+        group,
+    })
+}
+
 /// The table, metals first.
 const TABLE: &[BuiltIn] = &[
     BuiltIn {
@@ -115,6 +141,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: sheet(0.33),
         yield_strength: Some(sheet(270.0)),
         density: sheet(2700.0),
+        cutting: cutting(800.0, 0.25, "aluminium, wrought and aged"),
         note: "read: 68.9 to 69 GPa, 0.33, yield 270 (276 typical)",
     },
     BuiltIn {
@@ -124,6 +151,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: sheet(0.33),
         yield_strength: Some(sheet(480.0)),
         density: sheet(2810.0),
+        cutting: cutting(800.0, 0.25, "aluminium, wrought and aged"),
         note: "read: 70 to 72 GPa, 0.32 to 0.33, yield 480 to 503",
     },
     BuiltIn {
@@ -133,6 +161,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: sheet(0.31),
         yield_strength: Some(sheet(310.0)),
         density: sheet(8490.0),
+        cutting: cutting(700.0, 0.27, "copper alloys, free cutting, brass"),
         note: "free-cutting brass, one-inch rod; read: 14,000 ksi and 97 GPa, yield 45 ksi at 0.5 percent extension; soft rod has 18 ksi",
     },
     BuiltIn {
@@ -142,6 +171,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: sheet(0.34),
         yield_strength: Some(sheet(125.0)),
         density: sheet(8930.0),
+        cutting: cutting(700.0, 0.27, "copper alloys, free cutting, brass"),
         note: "bearing bronze; read: 100 GPa, 0.34 to 0.35, yield 125 to 138 at 0.5 percent extension (97 least, centrifugally cast), 8910 to 8930",
     },
     BuiltIn {
@@ -151,6 +181,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: sheet(0.29),
         yield_strength: Some(sheet(370.0)),
         density: sheet(7870.0),
+        cutting: cutting(1350.0, 0.21, "steel below 0.25 % C"),
         note: "cold drawing leaves stress in the skin; read: 200 to 205 GPa, yield 370 to 380; as rolled some 220",
     },
     BuiltIn {
@@ -160,6 +191,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: sheet(0.29),
         yield_strength: Some(sheet(310.0)),
         density: sheet(7870.0),
+        cutting: cutting(1500.0, 0.22, "steel from 0.25 % C, annealed"),
         note: "read: 200 to 206 GPa, yield 45 ksi hot rolled or turned and ground from it; 77 ksi cold drawn",
     },
     BuiltIn {
@@ -169,6 +201,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: sheet(0.29),
         yield_strength: Some(sheet(417.0)),
         density: sheet(7850.0),
+        cutting: cutting(1775.0, 0.24, "low-alloy steel, annealed"),
         note: "read: 190 to 210 GPa, yield 417 annealed at 815 deg C",
     },
     BuiltIn {
@@ -178,6 +211,11 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: sheet(0.29),
         yield_strength: Some(sheet(655.0)),
         density: sheet(7850.0),
+        cutting: cutting(
+            1675.0,
+            0.24,
+            "low-alloy steel, quenched and tempered, 275 HB",
+        ),
         note: "pre-hardened, 28 to 32 HRC; read: yield 655 tempered at 650 deg C, 665 to 770 on suppliers' sheets for 50 to 100 mm",
     },
     BuiltIn {
@@ -187,6 +225,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: sheet(0.30),
         yield_strength: Some(sheet(586.0)),
         density: sheet(7810.0),
+        cutting: cutting(1775.0, 0.24, "low-alloy steel, annealed"),
         note: "bearing steel; read: 190 to 210 GPa, 0.27 to 0.30, yield 85 ksi",
     },
     BuiltIn {
@@ -196,6 +235,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: sheet(0.29),
         yield_strength: Some(sheet(215.0)),
         density: sheet(8000.0),
+        cutting: cutting(2150.0, 0.20, "stainless, austenitic"),
         note: "read: 193 to 200 GPa, yield 215 (205 least for tube)",
     },
     BuiltIn {
@@ -205,6 +245,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: sheet(0.28),
         yield_strength: Some(memory(205.0)),
         density: memory(8000.0),
+        cutting: cutting(2150.0, 0.20, "stainless, austenitic"),
         note: "read for 316Ti: 200 GPa, 0.28, yield 230, 7900",
     },
     BuiltIn {
@@ -214,6 +255,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: sheet(0.272),
         yield_strength: Some(memory(1170.0)),
         density: memory(7800.0),
+        cutting: None,
         note: "NIST IR 4671 measured modulus and ratio in compression and reports agreement with these",
     },
     BuiltIn {
@@ -223,6 +265,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: memory(0.26),
         yield_strength: None,
         density: memory(7150.0),
+        cutting: cutting(1350.0, 0.28, "grey iron, pearlitic, 260 HB"),
         note: "breaks without yielding; sources conflict on the modulus: 66 to 97 GPa read for class 20, 90 to 113 from memory for class 30",
     },
     BuiltIn {
@@ -232,6 +275,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: sheet(0.29),
         yield_strength: Some(sheet(310.0)),
         density: sheet(7100.0),
+        cutting: cutting(1225.0, 0.25, "nodular iron, ferritic, 160 HB"),
         note: "ASTM A536 asks for a yield of 45 ksi at least; read: 23.8 Msi and 170 GPa",
     },
     BuiltIn {
@@ -241,6 +285,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: sheet(0.342),
         yield_strength: Some(sheet(830.0)),
         density: sheet(4430.0),
+        cutting: cutting(2110.0, 0.22, "titanium, alpha and beta"),
         note: "read: 113.8 to 114 GPa, 0.33 to 0.342, yield 830 (828 least)",
     },
     BuiltIn {
@@ -250,6 +295,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: memory(0.35),
         yield_strength: Some(handbook(72.0)),
         density: handbook(1410.0),
+        cutting: None,
         note: "homopolymer; Engineering Plastics Handbook, table of acetals",
     },
     BuiltIn {
@@ -259,6 +305,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: memory(0.35),
         yield_strength: Some(handbook(65.0)),
         density: handbook(1410.0),
+        cutting: None,
         note: "copolymer; Engineering Plastics Handbook, table of acetals",
     },
     BuiltIn {
@@ -268,6 +315,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: memory(0.46),
         yield_strength: Some(memory(10.0)),
         density: handbook(2190.0),
+        cutting: None,
         note: "read: 0.3 to 0.5 GPa, and 225 ksi on one sheet; it flows cold under any load",
     },
     BuiltIn {
@@ -277,6 +325,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: memory(0.39),
         yield_strength: Some(handbook(80.0)),
         density: handbook(1140.0),
+        cutting: None,
         note: "dry; moist it has half the modulus or less; read: 2.4 to 2.8 GPa, strength 60 to 86",
     },
     BuiltIn {
@@ -286,6 +335,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: memory(0.38),
         yield_strength: Some(sheet(100.0)),
         density: sheet(1300.0),
+        cutting: None,
         note: "unfilled; read: 580 ksi, 14.5 ksi, 0.047 lb/in3",
     },
     BuiltIn {
@@ -295,6 +345,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: sheet(0.38),
         yield_strength: Some(sheet(62.0)),
         density: sheet(1200.0),
+        cutting: None,
         note: "read: 340 to 345 ksi, 0.37 and 0.38, yield 9000 psi (8400 on one sheet)",
     },
     BuiltIn {
@@ -304,6 +355,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: memory(0.46),
         yield_strength: Some(memory(21.0)),
         density: sheet(940.0),
+        cutting: None,
         note: "read: 110 ksi, 0.034 lb/in3",
     },
     BuiltIn {
@@ -313,6 +365,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: memory(0.38),
         yield_strength: Some(handbook(52.0)),
         density: handbook(1360.0),
+        cutting: None,
         note: "read: 2.4 to 4.1 GPa, strength 41 to 55",
     },
     BuiltIn {
@@ -322,6 +375,7 @@ const TABLE: &[BuiltIn] = &[
         poisson_ratio: memory(0.37),
         yield_strength: Some(handbook(70.0)),
         density: handbook(1190.0),
+        cutting: None,
         note: "read: 2.6 to 3.0 GPa, strength 49 to 77; it cracks rather than yields in tension",
     },
 ];
@@ -346,6 +400,10 @@ pub fn built_in(name: &str) -> Option<Material> {
         poisson_ratio: row.poisson_ratio.value,
         yield_strength: row.yield_strength.map(|y| y.value),
         density: Some(row.density.value),
+        cutting: row.cutting.map(|c| Kienzle {
+            kc11: c.kc11,
+            mc: c.mc,
+        }),
     })
 }
 

@@ -12,6 +12,7 @@ mod most;
 mod place;
 mod problem;
 pub mod quantity;
+mod restraint;
 mod tolerance;
 pub mod toml;
 
@@ -21,6 +22,7 @@ pub use inspection::{Inspection, Support};
 pub use material::{built_in, names as material_names};
 pub use place::Place;
 pub use problem::{Problem, ProblemKind, steers};
+pub use restraint::{Chuck, FaceClass, Friction, JawStiffness, Restraint, Tool};
 pub use tolerance::{RoundnessLimit, SurfaceTolerance, Tolerance};
 pub(crate) use toml::read_despite;
 pub use toml::{
@@ -33,6 +35,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::geometry::{Meridian, Outline, PerSurface, StockOutline, Surface};
+use crate::grip::Kienzle;
 use crate::metrology::Gauge;
 use crate::scheme::{HoldingScheme, Section, Values};
 
@@ -59,6 +62,8 @@ pub struct Case {
     pub tube: Option<Tube>,
     /// How thick that slice is.
     pub section_thickness: SectionThickness,
+    /// What is known of the chuck.
+    pub chuck: Chuck,
     /// What the case took for granted, in the user's words.
     pub assumed: Vec<String>,
 }
@@ -123,6 +128,8 @@ pub struct Material {
     pub yield_strength: Option<f64>,
     /// Density, kg/m3.
     pub density: Option<f64>,
+    /// Constants of the cutting force.
+    pub cutting: Option<Kienzle>,
 }
 
 /// Hoop stress of the stock, linear through the nominal wall, MPa; tension positive. A slit test in the file has become the
@@ -194,6 +201,8 @@ pub struct HoldMember {
     pub values: Values,
     /// Where along the part it presses.
     pub grip: Grip,
+    /// What is known of its grip.
+    pub restraint: Restraint,
 }
 
 /// How thick the slice is that stands for a part: the length over which its loads act.
@@ -241,6 +250,7 @@ impl fmt::Debug for HoldMember {
             .field("scheme", &self.scheme.name())
             .field("values", &self.values)
             .field("grip", &self.grip)
+            .field("restraint", &self.restraint)
             .finish()
     }
 }
@@ -263,6 +273,8 @@ pub struct Cut {
     pub diameter: f64,
     /// What of a tube's length it runs over.
     pub reach: Reach,
+    /// What is known of the tool's force.
+    pub tool: Tool,
 }
 
 /// What of a tube's length a cut runs over, mm from the end that is gripped in that step.
@@ -290,6 +302,7 @@ impl Cut {
             surface,
             diameter,
             reach: Reach::default(),
+            tool: Tool::default(),
         }
     }
 
@@ -318,6 +331,8 @@ pub struct Step {
     pub spindle_offset: [f64; 2],
     /// Whether residual stress is taken out before this step, the shape kept.
     pub stress_relieved: bool,
+    /// Speed of the spindle, rev/min.
+    pub speed: Option<f64>,
     /// Cuts in order.
     pub cuts: Vec<Cut>,
 }
@@ -333,6 +348,7 @@ impl Step {
             centre_on: CentreOn::Jaws,
             spindle_offset: [0.0, 0.0],
             stress_relieved: false,
+            speed: None,
             cuts,
         }
     }
@@ -353,10 +369,25 @@ impl Step {
     #[must_use]
     pub fn cut_along(mut self, surface: Surface, diameter: f64, reach: Reach) -> Self {
         self.cuts.push(Cut {
-            surface,
-            diameter,
             reach,
+            ..Cut::whole(surface, diameter)
         });
+        self
+    }
+
+    /// The same with this known of the tool's force in its last cut.
+    #[must_use]
+    pub fn with_tool(mut self, tool: Tool) -> Self {
+        if let Some(last) = self.cuts.last_mut() {
+            last.tool = tool;
+        }
+        self
+    }
+
+    /// The same at a speed of the spindle, rev/min.
+    #[must_use]
+    pub fn at_speed(mut self, speed: f64) -> Self {
+        self.speed = Some(speed);
         self
     }
 

@@ -57,7 +57,9 @@ fn words(p: &Parameter, value: &Value) -> String {
         Value::Number(x) if x.is_finite() && x.abs() >= 1e6 => format!("{x:e}"),
         Value::Number(x) => format!("{x:?}"),
         Value::Numbers(list) => format!("{list:?}"),
+        Value::Band(band) => format!("{{ low = {:?}, high = {:?} }}", band.low, band.high),
         Value::Text(t) => format!("\"{t}\""),
+        Value::Flag(flag) => flag.to_string(),
     };
     format!("{} = {value}", p.key)
 }
@@ -104,7 +106,7 @@ fn extreme(p: &Parameter) -> Vec<Value> {
     let kind = &p.kind;
     let Some(bounds) = p.bounds() else {
         let ParameterKind::Choice(words) = kind else {
-            return Vec::new();
+            return vec![Value::Flag(true), Value::Flag(false)];
         };
         return words.iter().map(|w| Value::Text(w.into())).collect();
     };
@@ -210,7 +212,13 @@ fn rewritten(scheme: &str, text: &str, key: &str, value: &Value) -> Option<Strin
         Value::Numbers(list) => {
             toml::Value::Array(list.iter().copied().map(toml::Value::Float).collect())
         }
+        Value::Band(band) => {
+            let ends = [("low", band.low), ("high", band.high)];
+            let ends = ends.map(|(k, x)| (k.to_owned(), toml::Value::Float(x)));
+            toml::Value::Table(ends.into_iter().collect())
+        }
         Value::Text(t) => toml::Value::String(t.clone()),
+        Value::Flag(flag) => toml::Value::Boolean(*flag),
     };
     table.insert(key.to_owned(), value);
     toml::to_string(&file).ok()

@@ -3,10 +3,12 @@
 //! Every figure here is an estimate. A part that leaves the chuck can kill: the ratings and instructions of the chuck's maker, local rules and competent
 //! practice come before any of them.
 
+mod band;
 mod cutting;
 mod slip;
 mod turning;
 
+pub use band::Band;
 pub use cutting::{Chip, Kienzle, THICKNESS_RANGE, ToolForce};
 pub use slip::{Demand, Friction, GripOn};
 pub use turning::{SpeedFactors, TurningJaw, TurningJaws};

@@ -3,7 +3,7 @@
 use std::f64::consts::TAU;
 use std::sync::Arc;
 
-use crate::case::{Case, Grip, Hold, HoldMember};
+use crate::case::{Case, Grip, Hold, HoldMember, Restraint};
 use crate::geometry::Surface;
 use crate::scheme::{
     Body, Drive, Face, HoldingScheme, Parameter, SchemeError, Section, Supports, Values,
@@ -28,6 +28,7 @@ impl EqualJaws {
                 scheme: Arc::new(self),
                 values: Values::from([]),
                 grip: Grip::default(),
+                restraint: Restraint::default(),
             }],
         });
         case

@@ -6,7 +6,9 @@ use std::f64::consts::TAU;
 use std::sync::Arc;
 
 use crate::case::material::Class;
-use crate::case::{Case, Cut, Hold, Inspection, Material, Part, SectionThickness, Step, Tolerance};
+use crate::case::{
+    Case, Chuck, Cut, Hold, Inspection, Material, Part, SectionThickness, Step, Tolerance,
+};
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
 use crate::mesh::Mesh;
 use crate::process::{
@@ -44,6 +46,7 @@ pub fn sample_case() -> Case {
                 poisson_ratio: 0.34,
                 yield_strength: Some(125.0),
                 density: None,
+                cutting: None,
             },
             residual: None,
             measured: PerSurface::default(),
@@ -58,6 +61,7 @@ pub fn sample_case() -> Case {
         )],
         mesh: None,
         tube: None,
+        chuck: Chuck::default(),
         section_thickness: SectionThickness::default(),
         assumed: vec!["round blank".into(), "rigid jaws".into()],
     }

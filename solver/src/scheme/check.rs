@@ -5,8 +5,8 @@ use std::f64::consts::{FRAC_PI_2, PI};
 
 use super::bounds::{Bounds, number_in_words};
 use super::{
-    Body, Drive, Face, HoldingScheme, Need, Pairs, Parameter, ParameterKind, Push, SchemeError,
-    Section, Sleeve, Supports, Value, Values,
+    Body, Drive, FRICTION_WORDS, Face, HoldingScheme, Need, Pairs, Parameter, ParameterKind, Push,
+    SchemeError, Section, Sleeve, Supports, Value, Values,
 };
 use crate::geometry::Surface;
 
@@ -50,12 +50,15 @@ impl ParameterKind {
     /// The numbers it takes; `None` for words.
     pub fn bounds(&self) -> Option<Bounds> {
         let (least, above, most) = match *self {
-            ParameterKind::Length | ParameterKind::Modulus | ParameterKind::Stiffness => {
-                (0.0, true, Bounds::LARGEST)
-            }
-            ParameterKind::Force | ParameterKind::Forces | ParameterKind::Ratio => {
-                (0.0, false, Bounds::LARGEST)
-            }
+            ParameterKind::Length
+            | ParameterKind::Modulus
+            | ParameterKind::Stiffness
+            | ParameterKind::Mass => (0.0, true, Bounds::LARGEST),
+            ParameterKind::Force
+            | ParameterKind::Forces
+            | ParameterKind::Torque
+            | ParameterKind::Friction
+            | ParameterKind::Ratio => (0.0, false, Bounds::LARGEST),
             ParameterKind::Offset
             | ParameterKind::Offsets
             | ParameterKind::Angle
@@ -63,7 +66,7 @@ impl ParameterKind {
             | ParameterKind::Number => (-Bounds::LARGEST, false, Bounds::LARGEST),
             ParameterKind::Arc { most } => (0.0, true, most),
             ParameterKind::Count => (1.0, false, f64::from(Bounds::MOST_BODIES)),
-            ParameterKind::Choice(_) => return None,
+            ParameterKind::Choice(_) | ParameterKind::Flag => return None,
         };
         Some(Bounds { least, above, most })
     }
@@ -106,7 +109,17 @@ impl Parameter {
             (ParameterKind::Choice(words), _) => {
                 return wrong(format!("is not one of {}", words.list().join(", ")));
             }
+            (ParameterKind::Flag, Value::Flag(_)) => return Ok(()),
+            (ParameterKind::Flag, _) => return wrong("is neither true nor false".to_owned()),
+            (ParameterKind::Friction, Value::Text(t)) if FRICTION_WORDS.contains(&t.as_str()) => {
+                return Ok(());
+            }
             (_, Value::Number(x)) => std::slice::from_ref(x),
+            (_, Value::Band(band)) if self.band => &[band.low, band.nominal, band.high],
+            (_, Value::Band(_)) => return wrong("is a band; expected one number".to_owned()),
+            (_, Value::Flag(_)) => {
+                return wrong("is true or false; expected a number".to_owned());
+            }
             (kind, Value::Numbers(list)) if kind.takes_list() => list,
             (kind, Value::Numbers(_)) => {
                 return wrong(format!("is a list; expected one number ({})", kind.unit()));
@@ -318,7 +331,7 @@ impl Supports {
         }
         if let Some(clamp) = &self.end_clamp {
             number(|| "the force of the end clamp".to_owned(), clamp.force, 0.0)?;
-            let friction = clamp.friction.unwrap_or(0.0);
+            let friction = clamp.friction.map_or(0.0, |f| f.low);
             number(|| "the friction of the end clamp".to_owned(), friction, 0.0)?;
         }
         Ok(())

@@ -166,7 +166,7 @@ impl Supports {
         if let Some(clamp) = &self.end_clamp {
             let what = |of: &'static str| move || format!("the {of} of the end clamp");
             FORCE.check(what("force"), clamp.force)?;
-            FRICTION.check(what("friction"), clamp.friction.unwrap_or(0.0))?;
+            FRICTION.check(what("friction"), clamp.friction.map_or(0.0, |f| f.high))?;
         }
         Ok(())
     }

@@ -23,9 +23,11 @@ pub(crate) use placing::period;
 pub use registry::{Elsewhere, Registry};
 pub use supports::{
     AfterClamping, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce, PressurePatch,
-    Push, Section, Sleeve, Supports, WinklerLayer,
+    Push, Section, SetBy, SetByKind, Sleeve, Supports, WinklerLayer,
 };
-pub use values::{Limits, Need, Parameter, ParameterKind, Planned, Text, Value, Values, Words};
+pub use values::{
+    FRICTION_WORDS, Limits, Need, Parameter, ParameterKind, Planned, Text, Value, Values, Words,
+};
 
 /// More than one of what a noun names: "jaws", "patches", "bodies".
 pub fn plural(noun: &str) -> String {

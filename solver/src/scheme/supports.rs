@@ -3,6 +3,7 @@
 use std::f64::consts::PI;
 
 use crate::geometry::Surface;
+use crate::grip::Band;
 
 /// Nominal section at the start of a step. mm.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -237,8 +238,8 @@ pub struct PointForce {
 pub struct EndClamp {
     /// Axial force, N.
     pub force: f64,
-    /// Friction coefficient between end and plate.
-    pub friction: Option<f64>,
+    /// Friction coefficient between end and plate: the mechanics takes the nominal one.
+    pub friction: Option<Band>,
     /// What the ends do on the plates.
     pub ends: EndCondition,
 }
@@ -320,8 +321,36 @@ pub struct Supports {
     pub end_clamp: Option<EndClamp>,
     /// A sleeve between the bodies and the part.
     pub sleeve: Option<Sleeve>,
+    /// The least and the largest that its forces may be, as shares of those given here.
+    pub force_spread: [f64; 2],
+    /// What its forces were worked out from, where that is not a force.
+    pub set_by: Option<SetBy>,
     /// What the scheme took for granted, in the user's words.
     pub assumed: Vec<String>,
+}
+
+/// A quantity that the forces of a scheme are proportional to: a torque on a key, a pressure of air.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SetBy {
+    /// Its key in a case file.
+    pub key: String,
+    /// What it is called, to be read after a value: "on the key".
+    pub called: String,
+    /// What it measures.
+    pub kind: SetByKind,
+    /// What it is set to, in N, N mm or MPa.
+    pub value: f64,
+}
+
+/// What a quantity measures that forces are worked out from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum SetByKind {
+    /// A force, N.
+    Force,
+    /// A torque, N mm.
+    Torque,
+    /// A pressure, MPa.
+    Pressure,
 }
 
 impl Default for Supports {
@@ -334,6 +363,8 @@ impl Default for Supports {
             points: Vec::new(),
             end_clamp: None,
             sleeve: None,
+            force_spread: [1.0; 2],
+            set_by: None,
             assumed: Vec::new(),
         }
     }

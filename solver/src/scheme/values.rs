@@ -4,6 +4,8 @@ use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use crate::grip::Band;
+
 /// Text of a description: a constant of a scheme in code, or what an outside program said.
 pub type Text = Cow<'static, str>;
 
@@ -43,6 +45,9 @@ impl PartialEq for Words {
     }
 }
 
+/// Classes of gripping faces that a coefficient of friction may be given by.
+pub const FRICTION_WORDS: &[&str] = &["smooth", "serrated"];
+
 /// What a parameter holds, and the range it may have.
 #[derive(Clone, Debug, PartialEq)]
 pub enum ParameterKind {
@@ -71,6 +76,14 @@ pub enum ParameterKind {
     Stiffness,
     /// A bare number, zero or more.
     Ratio,
+    /// A coefficient of friction, or one of the words of [`FRICTION_WORDS`] for a class of faces.
+    Friction,
+    /// A torque, N mm, zero or more.
+    Torque,
+    /// A mass, kg, above zero.
+    Mass,
+    /// True or false.
+    Flag,
     /// A bare number.
     Number,
     /// A whole number, one or more.
@@ -93,7 +106,11 @@ impl ParameterKind {
             ParameterKind::Angle | ParameterKind::Angles | ParameterKind::Arc { .. } => "deg",
             ParameterKind::Modulus => "MPa",
             ParameterKind::Stiffness => "N/mm",
+            ParameterKind::Torque => "N mm",
+            ParameterKind::Mass => "kg",
             ParameterKind::Ratio
+            | ParameterKind::Friction
+            | ParameterKind::Flag
             | ParameterKind::Number
             | ParameterKind::Count
             | ParameterKind::Choice(_) => "",
@@ -125,12 +142,32 @@ pub struct Parameter {
     pub about: Text,
     /// Narrower than its kind, if it is.
     pub limits: Limits,
+    /// Whether a band is taken for a number: `{ low = 100, high = 200 }`.
+    pub band: bool,
 }
 
 impl Parameter {
     /// One that may be left out and then has no value.
     pub const fn optional(key: &'static str, kind: ParameterKind, about: &'static str) -> Self {
         Self::new(key, kind, about, None, false)
+    }
+
+    /// One that may be left out and then has no value, or a band of them.
+    pub const fn uncertain(key: &'static str, kind: ParameterKind, about: &'static str) -> Self {
+        let mut parameter = Self::new(key, kind, about, None, false);
+        parameter.band = true;
+        parameter
+    }
+
+    /// One that a case must give, or a band of them.
+    pub const fn required_uncertain(
+        key: &'static str,
+        kind: ParameterKind,
+        about: &'static str,
+    ) -> Self {
+        let mut parameter = Self::new(key, kind, about, None, true);
+        parameter.band = true;
+        parameter
     }
 
     /// One that a case must give.
@@ -162,6 +199,7 @@ impl Parameter {
             required,
             about: Cow::Borrowed(about),
             limits: Limits::NONE,
+            band: false,
         }
     }
 }
@@ -215,8 +253,24 @@ pub enum Value {
     Number(f64),
     /// A list of numbers.
     Numbers(Vec<f64>),
+    /// A number within a band.
+    Band(Band),
     /// A word.
     Text(String),
+    /// True or false.
+    Flag(bool),
+}
+
+impl From<Band> for Value {
+    fn from(band: Band) -> Self {
+        Value::Band(band)
+    }
+}
+
+impl From<bool> for Value {
+    fn from(flag: bool) -> Self {
+        Value::Flag(flag)
+    }
 }
 
 impl From<f64> for Value {
@@ -264,10 +318,16 @@ impl Values {
         self.0.get(key)
     }
 
-    /// A number, if given.
+    /// A number, if given; of a band the nominal one.
     pub fn number(&self, key: &str) -> Option<f64> {
+        self.band(key).map(|band| band.nominal)
+    }
+
+    /// A number with its band, if given.
+    pub fn band(&self, key: &str) -> Option<Band> {
         match self.0.get(key) {
-            Some(Value::Number(x)) => Some(*x),
+            Some(Value::Number(x)) => Some(Band::exact(*x)),
+            Some(Value::Band(band)) => Some(*band),
             _ => None,
         }
     }

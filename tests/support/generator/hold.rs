@@ -168,6 +168,14 @@ impl Member<'_> {
             }
             ParameterKind::Ratio => format!("{:?}", within(random.between(0.0, 0.49))),
             ParameterKind::Number => format!("{:?}", within(random.between(-10.0, 10.0))),
+            ParameterKind::Friction => match random.below(3) {
+                0 => quoted("smooth"),
+                1 => quoted("serrated"),
+                _ => format!("{:?}", within(random.between(0.0, 0.5))),
+            },
+            ParameterKind::Torque => format!("{:?}", within(random.size(1e2, 1e6))),
+            ParameterKind::Mass => format!("{:?}", within(random.size(1e-2, 10.0))),
+            ParameterKind::Flag => random.chance(0.5).to_string(),
         }
     }
 }

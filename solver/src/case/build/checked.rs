@@ -6,14 +6,16 @@ use super::step::steps;
 use super::{CaseBuilder, MadeOf, Member};
 use crate::case::check::metal::{Finished, Workpiece};
 use crate::case::check::range::{Range, wrong_number, wrong_whole};
+use crate::case::check::restraint::Taken;
 use crate::case::check::{self, ACCURACIES, ACCURACY, AROUND, Findings, Parts, THROUGH, key_path};
 use crate::case::most::{MOST_HOLDS, MOST_LOBE_TABLES, MOST_SCHEMES};
 use crate::case::quantity::Dimension;
 use crate::case::{
-    Case, Grip, Hold, HoldMember, Inspection, Material, Part, ResidualHoopStress, SectionThickness,
-    Support, SurfaceTolerance, Tolerance, section_after,
+    Case, Chuck, Grip, Hold, HoldMember, Inspection, Material, Part, ResidualHoopStress, Restraint,
+    SectionThickness, Support, SurfaceTolerance, Tolerance, section_after,
 };
 use crate::geometry::{Lobe, PerSurface, StockOutline, Surface};
+use crate::grip::Kienzle;
 use crate::scheme::{HoldingScheme, Registry, Value, Values, grip_of, number_in_words};
 
 impl CaseBuilder {
@@ -57,6 +59,7 @@ impl CaseBuilder {
             mesh,
             tube,
             section_thickness: self.thickness(f),
+            chuck: chuck(f, self.chuck),
             is_tube,
             holds,
             defaults,
@@ -219,8 +222,48 @@ fn own(f: &mut Findings, material: &Material) -> Option<Material> {
         optional("yield_strength", material.yield_strength, Stress),
         optional("density", material.density, Density),
     ];
-    let sound = young.is_some() && poisson.is_some() && rest == [true; 2];
+    let cutting = material
+        .cutting
+        .is_none_or(|c| cutting(f, &path("cutting"), c).is_some());
+    let sound = young.is_some() && poisson.is_some() && rest == [true; 2] && cutting;
     sound.then(|| material.clone())
+}
+
+/// Constants of the cutting force that are ones.
+fn cutting(f: &mut Findings, path: &str, cutting: Kienzle) -> Option<()> {
+    use Dimension::{Plain, Stress};
+    let kc11 = number(
+        f,
+        &key_path(path, "kc11"),
+        cutting.kc11,
+        Stress,
+        Range::AboveZero,
+    );
+    let range = Range::Between(0.0, 1.0);
+    let mc = number(f, &key_path(path, "mc"), cutting.mc, Plain, range);
+    kc11.and(mc).map(|_| ())
+}
+
+/// What is known of the chuck.
+fn chuck(f: &mut Findings, chuck: Chuck) -> Chuck {
+    let mut at = |key: &str, value: Option<f64>, dimension| {
+        number(
+            f,
+            &key_path("chuck", key),
+            value?,
+            dimension,
+            Range::AboveZero,
+        )
+    };
+    at("rated_force", chuck.rated_force, Dimension::Force);
+    at("rated_speed", chuck.rated_speed, Dimension::Speed);
+    at(
+        "lowest_steady_force",
+        chuck.lowest_steady_force,
+        Dimension::Force,
+    );
+    check::restraint::chuck(f, &chuck);
+    chuck
 }
 
 /// The holds, all their names, and the choices that each leaves to defaults.
@@ -288,32 +331,36 @@ fn member(
     defaults: &mut Vec<String>,
 ) -> Option<HoldMember> {
     let scheme = check::values::scheme(f, &key_path(path, "scheme"), &member.scheme, registry)?;
-    let grip = grip(f, path, &*scheme, &member.given, length);
+    let (grip, restraint) = beside(f, path, &*scheme, &member.given, length);
     let values = values(f, path, &scheme, &member.given, defaults)?;
     Some(HoldMember {
         scheme,
         values,
         grip: grip?,
+        restraint: restraint?,
     })
 }
 
-/// Where along the part a scheme presses.
-fn grip(
+/// Where along the part a scheme presses, and what is known of its grip.
+fn beside(
     f: &mut Findings,
     path: &str,
     scheme: &dyn HoldingScheme,
     given: &[(String, Value)],
     length: Option<f64>,
-) -> Option<Grip> {
-    let taken: Vec<_> = grip_of(scheme)
-        .iter()
-        .map(|p| {
+) -> (Option<Grip>, Option<Restraint>) {
+    let taken: Vec<Taken> = grip_of(scheme)
+        .into_iter()
+        .filter_map(|p| {
             let (_, value) = given.iter().find(|(key, _)| *key == p.key)?;
             let path = key_path(path, &p.key);
-            Some(check::values::taken(f, &path, scheme, p, value))
+            Some((&*p.key, check::values::taken(f, &path, scheme, p, value)))
         })
         .collect();
-    check::grip::of_values(f, path, &taken, length)
+    (
+        check::grip::of_values(f, path, &taken, length),
+        check::restraint::of_values(f, path, &taken),
+    )
 }
 
 fn values(

@@ -7,8 +7,8 @@ use std::fmt;
 
 use super::check::Findings;
 use super::{
-    Case, FixedMesh, Inspection, Material, Problem, SectionThickness, Step, SurfaceTolerance,
-    Tolerance, Tube,
+    Case, Chuck, FixedMesh, Inspection, Material, Problem, SectionThickness, Step,
+    SurfaceTolerance, Tolerance, Tube,
 };
 use crate::geometry::Surface;
 use crate::scheme::{Registry, Value};
@@ -133,6 +133,7 @@ pub struct CaseBuilder {
     steps: Vec<Step>,
     tolerance: Tolerance,
     inspection: Option<Inspection>,
+    chuck: Chuck,
 }
 
 impl CaseBuilder {
@@ -158,6 +159,7 @@ impl CaseBuilder {
             steps: Vec::new(),
             tolerance: Tolerance::default(),
             inspection: None,
+            chuck: Chuck::default(),
         }
     }
 
@@ -257,6 +259,13 @@ impl CaseBuilder {
     #[must_use]
     pub fn inspection(mut self, inspection: Inspection) -> Self {
         self.inspection = Some(inspection);
+        self
+    }
+
+    /// What is known of the chuck.
+    #[must_use]
+    pub fn chuck(mut self, chuck: Chuck) -> Self {
+        self.chuck = chuck;
         self
     }
 

@@ -2,11 +2,11 @@
 
 use super::checked::number;
 use crate::case::check::metal::{Metal, Workpiece};
-use crate::case::check::range::Range;
+use crate::case::check::range::{ENTERING, Range, wrong_band};
 use crate::case::check::{self, Findings, key_path};
 use crate::case::most::{MOST_CUTS, MOST_STEPS};
 use crate::case::quantity::Dimension;
-use crate::case::{Cut, Reach, Step, Turned};
+use crate::case::{Cut, Reach, Step, Tool, Turned};
 
 pub(super) fn steps(
     f: &mut Findings,
@@ -54,6 +54,16 @@ fn checked(
         Dimension::Length,
         Range::ZeroOrMore,
     );
+    let speed = match step.speed {
+        Some(speed) => number(
+            f,
+            &path("speed"),
+            speed,
+            Dimension::Speed,
+            Range::ZeroOrMore,
+        ),
+        None => Some(0.0),
+    };
     if work.is_tube {
         check::tube::step_goes(f, &table, Some(step.turned), step.stress_relieved);
     }
@@ -64,7 +74,7 @@ fn checked(
     let cuts = cuts
         .filter_map(|(n, own)| cut(f, &format!("{table}.cut[{n}]"), own, step.flipped, work))
         .collect();
-    hold.and(scale).and(turned).and(offset)?;
+    hold.and(scale).and(turned).and(offset).and(speed)?;
     Some(Step {
         cuts,
         ..step.clone()
@@ -111,6 +121,7 @@ fn cut(
         Some(Reach::default())
     };
     diameter?;
+    tool(f, path, &cut.tool)?;
     let cut = Cut {
         reach: reach?,
         ..*cut
@@ -119,4 +130,32 @@ fn cut(
         metal.cut(f, path, &cut, flipped);
     }
     Some(cut)
+}
+
+/// What is known of the tool's force.
+fn tool(f: &mut Findings, path: &str, tool: &Tool) -> Option<()> {
+    let mut at = |key: &str, x: Option<f64>, dimension, range| match x {
+        Some(x) => number(f, &key_path(path, key), x, dimension, range).is_some(),
+        None => true,
+    };
+    let degrees = tool.entering_angle.map(f64::to_degrees);
+    let sound = [
+        at("feed", tool.feed, Dimension::Length, Range::AboveZero),
+        at("entering_angle", degrees, Dimension::Angle, ENTERING),
+    ];
+    let forces = [
+        ("tangential_force", tool.tangential_force),
+        ("axial_force", tool.axial_force),
+    ];
+    let bands = forces.map(|(key, band)| match band {
+        Some(band) => match wrong_band(&band, Dimension::Force, Range::ZeroOrMore) {
+            Some(message) => {
+                f.wrong(key_path(path, key), message);
+                false
+            }
+            None => true,
+        },
+        None => true,
+    });
+    (sound == [true; 2] && bands == [true; 2]).then_some(())
 }

@@ -1,5 +1,6 @@
 //! Stretches of the part: where along it a scheme presses, and what a cut runs over.
 
+use super::restraint::Taken;
 use super::tube::{NEEDS_TUBE, SAME};
 use super::{Findings, key_path};
 use crate::case::{Grip, Reach};
@@ -13,23 +14,19 @@ pub(super) fn has_no_grip(scheme: &dyn HoldingScheme) -> String {
     )
 }
 
-/// The grip of the values taken for [`GRIP`](crate::scheme::GRIP)'s keys in their order, by a length of the part as [`grip`] has it: outside `None` for a key that is not
-/// given, inside for one whose value was refused.
+/// The grip of the values taken for the keys of [`GRIP`](crate::scheme::GRIP), by a length of the part as [`grip`] has it.
 pub(in crate::case) fn of_values(
     findings: &mut Findings,
     path: &str,
-    taken: &[Option<Option<Value>>],
+    taken: &[Taken],
     length: Option<f64>,
 ) -> Option<Grip> {
-    let mut lengths = [None; 2];
-    for (value, out) in taken.iter().zip(&mut lengths) {
-        match value {
-            Some(Some(Value::Number(x))) => *out = Some(*x),
-            Some(_) => return None,
-            None => {}
-        }
-    }
-    let [from, own] = lengths;
+    let number = |key: &str| match taken.iter().find(|(k, _)| *k == key) {
+        None => Some(None),
+        Some((_, Some(Value::Number(x)))) => Some(Some(*x)),
+        Some(_) => None,
+    };
+    let (from, own) = (number("grip_from")?, number("grip_length")?);
     grip(findings, path, (from.unwrap_or(0.0), own), length)
 }
 

@@ -7,6 +7,7 @@ pub(super) mod metal;
 mod overlap;
 pub(super) mod part;
 pub(super) mod range;
+pub(super) mod restraint;
 pub(super) mod step;
 pub(super) mod tolerance;
 pub(super) mod tube;
@@ -15,7 +16,9 @@ pub(super) mod values;
 use super::most::MOST_TITLE;
 use super::problem::{Problem, ProblemKind, shown, steers};
 use super::quantity::{Dimension, INCH_MM, UnitSystem};
-use super::{Case, FixedMesh, Hold, Inspection, Part, SectionThickness, Step, Tolerance, Tube};
+use super::{
+    Case, Chuck, FixedMesh, Hold, Inspection, Part, SectionThickness, Step, Tolerance, Tube,
+};
 use crate::scheme::Bounds;
 
 /// Accuracy of a case that asks for none.
@@ -218,6 +221,7 @@ pub(super) struct Parts {
     pub tube: Option<Tube>,
     /// How thick the slice is; `None` if it is wrong.
     pub section_thickness: Option<SectionThickness>,
+    pub chuck: Chuck,
     /// Whether the case has `[tube]`, right or wrong.
     pub is_tube: bool,
     pub holds: Vec<Hold>,
@@ -271,7 +275,7 @@ impl Parts {
             }
             new
         });
-        Some(Case {
+        let case = Case {
             title: self.title,
             accuracy: self.accuracy?,
             tolerance: self.tolerance,
@@ -282,7 +286,10 @@ impl Parts {
             mesh: self.mesh,
             tube: self.tube,
             section_thickness: self.section_thickness?,
+            chuck: self.chuck,
             assumed,
-        })
+        };
+        restraint::feed_has_depth(findings, &case);
+        Some(case)
     }
 }

@@ -2,7 +2,8 @@
 
 use crate::case::problem::{nearest, shown};
 use crate::case::quantity::Dimension;
-use crate::scheme::{Bounds, Limits, Parameter};
+use crate::grip::Band;
+use crate::scheme::{Bounds, Limits, Parameter, number_in_words};
 
 /// Keys that some later work builds: said so by name, apart from keys that nobody knows.
 pub(in crate::case) const NOT_BUILT: &str = "not supported yet";
@@ -37,6 +38,9 @@ const SAME_KEY: &[(&str, &str)] = &[
 
 /// Keys that ask for a force by what makes it.
 const FORCE_BY: &[&str] = &["torque", "wrench_torque", "pressure", "grip_force"];
+
+/// Entering angles, degrees: an edge that runs along the feed takes a chip of no thickness.
+pub(in crate::case) const ENTERING: Range = Range::AboveUpTo(5.0, 120.0);
 
 /// Beyond these squares would overflow or vanish.
 const LARGEST: f64 = Bounds::LARGEST;
@@ -140,6 +144,23 @@ pub(in crate::case) fn wrong_number(
     } else {
         range.wrong(value, typed)
     }
+}
+
+/// What is wrong with a band in mm, N, MPa, degrees or kg/m3, if it is not one that is taken.
+pub(in crate::case) fn wrong_band(
+    band: &Band,
+    dimension: Dimension,
+    range: Range,
+) -> Option<String> {
+    let [low, high] = [band.low, band.high].map(number_in_words);
+    if band.low > band.high {
+        return Some(format!(
+            "is a band upside down: low is {low} and high is {high}; give the smaller as low"
+        ));
+    }
+    let wrong = |x: f64| wrong_number(x, &number_in_words(x), dimension, range);
+    let wrong = wrong(band.low).or_else(|| wrong(band.high))?;
+    Some(format!("goes from {low} to {high}, and one end {wrong}"))
 }
 
 /// What is wrong with a whole number, if it is not from `least` to `most`.

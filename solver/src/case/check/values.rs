@@ -2,26 +2,14 @@
 
 use std::sync::Arc;
 
-use super::range::{Range, wrong_key, wrong_number, wrong_whole, wrong_word};
+use super::range::{Range, wrong_band, wrong_key, wrong_number, wrong_whole, wrong_word};
 use super::{Findings, grip, key_path};
 use crate::case::problem::{ProblemKind, few_of, nearest, shown};
 use crate::case::quantity::{Dimension, UnitSystem, parse};
 use crate::scheme::{
-    Bounds, GRIP, HoldingScheme, Parameter, ParameterKind, Registry, Value, Values, grip_of,
-    number_in_words,
+    Bounds, FRICTION_WORDS, GRIP, HoldingScheme, Parameter, ParameterKind, Registry, Value, Values,
+    grip_of, number_in_words,
 };
-
-/// Keys of later work that any scheme may take, and what to do until then.
-const LATER: &[(&str, &str)] = &[
-    ("friction", WITHOUT_GRIP),
-    ("friction_axial", WITHOUT_GRIP),
-    ("axial_stop", WITHOUT_GRIP),
-    ("jaw_mass", WITHOUT_GRIP),
-    ("jaw_centroid_radius", WITHOUT_GRIP),
-    ("jaw_stiffness", WITHOUT_GRIP),
-    ("part_stiffness", WITHOUT_GRIP),
-];
-const WITHOUT_GRIP: &str = "leave it out (grip is not checked)";
 
 /// Most numbers of a list, as there are bodies.
 pub(in crate::case) const MOST_LISTED: u64 = Bounds::MOST_BODIES as u64;
@@ -49,7 +37,11 @@ pub(in crate::case) fn dimension(kind: &ParameterKind) -> Dimension {
         }
         ParameterKind::Modulus => Dimension::Stress,
         ParameterKind::Stiffness => Dimension::Stiffness,
+        ParameterKind::Torque => Dimension::Torque,
+        ParameterKind::Mass => Dimension::Mass,
         ParameterKind::Ratio
+        | ParameterKind::Friction
+        | ParameterKind::Flag
         | ParameterKind::Number
         | ParameterKind::Count
         | ParameterKind::Choice(_) => Dimension::Plain,
@@ -108,14 +100,14 @@ pub(in crate::case) fn filled(
     let parameters = scheme.parameters();
     let known: Vec<&str> = ["scheme"]
         .into_iter()
-        .chain(parameters.iter().chain(grip_of(scheme)).map(|p| &*p.key))
+        .chain(parameters.iter().map(|p| &*p.key))
+        .chain(grip_of(scheme).into_iter().map(|p| &*p.key))
         .collect();
     let later: Vec<(&str, &str)> = scheme
         .planned()
         .iter()
         .filter(|p| p.word.is_none())
         .map(|p| (p.key, p.instead.unwrap_or("leave it out")))
-        .chain(LATER.iter().copied())
         .collect();
     for (key, _) in &given {
         if let Some(message) = wrong_key(key, &known, &later) {
@@ -194,6 +186,19 @@ pub(in crate::case) fn taken(
             "is {}; expected a whole number",
             number_in_words(*x)
         )),
+        (ParameterKind::Flag, Value::Flag(_)) => None,
+        (ParameterKind::Flag, _) => Some("expected true or false".to_owned()),
+        (_, Value::Flag(_)) => Some(format!(
+            "is true or false; expected {}",
+            dimension(&parameter.kind)
+        )),
+        (kind, Value::Band(band)) if parameter.band => {
+            wrong_band(band, dimension(kind), Range::from(parameter))
+        }
+        (kind, Value::Band(_)) => Some(format!("is a band; expected {}", dimension(kind))),
+        (ParameterKind::Friction, Value::Text(word)) if word.starts_with(char::is_alphabetic) => {
+            wrong_word(word, FRICTION_WORDS, &[])
+        }
         (_, Value::Number(x)) => wrong_value(parameter, *x),
         (kind, Value::Numbers(list)) if kind.takes_list() => {
             let wrong = list.iter().find_map(|x| wrong_value(parameter, *x));

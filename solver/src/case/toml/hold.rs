@@ -3,10 +3,13 @@
 use super::node::{Item, Reader, Table};
 use crate::case::check;
 use crate::case::check::range::Range;
+use crate::case::check::restraint::Taken;
 use crate::case::check::values::{MOST_LISTED, dimension};
 use crate::case::most::{MOST_HOLDS, MOST_SCHEMES};
-use crate::case::{Grip, Hold, HoldMember};
-use crate::scheme::{HoldingScheme, Parameter, ParameterKind, Registry, Value, Values, grip_of};
+use crate::case::{Grip, Hold, HoldMember, Restraint};
+use crate::scheme::{
+    FRICTION_WORDS, HoldingScheme, Parameter, ParameterKind, Registry, Value, Values, grip_of,
+};
 
 /// Holds of the file.
 pub(super) struct Holds {
@@ -74,27 +77,33 @@ fn member<'a>(
     let item = reader.required(table, "scheme", "the name of a holding scheme")?;
     let name = reader.text(&item)?;
     let scheme = check::values::scheme(&mut reader.findings, &item.path, name, registry)?;
-    let grip = grip(reader, table, &*scheme, length);
+    let beside = beside(reader, table, &*scheme, length);
     let values = values(reader, table, &*scheme, defaults)?;
+    let (grip, restraint) = beside;
     Some(HoldMember {
         scheme,
         values,
         grip: grip?,
+        restraint: restraint?,
     })
 }
 
-/// Where along the part the scheme of a table presses.
-fn grip<'a>(
+/// Where along the part the scheme of a table presses, and what is known of its grip.
+fn beside<'a>(
     reader: &mut Reader<'a>,
     table: &Table<'a>,
     scheme: &dyn HoldingScheme,
     length: Option<f64>,
-) -> Option<Grip> {
-    let taken: Vec<_> = grip_of(scheme)
-        .iter()
-        .map(|p| Some(value(reader, &table.get(&p.key)?, p, scheme)))
+) -> (Option<Grip>, Option<Restraint>) {
+    let taken: Vec<Taken> = grip_of(scheme)
+        .into_iter()
+        .filter_map(|p| Some((&*p.key, value(reader, &table.get(&p.key)?, p, scheme))))
         .collect();
-    check::grip::of_values(&mut reader.findings, &table.path, &taken, length)
+    let findings = &mut reader.findings;
+    (
+        check::grip::of_values(findings, &table.path, &taken, length),
+        check::restraint::of_values(findings, &table.path, &taken),
+    )
 }
 
 /// The values of a table for its scheme, defaults filled in.
@@ -134,6 +143,12 @@ fn value<'a>(
                 .choice(item, &words.list(), &later)
                 .map(|w| Value::Text(w.to_owned()));
         }
+        ParameterKind::Flag => return reader.flag(item).map(Value::Flag),
+        ParameterKind::Friction if item.is_word() => {
+            return reader
+                .choice(item, FRICTION_WORDS, &[])
+                .map(|w| Value::Text(w.to_owned()));
+        }
         _ => {}
     }
     let range = Range::from(parameter);
@@ -153,6 +168,9 @@ fn value<'a>(
             .into_iter()
             .collect::<Option<Vec<_>>>()
             .map(Value::Numbers);
+    }
+    if parameter.band && item.is_table() {
+        return reader.band(item, dimension, range).map(Value::Band);
     }
     reader.number(item, dimension, range).map(Value::Number)
 }

@@ -12,6 +12,7 @@ mod source;
 mod step;
 mod tolerance;
 mod tube;
+mod uncertain;
 
 pub use schema::schema;
 pub use source::{MOST_CASE_BYTES, open_input, read_little_over};
@@ -27,7 +28,7 @@ use super::check::range::Range;
 use super::check::{self, ACCURACIES, ACCURACY, AROUND, Parts, THROUGH, key_path};
 use super::problem::{Found, Lines, Problem, ProblemKind, listed, shown, shown_whole};
 use super::quantity::{Dimension, UnitSystem};
-use super::{Case, FixedMesh, Place, section_after};
+use super::{Case, Chuck, FixedMesh, Place, section_after};
 use crate::scheme::Registry;
 use node::{Reader, Table};
 
@@ -204,11 +205,9 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
             "mesh",
             "inspection",
             "tube",
+            "chuck",
         ],
-        &[
-            ("chuck", "leave it out (grip is not checked)"),
-            ("size", "leave it out"),
-        ],
+        &[("size", "leave it out")],
     );
     if let Some(item) = root.get("units")
         && reader.choice(&item, &["mm", "inch"], &[]) == Some("inch")
@@ -241,6 +240,7 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
         mesh,
         tube,
         section_thickness: part::section_thickness(reader, root),
+        chuck: chuck(reader, root),
         is_tube,
         holds: holds.holds,
         defaults: holds.defaults,
@@ -271,6 +271,23 @@ fn accuracy<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Option<f64> {
         Range::AboveUpTo(0.0, ACCURACIES.most),
     )?;
     check::accuracy(&mut reader.findings, asked)
+}
+
+/// What the plate of the chuck says.
+fn chuck<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Chuck {
+    let Some(table) = root.get("chuck").and_then(|i| reader.table(&i)) else {
+        return Chuck::default();
+    };
+    let known = ["rated_force", "rated_speed", "lowest_steady_force"];
+    reader.check_keys(&table, &known, &[]);
+    let mut at = |key: &str, dimension| reader.optional(&table, key, dimension, Range::AboveZero);
+    let chuck = Chuck {
+        rated_force: at("rated_force", Dimension::Force),
+        rated_speed: at("rated_speed", Dimension::Speed),
+        lowest_steady_force: at("lowest_steady_force", Dimension::Force),
+    };
+    check::restraint::chuck(&mut reader.findings, &chuck);
+    chuck
 }
 
 fn mesh<'a>(reader: &mut Reader<'a>, root: &Table<'a>) -> Option<FixedMesh> {

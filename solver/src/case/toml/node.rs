@@ -8,9 +8,7 @@ use std::path::Path;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use crate::case::check::range::{
-    NOT_BUILT, Range, wrong_key, wrong_number, wrong_whole, wrong_word,
-};
+use crate::case::check::range::{Range, wrong_key, wrong_number, wrong_whole, wrong_word};
 use crate::case::check::{Findings, key_path, too_many};
 use crate::case::problem::{Found, Lines, Problem, ProblemKind, listed, shown};
 use crate::case::quantity::{self, Dimension};
@@ -47,6 +45,11 @@ impl<'a> Item<'a> {
     /// Whether it is a table.
     pub fn is_table(&self) -> bool {
         matches!(self.value.get_ref(), DeValue::Table(_))
+    }
+
+    /// Whether it is text that does not begin as a number does.
+    pub fn is_word(&self) -> bool {
+        matches!(self.value.get_ref(), DeValue::String(s) if s.starts_with(char::is_alphabetic))
     }
 
     /// Whether it is this very text.
@@ -428,7 +431,10 @@ impl<'a> Reader<'a> {
                 .iter()
                 .any(|k| t.contains_key(*k))
         {
-            self.wrong(item, format!("a band is {NOT_BUILT}; give one number"));
+            self.wrong(
+                item,
+                "takes one number, and this is a band; give one number",
+            );
             return None;
         }
         Some(())

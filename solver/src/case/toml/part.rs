@@ -5,12 +5,13 @@ use super::readings::readings;
 use super::residual::residual;
 use crate::case::check;
 use crate::case::check::part::MOST_LOBES;
-use crate::case::check::range::{NOT_BUILT, Range};
+use crate::case::check::range::Range;
 use crate::case::material::Class;
 use crate::case::most::MOST_LOBE_TABLES;
 use crate::case::quantity::Dimension::{Angle, Density, Length, Plain, Stress};
 use crate::case::{Material, Part, SectionThickness};
 use crate::geometry::{Lobe, PerSurface, StockOutline, Surface};
+use crate::grip::Kienzle;
 use crate::scheme::Section;
 
 pub(super) fn part<'a>(
@@ -183,13 +184,10 @@ fn material<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Material> {
         ],
         &[],
     );
-    if let Some(i) = table.get("cutting") {
-        reader.problem(
-            i.key_span.clone(),
-            &i.path,
-            format!("{NOT_BUILT}; leave it out (grip is not checked against the tool's force)"),
-        );
-    }
+    let cutting = match table.get("cutting") {
+        Some(i) => cutting(reader, &i).map(Some),
+        None => Some(None),
+    };
     let name = match table.get("name") {
         Some(i) => reader.text(&i)?.to_owned(),
         None => "as given".to_owned(),
@@ -205,5 +203,18 @@ fn material<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Material> {
         poisson_ratio: poisson_ratio?,
         yield_strength,
         density,
+        cutting: cutting?,
+    })
+}
+
+/// Constants of the cutting force.
+fn cutting<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Kienzle> {
+    let table = reader.table(item)?;
+    reader.check_keys(&table, &["kc11", "mc"], &[]);
+    let kc11 = reader.needed(&table, "kc11", Stress, Range::AboveZero);
+    let mc = reader.needed(&table, "mc", Plain, Range::Between(0.0, 1.0));
+    Some(Kienzle {
+        kc11: kc11?,
+        mc: mc?,
     })
 }

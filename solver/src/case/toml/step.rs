@@ -6,13 +6,11 @@ use super::node::{Reader, Table};
 use super::part::offset;
 use crate::case::check;
 use crate::case::check::metal::{Metal, Workpiece};
-use crate::case::check::range::{NOT_BUILT, Range};
+use crate::case::check::range::{ENTERING, NOT_BUILT, Range};
 use crate::case::most::{MOST_CUTS, MOST_STEPS};
-use crate::case::quantity::Dimension::{Angle, Force, Length, Plain};
-use crate::case::{CentreOn, Cut, Reach, Step, Turned};
+use crate::case::quantity::Dimension::{Angle, Force, Length, Plain, Speed};
+use crate::case::{CentreOn, Cut, Reach, Step, Tool, Turned};
 use crate::geometry::Surface;
-
-const WITHOUT_TOOL_FORCE: &str = "leave it out (the tool's force is not modelled)";
 
 /// Reads the steps. `holds` are the names in the file, also of holds that have problems of their own.
 pub(super) fn steps<'a>(
@@ -53,12 +51,10 @@ fn step<'a>(
             "centre_on",
             "spindle_offset",
             "stress_relieved",
+            "speed",
             "cut",
         ],
-        &[(
-            "speed",
-            "leave it out (what turning does to the grip is not checked)",
-        )],
+        &[],
     );
     let hold = reader
         .required(table, "hold", "the name of a hold")
@@ -96,6 +92,10 @@ fn step<'a>(
         None => Some(CentreOn::Jaws),
     };
     let stress_relieved = flag(reader, table, "stress_relieved");
+    let speed = match table.get("speed") {
+        Some(i) => reader.number(&i, Speed, Range::ZeroOrMore).map(Some),
+        None => Some(None),
+    };
     if work.is_tube {
         let relieved = stress_relieved == Some(true);
         check::tube::step_goes(&mut reader.findings, &table.path, turned, relieved);
@@ -109,6 +109,7 @@ fn step<'a>(
         centre_on: centre_on?,
         spindle_offset: spindle_offset?,
         stress_relieved: stress_relieved?,
+        speed: speed?,
         cuts,
     })
 }
@@ -152,11 +153,12 @@ fn cut<'a>(
             "from",
             "to",
             "end_diameter",
+            "feed",
+            "entering_angle",
+            "tangential_force",
+            "axial_force",
         ],
-        &[
-            ("feed", WITHOUT_TOOL_FORCE),
-            ("entering_angle", WITHOUT_TOOL_FORCE),
-        ],
+        &[],
     );
     let surface = reader
         .required(table, "surface", "\"outer\" or \"bore\"")
@@ -179,16 +181,39 @@ fn cut<'a>(
             format!("a radial_force above zero is {NOT_BUILT}; leave it out or give 0"),
         );
     }
+    let tool = tool(reader, table);
     let reach = reach(reader, table, work);
     let cut = Cut {
         surface: surface?,
         diameter: diameter?,
         reach: reach?,
+        tool: tool?,
     };
     if let Some(metal) = &mut work.metal {
         metal.cut(&mut reader.findings, &table.path, &cut, flipped);
     }
     Some(cut)
+}
+
+/// What is known of the tool's force in a cut.
+fn tool<'a>(reader: &mut Reader<'a>, table: &Table<'a>) -> Option<Tool> {
+    let mut number = |key: &str, dimension, range| match table.get(key) {
+        Some(item) => reader.number(&item, dimension, range).map(Some),
+        None => Some(None),
+    };
+    let feed = number("feed", Length, Range::AboveZero);
+    let entering_angle = number("entering_angle", Angle, ENTERING);
+    let mut band = |key: &str| match table.get(key) {
+        Some(item) => reader.band(&item, Force, Range::ZeroOrMore).map(Some),
+        None => Some(None),
+    };
+    let (tangential_force, axial_force) = (band("tangential_force"), band("axial_force"));
+    Some(Tool {
+        feed: feed?,
+        entering_angle: entering_angle?.map(f64::to_radians),
+        tangential_force: tangential_force?,
+        axial_force: axial_force?,
+    })
 }
 
 /// What of the part's length a cut runs over.

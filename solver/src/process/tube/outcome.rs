@@ -292,13 +292,15 @@ impl Telling<'_> {
             EndCondition::Sliding => 0.0,
             _ => friction_used[0].max(friction_used[1]),
         };
+        let friction = clamp.friction.map(|f| f.nominal);
+        // of a band the end that grips least
         let torque = clamp.friction.map(|mu| {
             let driven = if setting.step.step.flipped {
                 end
             } else {
                 start
             };
-            let left = (mu - used).max(0.0);
+            let left = (mu.low - used).max(0.0);
             let [outer, bore] = [Surface::Outer, Surface::Bore].map(|s| outline.radius(s, driven));
             crate::tube::plates::face_torque(left, force, outer, bore)
         });
@@ -310,14 +312,14 @@ impl Telling<'_> {
         });
         Some(PlatesOutcome {
             force,
-            friction: clamp.friction,
+            friction,
             sliding: clamp.ends == EndCondition::Sliding,
             approach: plated.approach,
             bulge: if bodies { even(held, plated) } else { bulge },
             mean_pressure: [0, 1].map(|f| mean_pressure(plated, f, force)),
             friction_used,
             sliding_share: match clamp.ends {
-                EndCondition::Friction => [0, 1].map(|f| sliding_share(plated, f, clamp.friction)),
+                EndCondition::Friction => [0, 1].map(|f| sliding_share(plated, f, friction)),
                 _ => [0.0; 2],
             },
             torque,

@@ -211,7 +211,7 @@ impl Stage {
         let Some(plates) = setting.plates() else {
             return Ok(None);
         };
-        let ends = match (plates.ends, plates.friction) {
+        let ends = match (plates.ends, plates.friction.map(|f| f.nominal)) {
             (EndCondition::Sliding, _) => EndFriction::Sliding,
             (EndCondition::Friction, Some(mu)) => EndFriction::Coulomb(mu),
             _ => EndFriction::Stuck,

@@ -89,6 +89,23 @@ pub(super) fn quantity(dimension: Dimension, bounds: Bounds) -> Value {
     json!({ "anyOf": [plain, { "type": "string", "pattern": pattern }] })
 }
 
+/// A band of plain numbers or texts: its two ends, or its middle and half its width.
+pub(super) fn band(dimension: Dimension, bounds: Bounds) -> Value {
+    let table = |keys: [&str; 2]| {
+        let own = keys.map(|k| (k, quantity(dimension, bounds)));
+        let mut table = object("A band", own, &keys);
+        table.as_object_mut().map(|t| t.remove("description"));
+        table
+    };
+    json!({ "anyOf": [table(["low", "high"]), table(["nominal", "plus_minus"])] })
+}
+
+/// A plain number, a text with a number and a unit, or a band of them.
+pub(super) fn uncertain(about: &str, dimension: Dimension, bounds: Bounds) -> Value {
+    let either = [quantity(dimension, bounds), band(dimension, bounds)];
+    json!({ "anyOf": either, "description": about })
+}
+
 pub(super) fn number(about: &str, dimension: Dimension, bounds: Bounds) -> Value {
     let mut value = quantity(dimension, bounds);
     value["description"] = json!(about);

@@ -20,7 +20,7 @@ use crate::scheme::Registry;
 use form::{list, number, object};
 use inspection::{inspection, tolerance};
 use part::part;
-use process::{mesh, step};
+use process::{chuck, mesh, step};
 use scheme::member;
 use tube::tube;
 
@@ -65,6 +65,7 @@ pub fn schema(registry: &Registry) -> Value {
             ("mesh", mesh()),
             ("inspection", inspection()),
             ("tube", tube()),
+            ("chuck", chuck()),
         ],
         &["part", "step"],
     );

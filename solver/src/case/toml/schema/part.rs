@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use super::form::{
-    ABOVE_ZERO, ANY, ZERO_OR_MORE, flag, list, number, object, quantity, text, whole, words,
+    ABOVE_ZERO, ANY, ZERO_OR_MORE, above, flag, list, number, object, quantity, text, whole, words,
 };
 use super::inspection::gauge;
 use crate::case::check::part::MOST_LOBES;
@@ -106,10 +106,26 @@ fn material() -> Value {
                 "density",
                 number("Density, kg/m3", Dimension::Density, ABOVE_ZERO),
             ),
+            ("cutting", cutting()),
         ],
         &["young_modulus", "poisson_ratio"],
     );
     json!({ "anyOf": [text(&known), given] })
+}
+
+/// Constants of the cutting force.
+fn cutting() -> Value {
+    object(
+        "Constants of the cutting force: kc11 of a chip of 1 mm by 1 mm, and the exponent by which it falls with the chip's thickness in mm",
+        [
+            (
+                "kc11",
+                number("Specific cutting force", Dimension::Stress, ABOVE_ZERO),
+            ),
+            ("mc", number("Exponent", Dimension::Plain, above(0.0, 1.0))),
+        ],
+        &["kc11", "mc"],
+    )
 }
 
 pub(super) fn offset(about: &str) -> Value {

@@ -3,7 +3,8 @@
 use serde_json::{Value, json};
 
 use super::form::{
-    ABOVE_ZERO, ANY, ZERO_OR_MORE, flag, list, number, object, quantity, text, whole, words,
+    ABOVE_ZERO, ANY, ZERO_OR_MORE, above, flag, list, number, object, quantity, text, uncertain,
+    whole, words,
 };
 use super::part::offset;
 use crate::case::check::{AROUND, MOST_ELEMENTS, THROUGH};
@@ -45,6 +46,14 @@ pub(super) fn step() -> Value {
             (
                 "spindle_offset",
                 offset("Where the spindle axis lies in the part's frame"),
+            ),
+            (
+                "speed",
+                number(
+                    "Speed of the spindle (rev/min), for what turning takes from the jaws",
+                    Dimension::Speed,
+                    ZERO_OR_MORE,
+                ),
             ),
             ("cut", list("Cuts in order", cut(), [0, MOST_CUTS])),
         ],
@@ -90,6 +99,38 @@ fn cut() -> Value {
                 ),
             ),
             (
+                "feed",
+                number(
+                    "Feed a turn: with the depth of the cut and the material the tool's force is estimated from it",
+                    Dimension::Length,
+                    ABOVE_ZERO,
+                ),
+            ),
+            (
+                "entering_angle",
+                number(
+                    "Entering angle between the cutting edge and the direction of feed; left out: 90",
+                    Dimension::Angle,
+                    above(5.0, 120.0),
+                ),
+            ),
+            (
+                "tangential_force",
+                uncertain(
+                    "The tool's force along the turning surface, in place of an estimate",
+                    Dimension::Force,
+                    ZERO_OR_MORE,
+                ),
+            ),
+            (
+                "axial_force",
+                uncertain(
+                    "The tool's force along the axis, in place of an estimate",
+                    Dimension::Force,
+                    ZERO_OR_MORE,
+                ),
+            ),
+            (
                 "radial_force",
                 number(
                     "Steady tool force that pushes the wall away",
@@ -115,5 +156,34 @@ pub(super) fn mesh() -> Value {
             ),
         ],
         &["around", "through"],
+    )
+}
+
+pub(super) fn chuck() -> Value {
+    object(
+        "What the maker's plate and data sheet say of the chuck",
+        [
+            (
+                "rated_force",
+                number(
+                    "Largest force of all jaws together",
+                    Dimension::Force,
+                    ABOVE_ZERO,
+                ),
+            ),
+            (
+                "rated_speed",
+                number("Highest speed (rev/min)", Dimension::Speed, ABOVE_ZERO),
+            ),
+            (
+                "lowest_steady_force",
+                number(
+                    "Least force of all jaws together that it holds steadily",
+                    Dimension::Force,
+                    ABOVE_ZERO,
+                ),
+            ),
+        ],
+        &[],
     )
 }

@@ -2,7 +2,7 @@
 
 use serde_json::{Value, json};
 
-use super::form::{object, quantity};
+use super::form::{band, object, quantity};
 use crate::case::check::values::{default_value, dimension};
 use crate::case::quantity::Dimension;
 use crate::scheme::{self, Bounds, HoldingScheme, Need, Parameter, ParameterKind};
@@ -31,6 +31,7 @@ pub(super) fn member(scheme: &dyn HoldingScheme) -> Value {
 fn parameter(p: &Parameter) -> Value {
     let mut value = match &p.kind {
         ParameterKind::Choice(words) => json!({ "enum": words.list() }),
+        ParameterKind::Flag => json!({ "type": "boolean" }),
         ParameterKind::Count => {
             json!({ "type": "integer", "minimum": 1, "maximum": Bounds::MOST_BODIES })
         }
@@ -50,6 +51,12 @@ fn parameter(p: &Parameter) -> Value {
             if p.is_whole() {
                 one["anyOf"][0]["type"] = json!("integer");
             }
+            if p.band {
+                one = json!({ "anyOf": [one, band(dimension(kind), bounds)] });
+            }
+            if *kind == ParameterKind::Friction {
+                one = json!({ "anyOf": [one, { "enum": scheme::FRICTION_WORDS }] });
+            }
             if kind.takes_list() {
                 let list = json!({ "type": "array", "items": one, "minItems": 1, "maxItems": Bounds::MOST_BODIES });
                 json!({ "anyOf": [one, list] })
@@ -65,7 +72,8 @@ fn parameter(p: &Parameter) -> Value {
     match (p.default.as_ref()).and_then(|d| default_value(&p.kind, d)) {
         Some(scheme::Value::Number(x)) => value["default"] = json!(x),
         Some(scheme::Value::Text(t)) => value["default"] = json!(t),
-        Some(scheme::Value::Numbers(_)) | None => {}
+        Some(scheme::Value::Flag(flag)) => value["default"] = json!(flag),
+        Some(scheme::Value::Numbers(_) | scheme::Value::Band(_)) | None => {}
     }
     value
 }
