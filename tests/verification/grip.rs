@@ -2,8 +2,10 @@
 
 use std::f64::consts::TAU;
 
-use ringwright_solver::grip::{Chip, Demand, Friction, GripOn, Kienzle, SpeedFactors, TurningJaws};
-use ringwright_solver::tube::plates::face_torque;
+use ringwright_solver::grip::{
+    Chip, Demand, Friction, Holding, Kienzle, Pressed, PressedEnd, SpeedFactors, TurningJaw,
+    TurningJaws, face_torque,
+};
 use ringwright_tests::random::Random;
 use ringwright_tests::reference::metrology;
 
@@ -96,6 +98,35 @@ fn torque_of_two_faces() {
     near(torque, 2.0 * of("mu") * of("A") * of("r_eff"));
 }
 
+/// A pad that cannot be lifted off, gripping over 20 mm of a part.
+fn pad(normal: f64, radius: f64, angle: f64, friction: Option<Friction>) -> Pressed {
+    Pressed {
+        normal,
+        force: normal,
+        angle: Some(angle),
+        radius,
+        friction,
+        reserve: 10.0,
+        yields_to_side: false,
+    }
+}
+
+fn even(mu: f64) -> Option<Friction> {
+    Some(Friction {
+        around: mu,
+        along: mu,
+    })
+}
+
+fn pads(count: usize, one: impl Fn(f64) -> Pressed) -> Holding {
+    Holding {
+        pressed: (0..count)
+            .map(|k| one(TAU * k as f64 / count as f64))
+            .collect(),
+        end: None,
+    }
+}
+
 /// Of one coefficient torque and axial force add as the sides of a right triangle; a hold is never safer with less friction or force, or against more; without
 /// friction nothing holds, and nothing asked is held without end.
 /// Truth: analytical; Coulomb's circle
@@ -104,37 +135,142 @@ fn friction_is_shared_by_torque_and_axial_force() {
     let mut random = Random::new(31_415);
     for _ in 0..200 {
         let mu = random.between(0.05, 0.3);
-        let grip = GripOn {
-            pressure_integral: random.between(100.0, 9000.0),
-            radius: random.between(10.0, 90.0),
-            friction: Friction {
-                around: mu,
-                along: mu,
-            },
-        };
+        let (normal, radius) = (random.between(100.0, 9000.0), random.between(10.0, 90.0));
+        let with = |friction| pads(3, |angle| pad(normal / 3.0, radius, angle, friction));
+        let holding = with(even(mu));
         let demand = Demand {
             torque: random.between(1e2, 1e5),
             axial: random.between(1.0, 2000.0),
+            ..Demand::default()
         };
-        let force = (demand.torque / grip.radius).hypot(demand.axial);
-        let safety = grip.safety(&demand);
-        near(safety, mu * grip.pressure_integral / force);
-        let slippery = GripOn {
-            friction: Friction {
-                along: 0.7 * mu,
-                ..grip.friction
-            },
-            ..grip
-        };
+        let force = (demand.torque / radius).hypot(demand.axial);
+        let safety = holding.safety(&demand);
+        near(safety, mu * normal / force);
+        let slippery = with(Some(Friction {
+            around: mu,
+            along: 0.7 * mu,
+        }));
         assert!(slippery.safety(&demand) < safety);
-        let dry = GripOn {
-            friction: Friction {
-                around: 0.0,
-                along: 0.0,
-            },
-            ..grip
-        };
-        assert_eq!(dry.safety(&demand), 0.0);
-        assert_eq!(dry.safety(&Demand::default()), f64::INFINITY);
+        near(holding.safety(&demand.times(2.0)), 0.5 * safety);
+        for dry in [even(0.0), None] {
+            let dry = with(dry);
+            assert_eq!(dry.safety(&demand), 0.0);
+            assert_eq!(dry.safety(&Demand::default()), f64::INFINITY);
+        }
     }
+}
+
+/// Jaws of the table: torque and pull are `mu sum F r` and `mu sum F`, and one of either as much as both together allow.
+/// Truth: published; the relations of `grip_static`, any textbook of machine elements
+#[test]
+fn jaws_carry_torque_and_pull() {
+    let holding = pads(3, |angle| pad(2000.0, 60.0, angle, even(0.1)));
+    near(holding.torque(), 0.1 * 6000.0 * 60.0);
+    near(holding.axial(), 600.0);
+    // two faces of a part between plates, of which one is driven
+    let of = |key: &str| given(&format!("/grip_static/end_clamp_example/{key}"));
+    let end = PressedEnd {
+        force: of("A"),
+        friction: Some(of("mu")),
+        outer_radius: of("ro"),
+        bore_radius: of("ri"),
+    };
+    let plates = Holding {
+        pressed: Vec::new(),
+        end: Some(end),
+    };
+    near(2.0 * plates.torque(), of("T_two_faces_Nmm"));
+    // nothing locates it: torque and a force across it use the same friction up
+    let alone = plates.safety(&Demand {
+        torque: 1000.0,
+        ..Demand::default()
+    });
+    let both = plates.safety(&Demand {
+        torque: 1000.0,
+        side: 10.0,
+        ..Demand::default()
+    });
+    near(1.0 / both, 1.0 / alone + 10.0 / (of("mu") * of("A")));
+    // the kern of a solid disc is a quarter of its radius, that of a thin ring half
+    let solid = PressedEnd {
+        bore_radius: 0.0,
+        ..end
+    };
+    near(solid.tilt(), 0.25 * of("ro") * of("A"));
+    let thin = PressedEnd {
+        bore_radius: of("ro"),
+        ..end
+    };
+    near(thin.tilt(), 0.5 * of("ro") * of("A"));
+}
+
+/// Three pads tip most easily about the direction of one of them, where the other two resist with `sin 120` each; a force across lets one of `n` go at half of `n` times its own.
+/// Truth: analytical; statics of a rigid part
+#[test]
+fn pads_resist_tipping_and_a_side_force() {
+    let lifting = |force: f64, angle: f64| Pressed {
+        yields_to_side: true,
+        ..pad(force, 50.0, angle, None)
+    };
+    let three = pads(3, |angle| lifting(300.0, angle));
+    near(three.tilt(), 2.0 * 300.0 * 10.0 * 0.75_f64.sqrt());
+    for count in [3, 4, 6] {
+        let all = pads(count, |angle| lifting(300.0, angle));
+        near(all.side(), 0.5 * count as f64 * 300.0);
+        let asked = Demand {
+            side: 100.0,
+            ..Demand::default()
+        };
+        near(all.safety(&asked), all.side() / 100.0);
+    }
+    // friction drags what the forces cannot take by moving
+    let dragging = pads(3, |angle| Pressed {
+        friction: even(0.1),
+        ..lifting(300.0, angle)
+    });
+    let more = 2.0 * 0.1 * 300.0 * 50.0 * 0.75_f64.sqrt();
+    near(dragging.tilt(), three.tilt() + more);
+    let tilt = three.tilt() + 0.5 * more;
+    let asked = Demand {
+        tilt,
+        ..Demand::default()
+    };
+    near(dragging.safety(&asked), dragging.tilt() / tilt);
+    // across two jaws nothing but friction holds
+    let two = pads(2, |angle| Pressed {
+        friction: even(0.1),
+        ..lifting(300.0, angle)
+    });
+    near(two.side(), 60.0);
+}
+
+/// A jaw in the bore gains what one outside loses; measured stiffnesses share the centrifugal force.
+/// Truth: analytical; two springs in series
+#[test]
+fn stiffnesses_share_what_turning_takes() {
+    let jaw = TurningJaw {
+        force: 5000.0,
+        mass: 0.5,
+        centroid_radius: 80.0,
+        inwards: true,
+        softened: 1.0,
+    };
+    let lost = jaw.force - jaw.force_at(2000.0);
+    near(lost, jaw.centrifugal(2000.0));
+    let (stiff, part) = (72e3, 24e3);
+    let softened = TurningJaw {
+        softened: part / (stiff + part),
+        ..jaw
+    };
+    near(softened.force - softened.force_at(2000.0), 0.25 * lost);
+    near(
+        softened.speed_at_zero_force().unwrap(),
+        2.0 * jaw.speed_at_zero_force().unwrap(),
+    );
+    let inside = TurningJaw {
+        inwards: false,
+        ..jaw
+    };
+    near(inside.force_at(2000.0) - inside.force, lost);
+    assert_eq!(jaw.force_at(9000.0), 0.0);
 }

@@ -107,5 +107,5 @@ fn limits_met(document: &ResultDocument) -> bool {
         .steps
         .iter()
         .any(|step| step.stresses().any(StressDocument::yields));
-    tolerance && !yields
+    tolerance && !yields && document.verdict.safe != Some(false)
 }

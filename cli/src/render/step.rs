@@ -51,6 +51,7 @@ pub(super) fn step(case: &Case, document: &ResultDocument, n: usize, units: Unit
     }
     held(&mut text, &about, step, radii);
     cuts(&mut text, &about, step, radii);
+    grip(&mut text, step);
     released(&mut text, step, units);
     length(&mut text, &about, n, step);
     estimate(&mut text, step);
@@ -121,6 +122,22 @@ fn held(text: &mut String, about: &About, step: &StepDocument, radii: [f64; 2]) 
             listed(&free, "and")
         );
         *text += &wrapped("  ", &line);
+    }
+}
+
+/// What the cuts ask of the hold, what it takes, and what was not checked.
+fn grip(text: &mut String, step: &StepDocument) {
+    let grip = &step.grip;
+    if grip.says.is_empty() {
+        return;
+    }
+    *text += " Grip (estimates)\n";
+    for line in &grip.says {
+        *text += &wrapped("  ", line);
+    }
+    if !grip.not_checked.is_empty() {
+        let open = format!("not checked: {}", grip.not_checked.join("; "));
+        *text += &wrapped("  ", &open);
     }
 }
 
@@ -482,7 +499,7 @@ fn cut(c: &CutDocument, units: Units) -> String {
 
 /// What bodies carry after the last cut, where it is no longer what they carried before the first.
 fn forces_left(step: &StepDocument, units: Units) -> Vec<String> {
-    let held = &step.held.contacts;
+    let held = &step.held_at_speed.as_ref().unwrap_or(&step.held).contacts;
     let Some(after) = step
         .after_cut
         .as_ref()

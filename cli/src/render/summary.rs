@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use ringwright_solver::case::Case;
 use ringwright_solver::report::ResultDocument;
 use ringwright_solver::report::document::GRIP_CAUTION;
+use ringwright_solver::report::grip::CAUTIONS;
 
 use super::{readings, step};
 
@@ -18,7 +19,11 @@ const WIDTH: usize = 100;
 /// The whole summary, ending in a line break.
 pub(crate) fn summary(case: &Case, document: &ResultDocument) -> String {
     let units = document.shown;
-    let mut text = wrapped("", &one_line(&case.title));
+    let mut text = String::new();
+    if let Some(headline) = document.verdict.headline {
+        text += &wrapped("", headline);
+    }
+    text += &wrapped("", &one_line(&case.title));
     text += &verdict(document);
     for n in 0..document.steps.len() {
         text.push('\n');
@@ -70,11 +75,18 @@ fn verdict(document: &ResultDocument) -> String {
     };
     let mut text = format!("Verdict: {good}{yielding}\n");
     // the grip is told once, in full, right after what the verdict says of forces
-    let about_grip = |line: &String| line.starts_with("Grip") || line == GRIP_CAUTION;
+    let about_grip =
+        |line: &String| line.starts_with("Grip") || line == GRIP_CAUTION || line == CAUTIONS;
     for line in verdict.says.iter().filter(|l| !about_grip(l)) {
         text += &wrapped("  ", line);
     }
-    text += &wrapped("  ", &format!("Grip: NOT CHECKED. {GRIP_CAUTION}"));
+    let told = verdict.says.iter().find(|l| l.starts_with("Grip"));
+    let is_told = document.cautions.iter().any(|l| l == CAUTIONS);
+    let grip = match told {
+        Some(told) if is_told => format!("{told} {CAUTIONS}"),
+        _ => format!("Grip: NOT CHECKED. {GRIP_CAUTION}"),
+    };
+    text += &wrapped("  ", &grip);
     for line in document.cautions.iter().filter(|l| !about_grip(l)) {
         text += &wrapped("  ", &format!("Caution: {line}"));
     }

@@ -57,6 +57,8 @@ pub struct Tool {
     pub tangential_force: Option<Band>,
     /// The user's own force along the axis, N.
     pub axial_force: Option<Band>,
+    /// The user's own force across the axis that pushes the wall away, N.
+    pub radial_force: Option<Band>,
 }
 
 impl Tool {

@@ -13,6 +13,8 @@ pub struct TurningJaw {
     pub centroid_radius: f64,
     /// Whether it grips inwards: then turning takes force from it; a jaw in the bore gains.
     pub inwards: bool,
+    /// Share of the centrifugal force that changes the grip: 1, unless measured stiffnesses of jaw and part share it.
+    pub softened: f64,
 }
 
 impl TurningJaw {
@@ -21,16 +23,21 @@ impl TurningJaw {
         centrifugal(self.mass * self.centroid_radius, speed)
     }
 
-    /// Force left at a speed (rev/min), N, 0 once it has let go. The whole centrifugal force counts: chuck and part that give way take some of it
-    /// back, which only their stiffnesses, measured, could say.
-    pub fn force_at(&self, speed: f64) -> f64 {
+    /// By how much turning changes its force at a speed (rev/min), N: negative of a jaw that loses. Jaw and part as springs in series share the
+    /// centrifugal force by their stiffnesses, `k_part / (k_jaw + k_part)` of it changing the grip (derived here: both move out alike until the forces balance).
+    pub fn change_at(&self, speed: f64) -> f64 {
         let sign = if self.inwards { -1.0 } else { 1.0 };
-        (self.force + sign * self.centrifugal(speed)).max(0.0)
+        sign * self.softened * self.centrifugal(speed)
+    }
+
+    /// Force left at a speed (rev/min), N, 0 once it has let go.
+    pub fn force_at(&self, speed: f64) -> f64 {
+        (self.force + self.change_at(speed)).max(0.0)
     }
 
     /// Speed at which it lets go, rev/min; `None` for one that gains.
     pub fn speed_at_zero_force(&self) -> Option<f64> {
-        let arm = self.mass * self.centroid_radius * 1e-3;
+        let arm = self.softened * self.mass * self.centroid_radius * 1e-3;
         (self.inwards && arm > 0.0).then(|| 60.0 / TAU * (self.force / arm).sqrt())
     }
 }

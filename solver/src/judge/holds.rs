@@ -141,7 +141,8 @@ fn unloaded(step: usize, outcome: &StepOutcome) -> Vec<HoldCaution> {
 
 /// Bodies that lose a good part of their force while metal goes.
 fn lost(step: usize, outcome: &StepOutcome) -> Vec<HoldCaution> {
-    let held = &outcome.held.contacts;
+    // what turning takes is told apart from what goes with the metal
+    let held = &outcome.cut_in().contacts;
     let Some(after) = outcome
         .after_cut
         .as_ref()

@@ -5,6 +5,7 @@
 
 mod advice;
 mod fit;
+mod grip;
 mod holds;
 mod limits;
 mod size;
@@ -12,6 +13,7 @@ mod stress;
 
 pub use advice::{Lever, Remedy};
 pub use fit::Fit;
+pub use grip::{ENOUGH, Unsafe, Way};
 pub use holds::{Group, HoldCaution};
 pub use limits::{Limit, LimitKind, reads_diameters};
 pub use size::{Aim, Misfit, Size, Target};
@@ -46,6 +48,10 @@ pub struct Judgement {
     pub worst_stress: Option<WorstStress>,
     /// What has to be known of what presses.
     pub holds: Vec<HoldCaution>,
+    /// Why the grip is not safe by the estimate; empty where nothing says so.
+    pub not_safe: Vec<Unsafe>,
+    /// Whether the grip is safe: true only if it was checked in every way and has enough, `None` if that is not known.
+    pub safe: Option<bool>,
     /// Whether the part meets its limits; `None` where there is none, where one could not be judged and the others are met, and where they
     /// are met by a part that yields.
     pub in_tolerance: Option<bool>,
@@ -97,6 +103,7 @@ pub fn judge_read(
 ) -> Result<Judgement, MetrologyError> {
     let worst_stress = stress::worst(outcome);
     let yields = worst_stress.is_some_and(|w| w.stress.yields());
+    let not_safe = grip::unsafe_steps(outcome);
     let mut judgement = Judgement {
         limits: Vec::new(),
         unjudged: Vec::new(),
@@ -106,6 +113,8 @@ pub fn judge_read(
         sizes: Vec::new(),
         worst_stress,
         holds: holds::cautions(outcome),
+        safe: grip::safe(outcome, &not_safe),
+        not_safe,
         in_tolerance: None,
     };
     let (Some(read), Some(last)) = (read, outcome.steps.last()) else {

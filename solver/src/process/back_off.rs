@@ -4,6 +4,7 @@
 //! others stay, and what a tenth of the forces leaves, where force is not what makes the part out of round.
 
 use super::forces::{is_forced_in_plane, scaled, set_forces};
+use super::grip::{self, AtSpeed};
 use super::inspect::{Named, stress_of_states};
 use super::plan::Plan;
 use super::round::Added;
@@ -116,7 +117,14 @@ pub(super) fn rerun(
         if index > from && step.stress_relieved {
             body.relieve(job, index).ok()?;
         }
-        let setting = Setting::new(job, &body, step, supports, index);
+        let members = grip::members(job.case, step);
+        let turning = match grip::at_speed(members, supports, step) {
+            AtSpeed::Changed(all) => Some(all),
+            AtSpeed::Same => None,
+            AtSpeed::LetGo => return None,
+        };
+        let pressing = turning.as_deref().unwrap_or(supports);
+        let setting = Setting::new(job, &body, step, pressing, index);
         let cuts = &again.cut_outlines;
         let guess = share.map(|share| Guess {
             cuts,

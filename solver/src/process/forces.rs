@@ -2,7 +2,7 @@
 
 use super::SetForce;
 use super::inspect::Named;
-use crate::scheme::{Drive, EndClamp, PointForce, PressurePatch, Push, Supports};
+use crate::scheme::{EndClamp, PointForce, PressurePatch, Supports};
 
 /// Whether any force of a scheme acts in the plane of the section: an end clamp makes the part grow evenly and no rounder.
 pub(super) fn is_forced_in_plane(support: &Supports) -> bool {
@@ -39,24 +39,7 @@ pub(super) fn set_forces(name: &Named, support: &Supports, scale: f64) -> Vec<Se
 
 /// The same supports with every force times `factor`; what stands at a place of its own stays.
 pub(super) fn scaled(support: &Supports, factor: f64) -> Supports {
-    let drive = match &support.drive {
-        Drive::Each(pushes) => Drive::Each(
-            pushes
-                .iter()
-                .map(|push| match push {
-                    Push::Force(force) => Push::Force(force * factor),
-                    Push::Gap(gap) => Push::Gap(*gap),
-                })
-                .collect(),
-        ),
-        Drive::SelfCentring { force } => Drive::SelfCentring {
-            force: force * factor,
-        },
-        Drive::EqualisedPairs { force, pairs } => Drive::EqualisedPairs {
-            force: force * factor,
-            pairs: *pairs,
-        },
-    };
+    let drive = support.drive.with_forces(&|force| Some(force * factor));
     let patch = |p: &PressurePatch| PressurePatch {
         force: p.force * factor,
         ..*p
@@ -66,7 +49,7 @@ pub(super) fn scaled(support: &Supports, factor: f64) -> Supports {
         ..*p
     };
     Supports {
-        drive,
+        drive: drive.unwrap_or_else(|| support.drive.clone()),
         pressures: support.pressures.iter().map(patch).collect(),
         points: support.points.iter().map(point).collect(),
         end_clamp: support.end_clamp.map(|e| EndClamp {
@@ -81,6 +64,7 @@ pub(super) fn scaled(support: &Supports, factor: f64) -> Supports {
 mod tests {
     use super::*;
     use crate::geometry::Surface;
+    use crate::scheme::{Drive, Push};
 
     /// What is set by force is scaled and named, what stands at a place of its own is neither.
     #[test]

@@ -8,8 +8,8 @@ use super::figures::{self, Carried};
 use super::sample::sample_angle;
 use super::step::{PartBody, Setting, Solved};
 use super::{
-    AfterCut, Balance, Contact, DeadLoad, FieldState, HeldState, Radii, Stage, StepOutcome,
-    StressPlace, StressSummary, WallExtremes,
+    AfterCut, Balance, Contact, DeadLoad, FieldState, GripOutcome, HeldState, Radii, Stage,
+    StepOutcome, StressPlace, StressSummary, WallExtremes,
 };
 use crate::contact::{Clamp, Clamped, ContactZone};
 use crate::element::von_mises_with_axial;
@@ -94,6 +94,8 @@ pub(super) fn outcome_of(
         fields,
         mesh_size: adapted.plan.size(),
         tube: None,
+        held_at_speed: None,
+        grip: GripOutcome::default(),
     };
     if let (Some(coarse), Some(judge)) = (coarse, &adapted.judge) {
         figures::judge_stress(&mut outcome, &coarse, judge.stress_floor);

@@ -11,6 +11,7 @@ mod cutting;
 mod error;
 mod figures;
 mod forces;
+mod grip;
 mod inspect;
 mod measuring;
 mod meshed;
@@ -38,12 +39,13 @@ pub use outcome::*;
 pub use prepared::{CutPart, Held, Prepared, Released};
 pub use tube::{HeldAlong, PreparedTube};
 
-use crate::case::{Case, Place};
+use crate::case::{Case, Place, Step};
 use crate::mesh::Mesh;
 use crate::watch::{Aim, Bounded, Progress, State, Stop, Unwatched, Watch};
 use asked::AskedStep;
 use back_off::{Again, advise};
 use figures::Carried;
+use grip::{AtSpeed, Gripped};
 use inspect::outcome_of;
 pub(crate) use inspect::wall;
 use prepared::job_of;
@@ -155,7 +157,13 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
             supports,
             placing,
         } = AskedStep::of(job, &mut body, index)?;
-        let setting = Setting::new(job, &body, step, &supports, index);
+        let members = grip::members(case, step);
+        let turning = match grip::at_speed(members, &supports, step) {
+            AtSpeed::Changed(all) => Some(all),
+            AtSpeed::Same | AtSpeed::LetGo => None,
+        };
+        let pressing = turning.as_deref().unwrap_or(&supports);
+        let setting = Setting::new(job, &body, step, pressing, index);
         let mut adapted =
             adapt::solve(&setting, case.mesh, options.estimate).map_err(|e| e.in_step(index))?;
         let before: Option<&StepOutcome> = steps.last();
@@ -164,13 +172,31 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
         cautions.extend(caution::of_step(
             &setting,
             case,
-            (&names, &supports),
+            (&names, pressing),
             &adapted,
         ));
         let keep = options.fields.keeps(index, case);
-        steps.push(outcome_of(
-            &setting, &names, &adapted, placing, &carried, keep,
-        ));
+        let mut outcome = outcome_of(&setting, &names, &adapted, placing, &carried, keep);
+        if turning.is_some() {
+            let uncut = Step {
+                cuts: Vec::new(),
+                ..step.clone()
+            };
+            let setting = Setting::new(job, &body, &uncut, &supports, index);
+            let at_rest = adapt::solve(&setting, case.mesh, options.estimate)
+                .map_err(|e| e.in_step(index))?;
+            let at_rest = outcome_of(&setting, &names, &at_rest, placing, &carried, false);
+            outcome.held_at_rest_in(at_rest);
+        }
+        outcome.grip = grip::of_step(&Gripped {
+            case,
+            step,
+            index,
+            members,
+            supports: &supports,
+            outcome: &outcome,
+        });
+        steps.push(outcome);
         chain.push(Again {
             body: body.clone(),
             names,

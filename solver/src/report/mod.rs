@@ -7,6 +7,7 @@ pub mod along;
 pub mod csv;
 pub mod document;
 pub mod files;
+pub mod grip;
 pub mod svg;
 pub mod units;
 pub mod vtk;

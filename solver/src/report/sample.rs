@@ -12,8 +12,8 @@ use crate::case::{
 use crate::geometry::{Outline, PerSurface, StockOutline, Surface};
 use crate::mesh::Mesh;
 use crate::process::{
-    AfterCut, Balance, Caution, Contact, CutOutcome, Estimate, FieldState, HeldState, Outcome,
-    PROFILE_POINTS, Radii, Stage, StepOutcome, StressPlace, StressSummary, WallExtremes,
+    AfterCut, Balance, Caution, Contact, CutOutcome, Estimate, FieldState, GripOutcome, HeldState,
+    Outcome, PROFILE_POINTS, Radii, Stage, StepOutcome, StressPlace, StressSummary, WallExtremes,
 };
 use crate::scheme::Placing;
 
@@ -218,6 +218,8 @@ pub fn sample_outcome() -> Outcome {
             ],
             mesh_size: [48, 2],
             tube: None,
+            held_at_speed: None,
+            grip: GripOutcome::default(),
         }],
         cautions: vec![Caution::NoSecondMesh { step: 0 }],
         advice: Vec::new(),

@@ -172,6 +172,24 @@ impl Drive {
         }
     }
 
+    /// The same with every force as `of` has it (N); `None` where it has none. What stands at a place of its own stays.
+    pub(crate) fn with_forces(&self, of: &dyn Fn(f64) -> Option<f64>) -> Option<Self> {
+        Some(match self {
+            Self::Each(pushes) => {
+                let push = |push: &Push| match push {
+                    Push::Force(force) => of(*force).map(Push::Force),
+                    Push::Gap(gap) => Some(Push::Gap(*gap)),
+                };
+                Self::Each(pushes.iter().map(push).collect::<Option<_>>()?)
+            }
+            Self::SelfCentring { force } => Self::SelfCentring { force: of(*force)? },
+            Self::EqualisedPairs { force, pairs } => Self::EqualisedPairs {
+                force: of(*force)?,
+                pairs: *pairs,
+            },
+        })
+    }
+
     /// Every one of `count` bodies stands still, this far from first touch (mm).
     pub fn fixed(count: usize, gap: f64) -> Self {
         Self::Each(vec![Push::Gap(gap); count])

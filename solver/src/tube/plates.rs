@@ -205,17 +205,6 @@ impl TubeBody {
     }
 }
 
-/// Torque, N mm, that one flat end face pressed on a plate by a force (N) carries before it turns: radii of the face in mm.
-///
-/// The pressure is taken as even over the face: `friction * force * (2/3) (ro^3 - ri^3) / (ro^2 - ri^2)`. For a thin wall it hardly matters how the
-/// pressure is spread, since no part of the face lies further from the axis than `ro` or nearer than `ri`. Source: the friction clutch of any
-/// textbook of machine elements.
-pub fn face_torque(friction: f64, force: f64, outer_radius: f64, bore_radius: f64) -> f64 {
-    let pressure = force / (std::f64::consts::PI * (outer_radius.powi(2) - bore_radius.powi(2)));
-    let arm = 2.0 / 3.0 * std::f64::consts::PI * (outer_radius.powi(3) - bore_radius.powi(3));
-    friction * pressure * arm
-}
-
 struct Settled {
     pressures: Vec<f64>,
     shears: Vec<f64>,

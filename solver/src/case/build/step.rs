@@ -146,6 +146,7 @@ fn tool(f: &mut Findings, path: &str, tool: &Tool) -> Option<()> {
     let forces = [
         ("tangential_force", tool.tangential_force),
         ("axial_force", tool.axial_force),
+        ("radial_force", tool.radial_force),
     ];
     let bands = forces.map(|(key, band)| match band {
         Some(band) => match wrong_band(&band, Dimension::Force, Range::ZeroOrMore) {
@@ -157,5 +158,5 @@ fn tool(f: &mut Findings, path: &str, tool: &Tool) -> Option<()> {
         },
         None => true,
     });
-    (sound == [true; 2] && bands == [true; 2]).then_some(())
+    (sound == [true; 2] && bands == [true; 3]).then_some(())
 }

@@ -6,7 +6,7 @@ use super::node::{Reader, Table};
 use super::part::offset;
 use crate::case::check;
 use crate::case::check::metal::{Metal, Workpiece};
-use crate::case::check::range::{ENTERING, NOT_BUILT, Range};
+use crate::case::check::range::{ENTERING, Range};
 use crate::case::most::{MOST_CUTS, MOST_STEPS};
 use crate::case::quantity::Dimension::{Angle, Force, Length, Plain, Speed};
 use crate::case::{CentreOn, Cut, Reach, Step, Tool, Turned};
@@ -171,16 +171,6 @@ fn cut<'a>(
             }
         });
     let diameter = reader.needed(table, "diameter", Length, Range::AboveZero);
-    if let Some(i) = table.get("radial_force")
-        && reader
-            .number(&i, Force, Range::ZeroOrMore)
-            .is_some_and(|f| f > 0.0)
-    {
-        reader.wrong(
-            &i,
-            format!("a radial_force above zero is {NOT_BUILT}; leave it out or give 0"),
-        );
-    }
     let tool = tool(reader, table);
     let reach = reach(reader, table, work);
     let cut = Cut {
@@ -208,11 +198,13 @@ fn tool<'a>(reader: &mut Reader<'a>, table: &Table<'a>) -> Option<Tool> {
         None => Some(None),
     };
     let (tangential_force, axial_force) = (band("tangential_force"), band("axial_force"));
+    let radial_force = band("radial_force");
     Some(Tool {
         feed: feed?,
         entering_angle: entering_angle?.map(f64::to_radians),
         tangential_force: tangential_force?,
         axial_force: axial_force?,
+        radial_force: radial_force?,
     })
 }
 

@@ -1,7 +1,11 @@
 //! What a solved case holds: plain data, from which every output is written.
 
+mod advice;
+mod grip;
 mod tube;
 
+pub use advice::*;
+pub use grip::*;
 pub use tube::*;
 
 use std::sync::Arc;
@@ -90,71 +94,6 @@ pub struct WeightFlex {
     pub error: Option<f64>,
 }
 
-/// What other forces would do about a roundness that misses its limit, found by solving again from the step at fault to the last. That
-/// a force holds the part in the frictionless model says nothing of the grip.
-#[derive(Clone, Debug, PartialEq)]
-#[non_exhaustive]
-pub struct Advice {
-    /// Index of the step whose forces are meant: the last that cuts the surface or, where no force shapes the part in that, the nearest
-    /// before it that cuts under a force.
-    pub step: usize,
-    /// Of the surfaces that it leaves out of round, the one that is worst against its limit.
-    pub surface: Surface,
-    /// Whether anything in the step is set by a force.
-    pub by_force: bool,
-    /// The largest whole percentage of all forces of the step that meets the limits, from [`LEAST_SHARE`] up.
-    pub whole_hold: Option<Recomputed>,
-    /// The best force of one scheme while the others stay as the case has them; `None` where that does not help much.
-    pub one_scheme: Option<Recomputed>,
-    /// What [`LEAST_SHARE`] of all forces leaves, if that misses the limits too.
-    pub least: Option<Recomputed>,
-}
-
-/// Less than this share of the forces asked for is never offered: so little holds nothing in a lathe.
-pub const LEAST_SHARE: f64 = 0.1;
-
-/// A step solved again with other forces, and all steps after it.
-#[derive(Clone, Debug, PartialEq)]
-#[non_exhaustive]
-pub struct Recomputed {
-    /// Factor on the forces.
-    pub factor: f64,
-    /// The forces that were changed, as they then are set.
-    pub forces: Vec<SetForce>,
-    /// Roundness of the surface that is then worst against its limit, mm.
-    pub roundness: f64,
-    /// The limit of that surface, mm.
-    pub limit: f64,
-    /// Whether the part then passes yield, as far as a yield strength is known.
-    pub yields: bool,
-    /// What one of the bodies that are set carries on average after the cut, N; `None` where nothing is cut or no body is set.
-    pub left_after_cut: Option<f64>,
-}
-
-/// A surface that the tool did not reach all round, and what a larger cut would do about it.
-#[derive(Clone, Debug, PartialEq)]
-#[non_exhaustive]
-pub struct CleanUp {
-    /// Index of the step with the last cut of the surface.
-    pub step: usize,
-    /// The surface.
-    pub surface: Surface,
-    /// Diameter of the cut that was found to clean it up, mm, this step and all after it solved again. `None` where none was found that
-    /// leaves half of the wall, does not yield and stays inside the drawing's diameters.
-    pub cut_to: Option<f64>,
-}
-
-/// What the case sets the bodies or loads of one scheme to.
-#[derive(Clone, Debug, PartialEq)]
-pub struct SetForce {
-    /// What one of them is called: jaw, screw, patch, end plate.
-    pub called: String,
-    /// How many there are.
-    pub count: usize,
-    /// Least and largest force of one, N.
-    pub each: [f64; 2],
-}
-
 /// Radii (mm) at `PROFILE_POINTS` equal reference angles from 0, one list a surface.
 pub type Radii = PerSurface<Vec<f64>>;
 
@@ -173,8 +112,10 @@ pub struct StepOutcome {
     pub spindle: [f64; 2],
     /// Shape when the step starts, free of holds.
     pub stock: Radii,
-    /// Equilibrium before the first cut.
+    /// Equilibrium before the first cut, at rest.
     pub held: HeldState,
+    /// The same at the speed of the step, where that changes what the jaws press with: the cuts are made in it.
+    pub held_at_speed: Option<HeldState>,
     /// The cuts in order.
     pub cuts: Vec<CutOutcome>,
     /// Von Mises stress of the part still held after each cut but the last.
@@ -198,9 +139,25 @@ pub struct StepOutcome {
     pub mesh_size: [usize; 2],
     /// The part along its length; `None` where a slice stands for it.
     pub tube: Option<TubeOutcome>,
+    /// What the cuts ask of the hold, and what it takes.
+    pub grip: GripOutcome,
 }
 
 impl StepOutcome {
+    /// Puts what the hold is at rest, as another solution of this step without its cuts has it, in place of what it is at speed, which stands beside it from then on.
+    pub(super) fn held_at_rest_in(&mut self, at_rest: Self) {
+        self.held_at_speed = Some(std::mem::replace(&mut self.held, at_rest.held));
+        if let (Some(own), Some(rest)) = (&mut self.errors, at_rest.errors) {
+            own.held = rest.held;
+            own.contacts = rest.contacts;
+        }
+    }
+
+    /// The equilibrium in which the first cut is made: at the speed of the step, where that is another than at rest.
+    pub fn cut_in(&self) -> &HeldState {
+        self.held_at_speed.as_ref().unwrap_or(&self.held)
+    }
+
     /// Von Mises stress of the part still held after each cut.
     pub fn stress_after_cuts(&self) -> impl Iterator<Item = &StressSummary> {
         let last = self.after_cut.iter().map(|a| &a.stress);

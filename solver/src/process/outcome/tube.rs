@@ -117,6 +117,8 @@ pub struct PlatesOutcome {
     pub friction_used: [f64; 2],
     /// Share of each face that slides.
     pub sliding_share: [f64; 2],
+    /// Outer and inner radius of the driven face, mm.
+    pub driven_face: [f64; 2],
     /// Torque that one face can take before it slips, N mm, with what the radial hold uses up taken off; `None` without a friction coefficient.
     pub torque: Option<f64>,
     /// Force at which the wall would buckle, N: classical, and with the customary knock-down; `None` for a part that is no plain tube.

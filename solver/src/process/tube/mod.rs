@@ -17,12 +17,13 @@ mod thickness;
 
 use super::asked::AskedStep;
 use super::figures::Carried;
+use super::grip::{self, AtSpeed, Gripped};
 use super::step::{Job, PartBody, Setting};
 use super::{
     Caution, KeepFields, MeridianField, Outcome, ProcessError, Reason, Stage, StepOutcome, Unfit,
     measuring,
 };
-use crate::case::{Place, Tube};
+use crate::case::{Place, Step, Tube};
 use crate::geometry::MeridianFault;
 pub use prepared::{HeldAlong, PreparedTube};
 pub(super) use thickness::of_slice;
@@ -60,7 +61,13 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
         if supports.iter().any(|s| s.sleeve.is_some()) {
             return Err(Reason::Input(Unfit::SleeveOnTube).at(Place::HoldOfStep(index)));
         }
-        let section = Setting::new(job, &body, step, &supports, index);
+        let members = grip::members(case, step);
+        let turning = match grip::at_speed(members, &supports, step) {
+            AtSpeed::Changed(all) => Some(all),
+            AtSpeed::Same | AtSpeed::LetGo => None,
+        };
+        let pressing = turning.as_deref().unwrap_or(&supports);
+        let section = Setting::new(job, &body, step, pressing, index);
         let setting = TubeSetting::new(section, case, &part);
         let before = steps.last().and_then(|step| step.errors.as_ref());
         let carried = Carried::by(before);
@@ -75,7 +82,32 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
             carried: &carried,
             finished: (index + 1 == case.steps.len()).then_some(&case.steps[..]),
         };
-        steps.push(outcome.step(placing, kept).map_err(|e| e.in_step(index))?);
+        let mut told = outcome.step(placing, kept).map_err(|e| e.in_step(index))?;
+        if turning.is_some() {
+            let uncut = Step {
+                cuts: Vec::new(),
+                ..step.clone()
+            };
+            let section = Setting::new(job, &body, &uncut, &supports, index);
+            let setting = TubeSetting::new(section, case, &part);
+            let judged = judged::solve(&setting).map_err(|e| e.in_step(index))?;
+            let at_rest = outcome::Telling {
+                setting: &setting,
+                judged: &judged,
+                ..outcome
+            };
+            let at_rest = at_rest.step(placing, false).map_err(|e| e.in_step(index))?;
+            told.held_at_rest_in(at_rest);
+        }
+        told.grip = grip::of_step(&Gripped {
+            case,
+            step,
+            index,
+            members,
+            supports: &supports,
+            outcome: &told,
+        });
+        steps.push(told);
         cautions.extend(outcome.cautions());
         part = judged.fine.part;
         for cut in &step.cuts {

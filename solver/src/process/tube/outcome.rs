@@ -17,9 +17,9 @@ use crate::process::figures::{self, Carried, Unknown};
 use crate::process::inspect::{Named, contacts, dead_loads, wall};
 use crate::process::sample::difference;
 use crate::process::{
-    AfterCut, Balance, Caution, Contact, ContactError, FigureErrors, GripAlong, HeldState,
-    MeridianField, PROFILE_POINTS, PlatesOutcome, ProcessError, Radii, Stage, Station, StepOutcome,
-    StressSummary, TubeOutcome, TubeState,
+    AfterCut, Balance, Caution, Contact, ContactError, FigureErrors, GripAlong, GripOutcome,
+    HeldState, MeridianField, PROFILE_POINTS, PlatesOutcome, ProcessError, Radii, Stage, Station,
+    StepOutcome, StressSummary, TubeOutcome, TubeState,
 };
 use crate::scheme::{EndCondition, Placing};
 use crate::tube::plates::Plated;
@@ -100,6 +100,8 @@ impl Telling<'_> {
             errors: Some(errors),
             fields: Vec::new(),
             mesh_size: mesh_size(&fine.held),
+            held_at_speed: None,
+            grip: GripOutcome::default(),
             tube: Some(self.tube(held.grips, after.map_or(Vec::new(), |a| a.grips))),
         };
         let (before, then) = coarse;
@@ -294,15 +296,15 @@ impl Telling<'_> {
         };
         let friction = clamp.friction.map(|f| f.nominal);
         // of a band the end that grips least
+        let driven = if setting.step.step.flipped {
+            end
+        } else {
+            start
+        };
+        let driven_face = Surface::BOTH.map(|s| outline.radius(s, driven));
         let torque = clamp.friction.map(|mu| {
-            let driven = if setting.step.step.flipped {
-                end
-            } else {
-                start
-            };
             let left = (mu.low - used).max(0.0);
-            let [outer, bore] = [Surface::Outer, Surface::Bore].map(|s| outline.radius(s, driven));
-            crate::tube::plates::face_torque(left, force, outer, bore)
+            crate::grip::face_torque(left, force, driven_face[0], driven_face[1])
         });
         let bodies = setting.step.supports.iter().any(|s| !s.bodies.is_empty());
         let bulge = PerSurface::from_fn(|s| {
@@ -322,6 +324,7 @@ impl Telling<'_> {
                 EndCondition::Friction => [0, 1].map(|f| sliding_share(plated, f, friction)),
                 _ => [0.0; 2],
             },
+            driven_face,
             torque,
             buckling,
             located: bodies,

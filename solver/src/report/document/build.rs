@@ -8,18 +8,21 @@ use super::{
     DisplacementDocument, EstimateDocument, GRIP_CAUTION, GaugesDocument, GripDocument,
     HeldDocument, InspectionDocument, LoadDocument, MaterialDocument, MeshDocument, PartDocument,
     PressureDocument, Program, ReadingsDocument, ReleasedDocument, ResultDocument, Shape,
-    StepDocument, StressDocument, StressPlaceDocument, UnitNames, WallDocument, ZoneCircle,
+    StepDocument, StressDocument, StressPlaceDocument, ToolForceDocument, UnitNames, WallDocument,
+    ZoneCircle,
 };
 use crate::case::quantity::UnitSystem;
 use crate::case::{Case, FREE, Origin, Part, material};
 use crate::geometry::{PerSurface, Surface};
 use crate::judge::{judge_read, wanted};
 use crate::metrology::{Circle, Harmonic, Profile, Sheet, Wanted};
-use crate::process::{Contact, DeadLoad, Outcome, Radii, StepOutcome, StressSummary, WallExtremes};
+use crate::process::{
+    Contact, DeadLoad, HeldState, Outcome, Radii, StepOutcome, StressSummary, WallExtremes,
+};
 use crate::report::json::to_digits;
 use crate::report::units::{Units, units_in_doubt};
 use crate::report::verdict::{caution_of_hold, no_strength, verdict};
-use crate::report::{ReportError, along};
+use crate::report::{ReportError, along, grip};
 use finite::check_finite;
 
 /// Builds the document. `origin` tells what file the case came from, if it came from one, and in which units its words are.
@@ -34,12 +37,12 @@ pub fn document(
 ) -> Result<ResultDocument, ReportError> {
     let mut steps = Vec::new();
     let mut finished = None;
+    let shown = Units::new(origin.units == UnitSystem::Inch);
     for (n, step) in outcome.steps.iter().enumerate() {
-        let (document, released) = step_document(case, n, step)?;
+        let (document, released) = step_document(case, n, step, shown)?;
         steps.push(document);
         finished = Some(released);
     }
-    let shown = Units::new(origin.units == UnitSystem::Inch);
     let judgement =
         judge_read(case, outcome, finished.as_ref()).map_err(|e| ReportError::Measure {
             what: "the finished part".into(),
@@ -63,6 +66,10 @@ pub fn document(
     cautions.extend(units_in_doubt(2.0 * case.part.stock.outer.radius));
     if outcome.steps.iter().any(|s| s.hold != FREE) {
         cautions.push(GRIP_CAUTION.into());
+    }
+    let of_grip = |s: &StepOutcome| s.grip.is_told();
+    if outcome.steps.iter().any(of_grip) {
+        cautions.push(grip::CAUTIONS.into());
     }
     let inspection = InspectionDocument::of(case, outcome);
     if !inspection.is_finite() {
@@ -145,6 +152,7 @@ fn step_document(
     case: &Case,
     n: usize,
     step: &StepOutcome,
+    units: Units,
 ) -> Result<(StepDocument, PerSurface<Sheet>), ReportError> {
     check_finite(n, step)?;
     let name = |state: &str, s: Surface| format!("the {} ({state}, step {})", s.name(), n + 1);
@@ -167,7 +175,7 @@ fn step_document(
         flipped: step.placing.flipped,
         turned: step.placing.turned.to_degrees(),
         spindle: step.spindle.map(|x| x + 0.0),
-        held: held_document(step, held_outer, held_bore),
+        held: held_document(step, held, held_outer, held_bore),
         cuts: cut_documents(step),
         after_cut: step.after_cut.as_ref().map(|after| AfterCutDocument {
             contacts: after.contacts.iter().map(contact_document).collect(),
@@ -192,7 +200,8 @@ fn step_document(
             held: read(&held_sheets),
             released: read(&released_sheets),
         },
-        grip: GripDocument::not_checked(),
+        grip: GripDocument::of(step, units),
+        held_at_speed: held_at_speed(case, n, step)?,
         stations: None,
         tube: None,
         estimate: EstimateDocument {
@@ -245,7 +254,8 @@ fn cut_documents(step: &StepOutcome) -> Vec<CutDocument> {
     step.cuts
         .iter()
         .zip(step.stress_after_cuts())
-        .map(|(c, stress)| CutDocument {
+        .enumerate()
+        .map(|(k, (c, stress))| CutDocument {
             surface: c.surface,
             diameter: c.diameter,
             cleaned_up: c.cleaned_up,
@@ -253,6 +263,12 @@ fn cut_documents(step: &StepOutcome) -> Vec<CutDocument> {
             depth_max: c.depth_max + 0.0,
             stock_to_clean_up: c.stock_to_clean_up + 0.0,
             error: None,
+            tool_force: step
+                .grip
+                .tools
+                .get(k)
+                .and_then(|t| t.as_ref())
+                .map(ToolForceDocument::of),
             stress: StressDocument::of(stress, step.estimate.stress_relative_error),
         })
         .collect()
@@ -270,8 +286,25 @@ fn wall_document(wall: &WallExtremes) -> WallDocument {
     }
 }
 
-fn held_document(step: &StepOutcome, outer: Shape, bore: Shape) -> HeldDocument {
-    let held = &step.held;
+/// The equilibrium at the speed of the step, where that is another than at rest.
+fn held_at_speed(
+    case: &Case,
+    n: usize,
+    step: &StepOutcome,
+) -> Result<Option<HeldDocument>, ReportError> {
+    let Some(held) = &step.held_at_speed else {
+        return Ok(None);
+    };
+    let one = |s: Surface| {
+        let name = format!("the {} (held at speed, step {})", s.name(), n + 1);
+        let sheet = sheet(held.shape.get(s), &wanted(case, s), &name)?;
+        shape(&sheet, Some(held.displacement.get(s)), &name)
+    };
+    let (outer, bore) = (one(Surface::Outer)?, one(Surface::Bore)?);
+    Ok(Some(held_document(step, held, outer, bore)))
+}
+
+fn held_document(step: &StepOutcome, held: &HeldState, outer: Shape, bore: Shape) -> HeldDocument {
     HeldDocument {
         outer,
         bore,

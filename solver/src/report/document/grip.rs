@@ -1,8 +1,13 @@
-//! Grip: which figures there are, and what was not checked.
+//! Grip: what each step asks of its hold and what the hold takes, and what was not checked.
 
 use serde::Serialize;
 
-/// Grip: a figure whose inputs are missing is null, and `not_checked` says which.
+use crate::grip::ToolForce;
+use crate::process::{CutForce, Load, StepOutcome};
+use crate::report::grip as grip_words;
+use crate::report::units::Units;
+
+/// Grip of a step: a figure whose inputs are missing is null, and `not_checked` says which. Single figures are at the unfavourable end of what is known.
 #[derive(Clone, Debug, Default, Serialize)]
 pub struct GripDocument {
     /// N mm; of end plates that of one face, the driven one.
@@ -17,6 +22,10 @@ pub struct GripDocument {
     pub tilt_available: Option<f64>,
     /// N mm.
     pub tilt_needed: Option<f64>,
+    /// N: what lets go of a pad, or of a part located by its ends alone lets it slide.
+    pub side_available: Option<f64>,
+    /// N.
+    pub side_needed: Option<f64>,
     /// Unfavourable end.
     pub slip_safety: Option<f64>,
     /// Favourable end.
@@ -25,37 +34,117 @@ pub struct GripDocument {
     pub force_at_speed: Option<Vec<f64>>,
     /// rev/min.
     pub speed_at_zero_force: Option<f64>,
+    /// rev/min: by the guideline's factors.
+    pub permitted_speed: Option<f64>,
+    /// Least and largest of what is told above at one end.
+    pub ranges: RangesDocument,
     /// What limits the hold.
     pub limits: Vec<String>,
     /// What was not checked, and for want of which input.
     pub not_checked: Vec<String>,
+    /// The same figures in words, line by line.
+    pub says: Vec<String>,
+    /// What has to be known beside every one of these figures.
+    pub cautions: Vec<&'static str>,
 }
 
-/// What is not checked of the torque where nothing is known of it.
-const NO_TORQUE: &str = "slip under the cutting torque: no friction and no cutting force taken in";
+/// Least and largest over all that is known within bands.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub struct RangesDocument {
+    /// N mm.
+    pub torque_available: Option<[f64; 2]>,
+    /// N mm.
+    pub torque_needed: Option<[f64; 2]>,
+    /// N.
+    pub axial_available: Option<[f64; 2]>,
+    /// N.
+    pub axial_needed: Option<[f64; 2]>,
+    /// N mm.
+    pub tilt_available: Option<[f64; 2]>,
+    /// N mm.
+    pub tilt_needed: Option<[f64; 2]>,
+    /// N.
+    pub side_available: Option<[f64; 2]>,
+    /// N.
+    pub side_needed: Option<[f64; 2]>,
+}
 
-impl GripDocument {
-    /// The torque (N mm) that one face of a part between end plates can take before it slips.
-    pub(super) fn put_torque(&mut self, torque: f64) {
-        self.torque_available = Some(torque);
-        if let Some(words) = self.not_checked.iter_mut().find(|w| *w == NO_TORQUE) {
-            "slip under the cutting torque: no cutting force taken in".clone_into(words);
+/// Force of the tool in a cut: least and largest, N.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct ToolForceDocument {
+    /// Along the turning surface.
+    pub tangential: [f64; 2],
+    /// Along the axis.
+    pub axial: [f64; 2],
+    /// Across the axis.
+    pub radial: [f64; 2],
+    /// Depths that it is estimated from, mm; null for the user's own forces.
+    pub depth: Option<[f64; 2]>,
+    /// Thickness of the chip, mm; null for the user's own forces.
+    pub chip_thickness: Option<f64>,
+    /// Factor on the largest force for a tool that leaves the metal and meets it again.
+    pub interrupted: f64,
+}
+
+impl ToolForceDocument {
+    pub(super) fn of(cut: &CutForce) -> Self {
+        let pair = |of: fn(&ToolForce) -> f64| [of(&cut.force[0]), of(&cut.force[1])];
+        Self {
+            tangential: pair(|f| f.tangential),
+            axial: pair(|f| f.axial),
+            radial: pair(|f| f.radial),
+            depth: cut.depth,
+            chip_thickness: cut.thickness,
+            interrupted: cut.interrupted,
         }
     }
+}
 
-    /// No grip figure can be given: neither friction, cutting force, speed nor jaw mass is taken in.
-    pub fn not_checked() -> Self {
+/// A pair as JSON can hold it: an end without a bound is left out with its pair.
+fn finite(pair: Option<[f64; 2]>) -> Option<[f64; 2]> {
+    pair.filter(|p| p.iter().all(|x| x.is_finite()))
+}
+
+impl GripDocument {
+    /// The grip of a step. `units` are those that its words are in.
+    pub(super) fn of(step: &StepOutcome, units: Units) -> Self {
+        let grip = &step.grip;
+        let low = |load: &Load| finite(load.available).map(|p| p[0]);
+        let high = |load: &Load| finite(load.needed).map(|p| p[1]);
+        let at_speed = &grip.turning.at_speed;
+        let ends = |at: usize| grip.safety.map(|s| s[at]).filter(|s| s.is_finite());
         Self {
-            not_checked: [
-                NO_TORQUE,
-                "axial push-out: no friction and no axial cutting force taken in",
-                "tilting out of the jaws: no friction and no overhang taken in",
-                "jaw force at speed: no speed, jaw mass and jaw centroid radius taken in",
-                "the chuck's own limits: no rated force and rated speed taken in",
-            ]
-            .map(str::to_owned)
-            .to_vec(),
-            ..Self::default()
+            torque_available: low(&grip.torque),
+            torque_needed: high(&grip.torque),
+            axial_available: low(&grip.axial),
+            axial_needed: high(&grip.axial),
+            tilt_available: low(&grip.tilt),
+            tilt_needed: high(&grip.tilt),
+            side_available: low(&grip.side),
+            side_needed: high(&grip.side),
+            slip_safety: ends(0),
+            slip_safety_high: ends(1),
+            force_at_speed: (!at_speed.is_empty()).then(|| at_speed.clone()),
+            speed_at_zero_force: grip.turning.zero_force,
+            permitted_speed: grip.turning.permitted,
+            ranges: RangesDocument {
+                torque_available: finite(grip.torque.available),
+                torque_needed: finite(grip.torque.needed),
+                axial_available: finite(grip.axial.available),
+                axial_needed: finite(grip.axial.needed),
+                tilt_available: finite(grip.tilt.available),
+                tilt_needed: finite(grip.tilt.needed),
+                side_available: finite(grip.side.available),
+                side_needed: finite(grip.side.needed),
+            },
+            limits: grip_words::limits(grip, units),
+            not_checked: grip.open.iter().map(grip_words::not_checked).collect(),
+            says: grip_words::lines(step, units),
+            cautions: grip
+                .held
+                .then_some(grip_words::CAUTIONS)
+                .into_iter()
+                .collect(),
         }
     }
 }

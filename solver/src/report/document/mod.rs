@@ -30,7 +30,7 @@ pub use gauge::{
     RangeDocument, ReadDocument, ReadingDocument, SpanDocument, UnknownDocument, VeeDocument,
     ZoneDocument, usual_gauges,
 };
-pub use grip::GripDocument;
+pub use grip::{GripDocument, RangesDocument, ToolForceDocument};
 pub use held::{
     AfterCutDocument, BalanceDocument, ContactDocument, ContactErrorDocument, HeldDocument,
     LoadDocument, PressureDocument, StressDocument, StressPlaceDocument,
@@ -122,6 +122,9 @@ pub struct StepDocument {
     pub spindle: [f64; 2],
     /// Equilibrium before the first cut.
     pub held: HeldDocument,
+    /// The same at the speed of the step, in which the cuts are made; left out where turning changes nothing that is known.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub held_at_speed: Option<HeldDocument>,
     /// What each cut did.
     pub cuts: Vec<CutDocument>,
     /// The finished part still held; left out without cuts.
@@ -162,6 +165,9 @@ pub struct CutDocument {
     pub stock_to_clean_up: f64,
     /// Estimated errors of these figures; null when no second mesh was asked for.
     pub error: Option<CutErrorDocument>,
+    /// Force of the tool, as given or estimated; left out where nothing is known of it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tool_force: Option<ToolForceDocument>,
     /// Von Mises stress of the part once this cut is taken, still held.
     #[serde(flatten)]
     pub stress: StressDocument,

@@ -8,12 +8,15 @@ use crate::geometry::Surface;
 /// Whether the part is good.
 #[derive(Clone, Debug, Serialize)]
 pub struct Verdict {
+    /// `NOT SAFE BY THIS ESTIMATE` where a slip is predicted or a limit of the chuck is passed; not there otherwise.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub headline: Option<&'static str>,
     /// Whether every limit that could be judged is met; null where there is none, and where all are met as computed but the part yields:
     /// it keeps a set that is not computed.
     pub in_tolerance: Option<bool>,
     /// Each limit by itself.
     pub limits: Vec<LimitDocument>,
-    /// Grip safety; null while it is not checked.
+    /// Whether the grip is safe by the estimate: true only if it was checked in every way and has enough; null where that is not known.
     pub safe: Option<bool>,
     /// The largest stress of any state of the held part; null for a part that is nowhere stressed.
     pub worst_stress: Option<WorstStressDocument>,

@@ -190,6 +190,7 @@ pub fn plates_outcome() -> Outcome {
             mean_pressure: [18.1, 18.1],
             friction_used: [0.061, 0.061],
             sliding_share: [0.0, 0.0],
+            driven_face: [60.0, 57.0],
             torque: Some(104e3),
             buckling: Some([1.1e6, 310e3]),
             located: false,

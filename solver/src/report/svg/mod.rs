@@ -71,7 +71,11 @@ pub fn shape(
     let units = document.shown;
     let mut sheet = Sheet::new();
     let font = Font::bold(24.0);
-    let mut y = sheet.lines(MARGIN, 42.0, font, &wrap(title, font, WIDE, 3), 30.0);
+    let mut y = 42.0;
+    if let Some(headline) = document.verdict.headline {
+        y = sheet.lines(MARGIN, y, font, &wrap(headline, font, WIDE, 1), 30.0);
+    }
+    y = sheet.lines(MARGIN, y, font, &wrap(title, font, WIDE, 3), 30.0);
     let note = "Computed shape of the section, unfiltered. Roundness is the minimum zone; the dashed circle is midway between its two circles.";
     let font = Font::plain(15.0);
     y = sheet.lines(MARGIN, y, font, &wrap(note, font, WIDE, 2), 21.0);

@@ -16,7 +16,7 @@ pub(in crate::report) fn caution(caution: &HoldCaution, units: Units) -> String 
             step,
             format!(
                 "set to {}, {} {} in the closed hold: what closes after takes the force away; the grip is that of the smaller \
-                 force, and is not checked",
+                 force",
                 units.force(*set),
                 named(group),
                 carry(group, units.force(*carries))
@@ -45,7 +45,7 @@ pub(in crate::report) fn caution(caution: &HoldCaution, units: Units) -> String 
                 step,
                 format!(
                     "after the cut {} {then}, of {} before it: {lost} of the force goes with the metal; the grip is that of the smaller \
-                     force, and is not checked",
+                     force",
                     named(group),
                     units.force(*before),
                 ),

@@ -3,6 +3,7 @@
 mod advice;
 mod clean_up;
 mod fits;
+mod grip;
 mod holds;
 mod limits;
 mod size;
@@ -27,7 +28,10 @@ pub(super) fn verdict(
 ) -> Verdict {
     let yields = judgement.yields();
     let limits = &judgement.limits;
-    let mut says = not_judged(judgement);
+    let mut says: Vec<String> = grip::dangers(judgement, steps.len(), units)
+        .into_iter()
+        .collect();
+    says.extend(not_judged(judgement));
     let (met, missed): (Vec<_>, Vec<_>) = limits.iter().partition(|l| l.is_met());
     let in_order = missed.into_iter().chain(met);
     says.extend(in_order.map(|l: &Limit| limits::judged(case, steps, l, yields, units)));
@@ -54,11 +58,12 @@ pub(super) fn verdict(
         ),
     });
     says.extend(worst_stress.map(|worst| stress::told(case, steps, &worst, units)));
-    says.push("Grip: NOT CHECKED. Whether the hold is safe is not judged.".into());
+    says.push(grip::told(outcome, judgement));
     Verdict {
+        headline: grip::headline(judgement),
         in_tolerance: judgement.in_tolerance,
         limits: limits.iter().map(limits::document).collect(),
-        safe: None,
+        safe: judgement.safe,
         worst_stress,
         says,
     }

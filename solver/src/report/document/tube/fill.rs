@@ -36,9 +36,6 @@ impl StepDocument {
         if let Some(after) = &mut self.after_cut {
             put_grips(&mut after.contacts, &tube.grips_after_cut);
         }
-        if let Some(torque) = tube.plates.as_ref().and_then(|p| p.torque) {
-            self.grip.put_torque(torque);
-        }
         self.mesh = MeshDocument {
             around: 0,
             through: tube.mesh_size[1],

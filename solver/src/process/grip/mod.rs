@@ -1,0 +1,199 @@
+//! What a step asks of its hold, and whether the hold takes it: statics of the contacts that were found.
+
+mod demand;
+mod holding;
+mod turning;
+
+pub(super) use turning::{AtSpeed, at_speed};
+
+use super::{Beyond, Contact, GripOutcome, Load, NotChecked, StepOutcome};
+use crate::case::{Case, HoldMember, Step};
+use crate::geometry::Surface;
+use crate::scheme::Supports;
+use demand::Asked;
+use holding::{Corner, Members};
+
+/// A step whose grip is looked at.
+#[derive(Clone, Copy)]
+pub(super) struct Gripped<'a> {
+    pub case: &'a Case,
+    pub step: &'a Step,
+    /// Index of the step.
+    pub index: usize,
+    /// Its schemes and what they put against the part, in order; none of the hold in which nothing touches it.
+    pub members: &'a [HoldMember],
+    pub supports: &'a [Supports],
+    pub outcome: &'a StepOutcome,
+}
+
+impl Gripped<'_> {
+    /// Nominal radius of a surface when the step starts, mm.
+    fn section(&self) -> impl Fn(Surface) -> f64 {
+        let index = self.index;
+        let section = self.case.section_at(index);
+        move |s| section.radius(s)
+    }
+
+    /// Where a body presses along the part and where the middle of its force lies, mm from the end gripped in the step, as long as a tube tells it.
+    fn grip_along(&self, contact: usize) -> Option<([f64; 2], f64)> {
+        let tube = self.outcome.tube.as_ref()?;
+        let after = tube.grips_after_cut.get(contact);
+        let own = after.or(tube.grips.get(contact))?;
+        let from_grip = |z: f64| match tube.flipped {
+            true => tube.length - z,
+            false => z,
+        };
+        let [a, b] = own.reach.map(from_grip);
+        Some(([a.min(b), a.max(b)], from_grip(own.centroid?)))
+    }
+
+    /// Middle of all that presses along the part, mm from the end gripped in the step.
+    fn grip_middle(&self) -> f64 {
+        let contacts = self.outcome.held.contacts.iter().enumerate();
+        let (mut force, mut moment) = (0.0, 0.0);
+        for (k, contact) in contacts {
+            if let Some((_, centroid)) = self.grip_along(k) {
+                force += contact.force;
+                moment += contact.force * centroid;
+            }
+        }
+        match force > 0.0 {
+            true => moment / force,
+            false => 0.5 * self.case.part.length,
+        }
+    }
+}
+
+/// The schemes of a step's hold.
+pub(super) fn members<'a>(case: &'a Case, step: &Step) -> &'a [HoldMember] {
+    case.hold(&step.hold).map_or(&[], |h| &h.members)
+}
+
+/// The grip of a step.
+pub(super) fn of_step(gripped: &Gripped) -> GripOutcome {
+    let Gripped {
+        case,
+        step,
+        outcome,
+        ..
+    } = *gripped;
+    let mut open = Vec::new();
+    let members = Members::of(gripped, &mut open);
+    let asked = Asked::of(gripped, &members, &mut open);
+    let turning = turning::turning(gripped, &asked, &mut open);
+    let mut grip = GripOutcome {
+        tools: asked.tools.clone(),
+        stopped: members.stopped,
+        held: members.presses(outcome),
+        ..GripOutcome::default()
+    };
+    let states = states(outcome);
+    let corners: Vec<Corner> = states
+        .iter()
+        .flat_map(|contacts| members.corners(gripped, contacts))
+        .collect();
+    let over = |of: &dyn Fn(&Corner) -> f64| {
+        let all = corners.iter().map(of);
+        let ends = all.fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], x| {
+            [a.min(x), b.max(x)]
+        });
+        grip.held.then_some(ends)
+    };
+    let friction = members.has_friction;
+    let known = |known: bool, pair: Option<[f64; 2]>| pair.filter(|_| known);
+    let torque = known(friction, over(&|c| c.holding.torque()));
+    let axial = known(friction, over(&|c| c.holding.axial()));
+    let tilt = known(friction && members.knows_tilt, over(&|c| c.holding.tilt()));
+    let side = over(&|c| c.holding.side()).filter(|[least, _]| least.is_finite());
+    let needed = asked.needed();
+    grip.torque = Load {
+        available: torque,
+        needed: needed.torque,
+    };
+    grip.axial = Load {
+        available: axial,
+        needed: needed.axial,
+    };
+    grip.tilt = Load {
+        available: tilt,
+        needed: needed.tilt,
+    };
+    grip.side = Load {
+        available: side,
+        needed: needed.side,
+    };
+    let all_known = friction && members.knows_tilt && grip.held;
+    let lost = turning.loses && turning.speed.is_some() && turning.at_speed.is_empty();
+    let let_go = turning.at_speed.contains(&0.0);
+    if let Some(demands) = asked.demands().filter(|_| all_known && !lost) {
+        let safeties = corners
+            .iter()
+            .flat_map(|c| demands.iter().map(|d| c.holding.safety(d)));
+        let ends = safeties.fold([f64::INFINITY, 0.0_f64], |[a, b], x| [a.min(x), b.max(x)]);
+        grip.safety = Some(if let_go { [0.0; 2] } else { ends });
+    }
+    grip.beyond = beyond(case, step, outcome, gripped.supports, &turning, &mut open);
+    grip.turning = turning;
+    open.dedup();
+    grip.open = open;
+    grip
+}
+
+/// Contacts in every state while the tool cuts: before the first cut, and after the last.
+fn states(outcome: &StepOutcome) -> Vec<&[Contact]> {
+    let after = outcome.after_cut.as_ref();
+    let mut states = vec![outcome.cut_in().contacts.as_slice()];
+    states.extend(after.map(|a| a.contacts.as_slice()));
+    states
+}
+
+/// The limits of the chuck that are passed.
+fn beyond(
+    case: &Case,
+    step: &Step,
+    outcome: &StepOutcome,
+    supports: &[Supports],
+    turning: &super::Turning,
+    open: &mut Vec<NotChecked>,
+) -> Vec<Beyond> {
+    let mut beyond = Vec::new();
+    // what a drive presses with: bodies at places of their own are no jaws of the chuck
+    let driven = outcome
+        .held
+        .contacts
+        .iter()
+        .filter(|c| c.set_force.is_some());
+    let force: f64 = driven.clone().map(|c| c.force).sum();
+    let spread = supports.iter().map(|s| s.force_spread);
+    let [least, most] = spread.fold([1.0_f64; 2], |[a, b], [c, d]| [a.min(c), b.max(d)]);
+    let chuck = &case.chuck;
+    if driven.clone().next().is_some() {
+        match chuck.rated_force {
+            Some(rated) if force * most > rated => beyond.push(Beyond::RatedForce {
+                force: force * most,
+                rated,
+            }),
+            Some(_) => {}
+            None => open.push(NotChecked::NoRatedForce),
+        }
+        if let Some(lowest) = chuck.lowest_steady_force.filter(|l| force * least < *l) {
+            beyond.push(Beyond::LowestSteadyForce {
+                force: force * least,
+                lowest,
+            });
+        }
+        match (chuck.rated_speed, step.speed) {
+            (Some(rated), Some(speed)) if speed > rated => {
+                beyond.push(Beyond::RatedSpeed { speed, rated });
+            }
+            (None, _) => open.push(NotChecked::NoRatedSpeed),
+            _ => {}
+        }
+    }
+    if let (Some(permitted), Some(speed)) = (turning.permitted, step.speed)
+        && speed > permitted
+    {
+        beyond.push(Beyond::PermittedSpeed { speed, permitted });
+    }
+    beyond
+}

@@ -1,0 +1,173 @@
+//! What turning does to the jaws of a step, and how fast they may turn.
+
+use super::Gripped;
+use super::demand::Asked;
+use crate::case::{HoldMember, Restraint, Step};
+use crate::geometry::Surface;
+use crate::grip::{SpeedFactors, TurningJaw, TurningJaws};
+use crate::process::{NotChecked, Turning};
+use crate::scheme::{AfterClamping, Supports};
+
+/// A jaw of a scheme whose mass and centroid are known, at a force (N) at rest.
+pub(in crate::process) fn jaw(
+    restraint: &Restraint,
+    supports: &Supports,
+    surface: Surface,
+    force: f64,
+) -> Option<TurningJaw> {
+    Some(TurningJaw {
+        force,
+        mass: restraint.jaw_mass?,
+        centroid_radius: restraint.jaw_centroid_radius?,
+        inwards: surface == Surface::Outer,
+        softened: softened(restraint, supports),
+    })
+}
+
+/// Share of the centrifugal force that changes the grip: all of it, unless both stiffnesses are measured and the drive holds its position: one that keeps its force
+/// follows the jaw out, however stiff it is.
+fn softened(restraint: &Restraint, supports: &Supports) -> f64 {
+    match (restraint.stiffness, supports.after_clamping) {
+        (Some(k), AfterClamping::KeepsPosition) => k.part / (k.jaw + k.part),
+        _ => 1.0,
+    }
+}
+
+/// What turning does to the jaws of a step.
+pub(super) fn turning(gripped: &Gripped, asked: &Asked, open: &mut Vec<NotChecked>) -> Turning {
+    let mut turning = Turning {
+        speed: gripped.step.speed,
+        ..Turning::default()
+    };
+    let mut all_known = true;
+    let (mut first, mut moment, mut spare) = (0, 0.0, 0.0);
+    let mut least_friction: Option<f64> = None;
+    for (member, supports) in gripped.members.iter().zip(gripped.supports) {
+        let faces = supports.faces().len();
+        let bodies = supports.bodies.len();
+        let contacts = &gripped.outcome.held.contacts[first..first + bodies];
+        first += faces;
+        // what stands at a place of its own is carried by the part or a fixture, and does not fly
+        let driven = contacts.iter().any(|c| c.set_force.is_some());
+        if !driven {
+            continue;
+        }
+        let restraint = &member.restraint;
+        let inwards = contacts.iter().all(|c| c.surface == Surface::Outer);
+        let jaws: Option<Vec<TurningJaw>> = contacts
+            .iter()
+            .map(|c| jaw(restraint, supports, c.surface, c.force))
+            .collect();
+        turning.loses |= inwards;
+        turning.not_softened |=
+            restraint.stiffness.is_some() && supports.after_clamping == AfterClamping::KeepsForce;
+        let Some(jaws) = jaws else {
+            all_known = false;
+            let asked = gripped.step.speed.is_some();
+            if asked {
+                open.push(NotChecked::NoJawMass {
+                    scheme: member.scheme.name().to_owned(),
+                });
+            }
+            continue;
+        };
+        let material = &gripped.case.part.material;
+        let mu = restraint
+            .friction
+            .and_then(|f| f.band(material))
+            .map(|b| b.low);
+        least_friction = match (least_friction, mu) {
+            (Some(a), Some(b)) => Some(f64::min(a, b)),
+            (a, b) => a.or(b),
+        };
+        for (jaw, contact) in jaws.iter().zip(contacts) {
+            turning.at_rest.push(jaw.force);
+            if jaw.inwards {
+                moment += jaw.softened * jaw.mass * jaw.centroid_radius;
+                // friction acts on the pressure, which a wide pad has more of than its resultant
+                spare += supports.force_spread[0] * contact.force;
+            }
+            if let Some(zero) = jaw.speed_at_zero_force() {
+                let first = turning.zero_force.unwrap_or(f64::INFINITY);
+                turning.zero_force = Some(first.min(zero));
+            }
+            if let Some(speed) = gripped.step.speed {
+                turning.at_speed.push(jaw.force_at(speed));
+            }
+        }
+    }
+    if !all_known {
+        turning.at_speed.clear();
+    }
+    let any_driven = gripped
+        .outcome
+        .held
+        .contacts
+        .iter()
+        .any(|c| c.set_force.is_some());
+    if gripped.step.speed.is_none() && any_driven {
+        open.push(NotChecked::NoSpeed);
+    }
+    // the guideline's relation is of forces of all jaws: what the torque of the cut needs at the gripped radius with the least friction
+    if let (Some(mu), Some(needed), true) = (
+        least_friction.filter(|mu| *mu > 0.0),
+        asked.torque(),
+        all_known && moment > 0.0,
+    ) {
+        let jaws = TurningJaws {
+            moment,
+            inwards: true,
+        };
+        let radius = gripped.section()(Surface::Outer);
+        let needed = needed / (mu * radius);
+        turning.permitted = jaws.permitted_speed(spare, needed, SpeedFactors::default());
+    }
+    turning
+}
+
+/// What the drives of a hold press with at the speed of a step.
+pub(in crate::process) enum AtSpeed {
+    /// What they press with at rest, as far as is known.
+    Same,
+    /// Another force than at rest.
+    Changed(Vec<Supports>),
+    /// Nothing: a jaw has let go, and there is no hold to speak of.
+    LetGo,
+}
+
+/// The hold of a step as its drives press at the speed of the step.
+pub(in crate::process) fn at_speed(
+    members: &[HoldMember],
+    supports: &[Supports],
+    step: &Step,
+) -> AtSpeed {
+    let Some(speed) = step.speed.filter(|s| *s > 0.0 && step.force_scale > 0.0) else {
+        return AtSpeed::Same;
+    };
+    let mut any = false;
+    let mut all = supports.to_vec();
+    for (member, turned) in members.iter().zip(&mut all) {
+        let own = turned.clone();
+        let driven = |k: usize| own.drive.set_force(k).is_some();
+        let Some(surface) = own.bodies.first().map(|b| b.surface) else {
+            continue;
+        };
+        let jaw_at = |force: f64| jaw(&member.restraint, &own, surface, force);
+        if jaw_at(0.0).is_none() || !(0..own.bodies.len()).any(driven) {
+            continue;
+        }
+        let force = |set: f64| {
+            let left = jaw_at(set * step.force_scale)?.force_at(speed);
+            (left > 0.0).then_some(left / step.force_scale)
+        };
+        match own.drive.with_forces(&force) {
+            Some(drive) => turned.drive = drive,
+            None => return AtSpeed::LetGo,
+        }
+        any = true;
+    }
+    match any {
+        true => AtSpeed::Changed(all),
+        false => AtSpeed::Same,
+    }
+}

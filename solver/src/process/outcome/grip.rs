@@ -1,0 +1,165 @@
+//! What a step asks of its hold, and what the hold takes. Pairs are the least and the largest over all that is known within bands.
+
+use crate::grip::ToolForce;
+
+/// The grip of a step.
+#[derive(Clone, Debug, Default, PartialEq)]
+#[non_exhaustive]
+pub struct GripOutcome {
+    /// What the tool does in each cut of the step, in their order; `None` where it is not known.
+    pub tools: Vec<Option<CutForce>>,
+    /// Torque about the axis, N mm.
+    pub torque: Load,
+    /// Force along the axis, N.
+    pub axial: Load,
+    /// Moment across the axis, N mm.
+    pub tilt: Load,
+    /// Force across the axis, N: what is available lets go of a pad or, of a part that its ends alone locate, lets it slide.
+    pub side: Load,
+    /// How many times what is asked the hold takes; `None` where something of it is not known. Infinite where nothing is asked.
+    pub safety: Option<[f64; 2]>,
+    /// What turning does.
+    pub turning: Turning,
+    /// What is not known, and for want of what.
+    pub open: Vec<NotChecked>,
+    /// Whether the part rests against a stop that takes the feed.
+    pub stopped: bool,
+    /// What holds it at all: false of a step in which nothing presses.
+    pub held: bool,
+    /// The chuck's own limits that are passed.
+    pub beyond: Vec<Beyond>,
+}
+
+impl GripOutcome {
+    /// Whether any figure of the grip is known.
+    pub fn is_told(&self) -> bool {
+        let loads = [&self.torque, &self.axial, &self.tilt];
+        self.held
+            && (loads.iter().any(|l| l.available.is_some()) || !self.turning.at_rest.is_empty())
+    }
+}
+
+/// What is asked of a hold in one way, and what it takes.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Load {
+    /// What it takes where nothing else is asked.
+    pub available: Option<[f64; 2]>,
+    /// What the cuts of the step ask of it, the most of them.
+    pub needed: Option<[f64; 2]>,
+}
+
+/// What the tool does in a cut.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CutForce {
+    /// The least, and the largest: a worn edge at the largest depth.
+    pub force: [ToolForce; 2],
+    /// Radius at which it acts, mm.
+    pub radius: f64,
+    /// Depths along the radius that it is estimated from, mm; `None` of the user's own forces.
+    pub depth: Option<[f64; 2]>,
+    /// Thickness of the chip, mm.
+    pub thickness: Option<f64>,
+    /// Whether the constants are commonly trusted at that thickness.
+    pub in_range: bool,
+    /// Factor by which the largest is raised, since the tool leaves the metal and meets it again; 1 of a steady cut.
+    pub interrupted: f64,
+}
+
+/// What turning does to the jaws.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Turning {
+    /// Speed of the step, rev/min.
+    pub speed: Option<f64>,
+    /// Force of each jaw at rest, N, in the order of the contacts; of those whose mass is known.
+    pub at_rest: Vec<f64>,
+    /// The same at that speed; 0 of one that has let go. Empty where it is not known.
+    pub at_speed: Vec<f64>,
+    /// Whether jaws lose force as they turn: they grip inwards.
+    pub loses: bool,
+    /// Speed at which the first jaw lets go, rev/min.
+    pub zero_force: Option<f64>,
+    /// Speed up to which the force at rest leaves what the cut needs, by the guideline's factors, rev/min.
+    pub permitted: Option<f64>,
+    /// Whether stiffnesses were given and do not count, since the drive keeps its force.
+    pub not_softened: bool,
+}
+
+/// A limit of the chuck that is passed.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Beyond {
+    /// All jaws together press harder than the chuck is rated for, N.
+    RatedForce {
+        /// What they press with.
+        force: f64,
+        /// What it is rated for.
+        rated: f64,
+    },
+    /// All jaws together press less than the chuck holds steadily, N.
+    LowestSteadyForce {
+        /// What they press with.
+        force: f64,
+        /// The least that it holds.
+        lowest: f64,
+    },
+    /// It turns faster than the chuck is rated for, rev/min.
+    RatedSpeed {
+        /// How fast.
+        speed: f64,
+        /// What it is rated for.
+        rated: f64,
+    },
+    /// It turns faster than the guideline's factors permit, rev/min.
+    PermittedSpeed {
+        /// How fast.
+        speed: f64,
+        /// What they permit.
+        permitted: f64,
+    },
+}
+
+/// Something of a grip that is not checked. Schemes by their name, cuts by their index.
+#[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum NotChecked {
+    /// No friction is given for a scheme.
+    Friction {
+        /// The scheme.
+        scheme: String,
+    },
+    /// A class of friction is given, and none is known for a plastic.
+    FrictionOfPlastic {
+        /// The scheme.
+        scheme: String,
+    },
+    /// A cut has neither a feed nor forces.
+    CuttingForce {
+        /// The cut.
+        cut: usize,
+    },
+    /// A cut has a feed, and the material no constants of the cutting force.
+    CuttingConstants {
+        /// The cut.
+        cut: usize,
+    },
+    /// The user's own forces of a cut leave one out.
+    ForceLeftOut {
+        /// The cut.
+        cut: usize,
+        /// Its key.
+        key: &'static str,
+    },
+    /// A slice does not tell how the pressure lies along a grip that is shorter than the part.
+    TiltOfSlice,
+    /// The step has no speed.
+    NoSpeed,
+    /// The step has a speed, and a scheme that grips inwards no mass or centroid of its jaws.
+    NoJawMass {
+        /// The scheme.
+        scheme: String,
+    },
+    /// The force of the chuck is not held against its rating.
+    NoRatedForce,
+    /// The speed of the chuck is not held against its rating.
+    NoRatedSpeed,
+}
