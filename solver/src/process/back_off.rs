@@ -4,19 +4,12 @@
 //! others stay, and what a tenth of the forces leaves, where force is not what makes the part out of round.
 
 use super::forces::{is_forced_in_plane, scaled, set_forces};
-use super::grip::{self, AtSpeed};
-use super::inspect::{Named, stress_of_states};
-use super::plan::Plan;
-use super::round::Added;
-use super::step::{Guess, Job, PartBody, Setting, Solved};
-use super::{
-    Advice, CutOutcome, LEAST_SHARE, ProcessError, Radii, Recomputed, SetForce, StepOutcome,
-    StressSummary,
-};
-use crate::case::{Case, Step};
-use crate::geometry::{PerSurface, SampledOutline, Surface};
+use super::rerun::{Again, over_yield, rerun};
+use super::step::Job;
+use super::{Advice, LEAST_SHARE, ProcessError, Radii, Recomputed, SetForce, StepOutcome};
+use crate::case::Case;
+use crate::geometry::{PerSurface, Surface};
 use crate::metrology::Profile;
-use crate::scheme::Supports;
 
 /// Solves spent on finding a share of all forces that meets the limit.
 const SHARE_SOLVES: usize = 6;
@@ -36,19 +29,6 @@ const YIELDING: f64 = 100.0;
 /// A force of one scheme that leaves more than this share of the roundness is not worth a word unless it meets the limit.
 const WORTH_SAYING: f64 = 0.5;
 
-/// A step as it was solved: enough to solve it again with other forces.
-pub(super) struct Again {
-    /// The part when the step starts.
-    pub body: PartBody,
-    pub names: Vec<Named>,
-    /// What presses, laid against the part.
-    pub supports: Vec<Supports>,
-    /// The coarser mesh that was solved: good enough to search for another force.
-    pub plan: Plan,
-    pub cut_outlines: Vec<SampledOutline>,
-    pub added: Option<Added>,
-}
-
 /// Which forces of a step are changed.
 #[derive(Clone, Copy)]
 enum Change {
@@ -58,17 +38,17 @@ enum Change {
 
 /// A surface and how its roundness stands to its limit.
 #[derive(Clone, Copy)]
-struct Worst {
-    surface: Surface,
-    roundness: f64,
-    limit: f64,
+pub(super) struct Worst {
+    pub surface: Surface,
+    pub roundness: f64,
+    pub limit: f64,
     /// Largest von Mises stress over yield strength; 0 where that is not known.
     stress: f64,
 }
 
 impl Worst {
     /// Roundness over limit, or stress over yield where that is more: a force that bends the part for good is no advice.
-    fn share(self) -> f64 {
+    pub fn share(self) -> f64 {
         (self.roundness / self.limit).max(self.stress)
     }
 
@@ -76,89 +56,6 @@ impl Worst {
     fn cost(self) -> f64 {
         self.roundness / self.limit + YIELDING * (self.stress - 1.0).max(0.0)
     }
-}
-
-/// Stress over yield strength, the largest; 0 where a yield strength is not known.
-pub(super) fn over_yield<'a>(states: impl IntoIterator<Item = &'a StressSummary>) -> f64 {
-    let margins = states.into_iter().filter_map(|s| s.yield_margin);
-    margins.map(|m| 1.0 / (1.0 + m)).fold(0.0, f64::max)
-}
-
-/// A step solved again in another way, and all steps after it.
-pub(super) struct Rerun {
-    /// The finished part.
-    pub released: Radii,
-    /// The cuts of the first step that was solved again.
-    pub cuts: Vec<CutOutcome>,
-    /// Largest stress over yield strength; 0 where that is not known.
-    pub stress: f64,
-    /// What each face carries in that first step after its cuts, N; none where it cuts nothing.
-    pub left: Vec<f64>,
-}
-
-/// Solves step `from` of a chain as it is given here, and the steps after it as they were. `share` scales the outlines of its cuts
-/// that were found before, to start from. `None` for what cannot be solved so (it is loose, or does not settle).
-pub(super) fn rerun(
-    job: Job,
-    chain: &[Again],
-    from: usize,
-    (first, first_supports): (&Step, &[Supports]),
-    share: Option<f64>,
-) -> Option<Rerun> {
-    let mut body = chain.get(from)?.body.clone();
-    let mut stress: f64 = 0.0;
-    let mut done: Option<Rerun> = None;
-    for (index, again) in chain.iter().enumerate().skip(from) {
-        let (step, supports, share) = if index == from {
-            (first, first_supports, share)
-        } else {
-            (&job.case.steps[index], again.supports.as_slice(), Some(1.0))
-        };
-        if index > from && step.stress_relieved {
-            body.relieve(job, index).ok()?;
-        }
-        let members = grip::members(job.case, step);
-        let turning = match grip::at_speed(members, supports, step) {
-            AtSpeed::Changed(all) => Some(all),
-            AtSpeed::Same => None,
-            AtSpeed::LetGo => return None,
-        };
-        let pressing = turning.as_deref().unwrap_or(supports);
-        let setting = Setting::new(job, &body, step, pressing, index);
-        let cuts = &again.cut_outlines;
-        let guess = share.map(|share| Guess {
-            cuts,
-            rates: &[],
-            share,
-            held: None,
-            added: again.added.as_ref(),
-        });
-        let solved = setting.solve(&again.plan, guess.as_ref()).ok()?;
-        stress = stress.max(over_yield(&stress_of_states(&setting, &solved)));
-        let left = || carried(supports, &solved);
-        done = Some(match done {
-            Some(before) => Rerun {
-                released: solved.released,
-                stress,
-                ..before
-            },
-            None => Rerun {
-                left: left(),
-                released: solved.released,
-                cuts: solved.cuts,
-                stress,
-            },
-        });
-        body = solved.body;
-    }
-    done
-}
-
-/// What each face carries after the cuts, N.
-fn carried(supports: &[Supports], solved: &Solved) -> Vec<f64> {
-    let faces = supports.iter().map(|s| s.faces().len()).sum();
-    let after = solved.cut.as_ref().map(|(clamped, _)| clamped);
-    after.map_or_else(Vec::new, |c| (0..faces).map(|k| c.force(k)).collect())
 }
 
 /// The finished part under other forces.
@@ -231,7 +128,11 @@ fn set_by_force(case: &Case, chain: &[Again], step: usize) -> usize {
 }
 
 /// How a surface stands to its roundness limit; `None` where it has none.
-fn roundness(case: &Case, part: &Radii, surface: Surface) -> Result<Option<Worst>, ProcessError> {
+pub(super) fn roundness(
+    case: &Case,
+    part: &Radii,
+    surface: Surface,
+) -> Result<Option<Worst>, ProcessError> {
     let Some(wanted) = case.roundness_limit(surface) else {
         return Ok(None);
     };
@@ -323,7 +224,7 @@ impl Fault<'_> {
         )?;
         let worst = self.worst(&again.released, again.stress).ok()??;
         Some(Trial {
-            left: self.left(change, &again.left),
+            left: self.left(change, &again.first.left()),
             part: again.released,
             factor,
             worst,

@@ -1,7 +1,7 @@
 //! What a larger cut would do about a surface that the tool did not reach all round: the cut is solved again, since a thinner wall
 //! gives way further and the low spots go down with it.
 
-use super::back_off::{Again, Rerun, rerun};
+use super::rerun::{Again, Rerun, rerun};
 use super::step::Job;
 use super::{CleanUp, CutOutcome, Radii, StepOutcome};
 use crate::case::Case;

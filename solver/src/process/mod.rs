@@ -21,6 +21,7 @@ mod placing;
 mod plan;
 mod prepared;
 mod relief;
+mod rerun;
 mod round;
 mod sample;
 mod stages;
@@ -29,6 +30,7 @@ mod step;
 #[cfg(test)]
 mod testing;
 mod tube;
+mod window;
 
 pub use caution::Caution;
 pub use error::{
@@ -43,12 +45,13 @@ use crate::case::{Case, Place, Step};
 use crate::mesh::Mesh;
 use crate::watch::{Aim, Bounded, Progress, State, Stop, Unwatched, Watch};
 use asked::AskedStep;
-use back_off::{Again, advise};
+use back_off::advise;
 use figures::Carried;
-use grip::{AtSpeed, Gripped};
+use grip::{AtSpeed, Found, Gripped};
 use inspect::outcome_of;
 pub(crate) use inspect::wall;
 use prepared::job_of;
+use rerun::Again;
 use step::{Job, PartBody, Setting};
 
 /// Most work of a run whose time nobody limits, elements times rounds of contact: one to five minutes on one core, and some seventy times
@@ -194,7 +197,7 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
             index,
             members,
             supports: &supports,
-            outcome: &outcome,
+            found: Found::of(&outcome),
         });
         steps.push(outcome);
         chain.push(Again {
@@ -211,6 +214,7 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
         aim: Aim::Advice,
         ..job
     };
+    window::windows(trying, &chain, &mut steps)?;
     let advice = advise(trying, &chain, &steps)?;
     let clean_up = clean_up::clean_up(trying, &chain, &steps);
     if !(advice.is_empty() && clean_up.is_empty()) {

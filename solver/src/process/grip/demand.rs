@@ -53,7 +53,7 @@ impl Asked {
         };
         let grip = gripped.grip_middle();
         let length = gripped.case.part.length;
-        for (k, (cut, done)) in cuts.iter().zip(&gripped.outcome.cuts).enumerate() {
+        for (k, (cut, done)) in cuts.iter().zip(gripped.found.cuts).enumerate() {
             let found = tool_force(gripped, k, cut, done, open);
             asked.all_known &= found.as_ref().is_some_and(|f| f.1);
             asked.tools.push(found.map(|f| f.0));
@@ -99,9 +99,11 @@ impl Asked {
         Some(both.flatten().collect())
     }
 
-    /// Largest torque of any cut, N mm; `None` where it is not known.
+    /// Largest torque of any cut in the middle of what is known, N mm; `None` where it is not known.
     pub fn torque(&self) -> Option<f64> {
-        self.needed().torque.map(|[_, most]| most)
+        self.needed()
+            .torque
+            .map(|[least, most]| 0.5 * (least + most))
     }
 
     /// A stop takes the feed, and with it what the feed would tip the part by.

@@ -1,11 +1,11 @@
 //! What holds the part at every corner of what is known within bands.
 
-use super::Gripped;
+use super::{Found, Gripped};
 use crate::case::material::Class;
 use crate::case::{FaceClass, Friction, Grip, Material, Restraint};
 use crate::geometry::Surface;
 use crate::grip::{self, Band, Holding, Pressed, PressedEnd};
-use crate::process::{Contact, DeadLoad, NotChecked, StepOutcome};
+use crate::process::{Contact, DeadLoad, NotChecked};
 use crate::scheme::{EndCondition, Supports};
 
 /// Friction between smooth steel jaws and a part, and between toothed ones: 0.06 to 0.16 and 0.17 to 0.30 for parts of steel, read on one maker of workholding
@@ -90,7 +90,7 @@ impl Members {
                 grip: member.grip,
             });
         }
-        let is_slice = gripped.outcome.tube.is_none();
+        let is_slice = gripped.found.tube.is_none();
         let presses_along = |(m, s): (&Member, &Supports)| {
             let across = !(s.bodies.is_empty() && s.pressures.is_empty() && s.points.is_empty());
             across && m.grip != Grip::default()
@@ -108,11 +108,10 @@ impl Members {
     }
 
     /// Whether anything presses on the part.
-    pub fn presses(&self, outcome: &StepOutcome) -> bool {
-        let held = &outcome.held;
-        held.contacts.iter().any(|c| c.force > 0.0)
-            || held.loads.iter().any(|l| l.force > 0.0)
-            || held.axial_force > 0.0
+    pub fn presses(&self, found: &Found) -> bool {
+        found.at_rest.iter().any(|c| c.force > 0.0)
+            || found.loads.iter().any(|l| l.force > 0.0)
+            || found.axial_force > 0.0
     }
 
     /// The hold with the least and with the largest friction, and force where that is known within a band.
@@ -137,7 +136,7 @@ impl Members {
         let mut holding = Holding::default();
         let length = gripped.case.part.length;
         let section = gripped.section();
-        let (mut first, mut loads) = (0, gripped.outcome.held.loads.iter());
+        let (mut first, mut loads) = (0, gripped.found.loads.iter());
         for ((member, supports), &force) in self.all.iter().zip(gripped.supports).zip(force) {
             let friction = member.friction.map(|[around, along]| grip::Friction {
                 around: end.of(&around),
@@ -181,8 +180,8 @@ impl Members {
                 });
             }
             if let Some(plates) = &supports.end_clamp {
-                let outcome = gripped.outcome;
-                let of_tube = outcome.tube.as_ref().and_then(|t| t.plates.as_ref());
+                let found = &gripped.found;
+                let of_tube = found.tube.and_then(|t| t.plates.as_ref());
                 let used = match plates.ends {
                     EndCondition::Sliding => 0.0,
                     _ => of_tube.map_or(0.0, |p| p.friction_used[0].max(p.friction_used[1])),
@@ -190,7 +189,7 @@ impl Members {
                 let [outer, bore] =
                     of_tube.map_or_else(|| Surface::BOTH.map(&section), |p| p.driven_face);
                 holding.end = Some(PressedEnd {
-                    force: force * outcome.held.axial_force,
+                    force: force * found.axial_force,
                     friction: member.friction.map(|[mu, _]| (end.of(&mu) - used).max(0.0)),
                     outer_radius: outer,
                     bore_radius: bore,

@@ -6,7 +6,11 @@ mod turning;
 
 pub(super) use turning::{AtSpeed, at_speed};
 
-use super::{Beyond, Contact, GripOutcome, Load, NotChecked, StepOutcome};
+use super::rerun::Pressing;
+use super::{
+    Beyond, Contact, CutOutcome, DeadLoad, GripOutcome, Load, NotChecked, StepOutcome, TubeOutcome,
+    Turning,
+};
 use crate::case::{Case, HoldMember, Step};
 use crate::geometry::Surface;
 use crate::scheme::Supports;
@@ -23,7 +27,56 @@ pub(super) struct Gripped<'a> {
     /// Its schemes and what they put against the part, in order; none of the hold in which nothing touches it.
     pub members: &'a [HoldMember],
     pub supports: &'a [Supports],
-    pub outcome: &'a StepOutcome,
+    pub found: Found<'a>,
+}
+
+/// What was found of a step, as far as its grip depends on it.
+#[derive(Clone, Copy)]
+pub(super) struct Found<'a> {
+    /// Contacts at rest, before the first cut.
+    pub at_rest: &'a [Contact],
+    /// Contacts at the speed of the step, before the first cut.
+    pub cut_in: &'a [Contact],
+    /// The same after the last cut.
+    pub after: Option<&'a [Contact]>,
+    pub loads: &'a [DeadLoad],
+    /// Axial force of end plates, N.
+    pub axial_force: f64,
+    pub cuts: &'a [CutOutcome],
+    pub tube: Option<&'a TubeOutcome>,
+}
+
+impl<'a> Found<'a> {
+    /// Of a step that was solved.
+    pub fn of(outcome: &'a StepOutcome) -> Self {
+        Self {
+            at_rest: &outcome.held.contacts,
+            cut_in: &outcome.cut_in().contacts,
+            after: outcome.after_cut.as_ref().map(|a| a.contacts.as_slice()),
+            loads: &outcome.held.loads,
+            axial_force: outcome.held.axial_force,
+            cuts: &outcome.cuts,
+            tube: outcome.tube.as_ref(),
+        }
+    }
+
+    /// Of a step that was solved again.
+    pub fn again(pressing: &'a Pressing, cuts: &'a [CutOutcome]) -> Self {
+        Self {
+            at_rest: &pressing.before,
+            cut_in: &pressing.before,
+            after: pressing.after.as_deref(),
+            loads: &pressing.loads,
+            axial_force: pressing.axial_force,
+            cuts,
+            tube: None,
+        }
+    }
+
+    /// Contacts in every state while the tool cuts.
+    fn states(&self) -> impl Iterator<Item = &'a [Contact]> {
+        std::iter::once(self.cut_in).chain(self.after)
+    }
 }
 
 impl Gripped<'_> {
@@ -36,7 +89,7 @@ impl Gripped<'_> {
 
     /// Where a body presses along the part and where the middle of its force lies, mm from the end gripped in the step, as long as a tube tells it.
     fn grip_along(&self, contact: usize) -> Option<([f64; 2], f64)> {
-        let tube = self.outcome.tube.as_ref()?;
+        let tube = self.found.tube?;
         let after = tube.grips_after_cut.get(contact);
         let own = after.or(tube.grips.get(contact))?;
         let from_grip = |z: f64| match tube.flipped {
@@ -49,7 +102,7 @@ impl Gripped<'_> {
 
     /// Middle of all that presses along the part, mm from the end gripped in the step.
     fn grip_middle(&self) -> f64 {
-        let contacts = self.outcome.held.contacts.iter().enumerate();
+        let contacts = self.found.at_rest.iter().enumerate();
         let (mut force, mut moment) = (0.0, 0.0);
         for (k, contact) in contacts {
             if let Some((_, centroid)) = self.grip_along(k) {
@@ -71,12 +124,7 @@ pub(super) fn members<'a>(case: &'a Case, step: &Step) -> &'a [HoldMember] {
 
 /// The grip of a step.
 pub(super) fn of_step(gripped: &Gripped) -> GripOutcome {
-    let Gripped {
-        case,
-        step,
-        outcome,
-        ..
-    } = *gripped;
+    let found = &gripped.found;
     let mut open = Vec::new();
     let members = Members::of(gripped, &mut open);
     let asked = Asked::of(gripped, &members, &mut open);
@@ -84,12 +132,11 @@ pub(super) fn of_step(gripped: &Gripped) -> GripOutcome {
     let mut grip = GripOutcome {
         tools: asked.tools.clone(),
         stopped: members.stopped,
-        held: members.presses(outcome),
+        held: members.presses(found),
         ..GripOutcome::default()
     };
-    let states = states(outcome);
-    let corners: Vec<Corner> = states
-        .iter()
+    let corners: Vec<Corner> = found
+        .states()
         .flat_map(|contacts| members.corners(gripped, contacts))
         .collect();
     let over = |of: &dyn Fn(&Corner) -> f64| {
@@ -132,39 +179,22 @@ pub(super) fn of_step(gripped: &Gripped) -> GripOutcome {
         let ends = safeties.fold([f64::INFINITY, 0.0_f64], |[a, b], x| [a.min(x), b.max(x)]);
         grip.safety = Some(if let_go { [0.0; 2] } else { ends });
     }
-    grip.beyond = beyond(case, step, outcome, gripped.supports, &turning, &mut open);
+    grip.beyond = beyond(gripped, &turning, &mut open);
     grip.turning = turning;
     open.dedup();
     grip.open = open;
     grip
 }
 
-/// Contacts in every state while the tool cuts: before the first cut, and after the last.
-fn states(outcome: &StepOutcome) -> Vec<&[Contact]> {
-    let after = outcome.after_cut.as_ref();
-    let mut states = vec![outcome.cut_in().contacts.as_slice()];
-    states.extend(after.map(|a| a.contacts.as_slice()));
-    states
-}
-
 /// The limits of the chuck that are passed.
-fn beyond(
-    case: &Case,
-    step: &Step,
-    outcome: &StepOutcome,
-    supports: &[Supports],
-    turning: &super::Turning,
-    open: &mut Vec<NotChecked>,
-) -> Vec<Beyond> {
+fn beyond(gripped: &Gripped, turning: &Turning, open: &mut Vec<NotChecked>) -> Vec<Beyond> {
+    let Gripped { case, step, .. } = *gripped;
     let mut beyond = Vec::new();
     // what a drive presses with: bodies at places of their own are no jaws of the chuck
-    let driven = outcome
-        .held
-        .contacts
-        .iter()
-        .filter(|c| c.set_force.is_some());
+    let all = gripped.found.at_rest.iter();
+    let driven = all.filter(|c| c.set_force.is_some());
     let force: f64 = driven.clone().map(|c| c.force).sum();
-    let spread = supports.iter().map(|s| s.force_spread);
+    let spread = gripped.supports.iter().map(|s| s.force_spread);
     let [least, most] = spread.fold([1.0_f64; 2], |[a, b], [c, d]| [a.min(c), b.max(d)]);
     let chuck = &case.chuck;
     if driven.clone().next().is_some() {

@@ -40,12 +40,12 @@ pub(super) fn turning(gripped: &Gripped, asked: &Asked, open: &mut Vec<NotChecke
         ..Turning::default()
     };
     let mut all_known = true;
-    let (mut first, mut moment, mut spare) = (0, 0.0, 0.0);
-    let mut least_friction: Option<f64> = None;
+    let (mut first, mut moment, mut gripped_with) = (0, 0.0, 0.0);
+    let mut friction: Option<f64> = None;
     for (member, supports) in gripped.members.iter().zip(gripped.supports) {
         let faces = supports.faces().len();
         let bodies = supports.bodies.len();
-        let contacts = &gripped.outcome.held.contacts[first..first + bodies];
+        let contacts = &gripped.found.at_rest[first..first + bodies];
         first += faces;
         // what stands at a place of its own is carried by the part or a fixture, and does not fly
         let driven = contacts.iter().any(|c| c.set_force.is_some());
@@ -72,11 +72,9 @@ pub(super) fn turning(gripped: &Gripped, asked: &Asked, open: &mut Vec<NotChecke
             continue;
         };
         let material = &gripped.case.part.material;
-        let mu = restraint
-            .friction
-            .and_then(|f| f.band(material))
-            .map(|b| b.low);
-        least_friction = match (least_friction, mu) {
+        let own = restraint.friction.and_then(|f| f.band(material));
+        let mu = own.map(|band| band.nominal);
+        friction = match (friction, mu) {
             (Some(a), Some(b)) => Some(f64::min(a, b)),
             (a, b) => a.or(b),
         };
@@ -84,8 +82,7 @@ pub(super) fn turning(gripped: &Gripped, asked: &Asked, open: &mut Vec<NotChecke
             turning.at_rest.push(jaw.force);
             if jaw.inwards {
                 moment += jaw.softened * jaw.mass * jaw.centroid_radius;
-                // friction acts on the pressure, which a wide pad has more of than its resultant
-                spare += supports.force_spread[0] * contact.force;
+                gripped_with += supports.force_spread[0] * contact.force;
             }
             if let Some(zero) = jaw.speed_at_zero_force() {
                 let first = turning.zero_force.unwrap_or(f64::INFINITY);
@@ -99,18 +96,15 @@ pub(super) fn turning(gripped: &Gripped, asked: &Asked, open: &mut Vec<NotChecke
     if !all_known {
         turning.at_speed.clear();
     }
-    let any_driven = gripped
-        .outcome
-        .held
-        .contacts
-        .iter()
-        .any(|c| c.set_force.is_some());
+    let mut driven = gripped.found.at_rest.iter();
+    let any_driven = driven.any(|c| c.set_force.is_some());
     if gripped.step.speed.is_none() && any_driven {
         open.push(NotChecked::NoSpeed);
     }
-    // the guideline's relation is of forces of all jaws: what the torque of the cut needs at the gripped radius with the least friction
-    if let (Some(mu), Some(needed), true) = (
-        least_friction.filter(|mu| *mu > 0.0),
+    // the guideline's relation is of forces of all jaws: what the torque of the cut needs at the gripped radius. Its factors are for what friction and cutting force scatter, so the middle
+    // of what is known goes in
+    if let (Some(mu), Some(torque), true) = (
+        friction.filter(|mu| *mu > 0.0),
         asked.torque(),
         all_known && moment > 0.0,
     ) {
@@ -118,9 +112,11 @@ pub(super) fn turning(gripped: &Gripped, asked: &Asked, open: &mut Vec<NotChecke
             moment,
             inwards: true,
         };
-        let radius = gripped.section()(Surface::Outer);
-        let needed = needed / (mu * radius);
-        turning.permitted = jaws.permitted_speed(spare, needed, SpeedFactors::default());
+        let needed = torque / (mu * gripped.section()(Surface::Outer));
+        turning.permitted = jaws.permitted_speed(gripped_with, needed, SpeedFactors::default());
+        turning.needed = Some(needed);
+        turning.jaws = Some(jaws);
+        turning.gripped = Some(gripped_with);
     }
     turning
 }

@@ -1,6 +1,8 @@
 //! What a step asks of its hold, and what the hold takes. Pairs are the least and the largest over all that is known within bands.
 
-use crate::grip::ToolForce;
+use super::SetForce;
+use crate::grip::{ToolForce, TurningJaws};
+use crate::scheme::SetBy;
 
 /// The grip of a step.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -28,6 +30,8 @@ pub struct GripOutcome {
     pub held: bool,
     /// The chuck's own limits that are passed.
     pub beyond: Vec<Beyond>,
+    /// Between which forces it holds the part and leaves it sound; `None` where that was not looked for.
+    pub window: Option<ForceWindow>,
 }
 
 impl GripOutcome {
@@ -82,6 +86,80 @@ pub struct Turning {
     pub permitted: Option<f64>,
     /// Whether stiffnesses were given and do not count, since the drive keeps its force.
     pub not_softened: bool,
+    /// The jaws together, as far as they lose force.
+    pub jaws: Option<TurningJaws>,
+    /// What all of them grip with at rest, at the least that it may be, N.
+    pub gripped: Option<f64>,
+    /// What the cut needs of all of them, in the middle of what is known, N.
+    pub needed: Option<f64>,
+}
+
+/// Between which forces a step holds the part and leaves it sound.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ForceWindow {
+    /// What the case sets; the bounds are factors on it, and on all forces of the step alike.
+    pub set: SetForce,
+    /// What those forces were worked out from, if not from a force.
+    pub set_by: Option<SetBy>,
+    /// The least force that holds; `None` where it is not known, or nothing that was tried does.
+    pub low: Option<Bound>,
+    /// The largest force that meets every limit; `None` where there is no limit, or no force that was tried meets it.
+    pub high: Option<Bound>,
+}
+
+/// An end of a window.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bound {
+    /// Factor on the forces of the case.
+    pub factor: f64,
+    /// What limits them there.
+    pub by: LimitedBy,
+    /// The same at the favourable ends of what is known, where that was found.
+    pub favourable: Option<f64>,
+}
+
+impl Bound {
+    /// The same with so many times the factor.
+    #[must_use]
+    pub(crate) fn times(self, factor: f64) -> Self {
+        Self {
+            factor: self.factor * factor,
+            favourable: self.favourable.map(|f| f * factor),
+            ..self
+        }
+    }
+}
+
+/// What limits a force.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum LimitedBy {
+    /// The part slips, tips or lets go of a pad below it.
+    Slip,
+    /// A surface leaves its roundness zone above it.
+    Roundness,
+    /// The part yields above it.
+    Yield,
+    /// A pad marks the part above it.
+    Marking,
+    /// The guideline for turning jaws asks for it.
+    Speed,
+    /// The chuck is not rated for more, or holds no less steadily.
+    Chuck,
+}
+
+impl LimitedBy {
+    /// The word in `result.json`.
+    pub const fn name(self) -> &'static str {
+        match self {
+            LimitedBy::Slip => "slip",
+            LimitedBy::Roundness => "roundness",
+            LimitedBy::Yield => "yield",
+            LimitedBy::Marking => "marking",
+            LimitedBy::Speed => "speed",
+            LimitedBy::Chuck => "chuck",
+        }
+    }
 }
 
 /// A limit of the chuck that is passed.

@@ -17,7 +17,7 @@ mod thickness;
 
 use super::asked::AskedStep;
 use super::figures::Carried;
-use super::grip::{self, AtSpeed, Gripped};
+use super::grip::{self, AtSpeed, Found, Gripped};
 use super::step::{Job, PartBody, Setting};
 use super::{
     Caution, KeepFields, MeridianField, Outcome, ProcessError, Reason, Stage, StepOutcome, Unfit,
@@ -105,7 +105,7 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
             index,
             members,
             supports: &supports,
-            outcome: &told,
+            found: Found::of(&told),
         });
         steps.push(told);
         cautions.extend(outcome.cautions());

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use crate::grip::ToolForce;
-use crate::process::{CutForce, Load, StepOutcome};
+use crate::process::{CutForce, ForceWindow, Load, StepOutcome};
 use crate::report::grip as grip_words;
 use crate::report::units::Units;
 
@@ -36,6 +36,8 @@ pub struct GripDocument {
     pub speed_at_zero_force: Option<f64>,
     /// rev/min: by the guideline's factors.
     pub permitted_speed: Option<f64>,
+    /// Between which forces it holds the part and leaves it sound; null where that was not looked for.
+    pub force_window: Option<WindowDocument>,
     /// Least and largest of what is told above at one end.
     pub ranges: RangesDocument,
     /// What limits the hold.
@@ -46,6 +48,59 @@ pub struct GripDocument {
     pub says: Vec<String>,
     /// What has to be known beside every one of these figures.
     pub cautions: Vec<&'static str>,
+}
+
+/// Between which forces a step holds the part and leaves it sound, N for each of what is set: low above high where no force will do. An end that is not known is null.
+#[derive(Clone, Debug, Serialize)]
+pub struct WindowDocument {
+    /// The least that holds.
+    pub low: Option<f64>,
+    /// The largest that meets every limit.
+    pub high: Option<f64>,
+    /// `slip`, `speed` or `chuck`.
+    pub low_limited_by: Option<&'static str>,
+    /// `roundness`, `yield`, `marking` or `chuck`.
+    pub high_limited_by: Option<&'static str>,
+    /// What slips at the favourable ends of what is known, N.
+    pub low_favourable: Option<f64>,
+    /// What is set: jaw, screw, patch, end plate.
+    pub each: String,
+    /// What the case sets, N.
+    pub set: f64,
+    /// The quantity that the forces were worked out from, at low and high, in N, N mm or MPa; null where they are given.
+    pub set_by: Option<SetByDocument>,
+}
+
+/// A quantity that forces were worked out from.
+#[derive(Clone, Debug, Serialize)]
+pub struct SetByDocument {
+    /// Its key in the case.
+    pub key: String,
+    /// At the least force that holds.
+    pub low: Option<f64>,
+    /// At the largest that meets every limit.
+    pub high: Option<f64>,
+}
+
+impl WindowDocument {
+    fn of(window: &ForceWindow) -> Self {
+        let set = window.set.each[1];
+        let (low, high) = (window.low.as_ref(), window.high.as_ref());
+        Self {
+            low: low.map(|b| b.factor * set),
+            high: high.map(|b| b.factor * set),
+            low_limited_by: low.map(|b| b.by.name()),
+            high_limited_by: high.map(|b| b.by.name()),
+            low_favourable: low.and_then(|b| b.favourable).map(|f| f * set),
+            each: window.set.called.clone(),
+            set,
+            set_by: window.set_by.as_ref().map(|s| SetByDocument {
+                key: s.key.clone(),
+                low: low.map(|b| b.factor * s.value),
+                high: high.map(|b| b.factor * s.value),
+            }),
+        }
+    }
 }
 
 /// Least and largest over all that is known within bands.
@@ -127,6 +182,7 @@ impl GripDocument {
             force_at_speed: (!at_speed.is_empty()).then(|| at_speed.clone()),
             speed_at_zero_force: grip.turning.zero_force,
             permitted_speed: grip.turning.permitted,
+            force_window: grip.window.as_ref().map(WindowDocument::of),
             ranges: RangesDocument {
                 torque_available: finite(grip.torque.available),
                 torque_needed: finite(grip.torque.needed),

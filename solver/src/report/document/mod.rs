@@ -30,7 +30,7 @@ pub use gauge::{
     RangeDocument, ReadDocument, ReadingDocument, SpanDocument, UnknownDocument, VeeDocument,
     ZoneDocument, usual_gauges,
 };
-pub use grip::{GripDocument, RangesDocument, ToolForceDocument};
+pub use grip::{GripDocument, RangesDocument, SetByDocument, ToolForceDocument, WindowDocument};
 pub use held::{
     AfterCutDocument, BalanceDocument, ContactDocument, ContactErrorDocument, HeldDocument,
     LoadDocument, PressureDocument, StressDocument, StressPlaceDocument,

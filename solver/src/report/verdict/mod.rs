@@ -8,6 +8,7 @@ mod holds;
 mod limits;
 mod size;
 mod stress;
+mod window;
 
 use super::document::{StepDocument, StressDocument, Verdict, WorstStressDocument};
 use super::units::Units;
@@ -44,6 +45,7 @@ pub(super) fn verdict(
     if let Some(last) = steps.last() {
         says.extend(unlimited(judgement, last, units));
     }
+    says.extend(window::told(outcome, units));
     says.extend(advice::advice(outcome, judgement, units));
     says.extend(advice::not_cut(limits));
     let sizes = judgement.sizes.iter();

@@ -1,0 +1,352 @@
+//! Between which forces a step holds the part and leaves it sound: the force at which it slips, leaves its tolerance, marks or yields, each found by solving the step
+//! again with other forces, and all steps after it.
+//!
+//! Every limit is a share that is close to linear in the force: a secant finds the force at which it is used up, and what is told was solved.
+
+use super::back_off::roundness;
+use super::forces::{is_forced_in_plane, set_forces};
+use super::grip::{self, Found, Gripped};
+use super::rerun::{Again, over_yield, rerun};
+use super::step::Job;
+use super::{
+    Bound, Contact, ForceWindow, GripOutcome, LimitedBy, NotChecked, ProcessError, Radii,
+    StepOutcome,
+};
+use crate::geometry::Surface;
+use crate::grip::SpeedFactors;
+
+/// Solves spent on each side of the window.
+const SOLVES: usize = 4;
+
+/// A force is near enough its limit when it uses up this share of it.
+const NEAR: f64 = 0.97;
+
+/// Factors on the forces of the case between which a limit is looked for.
+const FACTORS: [f64; 2] = [1e-3, 50.0];
+
+/// Pressure of contact beyond which a smooth surface is taken to be marked, of the yield strength: in a line contact metal first yields under 1.67 times its yield strength in simple
+/// tension. Source: K. L. Johnson, *Contact Mechanics*, 1985, section 6.1 (from memory).
+pub(super) const MARKING: f64 = 1.67;
+
+/// A share of the limits used up at a factor on the forces.
+#[derive(Clone, Copy, Debug)]
+struct Trial {
+    factor: f64,
+    /// What the cut asks of what the hold takes, at the unfavourable ends and at the favourable; `None` where that is not known.
+    slip: Option<[f64; 2]>,
+    /// Shares of roundness, yield and marking; `None` of what has no limit.
+    shares: [Option<f64>; 3],
+}
+
+/// The limits above, in the order of [`Trial::shares`].
+const ABOVE: [LimitedBy; 3] = [LimitedBy::Roundness, LimitedBy::Yield, LimitedBy::Marking];
+
+impl Trial {
+    /// The limit from above that is used up most.
+    fn above(&self) -> Option<(f64, LimitedBy)> {
+        let all = self.shares.iter().zip(ABOVE);
+        all.filter_map(|(share, by)| Some((share.as_ref().copied()?, by)))
+            .max_by(|a, b| a.0.total_cmp(&b.0))
+    }
+}
+
+/// Puts the window of every step of a chain beside its grip.
+pub(super) fn windows(
+    job: Job,
+    chain: &[Again],
+    steps: &mut [StepOutcome],
+) -> Result<(), ProcessError> {
+    for step in 0..chain.len() {
+        let found = Search { job, chain, step }.window(steps)?;
+        match found {
+            Ok(window) => steps[step].grip.window = Some(window),
+            Err(open) => steps[step].grip.open.extend(open),
+        }
+    }
+    Ok(())
+}
+
+/// The window of one step.
+struct Search<'a> {
+    job: Job<'a>,
+    chain: &'a [Again],
+    step: usize,
+}
+
+impl Search<'_> {
+    /// The window; or why there is none to look for.
+    fn window(
+        &self,
+        steps: &[StepOutcome],
+    ) -> Result<Result<ForceWindow, Option<NotChecked>>, ProcessError> {
+        let again = &self.chain[self.step];
+        let outcome = &steps[self.step];
+        let forced = again.supports.iter().any(is_forced_in_plane)
+            || again.supports.iter().any(|s| s.end_clamp.is_some());
+        if !forced || outcome.cuts.is_empty() {
+            return Ok(Err(None));
+        }
+        let Some(finished) = steps.last().map(|s| &s.released) else {
+            return Ok(Err(None));
+        };
+        let states = steps[self.step..]
+            .iter()
+            .flat_map(|s| std::iter::once(&s.cut_in().stress).chain(s.stress_after_cuts()));
+        let now = Trial {
+            factor: 1.0,
+            slip: slip(&outcome.grip),
+            shares: self.shares(
+                finished,
+                over_yield(states),
+                [
+                    Some(outcome.cut_in().contacts.as_slice()),
+                    outcome.after_cut.as_ref().map(|a| a.contacts.as_slice()),
+                ],
+            )?,
+        };
+        let spread = again.supports.iter().map(|s| s.force_spread);
+        let spread = spread.fold([1.0_f64; 2], |[a, b], [c, d]| [a.min(c), b.max(d)]);
+        let high = self.high(now)?.map(|b| b.times(1.0 / spread[1]));
+        let mut low = self.low(now)?;
+        for other in [self.speed(&outcome.grip), self.steady(outcome, spread[0])] {
+            low = match (low, other) {
+                (Some(a), Some(b)) if b.factor > a.factor => Some(b),
+                (None, _) => None,
+                (a, _) => a,
+            };
+        }
+        let rated = self.rated(outcome, spread[1]);
+        let high = match (high, rated) {
+            (Some(a), Some(b)) => Some(if b.factor < a.factor { b } else { a }),
+            (a, b) => a.or(b),
+        };
+        let scale = self.job.case.steps[self.step].force_scale;
+        let names = again.names.iter().zip(&again.supports);
+        let set = names
+            .clone()
+            .flat_map(|(name, support)| set_forces(name, support, scale))
+            .next();
+        let set_by = again.supports.iter().find_map(|s| s.set_by.clone());
+        Ok(match set {
+            Some(set) => Ok(ForceWindow {
+                set,
+                set_by,
+                low,
+                high,
+            }),
+            None => Err(None),
+        })
+    }
+
+    /// Share of each limit from above that is used up.
+    fn shares(
+        &self,
+        finished: &Radii,
+        yields: f64,
+        states: [Option<&[Contact]>; 2],
+    ) -> Result<[Option<f64>; 3], ProcessError> {
+        let case = self.job.case;
+        let mut worst: Option<f64> = None;
+        for surface in Surface::BOTH {
+            if case.last_to_cut(surface) != Some(self.step) {
+                continue;
+            }
+            if let Some(found) = roundness(case, finished, surface)? {
+                let share = found.roundness / found.limit;
+                worst = Some(worst.map_or(share, |w| w.max(share)));
+            }
+        }
+        let strength = case.part.material.yield_strength;
+        let wall = {
+            let section = case.section_at(self.step);
+            section.outer_radius - section.bore_radius
+        };
+        let marking = strength.map(|y| {
+            let all = states.into_iter().flatten().flatten();
+            let pressures = all.map(|c| pressed_most(c, wall));
+            pressures.fold(0.0, f64::max) / (MARKING * y)
+        });
+        Ok([worst, strength.map(|_| yields), marking])
+    }
+
+    /// The step with all its forces times a factor, and all after it; `None` for what cannot be solved so.
+    fn solve(&self, factor: f64) -> Result<Option<Trial>, ProcessError> {
+        let case = self.job.case;
+        let mut step = case.steps[self.step].clone();
+        step.force_scale *= factor;
+        let supports = &self.chain[self.step].supports;
+        let Some(again) = rerun(
+            self.job,
+            self.chain,
+            self.step,
+            (&step, supports),
+            Some(factor),
+        ) else {
+            return Ok(None);
+        };
+        let grip = grip::of_step(&Gripped {
+            case,
+            step: &step,
+            index: self.step,
+            members: grip::members(case, &step),
+            supports,
+            found: Found::again(&again.first, &again.cuts),
+        });
+        let states = [
+            Some(again.first.before.as_slice()),
+            again.first.after.as_deref(),
+        ];
+        Ok(Some(Trial {
+            factor,
+            slip: slip(&grip),
+            shares: self.shares(&again.released, again.stress, states)?,
+        }))
+    }
+
+    /// The largest force that meets every limit from above; `None` if there is no limit, or none is met by the least that is tried.
+    fn high(&self, now: Trial) -> Result<Option<Bound>, ProcessError> {
+        let Some((share, _)) = now.above() else {
+            return Ok(None);
+        };
+        let above = |t: &Trial| t.above().map_or(0.0, |a| a.0);
+        let (mut meets, mut misses) = match share <= 1.0 {
+            true => (Some(now), None),
+            false => (None, Some(now)),
+        };
+        let mut next = (0.5 * (1.0 + NEAR) / share.max(1e-9)).clamp(FACTORS[0], FACTORS[1]);
+        for _ in 0..SOLVES {
+            if meets.as_ref().is_some_and(|m| above(m) >= NEAR) {
+                break;
+            }
+            match self.solve(next)? {
+                Some(trial) if above(&trial) <= 1.0 => meets = Some(trial),
+                Some(trial) => misses = Some(trial),
+                // cut through, or too far out of round to settle
+                None => {
+                    misses = Some(Trial {
+                        factor: next,
+                        shares: [Some(f64::INFINITY), None, None],
+                        ..now
+                    });
+                }
+            }
+            next = match (&meets, &misses) {
+                (Some(a), Some(b)) if above(b).is_finite() => {
+                    let (sa, sb) = (above(a), above(b));
+                    let aim = 0.5 * (1.0 + NEAR);
+                    a.factor + (b.factor - a.factor) * (aim - sa) / (sb - sa)
+                }
+                (Some(a), Some(b)) => 0.5 * (a.factor + b.factor),
+                (Some(a), None) => a.factor * (0.5 * (1.0 + NEAR) / above(a)).min(10.0),
+                (None, Some(b)) if above(b).is_finite() => b.factor * 0.9 / above(b),
+                _ => 0.3 * next,
+            }
+            .clamp(FACTORS[0], FACTORS[1]);
+        }
+        Ok(meets
+            .filter(|m| m.factor < 0.99 * FACTORS[1])
+            .and_then(|m| {
+                let by = misses.as_ref().and_then(Trial::above).or(m.above())?.1;
+                Some(Bound {
+                    factor: m.factor,
+                    by,
+                    favourable: None,
+                })
+            }))
+    }
+
+    /// The least force at which the hold takes what the cut asks; `None` where that is not known, or nothing that is tried does.
+    fn low(&self, now: Trial) -> Result<Option<Bound>, ProcessError> {
+        let Some([used, _]) = now.slip.filter(|s| s[0] > 0.0) else {
+            return Ok(None);
+        };
+        // what the hold takes of what is asked grows with the force close to a straight line
+        let takes = |t: &Trial| t.slip.map_or(0.0, |s| 1.0 / s[0]);
+        let aim = 0.5 * (1.0 + 1.0 / NEAR);
+        let mut tried = vec![now];
+        let mut next = (used * aim).clamp(FACTORS[0], FACTORS[1]);
+        for _ in 0..SOLVES {
+            let near = |t: &Trial| (1.0..=1.0 / NEAR).contains(&takes(t));
+            if tried.iter().any(near) {
+                break;
+            }
+            let Some(trial) = self.solve(next)? else {
+                // so little holds nothing: a jaw has let go, or the part is loose
+                let enough = tried.iter().map(|t| t.factor).fold(f64::INFINITY, f64::min);
+                next = match next < enough {
+                    true => (next * enough).sqrt(),
+                    false => break,
+                };
+                continue;
+            };
+            tried.push(trial);
+            tried.sort_by(|a, b| (takes(a) - aim).abs().total_cmp(&(takes(b) - aim).abs()));
+            let (a, b) = (&tried[0], &tried[1]);
+            let slope = (takes(b) - takes(a)) / (b.factor - a.factor);
+            next = match slope > 0.0 {
+                true => a.factor + (aim - takes(a)) / slope,
+                false => 2.0 * a.factor,
+            }
+            .clamp(FACTORS[0], FACTORS[1]);
+        }
+        let held = tried.iter().filter(|t| takes(t) >= 1.0);
+        let best = held.min_by(|a, b| a.factor.total_cmp(&b.factor));
+        Ok(best.filter(|t| t.factor < 0.99 * FACTORS[1]).map(|t| {
+            let favourable = t.slip.map(|s| t.factor * s[1]);
+            Bound {
+                factor: t.factor,
+                by: LimitedBy::Slip,
+                favourable,
+            }
+        }))
+    }
+
+    /// The force that the guideline's factors ask for at the speed of the step.
+    fn speed(&self, grip: &GripOutcome) -> Option<Bound> {
+        let turning = &grip.turning;
+        let at_rest: f64 = turning.gripped?;
+        let jaws = turning.jaws?;
+        let needed = jaws.force_at_rest(turning.needed?, turning.speed?, SpeedFactors::default());
+        Some(Bound {
+            factor: needed / at_rest,
+            by: LimitedBy::Speed,
+            favourable: None,
+        })
+    }
+
+    /// The least force that the chuck holds steadily.
+    fn steady(&self, outcome: &StepOutcome, spread: f64) -> Option<Bound> {
+        let lowest = self.job.case.chuck.lowest_steady_force?;
+        self.of_chuck(outcome, lowest / spread)
+    }
+
+    /// The largest force that the chuck is rated for.
+    fn rated(&self, outcome: &StepOutcome, spread: f64) -> Option<Bound> {
+        let rated = self.job.case.chuck.rated_force?;
+        self.of_chuck(outcome, rated / spread)
+    }
+
+    fn of_chuck(&self, outcome: &StepOutcome, force: f64) -> Option<Bound> {
+        let driven = outcome.held.contacts.iter();
+        let all: f64 = driven
+            .filter(|c| c.set_force.is_some())
+            .map(|c| c.force)
+            .sum();
+        (all > 0.0).then_some(Bound {
+            factor: force / all,
+            by: LimitedBy::Chuck,
+            favourable: None,
+        })
+    }
+}
+
+/// What the cut asks of what the hold takes, at both ends; `None` where that is not known.
+fn slip(grip: &GripOutcome) -> Option<[f64; 2]> {
+    grip.safety.map(|s| s.map(|x| 1.0 / x))
+}
+
+/// Largest pressure of a contact, MPa: the peak or, where an edge is loaded and there is none, the mean over a tenth of the wall beside it.
+fn pressed_most(contact: &Contact, wall: f64) -> f64 {
+    let at_edge = contact.edge_force_per_length.map(|f| f / (0.1 * wall));
+    at_edge.or(contact.peak_pressure).unwrap_or(0.0)
+}
