@@ -265,8 +265,10 @@ impl Fault<'_> {
     fn whole_hold(&self, full: Worst) -> (Option<Recomputed>, Option<Recomputed>) {
         let at = |percent: i32| self.solved(Change::All, f64::from(percent) / 100.0);
         let told = |trial: &Trial| Some(self.recomputed(Change::All, trial));
+        // of a hold that has let go at a tenth of its force there may be something to say at more
         let least = (100.0 * LEAST_SHARE).round() as i32;
-        let Some(found) = at(least) else {
+        let shares = (least..100).step_by(20);
+        let Some((least, found)) = shares.filter_map(|p| Some((p, at(p)?))).next() else {
             return (None, None);
         };
         if found.worst.share() > 1.0 {

@@ -251,6 +251,7 @@ impl Search<'_> {
                     factor: m.factor,
                     by,
                     favourable: None,
+                    not_enough: false,
                 })
             }))
     }
@@ -291,13 +292,12 @@ impl Search<'_> {
         }
         let held = tried.iter().filter(|t| takes(t) >= 1.0);
         let best = held.min_by(|a, b| a.factor.total_cmp(&b.factor));
-        Ok(best.filter(|t| t.factor < 0.99 * FACTORS[1]).map(|t| {
-            let favourable = t.slip.map(|s| t.factor * s[1]);
-            Bound {
-                factor: t.factor,
-                by: LimitedBy::Slip,
-                favourable,
-            }
+        let most = tried.iter().max_by(|a, b| a.factor.total_cmp(&b.factor));
+        Ok(best.or(most).map(|t| Bound {
+            factor: t.factor,
+            by: LimitedBy::Slip,
+            favourable: t.slip.map(|s| t.factor * s[1]).filter(|_| best.is_some()),
+            not_enough: best.is_none(),
         }))
     }
 
@@ -311,6 +311,7 @@ impl Search<'_> {
             factor: needed / at_rest,
             by: LimitedBy::Speed,
             favourable: None,
+            not_enough: false,
         })
     }
 
@@ -336,6 +337,7 @@ impl Search<'_> {
             factor: force / all,
             by: LimitedBy::Chuck,
             favourable: None,
+            not_enough: false,
         })
     }
 }

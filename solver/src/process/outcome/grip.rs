@@ -116,6 +116,19 @@ pub struct Bound {
     pub by: LimitedBy,
     /// The same at the favourable ends of what is known, where that was found.
     pub favourable: Option<f64>,
+    /// Of a least force: whether even this much, the most that was tried, does not hold.
+    pub not_enough: bool,
+}
+
+impl ForceWindow {
+    /// Whether a force was found that holds, and meets every limit.
+    pub fn is_open(&self) -> bool {
+        match (&self.low, &self.high) {
+            (Some(low), _) if low.not_enough => false,
+            (Some(low), Some(high)) => low.factor <= high.factor,
+            _ => true,
+        }
+    }
 }
 
 impl Bound {

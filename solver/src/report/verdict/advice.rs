@@ -1,8 +1,8 @@
-//! What other forces would do, in words, and what to try where force does not do it. Never an order: whether a force still grips is not
-//! checked, and every sentence that names a smaller one says so.
+//! What other forces would do, in words, and what to try where force does not do it. Never an order: every sentence that names a smaller force says whether
+//! it still grips, or that this is not checked.
 
 use crate::judge::{Judgement, Lever, Limit, LimitKind, Remedy};
-use crate::process::{Advice, Outcome, Recomputed, SetForce};
+use crate::process::{Advice, ForceWindow, Outcome, Recomputed, SetForce};
 use crate::report::units::{Units, percent};
 use crate::report::words::{listed, plural, set_forces};
 
@@ -31,6 +31,7 @@ pub(super) fn advice(outcome: &Outcome, judgement: &Judgement, units: Units) -> 
             advice,
             remedy,
             hold: &outcome.steps[advice.step].hold,
+            window: outcome.steps[advice.step].grip.window.as_ref(),
             units,
             error: outcome.steps[advice.step]
                 .estimate
@@ -64,6 +65,7 @@ struct About<'a> {
     remedy: &'a Remedy,
     /// Name of the hold.
     hold: &'a str,
+    window: Option<&'a ForceWindow>,
     units: Units,
     /// Relative error of what was solved again.
     error: Option<f64>,
@@ -100,6 +102,17 @@ impl About<'_> {
         }
     }
 
+    /// Whether all forces times a factor still grip, as far as that is known.
+    fn grips(&self, factor: f64) -> &'static str {
+        match self.window.and_then(|w| w.low.as_ref()) {
+            None => NOT_CHECKED,
+            Some(low) if !low.not_enough && factor >= low.factor => {
+                "by this estimate, which is no rating, that still grips"
+            }
+            Some(_) => "BY THIS ESTIMATE IT THEN SLIPS",
+        }
+    }
+
     fn says(&self) -> Vec<String> {
         let (advice, units, hold) = (self.advice, self.units, self.hold());
         let mut says = Vec::new();
@@ -121,11 +134,12 @@ impl About<'_> {
                 ""
             };
             says.push(format!(
-                "{first}At {} of this force ({hold}: {}, recomputed{}) {}; {NOT_CHECKED}. {AIM_LOWER}",
+                "{first}At {} of this force ({hold}: {}, recomputed{}) {}; {}. {AIM_LOWER}",
                 percent(found.factor),
                 set_forces(&found.forces, units),
                 self.left(found),
-                self.roundness_is("", found.roundness)
+                self.roundness_is("", found.roundness),
+                self.grips(found.factor)
             ));
         }
         if !self.remedy.by_force {
@@ -150,9 +164,10 @@ impl About<'_> {
                     ""
                 };
                 format!(
-                    "{begin}: at {} of this force ({hold}: {forces}, recomputed) {}{yields}, and {NOT_CHECKED}.",
+                    "{begin}: at {} of this force ({hold}: {forces}, recomputed) {}{yields}, and {}.",
                     percent(least.factor),
-                    self.roundness_is("still ", least.roundness)
+                    self.roundness_is("still ", least.roundness),
+                    self.grips(least.factor)
                 )
             }
             None if advice.by_force => {

@@ -4,6 +4,10 @@ use crate::process::{Bound, ForceWindow, LimitedBy, Outcome};
 use crate::report::units::Units;
 use crate::scheme::{SetBy, SetByKind};
 
+/// What goes with a hold in which no force will do.
+const CHANGE_FIRST: &str = "Change the hold or the cut first: pads bored to another diameter, wider or more of them, support inside, less feed or depth, or the cuts in \
+     another order.";
+
 /// How hard each step may and must be held, one line a step that is set by a force and cuts.
 pub(super) fn told(outcome: &Outcome, units: Units) -> Vec<String> {
     let of = outcome.steps.len();
@@ -25,6 +29,19 @@ fn line(window: &ForceWindow, units: Units) -> String {
     let (low, high) = (&window.low, &window.high);
     let called = &window.set.called;
     match (low, high) {
+        (Some(a), high) if a.not_enough => {
+            let above = high.as_ref().map_or(String::new(), |b| {
+                format!(
+                    ", and above {} a {called} {}",
+                    at_most(window, b, units),
+                    why(b.by)
+                )
+            });
+            format!(
+                "No force will do in this hold: even with {} a {called} it slips by this estimate{above}. {CHANGE_FIRST}",
+                at_most(window, a, units),
+            )
+        }
         (Some(a), Some(b)) if a.factor <= b.factor => format!(
             "Hold between {} and {} a {called}{}: below, {}; above, {}.",
             at_least(window, a, units),
@@ -34,8 +51,7 @@ fn line(window: &ForceWindow, units: Units) -> String {
             why(b.by)
         ),
         (Some(a), Some(b)) => format!(
-            "No force will do in this hold: below {} a {called} {}, and above {} {}. Change the hold first: pads bored to another diameter, wider or more of \
-             them, support inside, or the cuts in another order.",
+            "No force will do in this hold: below {} a {called} {}, and above {} {}. {CHANGE_FIRST}",
             at_least(window, a, units),
             why(a.by),
             at_most(window, b, units),
