@@ -6,6 +6,7 @@ mod advice;
 mod agreement;
 mod cases;
 mod coverage;
+mod grip;
 mod laying;
 mod limits;
 mod physics;

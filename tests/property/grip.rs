@@ -1,0 +1,193 @@
+//! What the program says of a grip holds for every corner of what is known, and for the forces of its window when they are tried.
+
+use ringwright_tests::files::{self, Solved, number};
+use ringwright_tests::random::Random;
+
+use crate::ring;
+
+/// Corners of a case: friction, tangential, axial and radial force.
+struct Known {
+    friction: [f64; 2],
+    forces: [[f64; 2]; 3],
+}
+
+impl Known {
+    /// The case with each number as `of` writes it.
+    fn case(&self, head: &str, of: impl Fn(usize, [f64; 2]) -> String) -> String {
+        let [tangential, axial, radial] = self.forces;
+        format!(
+            "{head}friction = {}\n[[step]]\nhold = \"h\"\nspeed = 0\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 95.6\n\
+             tangential_force = {}\naxial_force = {}\nradial_force = {}\n[mesh]\naround = 120\nthrough = 2\n",
+            of(0, self.friction),
+            of(1, tangential),
+            of(2, axial),
+            of(3, radial)
+        )
+    }
+}
+
+fn safety(solved: &Solved) -> f64 {
+    number(&solved.json, "/steps/0/grip/slip_safety")
+}
+
+/// The safety that is told of a case with bands is never better than that of any case at a corner of them, and the favourable one never worse, on 200 random holds.
+/// Truth: invariance; the same case at every corner of its bands
+#[test]
+fn a_band_is_as_safe_as_its_worst_corner() {
+    let mut random = Random::new(20_261_201);
+    for case in 0..200 {
+        let mut band = |low: f64, high: f64| {
+            let a = random.between(low, high);
+            [a, a * random.between(1.0, 3.0)]
+        };
+        let known = Known {
+            friction: band(0.04, 0.2),
+            forces: [band(1.0, 60.0), band(0.5, 40.0), band(0.0, 8.0)],
+        };
+        let (count, force) = (2 + random.below(4), random.between(50.0, 400.0));
+        let inside = random.chance(0.3);
+        let head = ring()
+            + &format!(
+                "[[hold.h]]\nscheme = \"jaws\"\ncount = {count}\nforce = {force:?}\nwidth = {:?}\nside = \"{}\"\n",
+                random.between(6.0, 20.0),
+                if inside { "inside" } else { "outside" }
+            );
+        let head = if inside {
+            head.replace("95.6", "104.4")
+        } else {
+            head
+        };
+        let text = |of: &dyn Fn(usize, [f64; 2]) -> String| {
+            let text = known.case(&head, of);
+            match inside {
+                true => text.replace(
+                    "surface = \"bore\"\ndiameter = 95.6",
+                    "surface = \"outer\"\ndiameter = 104.4",
+                ),
+                false => text,
+            }
+        };
+        let whole = files::solve(&text(&|_, [a, b]| {
+            format!("{{ low = {a:?}, high = {b:?} }}")
+        }));
+        let told = safety(&whole);
+        let best = number(&whole.json, "/steps/0/grip/slip_safety_high");
+        for corner in 0..16_usize {
+            let end = |k: usize, ends: [f64; 2]| format!("{:?}", ends[corner >> k & 1]);
+            let found = safety(&files::solve(&text(&end)));
+            assert!(
+                told <= found * (1.0 + 1e-9) && best >= found * (1.0 - 1e-9),
+                "case {case}, corner {corner}: {told} to {best}, and {found}"
+            );
+        }
+        assert!(told <= best);
+    }
+}
+
+fn example(force: f64, more: &str) -> String {
+    ring()
+        + &format!(
+            "[tolerance]\nroundness = 0.02\n[chuck]\nrated_force = 6000\nrated_speed = 2000\n[[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = {force:?}\n\
+             bored_diameter = 110.25\nwidth = 20.0\naxial_stop = true\n{more}[[step]]\nhold = \"h\"\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 95.4\n\
+             tangential_force = {{ low = 2.0, high = 3.0 }}\naxial_force = 2.0\nradial_force = 0.0\n"
+        )
+}
+
+/// The forces of a window are true when they are tried: at the least the hold takes what the cut asks and little more, at the largest the zone is met and nearly used up.
+/// Truth: invariance; the same case run with the force that is named
+#[test]
+fn the_ends_of_a_window_are_what_they_are_called() {
+    let friction = "friction = { low = 0.1, high = 0.2 }\n";
+    let first = files::solve(&example(120.0, friction));
+    let window = &first.json["steps"][0]["grip"]["force_window"];
+    let (low, high) = (number(window, "/low"), number(window, "/high"));
+    assert_eq!(
+        (&window["low_limited_by"], &window["high_limited_by"]),
+        (&"slip".into(), &"roundness".into())
+    );
+    assert!(low < high, "{window}");
+    let at_low = files::solve(&example(low, friction));
+    let found = safety(&at_low);
+    assert!((0.99..1.06).contains(&found), "{found}");
+    let at_high = files::solve(&example(high, friction));
+    let limit = &at_high.json["verdict"]["limits"][0];
+    let share = number(limit, "/found/1") / 0.02;
+    assert!((0.93..1.01).contains(&share), "{share}");
+    // a window does not depend on the force that the case happens to set
+    for solved in [&at_low, &at_high] {
+        let again = &solved.json["steps"][0]["grip"]["force_window"];
+        for (end, first) in [("/low", low), ("/high", high)] {
+            let ratio = number(again, end) / first;
+            assert!((0.94..1.06).contains(&ratio), "{end}: {ratio}");
+        }
+    }
+    let below = files::solve(&example(0.8 * low, friction));
+    assert_eq!(below.json["verdict"]["safe"], false);
+    assert_eq!(
+        below.json["verdict"]["headline"],
+        "NOT SAFE BY THIS ESTIMATE"
+    );
+    let says = below.json["verdict"]["says"][0].as_str().unwrap();
+    assert!(says.starts_with("NOT SAFE BY THIS ESTIMATE: "), "{says}");
+}
+
+/// No friction is no grip, and it is said; friction that is not given is not zero, and nothing is told of it.
+/// Truth: analytical; nothing but friction holds a round part
+#[test]
+fn without_friction_nothing_is_held() {
+    let none = files::solve(&example(120.0, "friction = 0\n"));
+    assert_eq!(safety(&none), 0.0);
+    assert_eq!(none.json["verdict"]["safe"], false);
+    let open = files::solve(&example(120.0, ""));
+    let grip = &open.json["steps"][0]["grip"];
+    assert!(grip["slip_safety"].is_null() && grip["torque_available"].is_null());
+    assert!(grip["force_window"]["low"].is_null());
+    assert!(open.json["verdict"]["safe"].is_null());
+    let not_checked = grip["not_checked"].as_array().unwrap();
+    let of_friction = |l: &serde_json::Value| l.as_str().unwrap().contains("`friction`");
+    assert!(not_checked.iter().any(of_friction), "{grip}");
+}
+
+/// Jaws that turn press less outside and more in the bore, the cut is made at what is left, and both states are told.
+/// Truth: analytical; `m r w^2` of every jaw
+#[test]
+fn turning_changes_what_the_jaws_press_with() {
+    let (mass, radius, speed): (f64, f64, f64) = (0.05, 60.0, 400.0);
+    let omega = std::f64::consts::TAU * speed / 60.0;
+    let change = mass * radius * 1e-3 * omega * omega;
+    for (side, cut, sign) in [
+        ("outside", "surface = \"bore\"\ndiameter = 95.4", -1.0),
+        ("inside", "surface = \"outer\"\ndiameter = 104.6", 1.0),
+    ] {
+        let text = ring()
+            + &format!(
+                "[[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = 120\nwidth = 12\nside = \"{side}\"\nfriction = 0.15\njaw_mass = {mass:?}\n\
+                 jaw_centroid_radius = {radius:?}\n[[step]]\nhold = \"h\"\nspeed = {speed:?}\n[[step.cut]]\n{cut}\n"
+            );
+        let solved = files::solve(&text);
+        let step = &solved.json["steps"][0];
+        let held = number(step, "/held/contacts/0/force");
+        assert!((held - 120.0).abs() < 1e-6, "{held}");
+        let expected = 120.0 + sign * change;
+        for pointer in [
+            "/grip/force_at_speed/1",
+            "/held_at_speed/contacts/2/force",
+            "/after_cut/contacts/0/force",
+        ] {
+            let found = number(step, pointer);
+            assert!(
+                (found / expected - 1.0).abs() < 1e-4,
+                "{side} {pointer}: {found}"
+            );
+        }
+        // the shape left is that of the force at speed
+        let plain = text
+            .replace(&format!("speed = {speed:?}\n"), "")
+            .replace("force = 120", &format!("force = {expected:?}"));
+        let plain = files::solve(&plain);
+        let surface = if sign < 0.0 { "bore" } else { "outer" };
+        let at = format!("/steps/0/released/{surface}/roundness_minimum_zone");
+        let (a, b) = (number(&solved.json, &at), number(&plain.json, &at));
+        assert!((a / b - 1.0).abs() < 1e-6, "{a} {b}");
+    }
+}
