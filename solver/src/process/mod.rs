@@ -16,6 +16,7 @@ mod inspect;
 mod measuring;
 mod meshed;
 mod on_mesh;
+mod other_pads;
 mod outcome;
 mod placing;
 mod plan;

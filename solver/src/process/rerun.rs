@@ -53,7 +53,7 @@ pub(super) struct Pressing {
 }
 
 impl Pressing {
-    fn of(setting: &Setting, names: &[Named], solved: &Solved) -> Self {
+    pub fn of(setting: &Setting, names: &[Named], solved: &Solved) -> Self {
         let before = solved.before_cuts(setting);
         let after = solved.after_cuts();
         Self {

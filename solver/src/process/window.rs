@@ -6,6 +6,7 @@
 use super::back_off::roundness;
 use super::forces::{is_forced_in_plane, set_forces};
 use super::grip::{self, Found, Gripped};
+use super::other_pads;
 use super::rerun::{Again, over_yield, rerun};
 use super::step::Job;
 use super::{
@@ -59,7 +60,12 @@ pub(super) fn windows(
     for step in 0..chain.len() {
         let found = Search { job, chain, step }.window(steps)?;
         match found {
-            Ok(window) => steps[step].grip.window = Some(window),
+            Ok(mut window) => {
+                if !window.is_open() {
+                    window.other_pads = other_pads::tried(job, chain, (step, &window))?;
+                }
+                steps[step].grip.window = Some(window);
+            }
             Err(open) => steps[step].grip.open.extend(open),
         }
     }
@@ -133,6 +139,7 @@ impl Search<'_> {
                 set_by,
                 low,
                 high,
+                other_pads: None,
             }),
             None => Err(None),
         })

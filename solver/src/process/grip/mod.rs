@@ -170,7 +170,8 @@ pub(super) fn of_step(gripped: &Gripped) -> GripOutcome {
         needed: needed.side,
     };
     let all_known = friction && members.knows_tilt && grip.held;
-    let lost = turning.loses && turning.speed.is_some() && turning.at_speed.is_empty();
+    let turns = turning.speed.is_some_and(|s| s > 0.0);
+    let lost = turning.loses && turns && turning.at_speed.is_empty();
     let let_go = turning.at_speed.contains(&0.0);
     if let Some(demands) = asked.demands().filter(|_| all_known && !lost) {
         let safeties = corners

@@ -63,7 +63,7 @@ pub(super) fn turning(gripped: &Gripped, asked: &Asked, open: &mut Vec<NotChecke
             restraint.stiffness.is_some() && supports.after_clamping == AfterClamping::KeepsForce;
         let Some(jaws) = jaws else {
             all_known = false;
-            let asked = gripped.step.speed.is_some();
+            let asked = gripped.step.speed.is_some_and(|s| s > 0.0);
             if asked {
                 open.push(NotChecked::NoJawMass {
                     scheme: member.scheme.name().to_owned(),

@@ -105,6 +105,25 @@ pub struct ForceWindow {
     pub low: Option<Bound>,
     /// The largest force that meets every limit; `None` where there is no limit, or no force that was tried meets it.
     pub high: Option<Bound>,
+    /// Where no force will do, what other pads would.
+    pub other_pads: Option<OtherPads>,
+}
+
+/// Other pads that were tried where no force will do with those of the case: the step solved again, once and roughly.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OtherPads {
+    /// What one is called.
+    pub called: String,
+    /// Diameter that they are bored or turned to, mm.
+    pub diameter: f64,
+    /// How wide they are, measured straight across, mm.
+    pub width: f64,
+    /// Factor on the forces of the case at which they were tried: that at which those of the case hold.
+    pub factor: f64,
+    /// Share of the roundness zone that they use up.
+    pub share: f64,
+    /// What the hold then takes of what the cut asks, at the unfavourable ends; `None` where that is not known.
+    pub safety: Option<f64>,
 }
 
 /// An end of a window.

@@ -1,7 +1,7 @@
 //! Between which forces to hold, in words.
 
 use crate::process::{Bound, ForceWindow, LimitedBy, Outcome};
-use crate::report::units::Units;
+use crate::report::units::{Units, percent};
 use crate::scheme::{SetBy, SetByKind};
 
 /// What goes with a hold in which no force will do.
@@ -19,7 +19,7 @@ pub(super) fn told(outcome: &Outcome, units: Units) -> Vec<String> {
                 1 => String::new(),
                 _ => format!("Step {}: ", n + 1),
             };
-            format!("{step}{}", line(window, units))
+            format!("{step}{}{}", line(window, units), other_pads(window, units))
         })
         .collect()
 }
@@ -71,6 +71,38 @@ fn line(window: &ForceWindow, units: Units) -> String {
         ),
         (None, None) => "How hard it must be held and how hard it may be is not known: see what was not checked.".into(),
     }
+}
+
+/// What other pads would do, that were tried.
+fn other_pads(window: &ForceWindow, units: Units) -> String {
+    let Some(pads) = &window.other_pads else {
+        return String::new();
+    };
+    let force = force(
+        window,
+        &Bound {
+            factor: pads.factor,
+            by: LimitedBy::Slip,
+            favourable: None,
+            not_enough: false,
+        },
+        units,
+        true,
+    );
+    let opens = pads.share <= 1.0 && pads.safety.is_none_or(|s| s >= 1.0);
+    let comes_out = match opens {
+        true => "the part would come out within its zone",
+        false => {
+            "was the best that was tried, and the part would still not come out within its zone"
+        }
+    };
+    format!(
+        " Tried, roughly: {}s with pads cut to {} and {} wide, at {force} each: {} of the zone used up; {comes_out}.",
+        pads.called,
+        units.size(pads.diameter),
+        units.size(pads.width),
+        percent(pads.share),
+    )
 }
 
 /// What happens beyond a bound.
