@@ -20,7 +20,7 @@ const WIDTH: usize = 100;
 pub(crate) fn summary(case: &Case, document: &ResultDocument) -> String {
     let units = document.shown;
     let mut text = String::new();
-    if let Some(headline) = document.verdict.headline {
+    for headline in &document.verdict.headlines {
         text += &wrapped("", headline);
     }
     text += &wrapped("", &one_line(&case.title));

@@ -9,6 +9,8 @@ use crate::metrology::{ReferenceCircle, Roundness};
 pub struct Tolerance {
     /// Radial zone, minimum zone, unfiltered, of every surface cut in any step, mm.
     pub roundness: Option<f64>,
+    /// Pressure of contact beyond which a surface counts as marked, MPa; `None`: where a smooth surface first yields under a line contact.
+    pub marking_pressure: Option<f64>,
     /// Limits of each surface.
     pub surfaces: PerSurface<SurfaceTolerance>,
 }

@@ -13,6 +13,7 @@ mod figures;
 mod forces;
 mod grip;
 mod inspect;
+mod marking;
 mod measuring;
 mod meshed;
 mod on_mesh;

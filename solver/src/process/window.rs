@@ -6,6 +6,7 @@
 use super::back_off::roundness;
 use super::forces::{is_forced_in_plane, set_forces};
 use super::grip::{self, Found, Gripped};
+use super::marking;
 use super::other_pads;
 use super::rerun::{Again, over_yield, rerun};
 use super::step::Job;
@@ -24,10 +25,6 @@ const NEAR: f64 = 0.97;
 
 /// Factors on the forces of the case between which a limit is looked for.
 const FACTORS: [f64; 2] = [1e-3, 50.0];
-
-/// Pressure of contact beyond which a smooth surface is taken to be marked, of the yield strength: in a line contact metal first yields under 1.67 times its yield strength in simple
-/// tension. Source: K. L. Johnson, *Contact Mechanics*, 1985, section 6.1 (from memory).
-pub(super) const MARKING: f64 = 1.67;
 
 /// A share of the limits used up at a factor on the forces.
 #[derive(Clone, Copy, Debug)]
@@ -164,15 +161,8 @@ impl Search<'_> {
             }
         }
         let strength = case.part.material.yield_strength;
-        let wall = {
-            let section = case.section_at(self.step);
-            section.outer_radius - section.bore_radius
-        };
-        let marking = strength.map(|y| {
-            let all = states.into_iter().flatten().flatten();
-            let pressures = all.map(|c| pressed_most(c, wall));
-            pressures.fold(0.0, f64::max) / (MARKING * y)
-        });
+        let contacts = states.into_iter().flatten().flatten();
+        let marking = marking::of(case, self.step, contacts).map(|m| m.pressure / m.limit);
         Ok([worst, strength.map(|_| yields), marking])
     }
 
@@ -352,10 +342,4 @@ impl Search<'_> {
 /// What the cut asks of what the hold takes, at both ends; `None` where that is not known.
 fn slip(grip: &GripOutcome) -> Option<[f64; 2]> {
     grip.safety.map(|s| s.map(|x| 1.0 / x))
-}
-
-/// Largest pressure of a contact, MPa: the peak or, where an edge is loaded and there is none, the mean over a tenth of the wall beside it.
-fn pressed_most(contact: &Contact, wall: f64) -> f64 {
-    let at_edge = contact.edge_force_per_length.map(|f| f / (0.1 * wall));
-    at_edge.or(contact.peak_pressure).unwrap_or(0.0)
 }

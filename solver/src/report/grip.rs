@@ -2,10 +2,13 @@
 
 use super::units::{Units, fixed};
 use crate::judge::{ENOUGH, Unsafe, Way};
-use crate::process::{Beyond, CutForce, GripOutcome, Load, NotChecked, StepOutcome};
+use crate::process::{Beyond, CutForce, GripOutcome, Load, Marking, NotChecked, StepOutcome};
 
 /// Stands at the head of everything where a slip is predicted.
 pub const NOT_SAFE: &str = "NOT SAFE BY THIS ESTIMATE";
+
+/// Stands at the head of everything where the part yields.
+pub const STAYS_BENT: &str = "THE RING WOULD STAY BENT; THESE SHAPES DO NOT APPLY";
 
 /// What has to be known beside every figure of grip, force or speed.
 pub const CAUTIONS: &str = "Grip figures are estimates from what the case says, and no rating. A part that leaves the chuck can kill: the ratings and instructions of the chuck's maker, local codes \
@@ -128,6 +131,8 @@ pub(super) fn limits(grip: &GripOutcome, units: Units) -> Vec<String> {
         ));
     }
     all.extend(grip.beyond.iter().map(|limit| beyond(limit, units)));
+    let marks = grip.marking.filter(|m| m.pressure > m.limit);
+    all.extend(marks.and_then(|m| marking(&m, units)));
     all
 }
 
@@ -227,6 +232,7 @@ pub fn lines(step: &StepOutcome, units: Units) -> Vec<String> {
         ));
     }
     lines.extend(turning(step, units));
+    lines.extend(grip.marking.and_then(|m| marking(&m, units)));
     lines
 }
 
@@ -240,6 +246,29 @@ fn way(what: &str, load: &Load, words: impl Fn(f64) -> String) -> Option<String>
         .map(|p| format!("the cut asks {}", pair(p, &words)));
     let told: Vec<String> = takes.into_iter().chain(asks).collect();
     (!told.is_empty()).then(|| format!("{what}: {}", told.join(", ")))
+}
+
+/// How hard the surface is pressed, of what marks it; `None` where nothing presses on a surface.
+fn marking(marking: &Marking, units: Units) -> Option<String> {
+    let Marking {
+        pressure,
+        limit,
+        given,
+    } = *marking;
+    let source = match given {
+        true => "as the case has it",
+        false => {
+            "1.67 times yield, where a smooth surface first gives under a line; teeth mark at any force"
+        }
+    };
+    let marks = if pressure > limit { ": MARKS" } else { "" };
+    (pressure > 0.0).then(|| {
+        format!(
+            "marking: pressed with up to {}, and marked from {} on ({source}){marks}",
+            units.stress(pressure),
+            units.stress(limit)
+        )
+    })
 }
 
 fn turning(step: &StepOutcome, units: Units) -> Vec<String> {

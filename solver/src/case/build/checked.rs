@@ -389,6 +389,10 @@ fn tolerance(f: &mut Findings, asked: &Tolerance, finished: Option<&Finished>) -
         check::tolerance::zone(f, path, width, finished)
     };
     let roundness = zone(f, "tolerance.roundness", asked.roundness);
+    let marking_pressure = asked.marking_pressure.and_then(|p| {
+        let path = "tolerance.marking_pressure";
+        number(f, path, p, Dimension::Stress, Range::AboveZero)
+    });
     let mut on = |surface: Surface| {
         let table = key_path("tolerance", surface.name());
         let path = |key: &str| key_path(&table, key);
@@ -423,6 +427,7 @@ fn tolerance(f: &mut Findings, asked: &Tolerance, finished: Option<&Finished>) -
     };
     Tolerance {
         roundness,
+        marking_pressure,
         surfaces,
     }
 }

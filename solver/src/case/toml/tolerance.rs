@@ -5,7 +5,7 @@ use super::node::{Reader, Table};
 use crate::case::check;
 use crate::case::check::metal::Finished;
 use crate::case::check::range::Range;
-use crate::case::quantity::Dimension::Length;
+use crate::case::quantity::Dimension::{Length, Stress};
 use crate::case::{SurfaceTolerance, Tolerance};
 use crate::geometry::{PerSurface, Surface};
 
@@ -18,9 +18,14 @@ pub(super) fn tolerance<'a>(
     let Some(table) = root.get("tolerance").and_then(|i| reader.table(&i)) else {
         return Tolerance::default();
     };
-    reader.check_keys(&table, &["roundness", "bore", "outer"], &[]);
+    reader.check_keys(
+        &table,
+        &["roundness", "marking_pressure", "bore", "outer"],
+        &[],
+    );
     Tolerance {
         roundness: zone(reader, &table, "roundness", finished),
+        marking_pressure: reader.optional(&table, "marking_pressure", Stress, Range::AboveZero),
         surfaces: PerSurface::from_fn(|s| {
             table
                 .get(s.name())

@@ -6,6 +6,7 @@ mod turning;
 
 pub(super) use turning::{AtSpeed, at_speed};
 
+use super::marking;
 use super::rerun::Pressing;
 use super::{
     Beyond, Contact, CutOutcome, DeadLoad, GripOutcome, Load, NotChecked, StepOutcome, TubeOutcome,
@@ -182,6 +183,8 @@ pub(super) fn of_step(gripped: &Gripped) -> GripOutcome {
     }
     grip.beyond = beyond(gripped, &turning, &mut open);
     grip.turning = turning;
+    let contacts = [found.at_rest].into_iter().chain(found.states());
+    grip.marking = marking::of(gripped.case, gripped.index, contacts.flatten());
     open.dedup();
     grip.open = open;
     grip

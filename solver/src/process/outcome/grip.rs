@@ -30,6 +30,8 @@ pub struct GripOutcome {
     pub held: bool,
     /// The chuck's own limits that are passed.
     pub beyond: Vec<Beyond>,
+    /// How hard anything presses on the surface, of what marks it; `None` without a limit.
+    pub marking: Option<Marking>,
     /// Between which forces it holds the part and leaves it sound; `None` where that was not looked for.
     pub window: Option<ForceWindow>,
 }
@@ -124,6 +126,17 @@ pub struct OtherPads {
     pub share: f64,
     /// What the hold then takes of what the cut asks, at the unfavourable ends; `None` where that is not known.
     pub safety: Option<f64>,
+}
+
+/// The largest pressure of contact of a step, and what marks the surface.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Marking {
+    /// Largest pressure, MPa: the peak or, beside a loaded edge, the mean over a tenth of the wall.
+    pub pressure: f64,
+    /// What counts as a mark, MPa.
+    pub limit: f64,
+    /// Whether the case gives that limit.
+    pub given: bool,
 }
 
 /// An end of a window.

@@ -36,6 +36,10 @@ pub struct GripDocument {
     pub speed_at_zero_force: Option<f64>,
     /// rev/min: by the guideline's factors.
     pub permitted_speed: Option<f64>,
+    /// Largest pressure of contact, MPa: the peak or, beside a loaded edge, the mean over a tenth of the wall.
+    pub marking_pressure: Option<f64>,
+    /// What counts as a mark, MPa; null without a yield strength or a limit of the case.
+    pub marking_limit: Option<f64>,
     /// Between which forces it holds the part and leaves it sound; null where that was not looked for.
     pub force_window: Option<WindowDocument>,
     /// Least and largest of what is told above at one end.
@@ -182,6 +186,8 @@ impl GripDocument {
             force_at_speed: (!at_speed.is_empty()).then(|| at_speed.clone()),
             speed_at_zero_force: grip.turning.zero_force,
             permitted_speed: grip.turning.permitted,
+            marking_pressure: grip.marking.map(|m| m.pressure),
+            marking_limit: grip.marking.map(|m| m.limit),
             force_window: grip.window.as_ref().map(WindowDocument::of),
             ranges: RangesDocument {
                 torque_available: finite(grip.torque.available),

@@ -8,9 +8,10 @@ use crate::geometry::Surface;
 /// Whether the part is good.
 #[derive(Clone, Debug, Serialize)]
 pub struct Verdict {
-    /// `NOT SAFE BY THIS ESTIMATE` where a slip is predicted or a limit of the chuck is passed; not there otherwise.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub headline: Option<&'static str>,
+    /// What stands at the head of every output: `NOT SAFE BY THIS ESTIMATE` where a slip is predicted or a limit of the chuck is passed, and that a part which
+    /// yields would stay bent; left out where there is nothing to say.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub headlines: Vec<&'static str>,
     /// Whether every limit that could be judged is met; null where there is none, and where all are met as computed but the part yields:
     /// it keeps a set that is not computed.
     pub in_tolerance: Option<bool>,

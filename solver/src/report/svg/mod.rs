@@ -72,7 +72,7 @@ pub fn shape(
     let mut sheet = Sheet::new();
     let font = Font::bold(24.0);
     let mut y = 42.0;
-    if let Some(headline) = document.verdict.headline {
+    for headline in &document.verdict.headlines {
         y = sheet.lines(MARGIN, y, font, &wrap(headline, font, WIDE, 1), 30.0);
     }
     y = sheet.lines(MARGIN, y, font, &wrap(title, font, WIDE, 3), 30.0);

@@ -2,11 +2,16 @@
 
 use crate::judge::{ENOUGH, Judgement};
 use crate::process::Outcome;
-use crate::report::grip::{NOT_SAFE, not_safe, safety};
+use crate::report::grip::{NOT_SAFE, STAYS_BENT, not_safe, safety};
 use crate::report::units::Units;
 
-/// Stands first where a hold is not safe by the estimate; `None` where nothing says so.
-pub(super) fn headline(judgement: &Judgement) -> Option<&'static str> {
+/// What stands at the head of every output.
+pub(super) fn headlines(judgement: &Judgement) -> Vec<&'static str> {
+    let bent = judgement.yields().then_some(STAYS_BENT);
+    headline(judgement).into_iter().chain(bent).collect()
+}
+
+fn headline(judgement: &Judgement) -> Option<&'static str> {
     (!judgement.not_safe.is_empty()).then_some(NOT_SAFE)
 }
 

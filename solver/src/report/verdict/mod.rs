@@ -62,7 +62,7 @@ pub(super) fn verdict(
     says.extend(worst_stress.map(|worst| stress::told(case, steps, &worst, units)));
     says.push(grip::told(outcome, judgement));
     Verdict {
-        headline: grip::headline(judgement),
+        headlines: grip::headlines(judgement),
         in_tolerance: judgement.in_tolerance,
         limits: limits.iter().map(limits::document).collect(),
         safe: judgement.safe,

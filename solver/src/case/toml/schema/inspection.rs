@@ -18,6 +18,14 @@ pub(super) fn tolerance() -> Value {
                     "Radial zone (minimum zone, unfiltered) of every surface cut in any step, on the finished part",
                 ),
             ),
+            (
+                "marking_pressure",
+                number(
+                    "Pressure of contact beyond which a surface counts as marked; left out: 1.67 times the yield strength",
+                    Dimension::Stress,
+                    ABOVE_ZERO,
+                ),
+            ),
             ("outer", surface_tolerance("Limits of the outside")),
             ("bore", surface_tolerance("Limits of the bore")),
         ],
