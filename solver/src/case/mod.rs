@@ -263,6 +263,8 @@ pub struct Cut {
     pub diameter: f64,
     /// What of a tube's length it runs over.
     pub reach: Reach,
+    /// Steady force by which the tool pushes the wall away from itself along the radius, N, zero or more.
+    pub radial_force: f64,
 }
 
 /// What of a tube's length a cut runs over, mm from the end that is gripped in that step.
@@ -290,6 +292,16 @@ impl Cut {
             surface,
             diameter,
             reach: Reach::default(),
+            radial_force: 0.0,
+        }
+    }
+
+    /// The same with a steady force of the tool that pushes the wall away along the radius, N.
+    #[must_use]
+    pub fn with_radial_force(self, radial_force: f64) -> Self {
+        Self {
+            radial_force,
+            ..self
         }
     }
 
@@ -353,9 +365,8 @@ impl Step {
     #[must_use]
     pub fn cut_along(mut self, surface: Surface, diameter: f64, reach: Reach) -> Self {
         self.cuts.push(Cut {
-            surface,
-            diameter,
             reach,
+            ..Cut::whole(surface, diameter)
         });
         self
     }

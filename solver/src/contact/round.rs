@@ -1,5 +1,7 @@
 //! A hold closed on a nearly round ring: the ring's series behind contact, and what differs from it as an offset of the gaps.
 
+mod locked;
+
 use std::sync::Arc;
 
 use super::clamped::{Clamped, fix_free_modes};

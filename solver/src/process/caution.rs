@@ -4,16 +4,12 @@ use super::inspect::Named;
 use super::step::Setting;
 use super::{CutOutcome, adapt};
 use crate::case::{Case, SectionThickness, Step, Support, Turned};
-use crate::contact::Clamped;
+use crate::contact::{Clamped, HARDLY_HELD};
 use crate::geometry::Surface;
 use crate::scheme::{EndCondition, Supports};
 
 /// Above this share of the wall a displacement is large for a theory of small displacements.
 pub(super) const LARGE_FLEXING: f64 = 0.1;
-
-/// Share of the pressure that must act across the line of the rest for a hold to restrain the part that way: pads that touch over three
-/// degrees either side of one diameter have 0.0009.
-const HARDLY_HELD: f64 = 1e-3;
 
 /// Something that has to be known of an answer. Steps and cuts are indices, from 0.
 #[derive(Clone, Debug, PartialEq)]

@@ -12,7 +12,7 @@ use super::statics::{ResidualStress, energy, residual_force, unresolved_bound};
 use super::step::{Guess, HeldPart, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii};
 use crate::case::Cut;
-use crate::contact::{Clamp, Clamped, HeldSurfaces};
+use crate::contact::{Clamp, Clamped, HeldSurfaces, LockedResponse, ToolPlaces};
 use crate::element::PlaneStress;
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::Mesh;
@@ -72,6 +72,22 @@ impl HeldBody for MeshedBody<'_, '_> {
             .solver
             .clamped(self.setting, &self.clamp, part, start, at)?;
         Ok(())
+    }
+
+    fn locked(
+        &mut self,
+        places: &ToolPlaces,
+        at: &Progress,
+    ) -> Result<LockedResponse, ProcessError> {
+        let part = Standing {
+            mesh: &self.mesh,
+            law: &self.law,
+            load: None,
+        };
+        let factor = self.solver.factor(part)?;
+        self.clamp
+            .locked(factor, &self.mesh, &self.state, places)
+            .map_err(|e| self.setting.contact(e, at))
     }
 }
 

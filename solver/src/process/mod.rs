@@ -8,6 +8,7 @@ mod clean_up;
 mod contact_stress;
 mod cut;
 mod cutting;
+mod dip;
 mod error;
 mod figures;
 mod forces;

@@ -306,9 +306,8 @@ mod tests {
             end_diameter: Some(diameters[1]),
         };
         Cut {
-            surface,
-            diameter: diameters[0],
             reach,
+            ..Cut::whole(surface, diameters[0])
         }
     }
 

@@ -6,7 +6,7 @@ use super::node::{Reader, Table};
 use super::part::offset;
 use crate::case::check;
 use crate::case::check::metal::{Metal, Workpiece};
-use crate::case::check::range::{NOT_BUILT, Range};
+use crate::case::check::range::Range;
 use crate::case::most::{MOST_CUTS, MOST_STEPS};
 use crate::case::quantity::Dimension::{Angle, Force, Length, Plain};
 use crate::case::{CentreOn, Cut, Reach, Step, Turned};
@@ -169,21 +169,21 @@ fn cut<'a>(
             }
         });
     let diameter = reader.needed(table, "diameter", Length, Range::AboveZero);
-    if let Some(i) = table.get("radial_force")
-        && reader
-            .number(&i, Force, Range::ZeroOrMore)
-            .is_some_and(|f| f > 0.0)
-    {
-        reader.wrong(
-            &i,
-            format!("a radial_force above zero is {NOT_BUILT}; leave it out or give 0"),
-        );
-    }
+    let radial_force = match table.get("radial_force") {
+        Some(i) => {
+            let force = reader.number(&i, Force, Range::ZeroOrMore);
+            let no_force =
+                check::tube::no_tool_force(&mut reader.findings, &i.path, force, work.is_tube);
+            force.and_then(|f| no_force.map(|()| f))
+        }
+        None => Some(0.0),
+    };
     let reach = reach(reader, table, work);
     let cut = Cut {
         surface: surface?,
         diameter: diameter?,
         reach: reach?,
+        radial_force: radial_force?,
     };
     if let Some(metal) = &mut work.metal {
         metal.cut(&mut reader.findings, &table.path, &cut, flipped);

@@ -1,7 +1,9 @@
 //! What a solved case holds: plain data, from which every output is written.
 
+mod cut;
 mod tube;
 
+pub use cut::*;
 pub use tube::*;
 
 use std::sync::Arc;
@@ -344,24 +346,6 @@ pub struct DeadLoad {
     pub half_angle_deg: f64,
     /// Resultant along its middle, N.
     pub force: f64,
-}
-
-/// What one cut did.
-#[derive(Clone, Debug)]
-#[non_exhaustive]
-pub struct CutOutcome {
-    /// Surface cut.
-    pub surface: Surface,
-    /// Diameter of the tool's circle, mm.
-    pub diameter: f64,
-    /// Share of the reference angle that the tool reached, 0 to 1.
-    pub cleaned_up: f64,
-    /// Least depth along the radius in the reference body, mm (0 where low spots stay).
-    pub depth_min: f64,
-    /// Largest depth, mm.
-    pub depth_max: f64,
-    /// Further diameter change that would clean up the whole surface, mm; 0 when it is clean.
-    pub stock_to_clean_up: f64,
 }
 
 /// Least and largest wall, mm, and where, degrees.

@@ -8,6 +8,7 @@
 
 mod added;
 mod body;
+mod coarse;
 mod fields;
 mod kept;
 mod marks;
