@@ -201,6 +201,11 @@ impl Clamped {
             .collect()
     }
 
+    /// Which pressures are active, and all of them, MPa.
+    pub(crate) fn pressed(&self) -> (&[bool], &[f64]) {
+        (&self.active, &self.pressures)
+    }
+
     /// Resultant of a body along its axis, N.
     pub fn force(&self, body: usize) -> f64 {
         self.of(body)

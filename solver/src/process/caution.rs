@@ -104,6 +104,19 @@ pub enum Caution {
         surface: Surface,
         /// The most that it takes, mm on the radius; 0 where it finds nothing.
         depth: f64,
+        /// Whether the wall gave way to a tool force in this pass or the one before.
+        pushed: bool,
+    },
+    /// The tool lifts the part off a body where it touches: from there on the wall gives way further than was reckoned with.
+    ToolLiftsOff {
+        /// The step.
+        step: usize,
+        /// The cut.
+        cut: usize,
+        /// The body, from 1 over the whole hold.
+        body: usize,
+        /// Angle of the tool, degrees.
+        angle_deg: f64,
     },
     /// Everything presses along one line, so across it friction alone would keep the part.
     OneLine {
@@ -189,6 +202,7 @@ pub(super) fn of_step(
         all.push(Caution::AxialStressBeforeCuts { step: index });
     }
     all.extend(spring_passes(step, &adapted.solved.cuts, index));
+    all.extend(lifted_off(&adapted.solved.cuts, index));
     all.extend(hardly_held(&adapted.solved.held, index));
     all.extend(cuts_where_it_grips(step, names, supports, index));
     all
@@ -244,8 +258,27 @@ pub(super) fn spring_passes(step: &Step, cuts: &[CutOutcome], index: usize) -> V
             cut: k,
             surface: cut.surface,
             depth: cut.depth_max,
+            pushed: step.cuts[..=k]
+                .iter()
+                .rev()
+                .filter(|c| c.surface == cut.surface)
+                .take(2)
+                .any(|c| c.radial_force > 0.0),
         })
         .collect()
+}
+
+/// Bodies that tools lift the part off.
+fn lifted_off(cuts: &[CutOutcome], step: usize) -> impl Iterator<Item = Caution> {
+    cuts.iter().enumerate().filter_map(move |(cut, c)| {
+        let (body, angle) = c.tool_dip.as_ref()?.comes_off?;
+        Some(Caution::ToolLiftsOff {
+            step,
+            cut,
+            body,
+            angle_deg: angle.to_degrees(),
+        })
+    })
 }
 
 /// A hold on the surface that the step cuts: the tool cannot be where it sits.

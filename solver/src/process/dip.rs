@@ -200,6 +200,17 @@ pub(super) fn outcome(
     }
 }
 
+/// Share of a dip by which what the outline adds to it may be off, beside what two solves differ by: they share the lattice that it is
+/// solved on.
+const SHARED: f64 = 5e-3;
+
+/// Estimated error of the dips of a cut that was solved twice, mm.
+pub(super) fn error((coarse, fine): (&ToolDip, &ToolDip)) -> f64 {
+    let apart = |a: &[f64], b: &[f64]| largest(&difference(a, b));
+    let differ = apart(&coarse.dip, &fine.dip).max(apart(&coarse.finished, &fine.finished));
+    differ + SHARED * largest(&fine.finished)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

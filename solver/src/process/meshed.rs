@@ -234,6 +234,22 @@ impl Start {
         })
     }
 
+    /// What unit tool forces do to the held part, its hold locked.
+    pub fn locked(
+        &self,
+        setting: &Setting,
+        plan: &Plan,
+        held: &HeldPart,
+        places: &ToolPlaces,
+    ) -> Result<LockedResponse, ProcessError> {
+        let HeldPart { clamp, state, .. } = held;
+        self.with_solver(setting, |solver| {
+            clamp
+                .locked(solver.factor(self.part())?, &self.mesh, state, places)
+                .map_err(|e| setting.contact(e, &setting.starts(plan)))
+        })
+    }
+
     /// Solves the whole step, its cuts from a guess if there is one.
     pub fn solve(
         &self,

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{RoundContact, RoundState};
+use super::RoundContact;
 use crate::contact::elastic::{Among, Elastic, Sum};
 use crate::contact::locked::{LockedDofs, LockedResponse, OutlineAdds, OutlineFactors, ToolPlaces};
 use crate::contact::pressure::{PressureDof, WallId};
@@ -11,19 +11,19 @@ use crate::contact::round_sleeve::RoundSleeve;
 use crate::contact::{Clamp, ContactError};
 
 impl RoundContact {
-    /// What unit tool forces do to the part in a state whose bodies are locked; with what its outline adds, where it is not round.
+    /// What unit tool forces do to the part in a state whose bodies are locked, known by which pressures are active and their sizes (MPa); with
+    /// what its outline adds, where it is not round.
     ///
     /// # Errors
     /// [`ContactError::ToolNotResisted`].
     pub fn locked(
         &self,
         clamp: &Clamp,
-        state: &RoundState,
+        (active, pressures): (&[bool], &[f64]),
         places: &ToolPlaces,
         outline: Option<OutlineFactors>,
     ) -> Result<LockedResponse, ContactError> {
-        let solution = &state.solution;
-        let locked = LockedDofs::new(&self.dofs, &solution.active, &solution.pressures, places);
+        let locked = LockedDofs::new(&self.dofs, active, pressures, places);
         let all = locked.all.len();
         let on_part = locked.on_part();
         let acting: Vec<PressureDof> = on_part.iter().map(|&k| locked.all[k].clone()).collect();

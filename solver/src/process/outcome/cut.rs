@@ -53,3 +53,17 @@ pub struct ToolDip {
     /// the part then gives way further than is said here.
     pub comes_off: Option<(usize, f64)>,
 }
+
+/// Estimated errors of a [`CutOutcome`].
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+#[non_exhaustive]
+pub struct CutError {
+    /// Share of the reference angle.
+    pub cleaned_up: f64,
+    /// Of the least and the largest depth, mm.
+    pub depth: f64,
+    /// mm.
+    pub stock_to_clean_up: f64,
+    /// Of the dips under the tool, mm; `None` of a cut without its force.
+    pub tool_dip: Option<f64>,
+}

@@ -420,18 +420,6 @@ pub struct ContactError {
     pub gap: f64,
 }
 
-/// Estimated errors of a [`CutOutcome`].
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-#[non_exhaustive]
-pub struct CutError {
-    /// Share of the reference angle.
-    pub cleaned_up: f64,
-    /// Of the least and the largest depth, mm.
-    pub depth: f64,
-    /// mm.
-    pub stock_to_clean_up: f64,
-}
-
 /// Estimated errors of [`WallExtremes`].
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 #[non_exhaustive]

@@ -8,7 +8,8 @@ use super::{
     DisplacementDocument, EstimateDocument, GRIP_CAUTION, GaugesDocument, GripDocument,
     HeldDocument, InspectionDocument, LoadDocument, MaterialDocument, MeshDocument, PartDocument,
     PressureDocument, Program, ReadingsDocument, ReleasedDocument, ResultDocument, Shape,
-    StepDocument, StressDocument, StressPlaceDocument, UnitNames, WallDocument, ZoneCircle,
+    StepDocument, StressDocument, StressPlaceDocument, ToolDipDocument, UnitNames, WallDocument,
+    ZoneCircle,
 };
 use crate::case::quantity::UnitSystem;
 use crate::case::{Case, FREE, Origin, Part, material};
@@ -254,6 +255,7 @@ fn cut_documents(step: &StepOutcome) -> Vec<CutDocument> {
             stock_to_clean_up: c.stock_to_clean_up + 0.0,
             error: None,
             stress: StressDocument::of(stress, step.estimate.stress_relative_error),
+            tool_dip: c.tool_dip.as_ref().map(ToolDipDocument::of),
         })
         .collect()
 }

@@ -111,7 +111,12 @@ impl HeldBody for RoundHeld<'_, '_> {
         let state = self.state.as_ref().expect("an iteration was made");
         let outline = rings.as_ref().map(CoarseRings::factors);
         self.contact
-            .locked(&self.clamp, state, places, outline)
+            .locked(
+                &self.clamp,
+                (state.active(), state.pressures()),
+                places,
+                outline,
+            )
             .map_err(|e| setting.contact(e, at))
     }
 
