@@ -165,7 +165,7 @@ fn tool_forces_and_dips_exchange() {
         let prepared = Prepared::new(&case, 0, &options(method)).unwrap();
         let held = prepared.hold(&case).unwrap();
         for surface in Surface::BOTH {
-            let response = held.tool_response(surface).unwrap();
+            let response = held.tool_response(surface, 20.0).unwrap();
             let (middles, works) = (&response.middles, &response.works);
             let most = works.amax();
             assert!((works - works.transpose()).amax() < 1e-9 * most);
@@ -182,16 +182,25 @@ fn tool_forces_and_dips_exchange() {
                 "{method:?} {surface:?} {}",
                 apart.amax() / most
             );
-            if method == Method::MeanRing && surface == Surface::Bore {
-                // under p over 2 a: u(0) - mean(u) = 2 p a (2 ln 2 - 1) / (pi E), p = F / (2 a b), derived here from Flamant's answer
-                let dent = (2.0 * 2.0_f64.ln() - 1.0) / (PI * 70_000.0 * 20.0);
-                for k in 0..PLACES {
-                    let found = middles[(k, k)] - works[(k, k)];
-                    assert!((found / dent - 1.0).abs() < 0.2, "{k}: {}", found / dent);
-                }
-            }
         }
     }
+}
+
+/// Over a jaw the wall gives way by its dent alone: what the middle of the tool sinks deeper than the mean over it is that of a half-plane under an even
+/// pressure.
+/// Truth: analytical; Flamant's half-plane, derived here
+#[test]
+fn the_dent_under_the_tool_is_that_of_a_half_plane() {
+    let case = files::read(&(ring() + JAWS + &cut("bore", 96.0, 1.0)));
+    let prepared = Prepared::new(&case, 0, &options(Method::MeanRing)).unwrap();
+    let held = prepared.hold(&case).unwrap();
+    let response = held.tool_response(Surface::Bore, 1.0).unwrap();
+    // over -a to a under p: u = (2 p / (pi E)) ((a + x) ln(1 / (a + x)) + (a - x) ln(1 / (a - x))), so the middle lies
+    // 2 p a (2 ln 2 - 1) / (pi E) below the mean, p = F / (2 a b)
+    let dent = (2.0 * 2.0_f64.ln() - 1.0) / (PI * 70_000.0 * 20.0);
+    let found = response.middles[(0, 0)] - response.works[(0, 0)];
+    // the wall is six times as thick as the tool is wide
+    assert!((found / dent - 1.0).abs() < 0.05, "{}", found / dent);
 }
 
 /// An uneven wall by the mean ring's series and what the outline adds, and by finite elements alone on a mesh graded to the contact.
@@ -258,20 +267,21 @@ fn a_cut_stands_off_its_circle_by_the_dip() {
     }
 }
 
-/// Twice the force, twice the dip before the cut and on the finished body, but for what the outline changes.
-/// Truth: invariance; linear in the force
+/// Under a force that moves no zone the dip is the linear answer; a larger one opens and closes places and the dip leaves the line, in the bore to one side and
+/// outside to the other, as either force turns the part's zones the other way.
+/// Truth: invariance; linear where no zone moves
 #[test]
-fn the_dip_goes_with_the_force() {
-    let dips = |force: f64| {
-        let text = ring() + JAWS + &cut("bore", 96.0, force);
-        let outcome = run(&files::read(&text), &options(Method::MeanRing)).unwrap();
-        tool(&outcome).clone()
+fn the_dip_goes_with_small_forces() {
+    let case = files::read(&(ring() + JAWS + &cut("bore", 96.0, 1.0)));
+    let prepared = Prepared::new(&case, 0, &options(Method::MeanRing)).unwrap();
+    let held = prepared.hold(&case).unwrap();
+    let off_line = |force: f64| {
+        let response = held.tool_response(Surface::Bore, force).unwrap();
+        let line = (0..PLACES).map(|k| force * response.middles[(k, k)]);
+        let most = response.dip.iter().fold(0.0_f64, |m, d| m.max(*d));
+        let off = response.dip.iter().zip(line).map(|(d, l)| (d - l).abs());
+        off.fold(0.0, f64::max) / most
     };
-    let [once, twice] = [20.0, 40.0].map(dips);
-    for (a, b) in once.dip.iter().zip(&twice.dip) {
-        assert!((2.0 * a - b).abs() < 1e-12);
-    }
-    for (a, b) in once.finished.iter().zip(&twice.finished) {
-        assert!((2.0 * a - b).abs() < 0.03 * b + 1e-7, "{a} {b}");
-    }
+    let [small, large] = [1e-3, 50.0].map(off_line);
+    assert!(small < 1e-5 && large > 1e-3, "{small} {large}");
 }

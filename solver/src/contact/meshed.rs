@@ -3,7 +3,7 @@
 use super::clamped::{Clamped, Points};
 use super::closing::{Closed, Closing, Dead};
 use super::elastic::{Elastic, Sum};
-use super::locked::{LockedDofs, LockedResponse, ToolPlaces};
+use super::locked::{LockedDofs, LockedResponse, Tool};
 use super::pressure::{Ends, PressureDof};
 use super::quadratic::Gram;
 use super::section::{MeshedWall, Section};
@@ -176,16 +176,16 @@ impl Clamp {
         self.state(&part, &walls, dofs, loads, closed)
     }
 
-    /// What unit tool forces do to the part behind `factor` and `mesh` in a state of it whose bodies are locked.
+    /// What a tool does to the part behind `factor` and `mesh` in a state of it whose bodies are locked.
     ///
     /// # Errors
-    /// [`ContactError::ToolNotResisted`]; those of the sleeves.
+    /// [`ContactError::ToolNotResisted`], [`ContactError::Cycled`], [`ContactError::Linear`]; those of the sleeves.
     pub fn locked(
         &self,
         factor: &dyn Factor,
         mesh: &Mesh,
         state: &Clamped,
-        places: &ToolPlaces,
+        tool: Tool,
     ) -> Result<LockedResponse, ContactError> {
         let walls = self.walls(mesh)?;
         let own = walls
@@ -198,12 +198,12 @@ impl Clamp {
             mesh: &w.mesh,
             first: w.first,
         }));
-        let locked = LockedDofs::new(&state.dofs, &state.active, &state.pressures, places);
+        let locked = LockedDofs::new(&state.dofs, state.pressed_by(), tool, f64::INFINITY);
         let mut section = Section::new(factor, &meshed, &locked.all, Vec::new());
-        let mut layer = locked.layer(&self.bodies);
+        let mut layer = locked.layer(self);
         let mut behind = layer
             .as_mut()
-            .map(|l| locked.under_active(l as &mut dyn Elastic));
+            .map(|l| locked.under_hold(l as &mut dyn Elastic));
         let mut bodies: Vec<&mut dyn Elastic> = vec![&mut section];
         bodies.extend(behind.as_mut().map(|l| l as &mut dyn Elastic));
         locked.respond(&mut Sum::new(bodies), false, self.bodies.len())

@@ -33,7 +33,7 @@ pub use clamp::Clamp;
 pub use clamped::{Clamped, RESOLVED, fix_rigid_body_modes};
 pub use face::{face_radius, first_touch};
 pub(crate) use locked::HARDLY_HELD;
-pub use locked::{ComesOff, LockedResponse, OutlineFactors, ToolPlaces};
+pub use locked::{ComesOff, LockedResponse, OutlineFactors, Tool, ToolPlaces};
 pub use meshed::{KeptCompliances, MeshedPart};
 pub(crate) use near_ring::NearRing;
 pub(crate) use pressure::GAUSS;

@@ -9,7 +9,7 @@ use super::sample::{mean, range, roundness, sample_angle};
 use super::step::{Guess, Setting};
 use super::{CutOutcome, NotConverged, Open, ProcessError, Radii, Reason, Unfit};
 use crate::case::{Cut, Place};
-use crate::contact::{LockedResponse, ToolPlaces};
+use crate::contact::{LockedResponse, Tool};
 use crate::geometry::Surface;
 use crate::watch::{Progress, State};
 use turning::{Aimed, Settled, Turning, largest_change, out_of_round, reached, rest};
@@ -81,15 +81,11 @@ pub(super) trait HeldBody {
         at: &Progress,
     ) -> Result<(), ProcessError>;
 
-    /// What unit tool forces do to it as it stands, its hold locked.
+    /// What a tool does to it as it stands, its hold locked.
     ///
     /// # Errors
     /// See [`ProcessError`].
-    fn locked(
-        &mut self,
-        places: &ToolPlaces,
-        at: &Progress,
-    ) -> Result<LockedResponse, ProcessError>;
+    fn locked(&mut self, tool: Tool, at: &Progress) -> Result<LockedResponse, ProcessError>;
 
     /// What it iterates on beside the outline: as the last iteration began with it, and as it came out. Empty where an iteration leaves nothing
     /// open.
@@ -121,7 +117,7 @@ pub(super) struct Cutting<'a, 'b> {
     pub unsettled: Unsettled,
     /// Share of a change that an iteration of the last cut handed on to the next.
     pub rate: f64,
-    /// What unit tool forces did to the part before the cut, where the cut has one.
+    /// What the tool did to the part before the cut, where the cut has one.
     pub before: Option<LockedResponse>,
 }
 
@@ -279,13 +275,13 @@ impl Cutting<'_, '_> {
         turning: &Turning,
         outline: &[f64],
     ) -> Result<Option<GivingWay>, ProcessError> {
-        let (cut, force) = (turning.cut, turning.cut.radial_force);
-        if force <= 0.0 {
+        let cut = turning.cut;
+        if cut.radial_force <= 0.0 {
             return Ok(None);
         }
         let response = dip::respond(self.setting, self.held, (turning.index, cut), &self.at)?;
         let angles = self.held.angles();
-        Ok(Some(GivingWay::new(force, response, outline, &angles)))
+        Ok(Some(GivingWay::new(response, outline, &angles)))
     }
 
     /// Whether the wall of a settled outline (`x`, mm, and what is aimed at from it) gives way as was reckoned with: what is aimed at then, and by how much

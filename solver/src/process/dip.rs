@@ -17,7 +17,7 @@ use super::sample::{difference, roundness};
 use super::step::Setting;
 use super::{Looseness, PROFILE_POINTS, ProcessError, Reason, ToolDip};
 use crate::case::{Cut, Place};
-use crate::contact::{LockedResponse, ToolPlaces};
+use crate::contact::{LockedResponse, Tool, ToolPlaces};
 use crate::fourier::{Complex64, spectrum, values};
 use crate::geometry::Surface;
 use crate::metrology::{Profile, harmonics, least_squares_circle};
@@ -32,12 +32,15 @@ pub(super) const HALF_ANGLE_DEG: f64 = 1.0;
 /// Times a change of the wall, as a share of it, by which the dip changes at most, as a share of it: the cube, and some.
 const BY_THE_WALL: f64 = 4.0;
 
-/// Where the tool of a cut pushes.
-pub(super) fn places(surface: Surface) -> ToolPlaces {
-    ToolPlaces {
-        surface,
-        count: PLACES,
-        half_angle: HALF_ANGLE_DEG.to_radians(),
+/// A tool that pushes on a surface with a force, N.
+pub(super) fn tool(surface: Surface, force: f64) -> Tool {
+    Tool {
+        places: ToolPlaces {
+            surface,
+            count: PLACES,
+            half_angle: HALF_ANGLE_DEG.to_radians(),
+        },
+        force,
     }
 }
 
@@ -83,11 +86,8 @@ impl Wave {
 /// A wall that gives way to the force of a tool, its outline as it was when that was solved for.
 #[derive(Clone)]
 pub(super) struct GivingWay {
-    /// Force of the tool, N.
-    force: f64,
     response: LockedResponse,
-    /// At [`PLACES`], at the held body's angles and at [`PROFILE_POINTS`], mm.
-    pub dip: Vec<f64>,
+    /// The dip at the held body's angles and at [`PROFILE_POINTS`], mm.
     at_lines: Vec<f64>,
     sampled: Vec<f64>,
     /// The outline, at the held body's angles, mm.
@@ -95,16 +95,13 @@ pub(super) struct GivingWay {
 }
 
 impl GivingWay {
-    /// Under a force (N) on an outline (mm) at these angles (rad).
-    pub fn new(force: f64, response: LockedResponse, outline: &[f64], angles: &[f64]) -> Self {
-        let dip: Vec<f64> = response.dip().iter().map(|c| force * c).collect();
-        let wave = Wave::through(&dip);
+    /// As a response says, of an outline (mm) at these angles (rad).
+    pub fn new(response: LockedResponse, outline: &[f64], angles: &[f64]) -> Self {
+        let wave = Wave::through(&response.dip);
         Self {
-            force,
             response,
             at_lines: angles.iter().map(|&t| wave.at(t)).collect(),
             sampled: wave.equal(PROFILE_POINTS),
-            dip,
             outline: outline.to_vec(),
         }
     }
@@ -122,12 +119,12 @@ impl GivingWay {
     /// By how much the dip of another outline may differ, mm, where the thinnest wall is `wall` mm.
     pub fn drift(&self, outline: &[f64], wall: f64) -> f64 {
         let moved = largest(&difference(outline, &self.outline));
-        BY_THE_WALL * moved / wall * largest(&self.dip)
+        BY_THE_WALL * moved / wall * largest(&self.response.dip)
     }
 
     /// Largest difference of the dip from another's, mm.
     pub fn apart(&self, other: &Self) -> f64 {
-        largest(&difference(&self.dip, &other.dip))
+        largest(&difference(&self.response.dip, &other.response.dip))
     }
 }
 
@@ -135,7 +132,7 @@ fn largest(x: &[f64]) -> f64 {
     x.iter().fold(0.0, |m, v| m.max(v.abs()))
 }
 
-/// What unit tool forces do to a held body under a cut (and its index in the step).
+/// What the tool of a cut (and its index in the step) does to a held body.
 ///
 /// # Errors
 /// See [`ProcessError`]; what is not resisted is told at the force.
@@ -146,7 +143,7 @@ pub(super) fn respond<H: HeldBody + ?Sized>(
     at: &Progress,
 ) -> Result<LockedResponse, ProcessError> {
     setting.tell(at)?;
-    let found = held.locked(&places(cut.surface), at);
+    let found = held.locked(tool(cut.surface, cut.radial_force), at);
     found.map_err(|e| match e.reason {
         Reason::Loose(Looseness::UnderTool { .. }) => e.reason.at(Place::CutForce {
             step: setting.index,
@@ -165,7 +162,6 @@ pub(super) fn outcome(
     before: &LockedResponse,
     finished: &GivingWay,
 ) -> ToolDip {
-    let force = finished.force;
     let outward = circle.surface.outward();
     let dips = || finished.sampled.iter();
     let alone: Vec<f64> = dips().map(|dip| circle.radius + outward * dip).collect();
@@ -178,20 +174,16 @@ pub(super) fn outcome(
     let profile = Profile::equal(&alone);
     let fitted = least_squares_circle(&profile);
     let most = (PLACES / 2 - 1) as u32;
-    let reactions = before.forces.row_iter();
-    let comes_off = before
-        .comes_off(force)
-        .or_else(|| finished.response.comes_off(force));
+    let comes_off = before.comes_off.or(finished.response.comes_off);
+    let reactions = before.reactions.row_iter();
     ToolDip {
-        force,
+        force: finished.response.force,
         angles: (0..PLACES)
             .map(|k| TAU * k as f64 / PLACES as f64)
             .collect(),
-        dip: before.dip().iter().map(|c| force * c).collect(),
-        finished: finished.dip.clone(),
-        reactions: reactions
-            .map(|row| row.iter().map(|f| force * f).collect())
-            .collect(),
+        dip: before.dip.clone(),
+        finished: finished.response.dip.clone(),
+        reactions: reactions.map(|row| row.iter().copied().collect()).collect(),
         lobes: harmonics(&profile, fitted.centre, most),
         roundness: fitted.roundness,
         roundness_by_clamp: roundness(&by_clamp),

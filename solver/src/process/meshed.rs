@@ -12,7 +12,7 @@ use super::statics::{ResidualStress, energy, residual_force, unresolved_bound};
 use super::step::{Guess, HeldPart, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii};
 use crate::case::Cut;
-use crate::contact::{Clamp, Clamped, HeldSurfaces, LockedResponse, ToolPlaces};
+use crate::contact::{Clamp, Clamped, HeldSurfaces, LockedResponse, Tool};
 use crate::element::PlaneStress;
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::Mesh;
@@ -74,11 +74,7 @@ impl HeldBody for MeshedBody<'_, '_> {
         Ok(())
     }
 
-    fn locked(
-        &mut self,
-        places: &ToolPlaces,
-        at: &Progress,
-    ) -> Result<LockedResponse, ProcessError> {
+    fn locked(&mut self, tool: Tool, at: &Progress) -> Result<LockedResponse, ProcessError> {
         let part = Standing {
             mesh: &self.mesh,
             law: &self.law,
@@ -86,7 +82,7 @@ impl HeldBody for MeshedBody<'_, '_> {
         };
         let factor = self.solver.factor(part)?;
         self.clamp
-            .locked(factor, &self.mesh, &self.state, places)
+            .locked(factor, &self.mesh, &self.state, tool)
             .map_err(|e| self.setting.contact(e, at))
     }
 }
@@ -234,18 +230,18 @@ impl Start {
         })
     }
 
-    /// What unit tool forces do to the held part, its hold locked.
+    /// What a tool does to the held part, its hold locked.
     pub fn locked(
         &self,
         setting: &Setting,
         plan: &Plan,
         held: &HeldPart,
-        places: &ToolPlaces,
+        tool: Tool,
     ) -> Result<LockedResponse, ProcessError> {
         let HeldPart { clamp, state, .. } = held;
         self.with_solver(setting, |solver| {
             clamp
-                .locked(solver.factor(self.part())?, &self.mesh, state, places)
+                .locked(solver.factor(self.part())?, &self.mesh, state, tool)
                 .map_err(|e| setting.contact(e, &setting.starts(plan)))
         })
     }

@@ -211,19 +211,23 @@ impl Held<'_> {
             .all(|zone| zone.force <= least || zone.edges >= RESOLVED)
     }
 
-    /// What unit tool forces on a surface do to it at 72 equal angles from 0, each over a degree either side, while all bodies of the hold stay
+    /// What a tool force (N) on a surface does to it at 72 equal angles from 0, over a degree either side, while all bodies of the hold stay
     /// where they are.
     ///
     /// # Errors
     /// See [`ProcessError`]; [`Looseness::UnderTool`](super::Looseness::UnderTool) where nothing takes such a force.
-    pub fn tool_response(&self, surface: Surface) -> Result<LockedResponse, ProcessError> {
+    pub fn tool_response(
+        &self,
+        surface: Surface,
+        force: f64,
+    ) -> Result<LockedResponse, ProcessError> {
         let Prepared { plan, start, .. } = self.prepared;
         let watch = Bounded::new(&Unwatched, MOST_WORK);
         let setting = self.setting(&watch);
-        let places = dip::places(surface);
+        let tool = dip::tool(surface, force);
         match start {
-            Start::Ring(start) => start.locked(&setting, plan, &self.part, &places),
-            Start::Mesh(start) => start.locked(&setting, plan, &self.part, &places),
+            Start::Ring(start) => start.locked(&setting, plan, &self.part, tool),
+            Start::Mesh(start) => start.locked(&setting, plan, &self.part, tool),
         }
     }
 

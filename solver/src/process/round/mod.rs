@@ -35,7 +35,7 @@ use super::stages::{CutStages, Release, cut_all, distances, driving, radial};
 use super::statics::{ResidualStress, residual_force};
 use super::step::{Guess, HeldPart, PartBody, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii, StressSummary};
-use crate::contact::{Clamp, Clamped, LockedResponse, RoundContact, ToolPlaces};
+use crate::contact::{Clamp, Clamped, LockedResponse, RoundContact, Tool};
 use crate::geometry::{PerSurface, Surface};
 use crate::linear::internal_forces;
 use crate::mesh::Mesh;
@@ -185,13 +185,13 @@ impl Start {
         })
     }
 
-    /// What unit tool forces do to the held part, its hold locked.
+    /// What a tool does to the held part, its hold locked.
     pub fn locked(
         &self,
         setting: &Setting,
         plan: &Plan,
         held: &HeldPart,
-        places: &ToolPlaces,
+        tool: Tool,
     ) -> Result<LockedResponse, ProcessError> {
         let round = |s: Surface| setting.body.outlines.get(s).as_round().is_some();
         let ring = self.stage.body.annulus();
@@ -201,7 +201,7 @@ impl Start {
         };
         let (clamp, contact) = self.contact(setting, plan)?;
         let outline = rings.as_ref().map(CoarseRings::factors);
-        let response = contact.locked(&clamp, held.state.pressed(), places, outline);
+        let response = contact.locked(&clamp, held.state.pressed_by(), tool, outline);
         setting.kept.put(contact);
         response.map_err(|e| setting.contact(e, &setting.starts(plan)))
     }

@@ -2,7 +2,7 @@
 
 use super::RoundHeld;
 use crate::case::Cut;
-use crate::contact::{LockedResponse, ToolPlaces};
+use crate::contact::{LockedResponse, Tool};
 use crate::geometry::{PerSurface, Surface};
 use crate::process::cutting::{HeldBody, Patience};
 use crate::process::round::coarse::CoarseRings;
@@ -94,11 +94,7 @@ impl HeldBody for RoundHeld<'_, '_> {
     }
 
     /// By the mean ring's series; what the outline adds to it by finite elements on a lattice of its own, coarse as that is smooth.
-    fn locked(
-        &mut self,
-        places: &ToolPlaces,
-        at: &Progress,
-    ) -> Result<LockedResponse, ProcessError> {
+    fn locked(&mut self, tool: Tool, at: &Progress) -> Result<LockedResponse, ProcessError> {
         let setting = self.setting;
         let rings = match self.differs {
             true => Some(CoarseRings::new(
@@ -111,12 +107,7 @@ impl HeldBody for RoundHeld<'_, '_> {
         let state = self.state.as_ref().expect("an iteration was made");
         let outline = rings.as_ref().map(CoarseRings::factors);
         self.contact
-            .locked(
-                &self.clamp,
-                (state.active(), state.pressures()),
-                places,
-                outline,
-            )
+            .locked(&self.clamp, state.pressed_by(), tool, outline)
             .map_err(|e| setting.contact(e, at))
     }
 
