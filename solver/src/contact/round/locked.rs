@@ -47,7 +47,7 @@ impl RoundContact {
         let on_part = locked.on_part();
         let acting: Vec<PressureDof> = on_part.iter().map(|&k| locked.all[k].clone()).collect();
         let mut ring = Ring::new(Arc::clone(&self.body.kernels), &acting, WallId::PART);
-        let mut adds = outline.map(|factors| OutlineAdds::new(factors, &acting));
+        let mut adds = outline.map(|factors| OutlineAdds::new(factors, &acting, &tool.places));
         let sleeves = self.sleeves.iter().enumerate();
         let mut sleeves: Vec<RoundSleeve> = sleeves
             .map(|(k, s)| s.under(&locked.all, WallId::sleeve(k)))

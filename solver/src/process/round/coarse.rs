@@ -15,8 +15,8 @@ use crate::process::step::Setting;
 use crate::process::{ProcessError, Radii};
 use crate::series::Annulus;
 
-/// Columns and layers: at 72 of 1 what is added is off by up to 2 percent of itself where a wall of a twentieth of the radius is uneven by a
-/// tenth, at 96 of 2 by half a percent.
+/// Columns and layers. Of walls of a twentieth and of a tenth of the radius, uneven by a quarter, the dip differs from that on 384 columns of 4 by 1.5e-3 of
+/// its largest value at most, and no more on 48 of 1.
 const COLUMNS: usize = 96;
 const LAYERS: usize = 2;
 
