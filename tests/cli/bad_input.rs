@@ -1167,13 +1167,6 @@ fn what_is_not_supported_yet_is_named() {
             "low",
             "a band is not supported yet; give one number",
         ),
-        slip(
-            "diameter = 111.0",
-            "diameter = 111.0\nradial_force = 50",
-            "step[0].cut[0].radial_force",
-            "radial_force",
-            "not supported yet; leave it out or give 0",
-        ),
     ]);
 }
 

@@ -28,6 +28,7 @@ mod slit;
 mod supported;
 mod supports;
 mod thin;
+mod tool;
 mod tube;
 mod tube_contact;
 mod tube_fields;

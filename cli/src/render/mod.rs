@@ -10,3 +10,4 @@ mod readings;
 pub(crate) mod schemes;
 mod step;
 pub(crate) mod summary;
+mod tool;

@@ -16,6 +16,7 @@ use ringwright_solver::report::words::{
 use ringwright_solver::report::{ResultDocument, along};
 
 use super::summary::{NOTHING, one_line, wrapped};
+use super::tool::tool;
 
 /// Stress below this is no stress, MPa.
 const NO_STRESS: f64 = 1e-3;
@@ -465,6 +466,9 @@ fn cuts(text: &mut String, about: &About, step: &StepDocument, radii: [f64; 2]) 
     }
     for (k, c) in step.cuts.iter().enumerate() {
         *text += &wrapped(" ", &format!("Cut: {}", cut(c, about.units)));
+        if let Some(t) = &c.tool_dip {
+            *text += &wrapped("  ", &tool(t, about.units));
+        }
         let taken = step.cuts[..=k].iter();
         let radii = radii_after(radii, taken.map(|c| (&c.surface, c.diameter)));
         if let Some(words) = stress(about, &c.stress, radii) {

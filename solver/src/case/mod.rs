@@ -273,8 +273,10 @@ pub struct Cut {
     pub diameter: f64,
     /// What of a tube's length it runs over.
     pub reach: Reach,
-    /// What is known of the tool's force.
+    /// What is known of the tool's force, for the grip.
     pub tool: Tool,
+    /// Steady force by which the tool pushes the wall away from itself along the radius, N, zero or more.
+    pub radial_force: f64,
 }
 
 /// What of a tube's length a cut runs over, mm from the end that is gripped in that step.
@@ -303,6 +305,16 @@ impl Cut {
             diameter,
             reach: Reach::default(),
             tool: Tool::default(),
+            radial_force: 0.0,
+        }
+    }
+
+    /// The same with a steady force of the tool that pushes the wall away along the radius, N.
+    #[must_use]
+    pub fn with_radial_force(self, radial_force: f64) -> Self {
+        Self {
+            radial_force,
+            ..self
         }
     }
 

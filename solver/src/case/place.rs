@@ -33,6 +33,13 @@ pub enum Place {
         /// Index of the cut in it.
         cut: usize,
     },
+    /// The force of the tool of a cut.
+    CutForce {
+        /// Index of the step.
+        step: usize,
+        /// Index of the cut in it.
+        cut: usize,
+    },
 }
 
 impl Place {
@@ -63,6 +70,7 @@ impl fmt::Display for Place {
                 }
             }
             Place::CutDiameter { step, cut } => write!(f, "step[{step}].cut[{cut}].diameter"),
+            Place::CutForce { step, cut } => write!(f, "step[{step}].cut[{cut}].radial_force"),
         }
     }
 }

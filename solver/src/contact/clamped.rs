@@ -4,6 +4,7 @@ use std::f64::consts::TAU;
 
 use super::Clamp;
 use super::closing::Closed;
+use super::locked::PressedBy;
 use super::pressure::{PressureDof, Spread};
 use super::slit::SlitClosing;
 use super::surface::BoreMeans;
@@ -199,6 +200,15 @@ impl Clamped {
         dofs.iter()
             .map(|h| nearest(h).is_some_and(|o| o.2))
             .collect()
+    }
+
+    /// Pressures and gaps as a locked hold is solved from.
+    pub(crate) fn pressed_by(&self) -> PressedBy<'_> {
+        PressedBy {
+            active: &self.active,
+            pressures: &self.pressures,
+            gaps: &self.gaps,
+        }
     }
 
     /// Resultant of a body along its axis, N.

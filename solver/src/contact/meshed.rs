@@ -3,6 +3,7 @@
 use super::clamped::{Clamped, Points};
 use super::closing::{Closed, Closing, Dead};
 use super::elastic::{Elastic, Sum};
+use super::locked::{LockedDofs, LockedResponse, Tool};
 use super::pressure::{Ends, PressureDof};
 use super::quadratic::Gram;
 use super::section::{MeshedWall, Section};
@@ -173,6 +174,39 @@ impl Clamp {
         };
         kept.reduced = section.into_reduced();
         self.state(&part, &walls, dofs, loads, closed)
+    }
+
+    /// What a tool does to the part behind `factor` and `mesh` in a state of it whose bodies are locked.
+    ///
+    /// # Errors
+    /// [`ContactError::ToolNotResisted`], [`ContactError::Cycled`], [`ContactError::Linear`]; those of the sleeves.
+    pub fn locked(
+        &self,
+        factor: &dyn Factor,
+        mesh: &Mesh,
+        state: &Clamped,
+        tool: Tool,
+    ) -> Result<LockedResponse, ContactError> {
+        let walls = self.walls(mesh)?;
+        let own = walls
+            .iter()
+            .map(|w| (&w.factor as &dyn Factor, w.mesh.nodes()));
+        let walled = BlockDiagonal::new(std::iter::once((factor, mesh.nodes())).chain(own));
+        let factor: &dyn Factor = if walls.is_empty() { factor } else { &walled };
+        let mut meshed = vec![MeshedWall { mesh, first: 0 }];
+        meshed.extend(walls.iter().map(|w| MeshedWall {
+            mesh: &w.mesh,
+            first: w.first,
+        }));
+        let locked = LockedDofs::new(&state.dofs, state.pressed_by(), tool, f64::INFINITY);
+        let mut section = Section::new(factor, &meshed, &locked.all, Vec::new());
+        let mut layer = locked.layer(self);
+        let mut behind = layer
+            .as_mut()
+            .map(|l| locked.under_hold(l as &mut dyn Elastic));
+        let mut bodies: Vec<&mut dyn Elastic> = vec![&mut section];
+        bodies.extend(behind.as_mut().map(|l| l as &mut dyn Elastic));
+        locked.respond(&mut Sum::new(bodies), false, self.bodies.len())
     }
 
     /// The state of the part under a solution.

@@ -11,6 +11,7 @@ mod corners;
 mod drive;
 mod elastic;
 mod face;
+mod locked;
 mod meshed;
 mod near_ring;
 mod pressure;
@@ -31,6 +32,8 @@ mod zones;
 pub use clamp::Clamp;
 pub use clamped::{Clamped, RESOLVED, fix_rigid_body_modes};
 pub use face::{face_radius, first_touch};
+pub(crate) use locked::HARDLY_HELD;
+pub use locked::{ComesOff, LockedResponse, OutlineFactors, Tool, ToolPlaces};
 pub use meshed::{KeptCompliances, MeshedPart};
 pub(crate) use near_ring::NearRing;
 pub(crate) use pressure::GAUSS;
@@ -112,6 +115,12 @@ pub enum ContactError {
         /// Body, numbered from 1 over the whole hold.
         body: usize,
     },
+    /// Nothing that is locked takes a tool force in some direction.
+    #[error("nothing resists a tool force{}", along(*across_deg))]
+    ToolNotResisted {
+        /// Direction along which the part can shift, degrees from 0 to 180; `None` where nothing holds it at all.
+        across_deg: Option<f64>,
+    },
     /// The factor of the body is not good enough.
     #[error(transparent)]
     Linear(#[from] LinearError),
@@ -154,6 +163,10 @@ pub enum ContactError {
         /// Its axis, degrees.
         angle_deg: f64,
     },
+}
+
+fn along(across_deg: Option<f64>) -> String {
+    across_deg.map_or(String::new(), |deg| format!(" along {deg:.1} deg"))
 }
 
 impl ContactError {

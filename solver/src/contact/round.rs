@@ -1,10 +1,13 @@
 //! A hold closed on a nearly round ring: the ring's series behind contact, and what differs from it as an offset of the gaps.
 
+mod locked;
+
 use std::sync::Arc;
 
 use super::clamped::{Clamped, fix_free_modes};
 use super::closing::{Closing, Dead};
 use super::elastic::{Among, Elastic, Sum};
+use super::locked::PressedBy;
 use super::pressure::{Ends, PressureDof, Segment, WallId};
 use super::quadratic::{DriveDof, Gram, Solution};
 use super::ring::{Profiles, Ring, RingKernels, RingLoad};
@@ -411,6 +414,15 @@ impl RoundState {
     /// Which pressures are active.
     pub fn active(&self) -> &[bool] {
         &self.solution.active
+    }
+
+    /// Pressures and gaps as a locked hold is solved from.
+    pub fn pressed_by(&self) -> PressedBy<'_> {
+        PressedBy {
+            active: &self.solution.active,
+            pressures: &self.solution.pressures,
+            gaps: &self.solution.gaps,
+        }
     }
 
     /// Shift of the part, mm.

@@ -79,6 +79,8 @@ impl SleeveBody {
 /// A sleeve under the pressures of a hold that act on it.
 #[derive(Clone)]
 pub(super) struct RoundSleeve {
+    /// The sleeve by itself.
+    body: SleeveBody,
     /// The whole ring.
     ring: Ring,
     /// The pressures that act on it, among those of the hold.
@@ -99,11 +101,17 @@ impl RoundSleeve {
         });
         let (slit, closing) = parts.unwrap_or_default();
         Self {
+            body: body.clone(),
             ring: Ring::new(Arc::clone(&body.kernels), dofs, wall),
             on: on.collect(),
             slit,
             closing,
         }
+    }
+
+    /// The same sleeve under other pressures.
+    pub fn under(&self, dofs: &[PressureDof], wall: WallId) -> Self {
+        Self::new(&self.body, dofs, wall)
     }
 
     /// How far pressures (MPa, one each of the hold) bring the ends of its slit together where they come nearest, mm; `None` for a whole ring.

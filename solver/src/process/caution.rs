@@ -4,16 +4,12 @@ use super::inspect::Named;
 use super::step::Setting;
 use super::{CutOutcome, adapt};
 use crate::case::{Case, SectionThickness, Step, Support, Turned};
-use crate::contact::Clamped;
+use crate::contact::{Clamped, HARDLY_HELD};
 use crate::geometry::Surface;
 use crate::scheme::{EndCondition, Supports};
 
 /// Above this share of the wall a displacement is large for a theory of small displacements.
 pub(super) const LARGE_FLEXING: f64 = 0.1;
-
-/// Share of the pressure that must act across the line of the rest for a hold to restrain the part that way: pads that touch over three
-/// degrees either side of one diameter have 0.0009.
-const HARDLY_HELD: f64 = 1e-3;
 
 /// Something that has to be known of an answer. Steps and cuts are indices, from 0.
 #[derive(Clone, Debug, PartialEq)]
@@ -108,6 +104,19 @@ pub enum Caution {
         surface: Surface,
         /// The most that it takes, mm on the radius; 0 where it finds nothing.
         depth: f64,
+        /// Whether the wall gave way to a tool force in this pass or the one before.
+        pushed: bool,
+    },
+    /// The tool lifts the part off a body where it touches: from there on the wall gives way further than was reckoned with.
+    ToolLiftsOff {
+        /// The step.
+        step: usize,
+        /// The cut.
+        cut: usize,
+        /// The body, from 1 over the whole hold.
+        body: usize,
+        /// Angle of the tool, degrees.
+        angle_deg: f64,
     },
     /// Everything presses along one line, so across it friction alone would keep the part.
     OneLine {
@@ -193,6 +202,7 @@ pub(super) fn of_step(
         all.push(Caution::AxialStressBeforeCuts { step: index });
     }
     all.extend(spring_passes(step, &adapted.solved.cuts, index));
+    all.extend(lifted_off(&adapted.solved.cuts, index));
     all.extend(hardly_held(&adapted.solved.held, index));
     all.extend(cuts_where_it_grips(step, names, supports, index));
     all
@@ -248,8 +258,27 @@ pub(super) fn spring_passes(step: &Step, cuts: &[CutOutcome], index: usize) -> V
             cut: k,
             surface: cut.surface,
             depth: cut.depth_max,
+            pushed: step.cuts[..=k]
+                .iter()
+                .rev()
+                .filter(|c| c.surface == cut.surface)
+                .take(2)
+                .any(|c| c.radial_force > 0.0),
         })
         .collect()
+}
+
+/// Bodies that tools lift the part off.
+fn lifted_off(cuts: &[CutOutcome], step: usize) -> impl Iterator<Item = Caution> {
+    cuts.iter().enumerate().filter_map(move |(cut, c)| {
+        let (body, angle) = c.tool_dip.as_ref()?.comes_off?;
+        Some(Caution::ToolLiftsOff {
+            step,
+            cut,
+            body,
+            angle_deg: angle.to_degrees(),
+        })
+    })
 }
 
 /// A hold on the surface that the step cuts: the tool cannot be where it sits.

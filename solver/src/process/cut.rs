@@ -35,6 +35,14 @@ impl ToolCircle {
         along - ur + (self.radius * self.radius - side * side).max(0.0).sqrt()
     }
 
+    /// The circle on which a point stands once the tool has passed, if the wall gave way to it by so much (mm) there.
+    pub fn sprung_back(&self, dip: f64) -> Self {
+        Self {
+            radius: self.radius + self.surface.outward() * dip,
+            ..*self
+        }
+    }
+
     /// The radius left where the metal stood at `stock`: a tool takes away, it does not put on.
     pub fn leave(&self, stock: f64, target: f64) -> f64 {
         match self.surface {

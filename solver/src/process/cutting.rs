@@ -1,14 +1,18 @@
 //! Cutting the held body, by iteration, until its outline agrees with its own equilibrium.
 
+mod turning;
+
 use super::caution::LARGE_FLEXING;
 use super::cut::{Mixing, ToolCircle, Unsettled};
-use super::sample::{difference, mean, range, roundness, sample_angle};
+use super::dip::{self, GivingWay};
+use super::sample::{mean, range, roundness, sample_angle};
 use super::step::{Guess, Setting};
 use super::{CutOutcome, NotConverged, Open, ProcessError, Radii, Reason, Unfit};
 use crate::case::{Cut, Place};
+use crate::contact::{LockedResponse, Tool};
 use crate::geometry::Surface;
-use crate::metrology::ProfileError;
 use crate::watch::{Progress, State};
+use turning::{Aimed, Settled, Turning, largest_change, out_of_round, reached, rest};
 
 /// How long a cut's iterations go on.
 #[derive(Clone, Copy)]
@@ -22,9 +26,6 @@ pub(super) struct Patience {
 
 /// Times smaller than is asked for that a first change may be and be the last: whatever it leaves is then no more than it was.
 const UNTOLD: f64 = 50.0;
-
-/// Least share of the last change that another iteration, or another pass over the same circle, may take.
-const LEAST_REST: f64 = 0.1;
 
 /// Depth of a cut that takes nothing, as a share of its radius.
 const NOTHING: f64 = 1e-9;
@@ -80,6 +81,12 @@ pub(super) trait HeldBody {
         at: &Progress,
     ) -> Result<(), ProcessError>;
 
+    /// What a tool does to it as it stands, its hold locked.
+    ///
+    /// # Errors
+    /// See [`ProcessError`].
+    fn locked(&mut self, tool: Tool, at: &Progress) -> Result<LockedResponse, ProcessError>;
+
     /// What it iterates on beside the outline: as the last iteration began with it, and as it came out. Empty where an iteration leaves nothing
     /// open.
     fn inner_before(&self) -> Vec<f64> {
@@ -110,62 +117,8 @@ pub(super) struct Cutting<'a, 'b> {
     pub unsettled: Unsettled,
     /// Share of a change that an iteration of the last cut handed on to the next.
     pub rate: f64,
-}
-
-/// A cut that is being taken: its circle, and the outlines before it at the held body's angles, mm.
-struct Turning<'c> {
-    /// Number in its step, from 0.
-    index: usize,
-    cut: &'c Cut,
-    circle: ToolCircle,
-    stock: Vec<f64>,
-    /// Of the other surface.
-    other: Vec<f64>,
-}
-
-impl Turning<'_> {
-    /// Wall between an outline and the other surface, mm.
-    fn wall(&self, outline: &[f64]) -> Vec<f64> {
-        outline
-            .iter()
-            .zip(&self.other)
-            .map(|(a, b)| (a - b).abs())
-            .collect()
-    }
-
-    /// Mean wall before the cut, mm.
-    fn mean_wall(&self) -> f64 {
-        mean(&self.wall(&self.stock))
-    }
-
-    /// Reference radii (mm, at the angles) of the circle seen from a body that is displaced like this (mm).
-    fn target(&self, displacement: &[[f64; 2]], angles: &[f64]) -> Vec<f64> {
-        displacement
-            .iter()
-            .zip(angles)
-            .map(|(&u, &t)| self.circle.reference_radius(t, u))
-            .collect()
-    }
-
-    /// What the tool leaves of the stock where it aims at these radii, mm.
-    fn leave(&self, targets: &[f64]) -> Vec<f64> {
-        self.stock
-            .iter()
-            .zip(targets)
-            .map(|(&s, &t)| self.circle.leave(s, t))
-            .collect()
-    }
-}
-
-/// An outline that agrees with its own equilibrium.
-struct Settled {
-    /// Radii at the held body's angles, mm.
-    lines: Vec<f64>,
-    /// Radii of the tool's circle at the sampled angles, in the reference, mm.
-    targets: Vec<f64>,
-    /// What it leaves there, mm.
-    left: Vec<f64>,
-    unsettled: Unsettled,
+    /// What the tool did to the part before the cut, where the cut has one.
+    pub before: Option<LockedResponse>,
 }
 
 impl Cutting<'_, '_> {
@@ -213,12 +166,13 @@ impl Cutting<'_, '_> {
             None => {
                 // bending grows as the cube of the wall that is lost
                 let held = self.held.displacement(turning.cut.surface);
-                let rough = turning.leave(&turning.target(&held, &angles));
+                let target = |u: &[[f64; 2]]| turning.target(u, angles.iter().copied(), None);
+                let rough = turning.leave(&target(&held));
                 let before = turning.mean_wall();
                 let left = mean(&turning.wall(&rough)).max(THINNEST * before);
                 let growth = (before / left).powi(3).min(8.0);
                 let larger: Vec<[f64; 2]> = held.iter().map(|u| u.map(|x| growth * x)).collect();
-                turning.target(&larger, &angles)
+                target(&larger)
             }
         };
         turning.leave(&outline)
@@ -226,17 +180,15 @@ impl Cutting<'_, '_> {
 
     /// Iterates outline, contact and what the held body iterates on besides, until they agree.
     fn iterate(&mut self, turning: &Turning, start: Vec<f64>) -> Result<Settled, ProcessError> {
-        let Turning {
-            index, cut, circle, ..
-        } = turning;
+        let Turning { index, cut, .. } = turning;
         let before = turning.mean_wall();
-        let angles = self.held.angles();
         let mut x = start;
         self.check_wall(turning, &x)?;
         let mut mixing = Mixing::default();
         let mut change = f64::INFINITY;
         let mut last: Option<[Vec<f64>; 2]> = None;
         let mut left_before: Option<Vec<f64>> = None;
+        let mut gives: Option<GivingWay> = None;
         let patience = self.held.patience();
         for iteration in 1..=patience.most {
             self.at.state = State::Cut {
@@ -251,50 +203,46 @@ impl Cutting<'_, '_> {
                 1 => e,
                 _ => e.still(|| Open::Cut { change }),
             })?;
-            let u = self.held.displacement(cut.surface);
-            let g = turning.leave(&turning.target(&u, &angles));
+            if gives.is_none() {
+                gives = self.gives_way(turning, &x)?;
+            }
+            let aimed = self.aim(turning, gives.as_ref());
             let (inner_before, inner) = (self.held.inner_before(), self.held.inner());
-            change = largest_change(&g, &x).max(largest_change(&inner, &inner_before));
-            let targets: Vec<f64> = self
-                .held
-                .sampled(cut.surface)
-                .iter()
-                .enumerate()
-                .map(|(k, &v)| circle.reference_radius(sample_angle(k), v))
-                .collect();
-            let left: Vec<f64> = self
-                .sampled
-                .get(cut.surface)
-                .iter()
-                .zip(&targets)
-                .map(|(&s, &t)| circle.leave(s, t))
-                .collect();
+            change = largest_change(&aimed.lines, &x).max(largest_change(&inner, &inner_before));
             if change.is_nan() {
                 return Err(NotConverged::CutWithoutNumber.into());
             }
-            let now = [g.as_slice(), &inner].concat();
+            let now = [aimed.lines.as_slice(), &inner].concat();
             let lines = x.len();
-            let from = [x, inner_before].concat();
+            let from = [x.as_slice(), &inner_before].concat();
             if let Some([from_before, to_before]) = &last {
                 self.rate = largest_change(&now, to_before) / largest_change(&from, from_before);
             }
             // what is left is told by how one iteration's change follows from the last one's
+            let left = &aimed.left;
             let told =
-                iteration >= patience.least || self.has_settled(turning, UNTOLD * change, &left);
-            if told && self.has_settled(turning, change, &left) {
+                iteration >= patience.least || self.has_settled(turning, UNTOLD * change, left);
+            if told && self.has_settled(turning, change, left) {
                 let rest = rest(self.rate);
-                let moved = left_before.map_or(change, |before| out_of_round(&left, &before));
+                let moved = left_before.map_or(change, |before| out_of_round(left, &before));
+                let Some((aimed, drift)) = self.agrees(turning, &mut gives, &x, aimed)? else {
+                    // the same again with the wall as it gives way now
+                    x = self.aim(turning, gives.as_ref()).lines;
+                    (mixing, last, left_before) = (Mixing::default(), None, None);
+                    self.held.set_inner(&inner);
+                    self.check_wall(turning, &x)?;
+                    continue;
+                };
                 return Ok(Settled {
-                    lines: g,
-                    targets,
-                    left,
+                    aimed,
                     unsettled: Unsettled {
-                        outline: rest * change,
-                        roundness: rest * moved,
+                        outline: rest * change + drift,
+                        roundness: rest * moved + 2.0 * drift,
                     },
+                    gave_way: gives,
                 });
             }
-            left_before = Some(left);
+            left_before = Some(aimed.left);
             let mixed = mixing.next(&from, &now);
             last = Some([from, now]);
             x = turning.leave(&mixed[..lines]);
@@ -302,6 +250,68 @@ impl Cutting<'_, '_> {
             self.check_wall(turning, &x)?;
         }
         Err(self.unsettled_cut(change, before).into())
+    }
+
+    /// Where the tool's circle lies in the reference of the body as it stands, and what it leaves there.
+    fn aim(&self, turning: &Turning, gives: Option<&GivingWay>) -> Aimed {
+        let surface = turning.cut.surface;
+        let dip = gives.map(GivingWay::at_lines);
+        let u = self.held.displacement(surface);
+        let lines = turning.target(&u, self.held.angles().into_iter(), dip);
+        let dip = gives.map(GivingWay::sampled);
+        let u = self.held.sampled(surface);
+        let targets = turning.target(&u, (0..u.len()).map(sample_angle), dip);
+        let stock = self.sampled.get(surface).iter().zip(&targets);
+        Aimed {
+            lines: turning.leave(&lines),
+            left: stock.map(|(&s, &t)| turning.circle.leave(s, t)).collect(),
+            targets,
+        }
+    }
+
+    /// How the body with an outline (mm), as it stands, gives way to the tool's force, if the cut has one.
+    fn gives_way(
+        &mut self,
+        turning: &Turning,
+        outline: &[f64],
+    ) -> Result<Option<GivingWay>, ProcessError> {
+        let cut = turning.cut;
+        if cut.radial_force <= 0.0 {
+            return Ok(None);
+        }
+        let response = dip::respond(self.setting, self.held, (turning.index, cut), &self.at)?;
+        let angles = self.held.angles();
+        Ok(Some(GivingWay::new(response, outline, &angles)))
+    }
+
+    /// Whether the wall of a settled outline (`x`, mm, and what is aimed at from it) gives way as was reckoned with: what is aimed at then, and by how much
+    /// (mm) that may still be off. It is solved for again unless the outline has hardly moved since it was.
+    fn agrees(
+        &mut self,
+        turning: &Turning,
+        gives: &mut Option<GivingWay>,
+        x: &[f64],
+        aimed: Aimed,
+    ) -> Result<Option<(Aimed, f64)>, ProcessError> {
+        let Some(known) = &gives else {
+            return Ok(Some((aimed, 0.0)));
+        };
+        let wall = turning.thinnest(&aimed.lines);
+        let drift = known.drift(&aimed.lines, wall);
+        if self.has_settled(turning, drift, &aimed.left) {
+            return Ok(Some((aimed, drift)));
+        }
+        let Some(now) = self.gives_way(turning, x)? else {
+            return Ok(None);
+        };
+        let moved = now.apart(known);
+        let known = gives.insert(now);
+        if !self.has_settled(turning, moved, &aimed.left) {
+            return Ok(None);
+        }
+        let aimed = self.aim(turning, Some(known));
+        let drift = known.drift(&aimed.lines, wall);
+        Ok(Some((aimed, drift)))
     }
 
     /// Whether a change (mm) of an outline is small enough beside what it leaves (mm, at the sampled angles).
@@ -324,11 +334,16 @@ impl Cutting<'_, '_> {
         let Turning {
             index, cut, circle, ..
         } = turning;
-        self.unsettled = self.unsettled.max(settled.unsettled);
-        let before_cut = std::mem::replace(self.sampled.get_mut(cut.surface), settled.left);
+        let Settled {
+            aimed,
+            unsettled,
+            gave_way,
+        } = settled;
+        self.unsettled = self.unsettled.max(unsettled);
+        let before_cut = std::mem::replace(self.sampled.get_mut(cut.surface), aimed.left);
         let depths: Vec<f64> = before_cut
             .iter()
-            .zip(&settled.targets)
+            .zip(&aimed.targets)
             .map(|(&s, &t)| circle.depth(s, t))
             .collect();
         let deepest = depths.iter().copied().fold(0.0, f64::max);
@@ -347,7 +362,7 @@ impl Cutting<'_, '_> {
             };
             return Err(self.refuse(Reason::Input(nothing), *index));
         }
-        *self.lines.get_mut(cut.surface) = settled.lines;
+        *self.lines.get_mut(cut.surface) = aimed.lines;
         let shallowest = depths.iter().copied().fold(f64::INFINITY, f64::min);
         let reach: Vec<f64> = depths.iter().map(|d| d + touched).collect();
         let (cleaned_up, kinks) = reached(&reach);
@@ -362,6 +377,16 @@ impl Cutting<'_, '_> {
             } else {
                 0.0
             },
+            tool_dip: gave_way.zip(self.before.take()).map(|(gave_way, before)| {
+                let left = self.sampled.get(cut.surface);
+                dip::outcome(
+                    circle,
+                    [&before_cut, left],
+                    &aimed.targets,
+                    &before,
+                    &gave_way,
+                )
+            }),
         };
         Ok((outcome, kinks))
     }
@@ -433,43 +458,4 @@ impl Cutting<'_, '_> {
         let step = self.setting.index;
         reason.at(Place::CutDiameter { step, cut })
     }
-}
-
-/// What iterations leave, as a share of the last change: the sum of a geometric series that goes on by the share of a change that one hands
-/// on. That is seen in where the last two began and ended, not in their changes, which mixing makes smaller; where only one was made it is that of the
-/// same cut on another mesh, whose outline it began with. A tenth at least, and the whole where half is handed on or nothing is known.
-fn rest(rate: f64) -> f64 {
-    let rest = if rate < 0.5 { rate / (1.0 - rate) } else { 1.0 };
-    rest.max(LEAST_REST)
-}
-
-/// By how much two outlines at equal angles differ out of round, mm.
-fn out_of_round(a: &[f64], b: &[f64]) -> f64 {
-    ProfileError::new(difference(a, b), 0.0).roundness()
-}
-
-/// Largest change of two lists that go together.
-fn largest_change(a: &[f64], b: &[f64]) -> f64 {
-    let size = |(x, y): (&f64, &f64)| (x - y).abs();
-    a.iter().zip(b).map(size).fold(0.0, f64::max)
-}
-
-/// Share of the turn where the depth is positive, crossings interpolated, and the angles of the crossings, rad.
-fn reached(depths: &[f64]) -> (f64, Vec<f64>) {
-    let n = depths.len();
-    let mut share = 0.0;
-    let mut kinks = Vec::new();
-    for k in 0..n {
-        let (a, b) = (depths[k], depths[(k + 1) % n]);
-        match (a > 0.0, b > 0.0) {
-            (true, true) => share += 1.0,
-            (false, false) => {}
-            (inside, _) => {
-                let at = a / (a - b);
-                share += if inside { at } else { 1.0 - at };
-                kinks.push(sample_angle(k) + at * std::f64::consts::TAU / n as f64);
-            }
-        }
-    }
-    (share / n as f64, kinks)
 }

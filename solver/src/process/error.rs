@@ -135,6 +135,11 @@ pub enum Looseness {
         /// Whether that is so only once the part has been cut.
         cut: bool,
     },
+    /// Nothing takes the force of a tool.
+    UnderTool {
+        /// Direction along which the part can shift, degrees from 0 to 180; `None` where nothing holds it at all.
+        across_deg: Option<f64>,
+    },
 }
 
 /// Why no trustworthy answer was reached.
@@ -283,6 +288,11 @@ impl From<Reason> for ProcessError {
 }
 
 impl ProcessError {
+    /// Whether nothing takes the force of a tool.
+    pub(super) fn is_loose_under_tool(&self) -> bool {
+        matches!(self.reason, Reason::Loose(Looseness::UnderTool { .. }))
+    }
+
     /// The run was ended from outside when it was so far.
     pub(super) fn stopped(by: Stop, at: &Progress) -> Self {
         let (at, open) = (*at, None);
@@ -299,6 +309,9 @@ impl ProcessError {
             }),
             ContactError::NothingPresses { nearest, cut } => {
                 Reason::Loose(Looseness::NothingPresses { nearest, cut })
+            }
+            ContactError::ToolNotResisted { across_deg } => {
+                Reason::Loose(Looseness::UnderTool { across_deg })
             }
             ContactError::FaceTooNarrow { body, radius } => {
                 Reason::Input(Unfit::FaceTooNarrow { body, radius })

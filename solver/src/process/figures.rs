@@ -4,6 +4,7 @@
 //! ([`ProfileError`]). Of contacts the difference itself is taken, the largest among the bodies of a scheme: one of them may agree by luck.
 
 use super::adapt::{Adapted, Judge};
+use super::dip;
 use super::inspect::{Named, contacts};
 use super::sample::{difference, range};
 use super::step::{Setting, Solved};
@@ -290,6 +291,7 @@ pub(super) fn cut_errors(coarse: &[CutOutcome], fine: &[CutOutcome], left: f64) 
             cleaned_up: (a.cleaned_up - b.cleaned_up).abs() + missed.unwrap_or(0.0).min(1.0),
             depth,
             stock_to_clean_up: (a.stock_to_clean_up - b.stock_to_clean_up).abs() + 2.0 * left,
+            tool_dip: a.tool_dip.as_ref().zip(b.tool_dip.as_ref()).map(dip::error),
         }
     };
     coarse.iter().zip(fine).map(one).collect()

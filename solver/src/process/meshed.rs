@@ -12,7 +12,7 @@ use super::statics::{ResidualStress, energy, residual_force, unresolved_bound};
 use super::step::{Guess, HeldPart, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii};
 use crate::case::Cut;
-use crate::contact::{Clamp, Clamped, HeldSurfaces};
+use crate::contact::{Clamp, Clamped, HeldSurfaces, LockedResponse, Tool};
 use crate::element::PlaneStress;
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::Mesh;
@@ -72,6 +72,18 @@ impl HeldBody for MeshedBody<'_, '_> {
             .solver
             .clamped(self.setting, &self.clamp, part, start, at)?;
         Ok(())
+    }
+
+    fn locked(&mut self, tool: Tool, at: &Progress) -> Result<LockedResponse, ProcessError> {
+        let part = Standing {
+            mesh: &self.mesh,
+            law: &self.law,
+            load: None,
+        };
+        let factor = self.solver.factor(part)?;
+        self.clamp
+            .locked(factor, &self.mesh, &self.state, tool)
+            .map_err(|e| self.setting.contact(e, at))
     }
 }
 
@@ -215,6 +227,22 @@ impl Start {
             state,
             shape,
             added: None,
+        })
+    }
+
+    /// What a tool does to the held part, its hold locked.
+    pub fn locked(
+        &self,
+        setting: &Setting,
+        plan: &Plan,
+        held: &HeldPart,
+        tool: Tool,
+    ) -> Result<LockedResponse, ProcessError> {
+        let HeldPart { clamp, state, .. } = held;
+        self.with_solver(setting, |solver| {
+            clamp
+                .locked(solver.factor(self.part())?, &self.mesh, state, tool)
+                .map_err(|e| setting.contact(e, &setting.starts(plan)))
         })
     }
 

@@ -8,6 +8,7 @@ mod clean_up;
 mod contact_stress;
 mod cut;
 mod cutting;
+mod dip;
 mod error;
 mod figures;
 mod forces;
@@ -143,7 +144,16 @@ pub fn run_watched(
     if let Some(tube) = &case.tube {
         return tube::run(job, tube, options.fields);
     }
-    let mut outcome = run_slice(job, options)?;
+    let estimated = grip::with_estimates(case);
+    let pushed = match &estimated {
+        Some(case) => run_slice(Job { case, ..job }, options),
+        None => run_slice(job, options),
+    };
+    let mut outcome = match pushed {
+        // nothing is estimated to push a part that nothing holds against it
+        Err(e) if estimated.is_some() && e.is_loose_under_tool() => run_slice(job, options)?,
+        pushed => pushed?,
+    };
     let of_slice = thickness.map(|(thickness, lobes)| Caution::SliceThickness { thickness, lobes });
     outcome.cautions.splice(0..0, of_slice);
     Ok(outcome)

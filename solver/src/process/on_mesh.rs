@@ -292,7 +292,10 @@ impl OnMesh {
     }
 
     /// The factor of the part as it stands.
-    fn factor(&mut self, part: Standing) -> Result<&dyn Factor, ProcessError> {
+    ///
+    /// # Errors
+    /// If it cannot be factored.
+    pub fn factor(&mut self, part: Standing) -> Result<&dyn Factor, ProcessError> {
         if let Some(round) = &self.round {
             return Ok(&**round);
         }

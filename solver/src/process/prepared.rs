@@ -2,6 +2,7 @@
 
 use super::adapt;
 use super::asked::AskedStep;
+use super::dip;
 use super::inspect::{Named, contacts, wall};
 use super::plan::Plan;
 use super::round::{Added, Kept};
@@ -11,8 +12,8 @@ use super::{
     WallExtremes,
 };
 use crate::case::{Case, Place};
-use crate::contact::{Clamped, RESOLVED};
-use crate::geometry::SampledOutline;
+use crate::contact::{Clamped, LockedResponse, RESOLVED};
+use crate::geometry::{SampledOutline, Surface};
 use crate::scheme::Supports;
 use crate::watch::{Aim, Bounded, Unwatched, Watch};
 
@@ -208,6 +209,26 @@ impl Held<'_> {
         bodies
             .flat_map(|b| state.contact_zones(b))
             .all(|zone| zone.force <= least || zone.edges >= RESOLVED)
+    }
+
+    /// What a tool force (N) on a surface does to it at 72 equal angles from 0, over a degree either side, while all bodies of the hold stay
+    /// where they are.
+    ///
+    /// # Errors
+    /// See [`ProcessError`]; [`Looseness::UnderTool`](super::Looseness::UnderTool) where nothing takes such a force.
+    pub fn tool_response(
+        &self,
+        surface: Surface,
+        force: f64,
+    ) -> Result<LockedResponse, ProcessError> {
+        let Prepared { plan, start, .. } = self.prepared;
+        let watch = Bounded::new(&Unwatched, MOST_WORK);
+        let setting = self.setting(&watch);
+        let tool = dip::tool(surface, force);
+        match start {
+            Start::Ring(start) => start.locked(&setting, plan, &self.part, tool),
+            Start::Mesh(start) => start.locked(&setting, plan, &self.part, tool),
+        }
     }
 
     /// Makes the cuts of the step.

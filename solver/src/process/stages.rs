@@ -2,6 +2,7 @@
 
 use super::cut::Unsettled;
 use super::cutting::{Cutting, HeldBody};
+use super::dip;
 use super::sample::{profile, roundness, sample_directions};
 use super::step::{Guess, PartBody, Setting, cut_surfaces};
 use super::{CutOutcome, ProcessError, Radii, StressSummary};
@@ -63,6 +64,10 @@ pub(super) fn cut_all<H: HeldBody>(
         stress_between_cuts: Vec::new(),
     };
     for (k, cut) in setting.step.cuts.iter().enumerate() {
+        let before = match cut.radial_force > 0.0 {
+            true => Some(dip::respond(setting, held, (k, cut), &at)?),
+            false => None,
+        };
         held.begin(cut, &stages.lines, guess)?;
         let mut cutting = Cutting {
             setting,
@@ -73,6 +78,7 @@ pub(super) fn cut_all<H: HeldBody>(
             sampled: stages.sampled,
             unsettled: stages.unsettled,
             rate: 1.0,
+            before,
         };
         let (outcome, kinks) = cutting.cut(k, cut, guess)?;
         stages.rates.push(cutting.rate);

@@ -33,7 +33,7 @@ impl fmt::Display for Caution {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         if let Some(step) = self.step() {
             write!(f, "step {}", step + 1)?;
-            if let Caution::SpringPass { cut, .. } = self {
+            if let Caution::SpringPass { cut, .. } | Caution::ToolLiftsOff { cut, .. } = self {
                 write!(f, ", cut {}", cut + 1)?;
             }
             f.write_str(": ")?;
@@ -75,7 +75,12 @@ impl fmt::Display for Caution {
             ),
             Caution::AxialStressNotInFields { .. } => f.write_str(AXIAL_STRESS_NOT_IN_FIELDS),
             Caution::AxialStressBeforeCuts { .. } => f.write_str(AXIAL_STRESS_BEFORE_CUTS),
-            Caution::SpringPass { surface, depth, .. } => {
+            Caution::SpringPass {
+                surface,
+                depth,
+                pushed,
+                ..
+            } => {
                 write!(f, "a spring pass on the {} ", surface.in_words())?;
                 if *depth > 0.0 {
                     write!(
@@ -86,11 +91,21 @@ impl fmt::Display for Caution {
                 } else {
                     f.write_str("finds nothing to take")?;
                 }
-                f.write_str(
-                    ": the tool of this model does not push the wall away, so what a real spring pass takes beyond that is not in these \
-                     figures",
-                )
+                match pushed {
+                    true => Ok(()),
+                    false => f.write_str(
+                        ": without radial_force the tool does not push the wall away, so what a real spring pass takes beyond that is not in \
+                         these figures",
+                    ),
+                }
             }
+            Caution::ToolLiftsOff {
+                body, angle_deg, ..
+            } => write!(
+                f,
+                "with the tool at {angle_deg:.0} deg its force lifts the part off where body {body} of the hold presses: from there on the wall gives \
+                 way further than these figures say; clamp harder, support the wall, or cut with less force"
+            ),
             Caution::OneLine { across_deg, .. } => write!(
                 f,
                 "everything presses along one line, so along {across_deg:.0} deg only friction, which is left out here, keeps the part \
@@ -196,6 +211,7 @@ impl Caution {
             | Caution::AxialStressNotInFields { step }
             | Caution::AxialStressBeforeCuts { step }
             | Caution::SpringPass { step, .. }
+            | Caution::ToolLiftsOff { step, .. }
             | Caution::OneLine { step, .. }
             | Caution::CutsWhereItGrips { step, .. } => Some(step),
             Caution::SliceThickness { .. }

@@ -134,7 +134,19 @@ fn loose(looseness: &Looseness) -> String {
                 clear(nearest, cut)
             )
         }
+        Looseness::UnderTool { across_deg } => under_tool(across_deg),
     }
+}
+
+fn under_tool(across_deg: Option<f64>) -> String {
+    let where_to = match across_deg {
+        Some(deg) => format!(
+            "along {deg:.0} deg nothing but friction, which is left out here, keeps the part from sliding under it: add a support there, or leave out \
+             radial_force"
+        ),
+        None => "nothing holds the part against it: use a hold with bodies that press on it, or leave out radial_force".to_owned(),
+    };
+    format!("the tool's force is not resisted: {where_to}")
 }
 
 /// How far what is nearest stands clear, and what would be right.

@@ -183,6 +183,7 @@ pub fn sample_outcome() -> Outcome {
                 depth_min: 0.48,
                 depth_max: 0.52,
                 stock_to_clean_up: 0.0,
+                tool_dip: None,
             }],
             stress_between_cuts: Vec::new(),
             after_cut: Some(AfterCut {

@@ -120,8 +120,17 @@ fn cut(
         check::grip::needs_tube(f, path, given);
         Some(Reach::default())
     };
-    diameter?;
+    let key = key_path(path, "radial_force");
+    let force = number(
+        f,
+        &key,
+        cut.radial_force,
+        Dimension::Force,
+        Range::ZeroOrMore,
+    );
+    check::tube::no_tool_force(f, &key, force, work.is_tube)?;
     tool(f, path, &cut.tool)?;
+    force.and(diameter)?;
     let cut = Cut {
         reach: reach?,
         ..*cut

@@ -260,7 +260,8 @@ impl Parts {
                 &self.steps,
             ));
         }
-        if self.steps.iter().any(|s| !s.cuts.is_empty()) {
+        let mut cuts = self.steps.iter().flat_map(|s| &s.cuts);
+        if cuts.any(|c| c.radial_force == 0.0 && c.tool.feed.is_none()) {
             assumed.push("no tool force".into());
         }
         assumed.extend(of_inspection);

@@ -1,6 +1,6 @@
 //! The part along its length: stations, its outline, and what a slice has that a tube has not.
 
-use super::range::{Range, wrong_number};
+use super::range::{NOT_BUILT, Range, wrong_number};
 use super::{Findings, too_many};
 use crate::case::most::{MOST_OUTLINE, MOST_STATIONS};
 use crate::case::quantity::Dimension;
@@ -18,6 +18,23 @@ const NAMED: usize = 6;
 /// Said of a key that goes along the part, where the case has it as a slice.
 pub(in crate::case) const NEEDS_TUBE: &str = "needs [tube], which has the part along its length; write [tube] into the case, or leave it out (of a slice a \
      cut takes the full length at one diameter)";
+
+/// Notes a tool force (N) above zero on a case with `[tube]`, whose wall does not yet give way to it. `path` is that of the force.
+pub(in crate::case) fn no_tool_force(
+    findings: &mut Findings,
+    path: &str,
+    force: Option<f64>,
+    is_tube: bool,
+) -> Option<()> {
+    if !is_tube || force.is_none_or(|f| f <= 0.0) {
+        return Some(());
+    }
+    let message = format!(
+        "a tool force is {NOT_BUILT} along a tube; leave it out or give 0, or leave out [tube] and the wall gives way as a slice"
+    );
+    findings.wrong(path, message);
+    None
+}
 
 /// Stations, mm, of a part of this length, mm, if it is known: rising, on the part.
 pub(in crate::case) fn stations(

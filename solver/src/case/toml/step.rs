@@ -172,12 +172,15 @@ fn cut<'a>(
         });
     let diameter = reader.needed(table, "diameter", Length, Range::AboveZero);
     let tool = tool(reader, table);
+    // along a tube the wall does not give way to it, and the grip alone is checked against it
+    let pushes = tool.and_then(|t| t.radial_force).filter(|_| !work.is_tube);
     let reach = reach(reader, table, work);
     let cut = Cut {
         surface: surface?,
         diameter: diameter?,
         reach: reach?,
         tool: tool?,
+        radial_force: pushes.map_or(0.0, |band| band.nominal),
     };
     if let Some(metal) = &mut work.metal {
         metal.cut(&mut reader.findings, &table.path, &cut, flipped);

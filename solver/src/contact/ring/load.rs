@@ -94,7 +94,7 @@ impl RingLoad {
             apart,
             reach: 0.5 * (to - from),
             widest: segment,
-            rule: segments.iter().flat_map(two_points).collect(),
+            rule: segments.iter().flat_map(inside).collect(),
             segments,
             given,
         }
@@ -131,6 +131,14 @@ impl RingLoad {
         let inward = -self.surface.outward();
         self.bending[1].map(|w| inward * w)
     }
+}
+
+/// Two points of a segment with areas (mm2); of a line load both are its place.
+fn inside(segment: &Segment) -> [(f64, f64); 2] {
+    if segment.is_line() {
+        return [(segment.from, 0.5 * segment.density[0]); 2];
+    }
+    two_points(segment)
 }
 
 /// Sums of `cos(n theta)` and `sin(n theta)` over the areas of some segments, mm2, from 0 to so many lobes. Points go side by side, each turning

@@ -4,7 +4,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use super::Gripped;
 use super::holding::Members;
-use crate::case::{Cut, Tool};
+use crate::case::{Case, Cut, Tool};
 use crate::geometry::Surface;
 use crate::grip::{Band, Chip, Demand, Kienzle, ToolForce};
 use crate::process::{CutForce, CutOutcome, NotChecked};
@@ -228,4 +228,40 @@ fn estimate(constants: Kienzle, tool: &Tool, feed: f64, done: &CutOutcome) -> Cu
         in_range: chip(depth[1]).is_in_range(),
         interrupted,
     }
+}
+
+/// The case with the wall pushed by the radial force that is estimated of every cut which has a feed, in a material of which the constants are known, and no radial force of
+/// the user's: of an edge between sharp and worn at the depth drawn. `None` if there is no such cut, and along a tube, where the wall does not give way.
+pub(in crate::process) fn with_estimates(case: &Case) -> Option<Case> {
+    let constants = case.part.material.cutting?;
+    if case.tube.is_some() {
+        return None;
+    }
+    let mut all = case.clone();
+    let mut any = false;
+    for (index, step) in all.steps.iter_mut().enumerate() {
+        let mut section = case.section_at(index);
+        for cut in &mut step.cuts {
+            let (radius, own) = (0.5 * cut.diameter, section.radius(cut.surface));
+            let depth = cut.surface.outward() * (own - radius);
+            match cut.surface {
+                Surface::Outer => section.outer_radius = radius,
+                Surface::Bore => section.bore_radius = radius,
+            }
+            let Some(feed) = cut.tool.feed.filter(|_| cut.tool.radial_force.is_none()) else {
+                continue;
+            };
+            let entering_angle = cut.tool.entering_angle.unwrap_or(FRAC_PI_2);
+            let chip = Chip {
+                feed,
+                depth,
+                entering_angle,
+            };
+            let force = constants.force(&chip, 0.5 * (ACROSS[0] + ACROSS[1]));
+            let least = 0.5 * NOSE * force.tangential;
+            cut.radial_force = 0.5 * (1.0 + WORN) * force.radial.abs().max(least);
+            any |= cut.radial_force > 0.0;
+        }
+    }
+    any.then_some(all)
 }

@@ -4,6 +4,7 @@ mod demand;
 mod holding;
 mod turning;
 
+pub(super) use demand::with_estimates;
 pub(super) use turning::{AtSpeed, at_speed};
 
 use super::marking;

@@ -1,10 +1,12 @@
 //! What a solved case holds: plain data, from which every output is written.
 
 mod advice;
+mod cut;
 mod grip;
 mod tube;
 
 pub use advice::*;
+pub use cut::*;
 pub use grip::*;
 pub use tube::*;
 
@@ -303,24 +305,6 @@ pub struct DeadLoad {
     pub force: f64,
 }
 
-/// What one cut did.
-#[derive(Clone, Debug)]
-#[non_exhaustive]
-pub struct CutOutcome {
-    /// Surface cut.
-    pub surface: Surface,
-    /// Diameter of the tool's circle, mm.
-    pub diameter: f64,
-    /// Share of the reference angle that the tool reached, 0 to 1.
-    pub cleaned_up: f64,
-    /// Least depth along the radius in the reference body, mm (0 where low spots stay).
-    pub depth_min: f64,
-    /// Largest depth, mm.
-    pub depth_max: f64,
-    /// Further diameter change that would clean up the whole surface, mm; 0 when it is clean.
-    pub stock_to_clean_up: f64,
-}
-
 /// Least and largest wall, mm, and where, degrees.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct WallExtremes {
@@ -391,18 +375,6 @@ pub struct ContactError {
     pub arcs: f64,
     /// mm.
     pub gap: f64,
-}
-
-/// Estimated errors of a [`CutOutcome`].
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-#[non_exhaustive]
-pub struct CutError {
-    /// Share of the reference angle.
-    pub cleaned_up: f64,
-    /// Of the least and the largest depth, mm.
-    pub depth: f64,
-    /// mm.
-    pub stock_to_clean_up: f64,
 }
 
 /// Estimated errors of [`WallExtremes`].

@@ -5,6 +5,8 @@ use std::sync::{Arc, Mutex};
 use super::stage::RoundStage;
 use crate::contact::{Clamp, ContactError, PadEnds, Radius, RoundBody, RoundContact, SleeveBody};
 use crate::geometry::PerSurface;
+use crate::linear::Analysis;
+use crate::mesh::Topology;
 use crate::process::plan::Plan;
 use crate::process::step::{Setting, annulus};
 use crate::process::{PROFILE_POINTS, ProcessError};
@@ -26,6 +28,8 @@ struct Inner {
     stages: Vec<(Plan, Arc<RoundStage>)>,
     sleeves: Vec<SleeveBody>,
     contacts: Vec<RoundContact>,
+    /// Of the one lattice of [`CoarseRings`](super::coarse::CoarseRings).
+    analysis: Option<Arc<Analysis>>,
 }
 
 impl Kept {
@@ -69,6 +73,12 @@ impl Kept {
         let stage = Arc::new(RoundStage::new(setting, plan, ring)?);
         self.with(|k| add(&mut k.stages, (plan.clone(), Arc::clone(&stage))));
         Ok(stage)
+    }
+
+    /// The analysis of the lattice on which outlines are compared with their mean rings.
+    pub fn analysis(&self, lattice: &Topology) -> Arc<Analysis> {
+        let made = || Arc::new(Analysis::new(lattice));
+        self.with(|k| Arc::clone(k.analysis.get_or_insert_with(made)))
     }
 
     /// A new contact of a hold on a ring, with the sleeves of the hold.

@@ -8,6 +8,7 @@
 
 mod added;
 mod body;
+mod coarse;
 mod fields;
 mod kept;
 mod marks;
@@ -21,6 +22,7 @@ use std::sync::Arc;
 
 pub(super) use added::Added;
 use body::RoundHeld;
+use coarse::CoarseRings;
 pub(super) use kept::Kept;
 pub(super) use marks::{RoundMarks, TOLD, Zones, find_zones};
 use relaxed::Relaxed;
@@ -33,7 +35,7 @@ use super::stages::{CutStages, Release, cut_all, distances, driving, radial};
 use super::statics::{ResidualStress, residual_force};
 use super::step::{Guess, HeldPart, PartBody, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii, StressSummary};
-use crate::contact::{Clamp, Clamped, RoundContact};
+use crate::contact::{Clamp, Clamped, LockedResponse, RoundContact, Tool};
 use crate::geometry::{PerSurface, Surface};
 use crate::linear::internal_forces;
 use crate::mesh::Mesh;
@@ -181,6 +183,27 @@ impl Start {
             shape,
             added,
         })
+    }
+
+    /// What a tool does to the held part, its hold locked.
+    pub fn locked(
+        &self,
+        setting: &Setting,
+        plan: &Plan,
+        held: &HeldPart,
+        tool: Tool,
+    ) -> Result<LockedResponse, ProcessError> {
+        let round = |s: Surface| setting.body.outlines.get(s).as_round().is_some();
+        let ring = self.stage.body.annulus();
+        let rings = match Surface::BOTH.into_iter().all(round) {
+            true => None,
+            false => Some(CoarseRings::new(setting, ring, &self.reference)?),
+        };
+        let (clamp, contact) = self.contact(setting, plan)?;
+        let outline = rings.as_ref().map(CoarseRings::factors);
+        let response = contact.locked(&clamp, held.state.pressed_by(), tool, outline);
+        setting.kept.put(contact);
+        response.map_err(|e| setting.contact(e, &setting.starts(plan)))
     }
 
     fn hold_round(

@@ -262,6 +262,7 @@ impl Turning<'_> {
             depth_min: depths.least.max(0.0),
             depth_max: depths.most,
             stock_to_clean_up: 2.0 * (-depths.least).max(0.0),
+            tool_dip: None,
         })
     }
 

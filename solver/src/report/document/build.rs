@@ -8,8 +8,8 @@ use super::{
     DisplacementDocument, EstimateDocument, GRIP_CAUTION, GaugesDocument, GripDocument,
     HeldDocument, InspectionDocument, LoadDocument, MaterialDocument, MeshDocument, PartDocument,
     PressureDocument, Program, ReadingsDocument, ReleasedDocument, ResultDocument, Shape,
-    StepDocument, StressDocument, StressPlaceDocument, ToolForceDocument, UnitNames, WallDocument,
-    ZoneCircle,
+    StepDocument, StressDocument, StressPlaceDocument, ToolDipDocument, ToolForceDocument,
+    UnitNames, WallDocument, ZoneCircle,
 };
 use crate::case::quantity::UnitSystem;
 use crate::case::{Case, FREE, Origin, Part, material};
@@ -270,6 +270,7 @@ fn cut_documents(step: &StepOutcome) -> Vec<CutDocument> {
                 .and_then(|t| t.as_ref())
                 .map(ToolForceDocument::of),
             stress: StressDocument::of(stress, step.estimate.stress_relative_error),
+            tool_dip: c.tool_dip.as_ref().map(ToolDipDocument::of),
         })
         .collect()
 }

@@ -27,6 +27,9 @@ impl StepDocument {
                 depth: error.depth,
                 stock_to_clean_up: error.stock_to_clean_up,
             });
+            if let Some(tool) = &mut cut.tool_dip {
+                tool.error = error.tool_dip;
+            }
         }
         let of = &errors.released;
         let released = &mut self.released;

@@ -14,6 +14,7 @@ mod part;
 mod shape;
 #[cfg(test)]
 mod tests;
+mod tool;
 mod tube;
 mod verdict;
 
@@ -40,6 +41,7 @@ pub use part::{MaterialDocument, PartDocument, ReadingsDocument};
 pub use shape::{
     DisplacementDocument, HarmonicDocument, Shape, ShapeErrorDocument, WallDocument, ZoneCircle,
 };
+pub use tool::{LiftsOffDocument, ToolDipDocument};
 pub use tube::{
     BucklingDocument, BulgeDocument, CutAlongDocument, CutAlongErrorDocument, GripAlongDocument,
     LineForceDocument, PlatesDocument, StationDocument, TubeDocument, TubeMeshDocument,
@@ -149,7 +151,7 @@ pub struct StepDocument {
 }
 
 /// What one cut did.
-#[derive(Clone, Copy, Debug, Serialize)]
+#[derive(Clone, Debug, Serialize)]
 pub struct CutDocument {
     /// Surface cut.
     pub surface: Surface,
@@ -171,6 +173,9 @@ pub struct CutDocument {
     /// Von Mises stress of the part once this cut is taken, still held.
     #[serde(flatten)]
     pub stress: StressDocument,
+    /// What the force of the tool did; left out of a cut without one.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub tool_dip: Option<ToolDipDocument>,
 }
 
 /// Estimated errors of the figures of a cut.

@@ -174,7 +174,7 @@ fn limit(limit: &Limit, units: Units) -> Row {
 }
 
 fn not_clean(curves: &Curves, units: Units) -> Option<Row> {
-    let cut = curves.cut.filter(|c| c.cleaned_up < 1.0)?;
+    let cut = curves.cut.as_ref().filter(|c| c.cleaned_up < 1.0)?;
     // rounding must not turn a low spot into a clean surface
     let untouched = (1.0 - cut.cleaned_up).max(0.01);
     let words = format!(

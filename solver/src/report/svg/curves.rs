@@ -104,7 +104,7 @@ impl Curves {
             held_lobes: lobes(held_shape),
             released_lobes: lobes(shape),
             limit,
-            cut: cut.copied(),
+            cut: cut.cloned(),
             low_spots: cut
                 .filter(|c| c.cleaned_up < 1.0)
                 .zip(step.cut.as_ref())

@@ -2,8 +2,10 @@
 
 use super::RoundHeld;
 use crate::case::Cut;
+use crate::contact::{LockedResponse, Tool};
 use crate::geometry::{PerSurface, Surface};
 use crate::process::cutting::{HeldBody, Patience};
+use crate::process::round::coarse::CoarseRings;
 use crate::process::round::fields::{flat, largest_change, pairs};
 use crate::process::round::{MOST_UNEVEN, unevenness};
 use crate::process::sample::{mean, sample_angle};
@@ -89,6 +91,24 @@ impl HeldBody for RoundHeld<'_, '_> {
         self.iterate(None, &[surface], at)?;
         self.unsettled = largest_change(&self.added, &self.added_next);
         Ok(())
+    }
+
+    /// By the mean ring's series; what the outline adds to it by finite elements on a lattice of its own, coarse as that is smooth.
+    fn locked(&mut self, tool: Tool, at: &Progress) -> Result<LockedResponse, ProcessError> {
+        let setting = self.setting;
+        let rings = match self.differs {
+            true => Some(CoarseRings::new(
+                setting,
+                self.stage.body.annulus(),
+                &self.lines,
+            )?),
+            false => None,
+        };
+        let state = self.state.as_ref().expect("an iteration was made");
+        let outline = rings.as_ref().map(CoarseRings::factors);
+        self.contact
+            .locked(&self.clamp, state.pressed_by(), tool, outline)
+            .map_err(|e| setting.contact(e, at))
     }
 
     fn inner_before(&self) -> Vec<f64> {

@@ -62,6 +62,11 @@ pub(super) fn check_finite(n: usize, step: &StepOutcome) -> Result<(), ReportErr
                     c.stock_to_clean_up,
                 ]
                 .into_iter()
+                .chain(
+                    c.tool_dip
+                        .iter()
+                        .flat_map(|t| t.dip.iter().chain(&t.finished).copied()),
+                )
                 .all(f64::is_finite)
             }),
         ),

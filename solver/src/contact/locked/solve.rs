@@ -1,0 +1,378 @@
+//! The equations of a locked hold.
+
+use nalgebra::{Cholesky, DMatrix, DVector, Dyn, SymmetricEigen};
+use rayon::prelude::*;
+
+use super::pivots::{NoPivot, pivoted};
+use super::{ComesOff, HARDLY_HELD, LockedResponse, Tool, not_resisted};
+use crate::contact::elastic::{Among, Elastic};
+use crate::contact::pressure::PressureDof;
+use crate::contact::winkler::Winkler;
+use crate::contact::{Clamp, ContactError};
+use crate::linear::LinearError;
+
+/// Share of the stiffest direction below which nothing resists the part's shift.
+const FREE: f64 = 1e-9;
+
+/// Share of a tool force that may be left without a reaction.
+const BALANCED: f64 = 1e-6;
+
+/// Times the largest compliance of a pressure by which a shift in proportion to the resultant is added where finite elements correct a series:
+/// it changes nothing of loads that balance, and with it those that do not are resisted on either lattice.
+const SHIFT: f64 = 4.0;
+
+/// Share of its pressure below which a pressure may fall, as if it could pull, before it is among those that may open.
+const MAY_OPEN: f64 = 0.5;
+
+/// Which pressures of a hold are active, all of them (MPa), and the gap of each (mm).
+#[derive(Clone, Copy)]
+pub(crate) struct PressedBy<'a> {
+    pub active: &'a [bool],
+    pub pressures: &'a [f64],
+    pub gaps: &'a [f64],
+}
+
+/// The pressures that a locked part is solved with: what is active in the hold, what is open and may close, then the tool at its places and what is read there.
+pub(in crate::contact) struct LockedDofs {
+    pub all: Vec<PressureDof>,
+    active: usize,
+    /// Active ones and those that may close.
+    contact: usize,
+    /// Pressures of the active ones in the hold, MPa, then weighted gaps of the others, mm3.
+    held: Vec<f64>,
+    tool: Tool,
+}
+
+impl LockedDofs {
+    /// Of a hold's pressures; gaps beyond `reach` (mm) stay open.
+    pub fn new(dofs: &[PressureDof], by: PressedBy, tool: Tool, reach: f64) -> Self {
+        let active = (0..dofs.len()).filter(|&k| by.active[k]);
+        let mut list: Vec<usize> = active.collect();
+        let count = list.len();
+        list.extend((0..dofs.len()).filter(|&k| !by.active[k] && by.gaps[k] < reach));
+        let held = list.iter().map(|&k| match by.active[k] {
+            true => by.pressures[k],
+            false => by.gaps[k].max(0.0) * dofs[k].area,
+        });
+        let mut all: Vec<PressureDof> = list.iter().map(|&k| dofs[k].clone()).collect();
+        let contact = all.len();
+        let held = held.collect();
+        all.extend(tool.places.dofs());
+        Self {
+            all,
+            active: count,
+            contact,
+            held,
+            tool,
+        }
+    }
+
+    /// The layers and springs behind the pressures of the hold.
+    pub fn layer<'a>(&'a self, clamp: &Clamp) -> Option<Winkler<'a>> {
+        Winkler::new(&self.all[..self.contact], clamp.bodies())
+    }
+
+    /// A body that the pressures of the hold alone act on.
+    pub fn under_hold<'a>(&self, body: &'a mut dyn Elastic) -> Among<'a> {
+        let list: Vec<usize> = (0..self.contact).collect();
+        Among::new(body, &list, self.all.len())
+    }
+
+    /// Those that act on the part itself.
+    pub fn on_part(&self) -> Vec<usize> {
+        let all = 0..self.all.len();
+        all.filter(|&k| self.all[k].on_part()).collect()
+    }
+
+    /// Refuses a hold whose pressures hold the part along one line or not at all; the part's own modes are the first two.
+    fn check_held(&self, work: &DMatrix<f64>) -> Result<(), ContactError> {
+        let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
+        for (k, pressure) in self.held[..self.active].iter().enumerate() {
+            let [fx, fy] = [work[(k, 0)], work[(k, 1)]];
+            let force = fx.hypot(fy);
+            if force > 0.0 {
+                xx += pressure * fx * fx / force;
+                xy += pressure * fx * fy / force;
+                yy += pressure * fy * fy / force;
+            }
+        }
+        let (mean, half) = (0.5 * (xx + yy), (0.5 * (xx - yy)).hypot(xy));
+        let across = 0.5 * xy.atan2(0.5 * (xx - yy)) + std::f64::consts::FRAC_PI_2;
+        if mean - half > HARDLY_HELD * 2.0 * mean {
+            return Ok(());
+        }
+        Err(not_resisted((mean > 0.0).then_some(across)))
+    }
+
+    /// Solves for all places on a body behind these pressures. `corrected`: whether finite elements correct a series in it.
+    ///
+    /// # Errors
+    /// [`ContactError::ToolNotResisted`], [`ContactError::Cycled`], [`ContactError::Linear`].
+    pub fn respond(
+        &self,
+        body: &mut dyn Elastic,
+        corrected: bool,
+        bodies: usize,
+    ) -> Result<LockedResponse, ContactError> {
+        let modes = body.rigid_body_modes();
+        let work = DMatrix::from_fn(self.all.len(), modes, |k, mode| body.rigid_work(k, mode));
+        self.check_held(&work)?;
+        let mut all = self.compliances(body);
+        if corrected {
+            let size = |k: usize| all[(k, k)] / work.row(k).norm_squared();
+            let on_part = (0..self.active).filter(|&k| self.all[k].on_part());
+            let shift = SHIFT * on_part.map(size).fold(0.0, f64::max);
+            let part = work.columns(0, 2).into_owned();
+            all += shift * &part * part.transpose();
+        }
+        let held = Bilateral::new(&all, &work, self.active)?;
+        let (n, m) = (self.contact, self.tool.places.count);
+        held.check_balance(n - self.active, m)?;
+        let first = n - self.active;
+        let block = |row: usize| held.moved.view((row, first), (m, m)).into_owned();
+        let works = block(first);
+        let by_bodies = self.by_bodies(bodies);
+        let pressed = held.pressed.columns(first, m).into_owned();
+        let under = self.under(&held)?;
+        let mut response = LockedResponse {
+            force: self.tool.force,
+            dip: under.iter().map(|u| u.dip).collect(),
+            reactions: DMatrix::zeros(bodies, m),
+            middles: block(first + m),
+            works: 0.5 * (&works + works.transpose()),
+            forces: &by_bodies.columns(0, self.active) * pressed,
+            comes_off: None,
+        };
+        for (place, at) in under.iter().enumerate() {
+            let change = &by_bodies * &at.changes;
+            response.reactions.column_mut(place).copy_from(&change);
+        }
+        response.comes_off = self.comes_off(&by_bodies, &response.reactions);
+        Ok(response)
+    }
+
+    /// Compliances between all but two readings; those are left zero, as no force acts there.
+    fn compliances(&self, body: &mut dyn Elastic) -> DMatrix<f64> {
+        let all = self.all.len();
+        let forces = self.contact + self.tool.places.count;
+        let numbers: Vec<usize> = (0..all).collect();
+        let asked: Vec<(usize, &[usize])> = (0..forces).map(|k| (k, &numbers[k..])).collect();
+        let mut whole = DMatrix::zeros(all, all);
+        for (&(k, others), row) in asked.iter().zip(body.all_compliances(&asked)) {
+            for (&other, c) in others.iter().zip(row) {
+                whole[(k, other)] = c;
+                whole[(other, k)] = c;
+            }
+        }
+        whole
+    }
+
+    /// What the pressures of the hold add to the forces of the bodies along their axes, N/MPa.
+    fn by_bodies(&self, bodies: usize) -> DMatrix<f64> {
+        DMatrix::from_fn(bodies, self.contact, |body, k| {
+            let dof = &self.all[k];
+            if dof.body == body { dof.along } else { 0.0 }
+        })
+    }
+
+    /// The part under the tool at each place.
+    fn under(&self, held: &Bilateral) -> Result<Vec<UnderTool>, ContactError> {
+        let (first, force) = (self.contact - self.active, self.tool.force);
+        let places = 0..self.tool.places.count;
+        let pressures = &held.pressed;
+        let may_open = |k: &usize| {
+            let p = self.held[*k];
+            places
+                .clone()
+                .any(|j| p + force * pressures[(*k, first + j)] < MAY_OPEN * p)
+        };
+        let mut opening: Vec<usize> = (0..self.active).filter(may_open).collect();
+        loop {
+            let opened = held.opened(&opening);
+            let at = |place| self.at(held, (&opening, &opened), place);
+            let found: Vec<UnderTool> = places
+                .clone()
+                .into_par_iter()
+                .map(at)
+                .collect::<Result<_, _>>()?;
+            let pulls = |k: &usize| {
+                let pulls = |u: &UnderTool| self.held[*k] + u.changes[*k] < 0.0;
+                !opening.contains(k) && found.iter().any(pulls)
+            };
+            let more: Vec<usize> = (0..self.active).filter(pulls).collect();
+            if more.is_empty() {
+                return Ok(found);
+            }
+            opening.extend(more);
+            opening.sort_unstable();
+        }
+    }
+
+    /// The part with the tool at one place; `opening` are the active pressures that may open, `opened` what a unit gap of each does to all active
+    /// pressures.
+    fn at(
+        &self,
+        held: &Bilateral,
+        (opening, opened): (&[usize], &DMatrix<f64>),
+        place: usize,
+    ) -> Result<UnderTool, ContactError> {
+        let (force, v) = (self.tool.force, opening.len());
+        let closing = self.contact - self.active;
+        let [tool, reading] = [0, self.tool.places.count].map(|more| closing + more + place);
+        let (pressed, moved) = (&held.pressed, &held.moved);
+        let start = |k: usize| match opening.get(k) {
+            Some(&a) => self.held[a] + force * pressed[(a, tool)],
+            None => self.held[self.active + k - v] + force * moved[(k - v, tool)],
+        };
+        let q: Vec<f64> = (0..v + closing).map(start).collect();
+        let most = self.held[..self.active]
+            .iter()
+            .fold(0.0_f64, |m, p| m.max(*p));
+        let gap = |k: usize| force * moved[(k, tool)].abs() + self.held[self.active + k];
+        let scale = |k: usize| if k < v { most } else { gap(k - v) };
+        let scales: Vec<f64> = (0..v + closing).map(scale).collect();
+        let matrix = |i: usize, j: usize| match (i < v, j < v) {
+            (true, true) => opened[(opening[i], j)],
+            (true, false) => pressed[(opening[i], j - v)],
+            (false, true) => -pressed[(opening[j], i - v)],
+            (false, false) => moved[(i - v, j - v)],
+        };
+        let x = pivoted(&q, &scales, &matrix).map_err(|e| self.unsolved(e, opening, place))?;
+        let (gaps, closed) = x.split_at(v);
+        let mut changes = DVector::zeros(self.contact);
+        let mut dip = force * moved[(reading, tool)];
+        for k in 0..self.active {
+            let by_gaps = gaps.iter().enumerate().map(|(j, s)| s * opened[(k, j)]);
+            let by_closed = closed.iter().enumerate().map(|(j, p)| p * pressed[(k, j)]);
+            changes[k] = force * pressed[(k, tool)] + by_gaps.sum::<f64>() + by_closed.sum::<f64>();
+        }
+        for (j, p) in closed.iter().enumerate() {
+            changes[self.active + j] = *p;
+            dip += p * moved[(reading, j)];
+        }
+        for (&a, s) in opening.iter().zip(gaps) {
+            dip -= s * pressed[(a, reading)];
+        }
+        Ok(UnderTool { dip, changes })
+    }
+
+    fn unsolved(&self, error: NoPivot, opening: &[usize], place: usize) -> ContactError {
+        match error {
+            NoPivot::Unbounded => not_resisted(Some(self.tool.places.angle(place))),
+            NoPivot::Cycled(k) => {
+                let own = |k: usize| self.active + k - opening.len();
+                let dof = &self.all[opening.get(k).copied().unwrap_or_else(|| own(k))];
+                ContactError::Cycled {
+                    rounds: 0,
+                    body: dof.body + 1,
+                    offset_deg: dof.t.to_degrees(),
+                }
+            }
+        }
+    }
+
+    /// The first body that pressed and no longer does.
+    fn comes_off(&self, by_bodies: &DMatrix<f64>, changes: &DMatrix<f64>) -> Option<ComesOff> {
+        let mut held = DVector::zeros(self.contact);
+        for (k, p) in self.held[..self.active].iter().enumerate() {
+            held[k] = *p;
+        }
+        let held = by_bodies * held;
+        let most = held.amax();
+        (0..held.len())
+            .filter(|&body| held[body] > BALANCED * most)
+            .find_map(|body| {
+                let left = |place: &usize| held[body] + changes[(body, *place)];
+                let place = (0..changes.ncols()).find(|p| left(p) <= BALANCED * most)?;
+                Some(ComesOff { body, place })
+            })
+    }
+}
+
+/// The part under the tool at one place.
+struct UnderTool {
+    /// Displacement along the force at the middle of the tool, mm.
+    dip: f64,
+    /// Changes of the pressures of the hold, MPa.
+    changes: DVector<f64>,
+}
+
+/// What the rest of the loads (in their order) does while the active pressures keep their gaps, as if they could pull.
+struct Bilateral {
+    factor: Cholesky<f64, Dyn>,
+    /// Changes of the active pressures (row) by a unit of each of the rest.
+    pressed: DMatrix<f64>,
+    /// Displacement of each of the rest by a unit of each.
+    moved: DMatrix<f64>,
+    /// Work of the active pressures on the rigid-body modes, that by the factor, and the modes' own compliance.
+    sides: DMatrix<f64>,
+    eased: DMatrix<f64>,
+    inverse: DMatrix<f64>,
+    /// What is left of the balance, a row a mode.
+    left: DMatrix<f64>,
+}
+
+impl Bilateral {
+    fn new(all: &DMatrix<f64>, work: &DMatrix<f64>, active: usize) -> Result<Self, ContactError> {
+        let (n, modes) = (active, work.ncols());
+        let rest = all.nrows() - n;
+        let own = all.view((0, 0), (n, n)).into_owned();
+        let factor = own
+            .cholesky()
+            .ok_or(LinearError::NotPositive { unknown: 0 })?;
+        let sides = work.rows(0, n).into_owned();
+        let eased = factor.solve(&sides);
+        let stiffness = sides.transpose() * &eased;
+        let eigen = SymmetricEigen::new(0.5 * (&stiffness + stiffness.transpose()));
+        let stiffest = eigen.eigenvalues.max();
+        let mut inverse = DMatrix::zeros(modes, modes);
+        let vectors = eigen.eigenvectors.column_iter();
+        for (value, v) in eigen.eigenvalues.iter().zip(vectors) {
+            if *value > FREE * stiffest {
+                inverse += v * v.transpose() / *value;
+            }
+        }
+        let on_rest = all.view((0, n), (n, rest)).into_owned();
+        let by_rest = work.rows(n, rest).transpose();
+        let alone = factor.solve(&on_rest);
+        // T' p = -t with p = -C^-1 c - C^-1 T q
+        let motion = &inverse * (&by_rest - sides.transpose() * &alone);
+        let pressed = -(alone + &eased * &motion);
+        let moved = all.view((n, n), (rest, rest))
+            + on_rest.transpose() * &pressed
+            + by_rest.transpose() * &motion;
+        let left = sides.transpose() * &pressed + by_rest;
+        Ok(Self {
+            factor,
+            pressed,
+            moved,
+            sides,
+            eased,
+            inverse,
+            left,
+        })
+    }
+
+    /// Refuses tool forces (so many of the rest, from a first) that have no reaction.
+    fn check_balance(&self, first: usize, count: usize) -> Result<(), ContactError> {
+        for column in self.left.columns(first, count).column_iter() {
+            let size = column.norm();
+            if size.is_nan() || size > BALANCED {
+                return Err(not_resisted(Some(column[1].atan2(column[0]))));
+            }
+        }
+        Ok(())
+    }
+
+    /// Changes of the active pressures (row) by a unit gap of some of them.
+    fn opened(&self, of: &[usize]) -> DMatrix<f64> {
+        let n = self.sides.nrows();
+        let mut unit = DMatrix::zeros(n, of.len());
+        for (j, &k) in of.iter().enumerate() {
+            unit[(k, j)] = 1.0;
+        }
+        let alone = self.factor.solve(&unit);
+        let motion = &self.inverse * (self.sides.transpose() * &alone);
+        alone - &self.eased * motion
+    }
+}
