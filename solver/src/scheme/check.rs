@@ -57,6 +57,7 @@ impl ParameterKind {
             ParameterKind::Force
             | ParameterKind::Forces
             | ParameterKind::Torque
+            | ParameterKind::Pressure
             | ParameterKind::Friction
             | ParameterKind::Ratio => (0.0, false, Bounds::LARGEST),
             ParameterKind::Offset
@@ -115,6 +116,14 @@ impl Parameter {
                 return Ok(());
             }
             (_, Value::Number(x)) => std::slice::from_ref(x),
+            (_, Value::Band(band)) if self.band && !band.is_in_order() => {
+                return wrong(format!(
+                    "is a band upside down: low is {}, nominal {} and high {}; give them in that order",
+                    number_in_words(band.low),
+                    number_in_words(band.nominal),
+                    number_in_words(band.high)
+                ));
+            }
             (_, Value::Band(band)) if self.band => &[band.low, band.nominal, band.high],
             (_, Value::Band(_)) => return wrong("is a band; expected one number".to_owned()),
             (_, Value::Flag(_)) => {

@@ -162,6 +162,10 @@ impl Member<'_> {
                 let mpa = within(ring.young_modulus * random.size(1e-4, 10.0));
                 units.stress(random, mpa)
             }
+            ParameterKind::Pressure => {
+                let mpa = within(random.size(0.05, 20.0));
+                units.stress(random, mpa)
+            }
             ParameterKind::Stiffness => {
                 let stiffness = within(ring.young_modulus * ring.length * random.size(1e-5, 1.0));
                 units.stiffness(random, stiffness)
