@@ -22,6 +22,7 @@ mod prepared;
 mod relief;
 mod round;
 mod sample;
+mod squeeze;
 mod stages;
 mod statics;
 mod step;
@@ -31,7 +32,8 @@ mod tube;
 
 pub use caution::Caution;
 pub use error::{
-    Looseness, NotConverged, Open, ProcessError, Reason, Stopped, TooLarge, Unfit, Unresolved,
+    Looseness, NotConverged, Open, ProcessError, Reason, Squeeze, Stopped, TooLarge, Unfit,
+    Unresolved,
 };
 pub use measuring::gauge_flex;
 pub use outcome::*;
@@ -154,6 +156,7 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
             names,
             supports,
             placing,
+            from_squeeze,
         } = AskedStep::of(job, &mut body, index)?;
         let setting = Setting::new(job, &body, step, &supports, index);
         let mut adapted =
@@ -168,9 +171,11 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
             &adapted,
         ));
         let keep = options.fields.keeps(index, case);
-        steps.push(outcome_of(
-            &setting, &names, &adapted, placing, &carried, keep,
-        ));
+        let solved = outcome_of(&setting, &names, &adapted, placing, &carried, keep);
+        steps.push(StepOutcome {
+            from_squeeze,
+            ..solved
+        });
         chain.push(Again {
             body: body.clone(),
             names,

@@ -267,6 +267,11 @@ pub enum Unsound {
         /// Bodies.
         bodies: usize,
     },
+    /// A force that is to be found, but no body is driven by one.
+    #[error(
+        "its force is to be found from what the ring shows, but no body is driven by a force; give each a unit force"
+    )]
+    NothingToScale,
     /// A drive of several bodies without bodies.
     #[error("the drive has a force, but there is no body to drive")]
     NoBody,
@@ -327,6 +332,22 @@ impl Supports {
             check_body(k + 1, body, &pressed)?;
         }
         self.check_drive(&pressed)?;
+        let [least, most] = self.force_spread;
+        number(|| "the least share of the force".to_owned(), least, 0.0)?;
+        number(
+            || "the largest share of the force, no less than the least,".to_owned(),
+            most,
+            least,
+        )?;
+        if let Some(read) = &self.squeeze {
+            let forces = (0..self.bodies.len()).map(|k| self.drive.set_force(k).unwrap_or(0.0));
+            if forces.sum::<f64>() <= 0.0 {
+                return Err(Unsound::NothingToScale);
+            }
+            for reading in [read.low, read.nominal, read.high] {
+                number(|| "the squeeze".to_owned(), reading, ABOVE)?;
+            }
+        }
         for (k, p) in self.pressures.iter().enumerate() {
             let what = |of: &str| format!("the {of} of patch {}", k + 1);
             half_angle(|| format!("patch {}", k + 1), p.half_angle)?;

@@ -1,7 +1,9 @@
 //! What a solved case holds: plain data, from which every output is written.
 
+mod forces;
 mod tube;
 
+pub use forces::*;
 pub use tube::*;
 
 use std::sync::Arc;
@@ -90,47 +92,6 @@ pub struct WeightFlex {
     pub error: Option<f64>,
 }
 
-/// What other forces would do about a roundness that misses its limit, found by solving again from the step at fault to the last. That
-/// a force holds the part in the frictionless model says nothing of the grip.
-#[derive(Clone, Debug, PartialEq)]
-#[non_exhaustive]
-pub struct Advice {
-    /// Index of the step whose forces are meant: the last that cuts the surface or, where no force shapes the part in that, the nearest
-    /// before it that cuts under a force.
-    pub step: usize,
-    /// Of the surfaces that it leaves out of round, the one that is worst against its limit.
-    pub surface: Surface,
-    /// Whether anything in the step is set by a force.
-    pub by_force: bool,
-    /// The largest whole percentage of all forces of the step that meets the limits, from [`LEAST_SHARE`] up.
-    pub whole_hold: Option<Recomputed>,
-    /// The best force of one scheme while the others stay as the case has them; `None` where that does not help much.
-    pub one_scheme: Option<Recomputed>,
-    /// What [`LEAST_SHARE`] of all forces leaves, if that misses the limits too.
-    pub least: Option<Recomputed>,
-}
-
-/// Less than this share of the forces asked for is never offered: so little holds nothing in a lathe.
-pub const LEAST_SHARE: f64 = 0.1;
-
-/// A step solved again with other forces, and all steps after it.
-#[derive(Clone, Debug, PartialEq)]
-#[non_exhaustive]
-pub struct Recomputed {
-    /// Factor on the forces.
-    pub factor: f64,
-    /// The forces that were changed, as they then are set.
-    pub forces: Vec<SetForce>,
-    /// Roundness of the surface that is then worst against its limit, mm.
-    pub roundness: f64,
-    /// The limit of that surface, mm.
-    pub limit: f64,
-    /// Whether the part then passes yield, as far as a yield strength is known.
-    pub yields: bool,
-    /// What one of the bodies that are set carries on average after the cut, N; `None` where nothing is cut or no body is set.
-    pub left_after_cut: Option<f64>,
-}
-
 /// A surface that the tool did not reach all round, and what a larger cut would do about it.
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
@@ -142,17 +103,6 @@ pub struct CleanUp {
     /// Diameter of the cut that was found to clean it up, mm, this step and all after it solved again. `None` where none was found that
     /// leaves half of the wall, does not yield and stays inside the drawing's diameters.
     pub cut_to: Option<f64>,
-}
-
-/// What the case sets the bodies or loads of one scheme to.
-#[derive(Clone, Debug, PartialEq)]
-pub struct SetForce {
-    /// What one of them is called: jaw, screw, patch, end plate.
-    pub called: String,
-    /// How many there are.
-    pub count: usize,
-    /// Least and largest force of one, N.
-    pub each: [f64; 2],
 }
 
 /// Radii (mm) at `PROFILE_POINTS` equal reference angles from 0, one list a surface.
@@ -169,6 +119,8 @@ pub struct StepOutcome {
     pub hold: String,
     /// How the part lay in it; where any way was allowed, the worst.
     pub placing: Placing,
+    /// The force that was found from what the ring shows, where a scheme of the hold is set by that.
+    pub from_squeeze: Option<FromSqueeze>,
     /// Where the spindle axis lay in the part's frame, mm.
     pub spindle: [f64; 2],
     /// Shape when the step starts, free of holds.
