@@ -3,9 +3,10 @@
 use std::f64::consts::{PI, TAU};
 
 use ringwright_solver::geometry::Surface;
+use ringwright_solver::grip::Band;
 use ringwright_solver::scheme::{
     AfterClamping, Body, Face, Need, Parameter, ParameterKind, SchemeError, Values, WinklerLayer,
-    plural,
+    number_in_words, plural,
 };
 
 /// Half-angle beyond which a face that is flat or curves away would have to be wider than the part, rad.
@@ -121,6 +122,46 @@ pub(crate) fn each(
 /// The forces at `count` places, N: one for all or a list.
 pub(crate) fn forces(values: &Values, count: usize, noun: &str) -> Result<Vec<f64>, SchemeError> {
     each(values, "force", count, noun)?.ok_or_else(|| wrong("force", "missing; give force"))
+}
+
+/// The least and the largest that a force may be, as shares of the nominal one, from whichever of `keys` is given: those of a list are
+/// exact.
+pub(crate) fn spread(values: &Values, keys: &[&str]) -> [f64; 2] {
+    let given = keys.iter().find_map(|key| values.band(key));
+    given.map_or([1.0; 2], |band| band.spread())
+}
+
+/// A band that must be there, all of it above zero; `for_what` says what needs it.
+pub(crate) fn positive(values: &Values, key: &str, for_what: &str) -> Result<Band, SchemeError> {
+    let band = values
+        .band(key)
+        .ok_or_else(|| wrong(key, format!("missing; {for_what} needs {key}")))?;
+    if band.low <= 0.0 {
+        let low = number_in_words(band.low);
+        return Err(wrong(key, format!("is {low}; it must be above zero")));
+    }
+    Ok(band)
+}
+
+/// Refuses what means nothing beside the key that gives the force; `beside` lists such keys with those that they belong to.
+pub(crate) fn idle(
+    values: &Values,
+    beside: &[(&str, &[&str])],
+    key: &str,
+) -> Result<(), SchemeError> {
+    let idle = beside
+        .iter()
+        .find(|(k, owners)| values.has(k) && !owners.contains(&key));
+    match idle {
+        None => Ok(()),
+        Some((k, owners)) => Err(wrong(
+            k,
+            format!(
+                "belongs to {}, and the force is given by {key}; leave {k} out",
+                owners.join(" or ")
+            ),
+        )),
+    }
 }
 
 /// The force of one of `count` bodies, N, as `force` or `total_force`, whichever `key` is, gives it.

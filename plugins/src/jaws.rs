@@ -4,11 +4,14 @@ use std::f64::consts::PI;
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    AfterClamping, Body, Drive, Face, HoldingScheme, Need, Pairs, Parameter, ParameterKind,
-    Planned, Push, Recipe, SchemeError, Section, Supports, Values,
+    AfterClamping, Body, Drive, Face, HoldingScheme, Need, Pairs, Parameter, ParameterKind, Push,
+    Recipe, SchemeError, Section, Supports, Values,
 };
 
+use ringwright_solver::grip::Band;
+
 use crate::common::{self, wrong};
+use crate::source::{self, Source};
 
 /// Chuck jaws. See the module's file for what the keys mean.
 #[derive(Clone, Copy, Debug)]
@@ -40,12 +43,12 @@ const PARAMETERS: &[Parameter] = &[
         ParameterKind::choice(&["neighbouring", "opposite"]),
         "with equalised-pairs: neighbouring (if left out): jaws 1 and 2, 3 and 4, ... hang on rockers; opposite: two jaws that face each other share one travel",
     ),
-    Parameter::optional(
+    Parameter::uncertain(
         "force",
         ParameterKind::Forces,
-        "the force of one jaw (give force or total_force); a list, one for each jaw, if they are independent",
+        "the force of one jaw, or what it is worked out from instead (total_force, travel, key_torque, drawbar_force, air_pressure or squeeze); a list, one for each jaw, if they are independent",
     ),
-    Parameter::optional(
+    Parameter::uncertain(
         "total_force",
         ParameterKind::Force,
         "the force of all jaws together",
@@ -55,6 +58,18 @@ const PARAMETERS: &[Parameter] = &[
         ParameterKind::Offsets,
         "how far independent jaws go on after each has touched the free part (instead of force)",
     ),
+    source::KEY_TORQUE,
+    source::CALIBRATION_TORQUE,
+    source::CALIBRATION_FORCE,
+    source::SCROLL_LEAD,
+    source::KEY_GEAR_RATIO,
+    source::EFFICIENCY,
+    source::DRAWBAR_FORCE,
+    source::DRAWBAR_RATIO,
+    source::AIR_PRESSURE,
+    source::CYLINDER_DIAMETER,
+    source::CYLINDER_ROD_DIAMETER,
+    source::SQUEEZE,
     Parameter::optional(
         "bored_diameter",
         ParameterKind::Length,
@@ -95,21 +110,6 @@ const PARAMETERS: &[Parameter] = &[
         "while metal goes: keeps-force is a power chuck, keeps-position a hand-operated scroll",
     ),
 ];
-
-const PLANNED: &[Planned] = &[
-    planned("key_torque"),
-    planned("drawbar_force"),
-    planned("air_pressure"),
-    planned("squeeze"),
-];
-
-const fn planned(key: &'static str) -> Planned {
-    Planned {
-        key,
-        word: None,
-        instead: Some("give `force`, the force of one jaw"),
-    }
-}
 
 /// Common practice, no source: what these ways of holding are, and which of their parts matter in a section.
 const RECIPES: &[Recipe] = &[
@@ -183,8 +183,8 @@ fn relief(values: &Values, radius: f64, half_angle: f64) -> Result<f64, SchemeEr
     Ok(half)
 }
 
-/// The drive by its name; `angles` are where the jaws stand, rad.
-fn drive(values: &Values, angles: &[f64]) -> Result<Drive, SchemeError> {
+/// The drive by its name, and where its force comes from; `angles` are where the jaws stand, rad.
+fn drive(values: &Values, angles: &[f64]) -> Result<(Drive, Source), SchemeError> {
     let (count, name) = (angles.len(), values.text("drive"));
     if values.has("pairs") && name != Some("equalised-pairs") {
         return Err(wrong(
@@ -192,36 +192,44 @@ fn drive(values: &Values, angles: &[f64]) -> Result<Drive, SchemeError> {
             "needs drive = \"equalised-pairs\"; leave pairs out or set the drive",
         ));
     }
-    if name == Some("independent") {
-        let key = common::one_of(values, &["force", "total_force", "travel"], "the grip")?;
-        let given = common::each(values, key, count, "jaw")?.unwrap_or_default();
-        let push = |x: f64| match key {
-            "travel" => Push::Gap(-x),
-            _ => Push::Force(common::of_one(key, x, count)),
-        };
-        return Ok(Drive::Each(given.into_iter().map(push).collect()));
-    }
     let one_by_one = if values.has("travel") {
         Some("travel")
     } else {
         values.numbers("force").map(|_| "force")
     };
     if let Some(key) = one_by_one {
-        return Err(wrong(
-            key,
-            "is given jaw by jaw, which needs drive = \"independent\"; otherwise give one force",
-        ));
+        let drive = one_by_one_by(values, key, count)?;
+        return Ok((drive, Band::exact(0.0).into()));
     }
-    let key = common::one_of(values, &["force", "total_force"], "the grip")?;
-    let force = common::of_one(key, common::number(values, key)?, count);
-    Ok(match name {
-        Some("equal-force") => Drive::equal_force(count, force),
+    let source = source::of_jaws(values, count, "jaw")?;
+    let force = source.each.nominal;
+    let drive = match name {
+        Some("equal-force" | "independent") => Drive::equal_force(count, force),
         Some("equalised-pairs") => Drive::EqualisedPairs {
             force,
             pairs: pairs(values, angles)?,
         },
         _ => Drive::SelfCentring { force },
-    })
+    };
+    Ok((drive, source))
+}
+
+/// The drive of jaws whose force or travel, whichever `key` is, is given jaw by jaw.
+fn one_by_one_by(values: &Values, key: &str, count: usize) -> Result<Drive, SchemeError> {
+    if values.text("drive") != Some("independent") {
+        return Err(wrong(
+            key,
+            "is given jaw by jaw, which needs drive = \"independent\"; otherwise give one force",
+        ));
+    }
+    common::one_of(values, source::GRIP.keys, source::GRIP.what)?;
+    common::idle(values, source::BESIDE, key)?;
+    let given = common::each(values, key, count, "jaw")?.unwrap_or_default();
+    let push = |x: f64| match key {
+        "travel" => Push::Gap(-x),
+        _ => Push::Force(x),
+    };
+    Ok(Drive::Each(given.into_iter().map(push).collect()))
 }
 
 fn pairs(values: &Values, angles: &[f64]) -> Result<Pairs, SchemeError> {
@@ -269,19 +277,8 @@ impl HoldingScheme for Jaws {
         PARAMETERS
     }
 
-    fn planned(&self) -> &[Planned] {
-        PLANNED
-    }
-
     fn needs(&self) -> &[Need] {
-        const NEEDS: &[Need] = &[
-            common::STATIONS,
-            Need {
-                what: "the grip",
-                keys: &["force", "total_force", "travel"],
-            },
-            common::SIZE,
-        ];
+        const NEEDS: &[Need] = &[common::STATIONS, source::GRIP, common::SIZE];
         NEEDS
     }
 
@@ -297,7 +294,7 @@ impl HoldingScheme for Jaws {
         let angles = common::stations(values, "jaw")?;
         let surface = common::side(values, Surface::Outer);
         let radius = section.radius(surface);
-        let drive = drive(values, &angles)?;
+        let (drive, source) = drive(values, &angles)?;
         let (size, half_angle) = common::half_angle(values, radius)?;
         let (face, shape, assumed) = face(values, surface)?;
         let unsaid_pairs = matches!(drive, Drive::EqualisedPairs { .. }) && !values.has("pairs");
@@ -307,13 +304,13 @@ impl HoldingScheme for Jaws {
             ..Body::new(surface, 0.0, half_angle, face)
         };
         common::reaches(&pad, radius, shape, size)?;
-        Ok(Supports {
+        Ok(source.told(Supports {
             bodies: common::at_each(&angles, common::backed(values, pad)?),
             drive,
             after_clamping: common::after_clamping(values, AfterClamping::KeepsForce),
             assumed: assumed.into_iter().chain(pairs).collect(),
             ..Supports::default()
-        })
+        }))
     }
 }
 

@@ -27,6 +27,7 @@
 mod common;
 mod free;
 pub mod outside;
+mod source;
 
 pub use free::FREE;
 

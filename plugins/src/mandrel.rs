@@ -36,12 +36,12 @@ const PARAMETERS: &[Parameter] = &[
         ParameterKind::Length,
         "the width of the slot between two segments, straight across at the bore (give arc or slot_width)",
     ),
-    Parameter::optional(
+    Parameter::uncertain(
         "force",
         ParameterKind::Force,
         "the mean force of a segment (give force, total_force or travel)",
     ),
-    Parameter::optional(
+    Parameter::uncertain(
         "total_force",
         ParameterKind::Force,
         "the force of all segments together",
@@ -156,6 +156,7 @@ impl HoldingScheme for Mandrel {
             ),
             drive: drive(values, count)?,
             after_clamping: common::after_clamping(values, AfterClamping::KeepsPosition),
+            force_spread: common::spread(values, &["force", "total_force"]),
             ..Supports::default()
         })
     }

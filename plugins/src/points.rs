@@ -15,7 +15,7 @@ const PARAMETERS: &[Parameter] = &[
     common::COUNT,
     common::FIRST_ANGLE,
     common::ANGLES,
-    Parameter::required(
+    Parameter::required_uncertain(
         "force",
         ParameterKind::Forces,
         "the force at a point: one for all, or a list with one for each",
@@ -62,6 +62,7 @@ impl HoldingScheme for Points {
                     force,
                 })
                 .collect(),
+            force_spread: common::spread(values, &["force"]),
             ..Supports::default()
         })
     }

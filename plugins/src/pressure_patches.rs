@@ -20,7 +20,7 @@ const PARAMETERS: &[Parameter] = &[
         ParameterKind::Arc { most: 180.0 },
         "half of the arc that a patch covers",
     ),
-    Parameter::required(
+    Parameter::required_uncertain(
         "force",
         ParameterKind::Forces,
         "the resultant of one patch: one for all, or a list with one for each",
@@ -75,6 +75,7 @@ impl HoldingScheme for PressurePatches {
                     force,
                 })
                 .collect(),
+            force_spread: common::spread(values, &["force"]),
             ..Supports::default()
         })
     }

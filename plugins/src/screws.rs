@@ -47,7 +47,7 @@ const PARAMETERS: &[Parameter] = &[
         ParameterKind::Offsets,
         "how far a screw stands from first touch with the free part (give gap or force); negative: set out past it",
     ),
-    Parameter::optional(
+    Parameter::uncertain(
         "force",
         ParameterKind::Forces,
         "the force a screw is set to (give gap or force)",
@@ -168,6 +168,7 @@ impl HoldingScheme for Screws {
                 section.outer_radius - section.bore_radius,
             )?,
             after_clamping: common::after_clamping(values, AfterClamping::KeepsPosition),
+            force_spread: common::spread(values, &["force"]),
             assumed: assumed.into_iter().collect(),
             ..Supports::default()
         })

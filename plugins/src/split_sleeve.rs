@@ -5,8 +5,8 @@ use std::sync::LazyLock;
 
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::scheme::{
-    Body, HoldingScheme, Need, Parameter, ParameterKind, Planned, SchemeError, Section, Sleeve,
-    Supports, Values,
+    Body, HoldingScheme, Need, Parameter, ParameterKind, SchemeError, Section, Sleeve, Supports,
+    Values,
 };
 
 use crate::Jaws;
@@ -69,10 +69,6 @@ impl HoldingScheme for SplitSleeve {
 
     fn parameters(&self) -> &[Parameter] {
         &PARAMETERS
-    }
-
-    fn planned(&self) -> &[Planned] {
-        Jaws.planned()
     }
 
     fn needs(&self) -> &[Need] {

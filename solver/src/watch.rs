@@ -31,6 +31,8 @@ pub enum Aim {
     Answer,
     /// The worst way to turn the part in its hold.
     Turning,
+    /// The force under which the held ring shows what was read off it.
+    Squeeze,
     /// What other forces or a larger cut would do.
     Advice,
 }
@@ -58,6 +60,7 @@ impl fmt::Display for Progress {
         f.write_str(match self.aim {
             Aim::Answer => "",
             Aim::Turning => " (trying how the part is turned)",
+            Aim::Squeeze => " (finding the force from squeeze)",
             Aim::Advice => " (trying other forces)",
         })?;
         match self.state {

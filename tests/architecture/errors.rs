@@ -134,7 +134,7 @@ fn is_met(variant: &Variant, tests: &str, expected: &[String]) -> bool {
 }
 
 /// Reasons of a run that no input known reaches, or that carry an error met by itself.
-const UNREACHED_REASONS: [(&str, &str); 15] = [
+const UNREACHED_REASONS: [(&str, &str); 16] = [
     (
         "NotConverged::EndFaces",
         "a budget of rounds; of the random tubes of `property/tubes` one with a flange and friction on its ends comes to it",
@@ -192,13 +192,17 @@ const UNREACHED_REASONS: [(&str, &str); 15] = [
         "carries what an outside program did, whose words are met one by one",
     ),
     (
+        "Squeeze::Readings",
+        "carries a OneReading, whose variants are met one by one",
+    ),
+    (
         "Unfit::Scheme",
         "carries the words of a scheme, each with tests of its own",
     ),
 ];
 
 /// Enums of reasons, whose words stand in one file.
-const REASONS: [&str; 7] = [
+const REASONS: [&str; 8] = [
     "Reason",
     "Unfit",
     "Looseness",
@@ -206,6 +210,7 @@ const REASONS: [&str; 7] = [
     "Unresolved",
     "TooLarge",
     "Open",
+    "Squeeze",
 ];
 
 /// The variants that a file of words puts into words: each with the pieces of what follows it.

@@ -1140,13 +1140,6 @@ fn what_is_not_supported_yet_is_named() {
             "not supported yet; leave it out (grip is not checked)",
         ),
         slip(
-            "first_angle = 0",
-            "squeeze = 1",
-            "hold.bare[0].squeeze",
-            "squeeze",
-            "not supported yet; give `force`",
-        ),
-        slip(
             "force_scale = 1.0",
             "speed = 800",
             "step[0].speed",

@@ -25,6 +25,7 @@ mod section;
 mod series;
 mod sleeves;
 mod slit;
+mod squeeze;
 mod supported;
 mod supports;
 mod thin;

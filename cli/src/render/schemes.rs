@@ -93,6 +93,7 @@ pub(crate) fn takes(p: &Parameter) -> String {
         ParameterKind::Angle => "angle, deg".to_owned(),
         ParameterKind::Angles => "list of angles, deg".to_owned(),
         ParameterKind::Modulus => "modulus above zero, MPa".to_owned(),
+        ParameterKind::Pressure => "pressure, zero or more, MPa".to_owned(),
         ParameterKind::Stiffness => "stiffness above zero, N/mm".to_owned(),
         ParameterKind::Ratio => "number, zero or more".to_owned(),
         ParameterKind::Number => "number".to_owned(),

@@ -1,9 +1,10 @@
 //! What a step asks of its hold: the schemes are asked, and the part is laid in what they put against it.
 
+use super::forces::scaled;
 use super::inspect::Named;
 use super::step::{Job, PartBody};
-use super::{ProcessError, Reason, Unfit, placing};
-use crate::case::{Case, FREE, Place, Step};
+use super::{FromSqueeze, ProcessError, Reason, Unfit, placing, squeeze};
+use crate::case::{Case, FREE, Place, Step, Turned};
 use crate::scheme::{Placing, Supports, ask};
 
 /// The hold of a step as it stands against the part.
@@ -12,6 +13,8 @@ pub(super) struct AskedStep {
     /// What presses, in the part's frame.
     pub supports: Vec<Supports>,
     pub placing: Placing,
+    /// The force that was found from what the ring shows, if one was.
+    pub from_squeeze: Option<FromSqueeze>,
 }
 
 impl AskedStep {
@@ -33,13 +36,33 @@ impl AskedStep {
     /// See [`ProcessError`].
     pub fn of_relieved(job: Job, body: &PartBody, index: usize) -> Result<Self, ProcessError> {
         let step = &job.case.steps[index];
-        let (names, hold) = supports(job.case, step, body, index)?;
-        let (supports, placing) =
+        let (names, mut hold) = supports(job.case, step, body, index)?;
+        let squeezed = squeeze::member(job.case, &step.hold, &hold)?;
+        let find = |supports: &mut [Supports]| match squeezed {
+            Some(member) => squeeze::find(job, (step, body, index), (&names, supports), member),
+            None => Ok(None),
+        };
+        if let Some(member) = squeezed
+            && step.turned == Turned::Any
+        {
+            // the worst way to turn the part is looked for under the force of one way, which is near that of any other
+            let placing = Placing {
+                flipped: step.flipped,
+                turned: 0.0,
+            };
+            let mut laid = placing::apply(placing, &hold);
+            if let Some(found) = find(&mut laid)? {
+                hold[member] = scaled(&hold[member], found.force.nominal);
+            }
+        }
+        let (mut supports, placing) =
             placing::laid(job, step, body, index, hold).map_err(|e| e.in_step(index))?;
+        let from_squeeze = find(&mut supports)?;
         Ok(Self {
             names,
             supports,
             placing,
+            from_squeeze,
         })
     }
 }

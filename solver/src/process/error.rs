@@ -6,7 +6,7 @@ use crate::geometry::Surface;
 use crate::linear::LinearError;
 use crate::mesh::MeshError;
 use crate::metrology::MetrologyError;
-use crate::scheme::SchemeError;
+use crate::scheme::{OneReading, SchemeError};
 use crate::tube::plates::PlatesError;
 use crate::watch::{Progress, Stop};
 
@@ -106,6 +106,8 @@ pub enum Unfit {
     },
     /// A scheme has a sleeve, which the length model does not take.
     SleeveOnTube,
+    /// The force of a scheme cannot be found from what the ring shows.
+    Squeeze(Squeeze),
     /// The ends of a sleeve's slit meet before it is home.
     SlitCloses {
         /// The surface of the part that the sleeve lies on.
@@ -114,6 +116,30 @@ pub enum Unfit {
         width: f64,
         /// By how much its ends would come together, mm.
         closes: f64,
+    },
+}
+
+/// Why the force of a scheme cannot be found from what the ring shows under it. Readings are in mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
+pub enum Squeeze {
+    /// The hold has two readings, or is solved along the part.
+    Readings(OneReading),
+    /// The ring shows more than was read before this scheme presses on it.
+    Shown {
+        /// What was read.
+        read: f64,
+        /// What it shows without this scheme's force.
+        without: f64,
+    },
+    /// No force gives it.
+    NoForce {
+        /// What was read.
+        read: f64,
+        /// A force that was tried, of one body, N: more of it changes next to nothing.
+        force: f64,
+        /// What the ring shows under that.
+        shown: f64,
     },
 }
 

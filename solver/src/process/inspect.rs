@@ -80,6 +80,7 @@ pub(super) fn outcome_of(
     let mut outcome = StepOutcome {
         hold: setting.step.hold.clone(),
         placing,
+        from_squeeze: None,
         spindle: solved.spindle,
         stock: solved.stock.clone(),
         held,

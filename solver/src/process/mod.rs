@@ -27,6 +27,7 @@ mod relief;
 mod rerun;
 mod round;
 mod sample;
+mod squeeze;
 mod stages;
 mod statics;
 mod step;
@@ -37,7 +38,8 @@ mod window;
 
 pub use caution::Caution;
 pub use error::{
-    Looseness, NotConverged, Open, ProcessError, Reason, Stopped, TooLarge, Unfit, Unresolved,
+    Looseness, NotConverged, Open, ProcessError, Reason, Squeeze, Stopped, TooLarge, Unfit,
+    Unresolved,
 };
 pub use measuring::gauge_flex;
 pub use outcome::*;
@@ -171,6 +173,7 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
             names,
             supports,
             placing,
+            from_squeeze,
         } = AskedStep::of(job, &mut body, index)?;
         let members = grip::members(case, step);
         let turning = match grip::at_speed(members, &supports, step) {
@@ -203,6 +206,7 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
             let at_rest = outcome_of(&setting, &names, &at_rest, placing, &carried, false);
             outcome.held_at_rest_in(at_rest);
         }
+        outcome.from_squeeze = from_squeeze;
         outcome.grip = grip::of_step(&Gripped {
             case,
             step,

@@ -54,7 +54,7 @@ pub(super) fn laid(
     Ok((apply(placing, &hold), placing))
 }
 
-fn apply(placing: Placing, hold: &[Supports]) -> Vec<Supports> {
+pub(super) fn apply(placing: Placing, hold: &[Supports]) -> Vec<Supports> {
     hold.iter().map(|s| placing.apply(s.clone())).collect()
 }
 

@@ -8,8 +8,8 @@ use super::plan::Plan;
 use super::round::{Added, Kept};
 use super::step::{Guess, HeldPart, Job, PartBody, Setting, Solved, Start};
 use super::{
-    Contact, CutOutcome, MOST_WORK, Method, Options, ProcessError, Radii, Reason, Unfit,
-    WallExtremes,
+    Contact, CutOutcome, FromSqueeze, MOST_WORK, Method, Options, ProcessError, Radii, Reason,
+    Unfit, WallExtremes,
 };
 use crate::case::{Case, Place};
 use crate::contact::{Clamped, LockedResponse, RESOLVED};
@@ -132,7 +132,10 @@ impl Prepared {
         let watch = Bounded::new(&Unwatched, MOST_WORK);
         let job = job_of(case, &watch, &self.kept, self.method);
         let AskedStep {
-            names, supports, ..
+            names,
+            supports,
+            from_squeeze,
+            ..
         } = AskedStep::of_relieved(job, &self.body, self.index)?;
         let step = &case.steps[self.index];
         let setting = Setting::new(job, &self.body, step, &supports, self.index);
@@ -152,6 +155,7 @@ impl Prepared {
             case: case.clone(),
             names,
             supports,
+            from_squeeze,
             part,
         })
     }
@@ -184,6 +188,7 @@ pub struct Held<'p> {
     case: Case,
     names: Vec<Named>,
     supports: Vec<Supports>,
+    from_squeeze: Option<FromSqueeze>,
     part: HeldPart,
 }
 
@@ -191,6 +196,11 @@ impl Held<'_> {
     /// Its shape, mm at [`PROFILE_POINTS`](super::PROFILE_POINTS) angles from 0.
     pub fn shape(&self) -> &Radii {
         &self.part.shape
+    }
+
+    /// The force that was found from what the ring shows, where a scheme of the hold is set by that.
+    pub fn from_squeeze(&self) -> Option<&FromSqueeze> {
+        self.from_squeeze.as_ref()
     }
 
     /// What each body of the hold does to it.

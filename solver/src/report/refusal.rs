@@ -6,7 +6,7 @@ use super::units::Units;
 use crate::contact::Clear;
 use crate::geometry::Surface;
 use crate::process::{
-    Looseness, NotConverged, Open, ProcessError, Reason, TooLarge, Unfit, Unresolved,
+    Looseness, NotConverged, Open, ProcessError, Reason, Squeeze, TooLarge, Unfit, Unresolved,
 };
 use crate::watch::Stop;
 
@@ -93,6 +93,7 @@ fn in_words(unfit: &Unfit) -> String {
              walls; leave out [tube], and a slice stands for the part"
         ),
         Unfit::SleeveOnTube => "a sleeve is not solved along the length; leave out [tube], and a slice stands for the part".to_owned(),
+        Unfit::Squeeze(why) => squeeze(*why),
         Unfit::SlitCloses {
             surface,
             width,
@@ -111,6 +112,27 @@ fn in_words(unfit: &Unfit) -> String {
                 UNITS.size(*width)
             )
         }
+    }
+}
+
+fn squeeze(why: Squeeze) -> String {
+    let small = |mm: f64| UNITS.small(mm);
+    match why {
+        Squeeze::Readings(why) => why.to_string(),
+        Squeeze::Shown { read, without } => format!(
+            "is {}, and the ring shows {} before this scheme presses on it: the other schemes of the hold bend it so. Look at their forces and \
+             gaps, and whether this was read with all of them in place",
+            small(read),
+            small(without)
+        ),
+        Squeeze::NoForce { read, force, shown } => format!(
+            "no force makes the ring show {}: under {} it shows {}, and more changes next to nothing, so other schemes of the hold keep it from \
+             moving. Look at the reading and its unit: over the jaws and midway between them, clamped minus free, along the radius, on the \
+             surface that is not gripped",
+            small(read),
+            UNITS.set_force(force),
+            small(shown)
+        ),
     }
 }
 

@@ -156,14 +156,14 @@ pub fn sample_outcome() -> Outcome {
         steps: vec![StepOutcome {
             hold: "bare".into(),
             placing: Placing::default(),
+            from_squeeze: None,
             spindle: [0.0, 0.0],
             stock: radii(|s, _| nominal(s)),
             held: HeldState {
                 shape: radii(|s, t| nominal(s) + shown(t, s)),
                 displacement: PerSurface::from_fn(|s| {
-                    (0..360)
-                        .map(|k| shown(f64::from(k).to_radians(), s))
-                        .collect()
+                    let at = |k: u32| shown(f64::from(k).to_radians(), s);
+                    (0..360).map(at).collect()
                 }),
                 contacts: (1..=3).map(contact).collect(),
                 loads: Vec::new(),

@@ -57,6 +57,7 @@ impl ParameterKind {
             ParameterKind::Force
             | ParameterKind::Forces
             | ParameterKind::Torque
+            | ParameterKind::Pressure
             | ParameterKind::Friction
             | ParameterKind::Ratio => (0.0, false, Bounds::LARGEST),
             ParameterKind::Offset
@@ -115,6 +116,14 @@ impl Parameter {
                 return Ok(());
             }
             (_, Value::Number(x)) => std::slice::from_ref(x),
+            (_, Value::Band(band)) if self.band && !band.is_in_order() => {
+                return wrong(format!(
+                    "is a band upside down: low is {}, nominal {} and high {}; give them in that order",
+                    number_in_words(band.low),
+                    number_in_words(band.nominal),
+                    number_in_words(band.high)
+                ));
+            }
             (_, Value::Band(band)) if self.band => &[band.low, band.nominal, band.high],
             (_, Value::Band(_)) => return wrong("is a band; expected one number".to_owned()),
             (_, Value::Flag(_)) => {
@@ -258,6 +267,11 @@ pub enum Unsound {
         /// Bodies.
         bodies: usize,
     },
+    /// A force that is to be found, but no body is driven by one.
+    #[error(
+        "its force is to be found from what the ring shows, but no body is driven by a force; give each a unit force"
+    )]
+    NothingToScale,
     /// A drive of several bodies without bodies.
     #[error("the drive has a force, but there is no body to drive")]
     NoBody,
@@ -318,6 +332,22 @@ impl Supports {
             check_body(k + 1, body, &pressed)?;
         }
         self.check_drive(&pressed)?;
+        let [least, most] = self.force_spread;
+        number(|| "the least share of the force".to_owned(), least, 0.0)?;
+        number(
+            || "the largest share of the force, no less than the least,".to_owned(),
+            most,
+            least,
+        )?;
+        if let Some(read) = &self.squeeze {
+            let forces = (0..self.bodies.len()).map(|k| self.drive.set_force(k).unwrap_or(0.0));
+            if forces.sum::<f64>() <= 0.0 {
+                return Err(Unsound::NothingToScale);
+            }
+            for reading in [read.low, read.nominal, read.high] {
+                number(|| "the squeeze".to_owned(), reading, ABOVE)?;
+            }
+        }
         for (k, p) in self.pressures.iter().enumerate() {
             let what = |of: &str| format!("the {of} of patch {}", k + 1);
             half_angle(|| format!("patch {}", k + 1), p.half_angle)?;

@@ -8,6 +8,7 @@ mod loose;
 mod magnitude;
 mod placing;
 mod registry;
+mod squeeze;
 mod supports;
 mod values;
 
@@ -21,6 +22,7 @@ pub use magnitude::{Absurd, MOST_BODIES};
 pub use placing::Placing;
 pub(crate) use placing::period;
 pub use registry::{Elsewhere, Registry};
+pub use squeeze::{OneReading, SQUEEZE, squeezed};
 pub use supports::{
     AfterClamping, Body, Drive, EndClamp, EndCondition, Face, Pairs, PointForce, PressurePatch,
     Push, Section, SetBy, SetByKind, Sleeve, Supports, WinklerLayer,

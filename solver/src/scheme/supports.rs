@@ -343,6 +343,11 @@ pub struct Supports {
     pub force_spread: [f64; 2],
     /// What its forces were worked out from, where that is not a force.
     pub set_by: Option<SetBy>,
+    /// What the ring shows under its forces, by which they are to be found; `None` where they are known.
+    ///
+    /// Radial readings on the surface that the bodies do not press on, each clamped minus free: the mean over the bodies less the mean
+    /// midway between neighbours, without its sign, mm. The forces given here are then unit ones: they keep their proportions.
+    pub squeeze: Option<Band>,
     /// What the scheme took for granted, in the user's words.
     pub assumed: Vec<String>,
 }
@@ -383,6 +388,7 @@ impl Default for Supports {
             sleeve: None,
             force_spread: [1.0; 2],
             set_by: None,
+            squeeze: None,
             assumed: Vec::new(),
         }
     }

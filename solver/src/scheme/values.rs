@@ -72,6 +72,8 @@ pub enum ParameterKind {
     },
     /// A stress or modulus, MPa, above zero.
     Modulus,
+    /// A pressure of air or oil, MPa, zero or more.
+    Pressure,
     /// Force a length, N/mm, above zero.
     Stiffness,
     /// A bare number, zero or more.
@@ -104,7 +106,7 @@ impl ParameterKind {
             ParameterKind::Length | ParameterKind::Offset | ParameterKind::Offsets => "mm",
             ParameterKind::Force | ParameterKind::Forces => "N",
             ParameterKind::Angle | ParameterKind::Angles | ParameterKind::Arc { .. } => "deg",
-            ParameterKind::Modulus => "MPa",
+            ParameterKind::Modulus | ParameterKind::Pressure => "MPa",
             ParameterKind::Stiffness => "N/mm",
             ParameterKind::Torque => "N mm",
             ParameterKind::Mass => "kg",
@@ -157,6 +159,13 @@ impl Parameter {
         let mut parameter = Self::new(key, kind, about, None, false);
         parameter.band = true;
         parameter
+    }
+
+    /// The same, of which no more than this is taken.
+    #[must_use]
+    pub const fn at_most(mut self, most: f64) -> Self {
+        self.limits.most = Some(most);
+        self
     }
 
     /// One that a case must give, or a band of them.

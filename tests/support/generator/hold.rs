@@ -1,5 +1,7 @@
 //! Holds: schemes of the registry with values for their keys, by kind and range.
 
+use std::collections::BTreeMap;
+
 use ringwright_solver::case;
 use ringwright_solver::scheme::{HoldingScheme, Parameter, ParameterKind, Registry};
 
@@ -30,27 +32,52 @@ pub(super) fn write(
     let mut hold = String::new();
     for _ in 0..members {
         let scheme = &*registry.all()[random.below(registry.all().len())];
-        hold += &(0..ROLLS).find_map(|_| {
+        let mut mended = Mended::new();
+        hold += &(0..ROLLS).find_map(|roll| {
+            if roll % MENDINGS == 0 {
+                mended.clear();
+            }
             let member = Member {
                 random,
                 units,
                 ring,
             }
-            .write(name, scheme);
+            .write(name, scheme, &mended);
             let alone = format!("{head}{member}[[step]]\nhold = \"{name}\"\n");
-            is_taken(&alone, name, registry).then_some(member)
+            let faults = faults(&alone, name, registry);
+            for p in scheme.parameters() {
+                let given = member
+                    .lines()
+                    .any(|l| l.starts_with(&format!("{} =", p.key)));
+                mended.insert(
+                    p.key.to_string(),
+                    given != faults.iter().any(|f| *f == p.key),
+                );
+            }
+            faults.is_empty().then_some(member)
         })?;
     }
     Some(hold)
 }
 
-/// Whether the reader has nothing to say of this hold; that it leaves the part loose by itself is no fault of a member.
-fn is_taken(text: &str, name: &str, registry: &Registry) -> bool {
-    let of_hold = |field: &str| field.starts_with(&format!("hold.{name}["));
-    match case::read(text, registry) {
-        Ok(_) => true,
-        Err(problems) => !problems.iter().any(|p| of_hold(&p.field)),
-    }
+/// Rolls in which a member is mended by what the reader says of it, before another is begun.
+const MENDINGS: usize = 8;
+
+/// Keys that are given for certain, and keys that are not: some mean something beside another alone.
+type Mended = BTreeMap<String, bool>;
+
+/// The keys of this hold that the reader finds fault with, empty for the member itself; that it leaves the part loose by itself is no fault of a member.
+fn faults(text: &str, name: &str, registry: &Registry) -> Vec<String> {
+    let of_hold = format!("hold.{name}[");
+    let problems = case::read(text, registry).err().unwrap_or_default();
+    let fields = problems
+        .iter()
+        .filter_map(|p| p.field.strip_prefix(&of_hold));
+    let key = |field: &str| {
+        let key = field.split_once("].").map_or("", |(_, key)| key);
+        key.split('[').next().unwrap_or_default().to_owned()
+    };
+    fields.map(key).collect()
 }
 
 struct Member<'a> {
@@ -60,7 +87,7 @@ struct Member<'a> {
 }
 
 impl Member<'_> {
-    fn write(&mut self, name: &str, scheme: &dyn HoldingScheme) -> String {
+    fn write(&mut self, name: &str, scheme: &dyn HoldingScheme, mended: &Mended) -> String {
         let mut lines = Lines::default();
         lines.head(&format!("[[hold.{name}]]"));
         lines.set("scheme", quoted(scheme.name()));
@@ -85,7 +112,7 @@ impl Member<'_> {
                     && self
                         .random
                         .chance(if choices(&p) { WORDS } else { OPTIONAL }));
-            if wanted {
+            if mended.get(&*p.key).copied().unwrap_or(wanted) {
                 let value = self.value(p, count);
                 lines.set(&p.key, value);
             }
@@ -162,6 +189,10 @@ impl Member<'_> {
                 let mpa = within(ring.young_modulus * random.size(1e-4, 10.0));
                 units.stress(random, mpa)
             }
+            ParameterKind::Pressure => {
+                let mpa = within(random.size(0.05, 20.0));
+                units.stress(random, mpa)
+            }
             ParameterKind::Stiffness => {
                 let stiffness = within(ring.young_modulus * ring.length * random.size(1e-5, 1.0));
                 units.stiffness(random, stiffness)
@@ -192,6 +223,9 @@ fn length(random: &mut Random, ring: &Ring, key: &str) -> f64 {
             2 => surface * random.between(0.7, 1.4),
             _ => surface + ring.wall() * random.between(-0.05, 0.2),
         };
+    }
+    if key.contains("squeeze") {
+        return ring.wall() * random.size(1e-5, 0.05);
     }
     if key.contains("thickness") {
         return ring.wall() * random.size(0.02, 2.0);

@@ -5,7 +5,8 @@ use crate::case::most::MOST_NAME;
 use crate::case::problem::{ProblemKind, steers};
 use crate::case::{FREE, Grip, Hold, HoldMember, Step, Tube, section_after};
 use crate::scheme::{
-    Absurd, Body, MOST_BODIES, MOST_LOADS, Section, Supports, ask, few, impossible, loose, plural,
+    Absurd, Body, MOST_BODIES, MOST_LOADS, SQUEEZE, Section, Supports, ask, few, impossible, loose,
+    plural, squeezed,
 };
 
 /// What one scheme of a hold puts against the part.
@@ -142,6 +143,9 @@ fn on(
             let message = format!("together {many}");
             place.impossible(findings, ProblemKind::Input, place.whole(), message);
             return assumed;
+        }
+        if let Err((member, why)) = squeezed(all.iter().map(|b| &b.supports), tube.is_some()) {
+            findings.wrong(key_path(&place.path(member), SQUEEZE), why.to_string());
         }
         overlap::check(findings, &place, &all, tube.map(|_| section.length));
         if let Some(loose) = loose(all.iter().map(|b| &b.supports)) {

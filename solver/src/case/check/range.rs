@@ -34,6 +34,12 @@ const SAME_KEY: &[(&str, &str)] = &[
     ("id", "bore_diameter"),
     ("ID", "bore_diameter"),
     ("bore", "bore_diameter"),
+    ("torque", "key_torque"),
+    ("wrench_torque", "key_torque"),
+    ("pressure", "air_pressure"),
+    ("grip_force", "force"),
+    ("bolts", "studs"),
+    ("bolt_torque", "stud_torque"),
 ];
 
 /// Keys that ask for a force by what makes it.
@@ -210,13 +216,13 @@ pub(in crate::case) fn wrong_key(
     if let Some((_, instead)) = later.iter().find(|(k, _)| *k == key) {
         return Some(format!("{NOT_BUILT}; {instead}"));
     }
-    if FORCE_BY.contains(&key) && known.contains(&"force") {
-        return Some(format!(
-            "unknown key \"{key}\"; the force is not worked out from it: give `force`, the force of one jaw"
-        ));
-    }
     let same = SAME_KEY.iter().find(|s| s.0 == key).map(|s| s.1);
     let same = same.filter(|s| known.contains(s));
+    if same.is_none() && FORCE_BY.contains(&key) && known.contains(&"force") {
+        return Some(format!(
+            "unknown key \"{key}\"; the force is not worked out from it here: give `force`"
+        ));
+    }
     Some(match same.or_else(|| nearest(key, known.iter().copied())) {
         Some(near) => format!("unknown key \"{}\"; did you mean \"{near}\"?", shown(key)),
         None => format!(

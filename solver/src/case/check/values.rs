@@ -35,7 +35,7 @@ pub(in crate::case) fn dimension(kind: &ParameterKind) -> Dimension {
         ParameterKind::Angle | ParameterKind::Angles | ParameterKind::Arc { .. } => {
             Dimension::Angle
         }
-        ParameterKind::Modulus => Dimension::Stress,
+        ParameterKind::Modulus | ParameterKind::Pressure => Dimension::Stress,
         ParameterKind::Stiffness => Dimension::Stiffness,
         ParameterKind::Torque => Dimension::Torque,
         ParameterKind::Mass => Dimension::Mass,

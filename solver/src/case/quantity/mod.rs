@@ -32,11 +32,11 @@ pub enum Dimension {
     Angle,
     /// Density, kg/m3 whatever the file's units.
     Density,
-    /// Torque; no key takes one yet, it is known so that a wrong kind can be named.
+    /// Torque, N mm; a plain number is pound-force inches in a file of inches.
     Torque,
-    /// Mass; as for torque.
+    /// Mass, kg whatever the file's units.
     Mass,
-    /// Rotational speed; as for torque.
+    /// Rotational speed, revolutions a minute.
     Speed,
     /// A bare number.
     Plain,
@@ -95,6 +95,7 @@ impl UnitSystem {
             (UnitSystem::Inch, Dimension::Force) => LBF_N,
             (UnitSystem::Inch, Dimension::Stress) => PSI_MPA,
             (UnitSystem::Inch, Dimension::Stiffness) => LBF_N / INCH_MM,
+            (UnitSystem::Inch, Dimension::Torque) => LBF_N * INCH_MM,
             _ => 1.0,
         }
     }

@@ -5,6 +5,7 @@ use super::marks::{marks, patch_column, scale};
 use super::{Adapted, Judge};
 use crate::geometry::PerSurface;
 use crate::mesh::Grading;
+use crate::process::plan::Plan;
 use crate::process::round::{self, RoundMarks, Zones};
 use crate::process::step::{Guess, Setting};
 use crate::process::{NotConverged, ProcessError};
@@ -68,8 +69,8 @@ fn rounding(radii: &PerSurface<f64>) -> f64 {
     ROUNDING * (slender * slender - (1.0 / THICK).powi(2)).max(0.0)
 }
 
-/// Solves a nearly round part by the series of its mean ring: on elements graded to the zones found, then on ones twice as fine.
-pub(super) fn on_mean_ring(setting: &Setting) -> Result<Adapted, ProcessError> {
+/// Where a nearly round part is pressed, found on its mean ring.
+fn zones(setting: &Setting) -> Result<RoundMarks, ProcessError> {
     let mut fixed = marks(setting);
     let scale = scale(setting);
     for support in setting.supports {
@@ -84,14 +85,28 @@ pub(super) fn on_mean_ring(setting: &Setting) -> Result<Adapted, ProcessError> {
             fixed.push(Grading { angle, size });
         }
     }
+    let marks = RoundMarks::new(setting, scale, fixed);
+    round::find_zones(setting, marks, &setting.start)
+}
+
+/// The division on which the hold alone of a nearly round part is solved: shape and contact are asked for, no field.
+pub(super) fn plan_of_hold(setting: &Setting) -> Result<Plan, ProcessError> {
+    Ok(Plan {
+        rough: true,
+        judged: false,
+        ..zones(setting)?.plan(1.0)
+    })
+}
+
+/// Solves a nearly round part by the series of its mean ring: on elements graded to the zones found, then on ones twice as fine.
+pub(super) fn on_mean_ring(setting: &Setting) -> Result<Adapted, ProcessError> {
     let narrow = setting.supports.iter().any(|s| {
         let narrow = |p: &PressurePatch| p.half_angle < NARROW_PATCH;
         !s.points.is_empty() || s.pressures.iter().any(narrow)
     });
     let series = if narrow { LINE_SERIES } else { SERIES };
     let series = series + rounding(&setting.body.nominal);
-    let marks = RoundMarks::new(setting, scale, fixed);
-    let mut marks = round::find_zones(setting, marks, &setting.start)?;
+    let mut marks = zones(setting)?;
     let mut refine = FIRST_REFINEMENT;
     let mut plan = marks.plan(refine);
     let mut coarse = setting.solve(&plan, None)?;

@@ -112,15 +112,34 @@ pub(super) fn first_mesh(
     )?)
 }
 
-/// Solves a step once, on the first mesh that resolves its contact: good enough to compare like steps by.
-pub(super) fn rough(setting: &Setting, fixed: Option<FixedMesh>) -> Result<Solved, ProcessError> {
-    let plan = match fixed {
-        Some(mesh) => fixed_plan(setting, mesh),
+/// The division on which a hold alone is solved: of a nearly round part by its mean ring.
+pub(super) fn plan_of_hold(
+    setting: &Setting,
+    fixed: Option<FixedMesh>,
+) -> Result<Plan, ProcessError> {
+    match fixed {
+        None if round::is_nearly_round(setting) => mean_ring::plan_of_hold(setting),
+        fixed => mesh_of_hold(setting, fixed),
+    }
+}
+
+/// The same by finite elements alone.
+pub(super) fn mesh_of_hold(
+    setting: &Setting,
+    fixed: Option<FixedMesh>,
+) -> Result<Plan, ProcessError> {
+    match fixed {
+        Some(mesh) => Ok(fixed_plan(setting, mesh)),
         None => {
             let scale = scale(setting);
-            sized(setting, MeshMarks::find(setting, scale)?.plan(scale, 1.0))?
+            sized(setting, MeshMarks::find(setting, scale)?.plan(scale, 1.0))
         }
-    };
+    }
+}
+
+/// Solves a step once, on the first mesh that resolves its contact: good enough to compare like steps by.
+pub(super) fn rough(setting: &Setting, fixed: Option<FixedMesh>) -> Result<Solved, ProcessError> {
+    let plan = mesh_of_hold(setting, fixed)?;
     setting.solve(&plan, None)
 }
 

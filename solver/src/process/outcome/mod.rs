@@ -2,11 +2,13 @@
 
 mod advice;
 mod cut;
+mod forces;
 mod grip;
 mod tube;
 
 pub use advice::*;
 pub use cut::*;
+pub use forces::*;
 pub use grip::*;
 pub use tube::*;
 
@@ -110,6 +112,8 @@ pub struct StepOutcome {
     pub hold: String,
     /// How the part lay in it; where any way was allowed, the worst.
     pub placing: Placing,
+    /// The force that was found from what the ring shows, where a scheme of the hold is set by that.
+    pub from_squeeze: Option<FromSqueeze>,
     /// Where the spindle axis lay in the part's frame, mm.
     pub spindle: [f64; 2],
     /// Shape when the step starts, free of holds.

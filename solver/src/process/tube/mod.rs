@@ -57,6 +57,7 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
             names,
             supports,
             placing,
+            ..
         } = AskedStep::of(job, &mut body, index)?;
         if supports.iter().any(|s| s.sleeve.is_some()) {
             return Err(Reason::Input(Unfit::SleeveOnTube).at(Place::HoldOfStep(index)));

@@ -74,6 +74,7 @@ impl Telling<'_> {
         let mut outcome = StepOutcome {
             hold: setting.step.step.hold.clone(),
             placing,
+            from_squeeze: None,
             spindle: fine.spindle,
             stock: section.stock,
             held: HeldState {

@@ -17,7 +17,8 @@ use crate::geometry::{PerSurface, Surface};
 use crate::judge::{judge_read, wanted};
 use crate::metrology::{Circle, Harmonic, Profile, Sheet, Wanted};
 use crate::process::{
-    Contact, DeadLoad, HeldState, Outcome, Radii, StepOutcome, StressSummary, WallExtremes,
+    Contact, DeadLoad, FromSqueeze, HeldState, Outcome, Radii, StepOutcome, StressSummary,
+    WallExtremes,
 };
 use crate::report::json::to_digits;
 use crate::report::units::{Units, units_in_doubt};
@@ -92,12 +93,39 @@ pub fn document(
             angle: "deg",
         },
         part: part_document(&case.part),
-        assumed: case.assumed.clone(),
+        assumed: assumed(case, outcome, shown),
         inspection,
         steps,
         verdict,
         cautions,
     })
+}
+
+/// What was taken for granted: in reading the case, and of forces in solving it.
+fn assumed(case: &Case, outcome: &Outcome, shown: Units) -> Vec<String> {
+    let found = outcome.steps.iter().enumerate().filter_map(|(n, step)| {
+        let words = found_force(step.from_squeeze.as_ref()?, shown);
+        Some(match outcome.steps.len() {
+            1 => words,
+            _ => format!("step {}: {words}", n + 1),
+        })
+    });
+    case.assumed.iter().cloned().chain(found).collect()
+}
+
+/// "force found from squeeze 0.050 mm (1.97 thou): 812 N (183 lbf) a jaw, 790 N (178 lbf) to 834 N (187 lbf)".
+fn found_force(found: &FromSqueeze, shown: Units) -> String {
+    let [low, nominal, high] =
+        [found.force.low, found.force.nominal, found.force.high].map(|f| shown.set_force(f));
+    let band = match found.force.is_exact() {
+        true => String::new(),
+        false => format!(", {low} to {high}"),
+    };
+    format!(
+        "force found from squeeze {}: {nominal} a {}{band}",
+        shown.small(found.squeeze.nominal),
+        found.called
+    )
 }
 
 /// What circles and gauges cannot say of the released part, in words.

@@ -51,6 +51,8 @@ fn parameter(p: &Parameter) -> Value {
             if p.is_whole() {
                 one["anyOf"][0]["type"] = json!("integer");
             }
+            // numbers of a list have no bands of their own
+            let item = one.clone();
             if p.band {
                 one = json!({ "anyOf": [one, band(dimension(kind), bounds)] });
             }
@@ -58,7 +60,7 @@ fn parameter(p: &Parameter) -> Value {
                 one = json!({ "anyOf": [one, { "enum": scheme::FRICTION_WORDS }] });
             }
             if kind.takes_list() {
-                let list = json!({ "type": "array", "items": one, "minItems": 1, "maxItems": Bounds::MOST_BODIES });
+                let list = json!({ "type": "array", "items": item, "minItems": 1, "maxItems": Bounds::MOST_BODIES });
                 json!({ "anyOf": [one, list] })
             } else {
                 one
