@@ -17,7 +17,7 @@ use ringwright_solver::process::KeepFields;
     name = "ringwright",
     version,
     arg_required_else_help = true,
-    after_help = "First steps:\n  ringwright new ring.toml    write a commented example\n  ringwright run ring.toml    hold, cut, release, inspect it\n\nExit status: 0 done, 1 a limit is not met (--strict), 2 wrong use, 3 wrong input or a scheme that does not conform, 4 no trustworthy answer, 5 reading or writing failed, 6 an outside scheme failed, 130 interrupted (128 and the number of another signal).\n\nForces are computed for distortion. They do not say that a grip is safe: keep to the chuck maker's ratings, local codes and competent practice."
+    after_help = "First steps:\n  ringwright new ring.toml    write a commented example\n  ringwright run ring.toml    hold, cut, release, inspect it\n\nExit status: 0 done, 1 a limit is not met (--strict), 2 wrong use, 3 wrong input or a scheme that does not conform, 4 no trustworthy answer, 5 reading or writing failed, 6 an outside scheme failed, 130 interrupted (128 and the number of another signal).\n\nWhat is said of a grip is an estimate and no rating: keep to the chuck maker's ratings and instructions, local codes and competent practice."
 )]
 pub(crate) struct Args {
     #[command(subcommand)]

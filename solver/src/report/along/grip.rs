@@ -1,6 +1,6 @@
 //! Where along the part it is gripped.
 
-use super::{NOTHING, PULL_OUT};
+use super::{NOTHING, PULL_OUT, PULL_OUT_ESTIMATED};
 use crate::report::document::{ContactDocument, GripAlongDocument, StepDocument, TubeDocument};
 use crate::report::units::{Units, percent};
 use crate::report::words::body_name;
@@ -163,9 +163,17 @@ pub(super) fn lines(step: &StepDocument, tube: &TubeDocument, units: Units) -> V
         lines.extend(changed.map(|g| format!("after the cut, {}", sentence(g, units))));
     }
     if !lines.is_empty() {
-        lines.push(PULL_OUT.to_owned());
+        lines.push(pull_out(step).to_owned());
     }
     lines
+}
+
+/// What is known of pulling out.
+fn pull_out(step: &StepDocument) -> &'static str {
+    match step.grip.slip_safety {
+        Some(_) => PULL_OUT_ESTIMATED,
+        None => PULL_OUT,
+    }
 }
 
 fn sentence(group: &Group, units: Units) -> String {
@@ -196,6 +204,6 @@ pub(super) fn cautions(step: &StepDocument, tube: &TubeDocument, units: Units) -
     }
     found
         .into_iter()
-        .map(|words| format!("{words}; {PULL_OUT}"))
+        .map(|words| format!("{words}; {}", pull_out(step)))
         .collect()
 }

@@ -26,6 +26,10 @@ const FIGURE: usize = 19;
 const PULL_OUT: &str = "whether the part pulls out or tilts is not checked: keep to the chuck maker's rules for grip length and overhang, \
      local codes and competent practice";
 
+/// The same where the grip is estimated.
+const PULL_OUT_ESTIMATED: &str = "whether the part pulls out or tilts is estimated below, and the chuck maker's rules for grip length and overhang, local codes and \
+     competent practice come first";
+
 /// The end that positions are counted from.
 pub(super) fn origin(step: &StepDocument, tube: &TubeDocument) -> &'static str {
     let gripped = !(step.held.contacts.is_empty() && step.held.loads.is_empty());

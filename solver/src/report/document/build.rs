@@ -65,12 +65,11 @@ pub fn document(
     let holds = judgement.holds.iter();
     cautions.extend(holds.map(|c| caution_of_hold(c, shown)));
     cautions.extend(units_in_doubt(2.0 * case.part.stock.outer.radius));
-    if outcome.steps.iter().any(|s| s.hold != FREE) {
-        cautions.push(GRIP_CAUTION.into());
-    }
     let of_grip = |s: &StepOutcome| s.grip.is_told();
     if outcome.steps.iter().any(of_grip) {
         cautions.push(grip::CAUTIONS.into());
+    } else if outcome.steps.iter().any(|s| s.hold != FREE) {
+        cautions.push(GRIP_CAUTION.into());
     }
     let inspection = InspectionDocument::of(case, outcome);
     if !inspection.is_finite() {
