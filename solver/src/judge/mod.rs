@@ -46,6 +46,8 @@ pub struct Judgement {
     pub sizes: Vec<Size>,
     /// The state of the held part that is stressed most; `None` for a part that is nowhere stressed.
     pub worst_stress: Option<WorstStress>,
+    /// Steps (from 0) whose forces are known within a band at an end of which a roundness zone is missed, and the share of it that is then used up.
+    pub band_misses: Vec<(usize, f64)>,
     /// What has to be known of what presses.
     pub holds: Vec<HoldCaution>,
     /// Why the grip is not safe by the estimate; empty where nothing says so.
@@ -112,6 +114,7 @@ pub fn judge_read(
         remedies: Vec::new(),
         sizes: Vec::new(),
         worst_stress,
+        band_misses: Vec::new(),
         holds: holds::cautions(outcome),
         safe: grip::safe(outcome, &not_safe),
         not_safe,
@@ -141,12 +144,23 @@ pub fn judge_read(
             .filter_map(|s| size::size(case, outcome, read, &limits, s))
             .collect();
     }
-    let met = limits.iter().all(Limit::is_met);
+    judgement.band_misses = band_misses(outcome);
+    let met = limits.iter().all(Limit::is_met) && judgement.band_misses.is_empty();
     // met as computed is not known to be met by a part that keeps a set, nor where a limit is not judged
     let open = limits.is_empty() || (met && (yields || !judgement.unjudged.is_empty()));
     judgement.in_tolerance = (!open).then_some(met);
     judgement.limits = limits;
     Ok(judgement)
+}
+
+/// Steps at an end of whose bands a roundness zone is missed.
+fn band_misses(outcome: &Outcome) -> Vec<(usize, f64)> {
+    let steps = outcome.steps.iter().enumerate();
+    let share = |(step, s): (usize, &StepOutcome)| {
+        let share = s.grip.band?.roundness?;
+        (share > 1.0).then_some((step, share))
+    };
+    steps.filter_map(share).collect()
 }
 
 /// The sections that a tube's surfaces are judged by, with what is read off each; empty for a slice.

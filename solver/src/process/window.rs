@@ -11,11 +11,12 @@ use super::other_pads;
 use super::rerun::{Again, over_yield, rerun};
 use super::step::Job;
 use super::{
-    Bound, Contact, ForceWindow, GripOutcome, LimitedBy, NotChecked, ProcessError, Radii,
+    BandEnds, Bound, Contact, ForceWindow, GripOutcome, LimitedBy, NotChecked, ProcessError, Radii,
     StepOutcome,
 };
 use crate::geometry::Surface;
 use crate::grip::SpeedFactors;
+use crate::scheme::Supports;
 
 /// Solves spent on each side of the window.
 const SOLVES: usize = 4;
@@ -55,7 +56,9 @@ pub(super) fn windows(
     steps: &mut [StepOutcome],
 ) -> Result<(), ProcessError> {
     for step in 0..chain.len() {
-        let found = Search { job, chain, step }.window(steps)?;
+        let search = Search { job, chain, step };
+        search.ends_of_band(&mut steps[step].grip)?;
+        let found = search.window(steps)?;
         match found {
             Ok(mut window) => {
                 if !window.is_open() {
@@ -107,8 +110,7 @@ impl Search<'_> {
                 ],
             )?,
         };
-        let spread = again.supports.iter().map(|s| s.force_spread);
-        let spread = spread.fold([1.0_f64; 2], |[a, b], [c, d]| [a.min(c), b.max(d)]);
+        let spread = self.spread();
         let high = self.high(now)?.map(|b| b.times(1.0 / spread[1]));
         let mut low = self.low(now)?;
         for other in [self.speed(&outcome.grip), self.steady(outcome, spread[0])] {
@@ -166,12 +168,54 @@ impl Search<'_> {
         Ok([worst, strength.map(|_| yields), marking])
     }
 
+    /// Least and largest factor on the forces, where those are known within a band.
+    fn spread(&self) -> [f64; 2] {
+        let all = self.chain[self.step].supports.iter();
+        let all = all.map(|s| s.force_spread);
+        all.fold([1.0_f64; 2], |[a, b], [c, d]| [a.min(c), b.max(d)])
+    }
+
+    /// Solves the step at both ends of what its forces are known within: the worst of them counts.
+    fn ends_of_band(&self, grip: &mut GripOutcome) -> Result<(), ProcessError> {
+        let spread = self.spread();
+        if spread == [1.0; 2] {
+            return Ok(());
+        }
+        let as_set = |s: &Supports| Supports {
+            force_spread: [1.0; 2],
+            ..s.clone()
+        };
+        let supports = self.chain[self.step].supports.iter();
+        let as_set: Vec<Supports> = supports.map(as_set).collect();
+        let mut ends = BandEnds {
+            spread,
+            roundness: None,
+            yields: None,
+        };
+        let most = |a: Option<f64>, b: Option<f64>| match (a, b) {
+            (Some(a), Some(b)) => Some(f64::max(a, b)),
+            (a, b) => a.or(b),
+        };
+        for factor in spread {
+            let Some(trial) = self.solve(factor, &as_set)? else {
+                continue;
+            };
+            ends.roundness = most(ends.roundness, trial.shares[0]);
+            ends.yields = most(ends.yields, trial.shares[1]);
+            if let (Some(safety), Some(used)) = (&mut grip.safety, trial.slip) {
+                safety[0] = safety[0].min(1.0 / used[0]);
+                safety[1] = safety[1].max(1.0 / used[1]);
+            }
+        }
+        grip.band = Some(ends);
+        Ok(())
+    }
+
     /// The step with all its forces times a factor, and all after it; `None` for what cannot be solved so.
-    fn solve(&self, factor: f64) -> Result<Option<Trial>, ProcessError> {
+    fn solve(&self, factor: f64, supports: &[Supports]) -> Result<Option<Trial>, ProcessError> {
         let case = self.job.case;
         let mut step = case.steps[self.step].clone();
         step.force_scale *= factor;
-        let supports = &self.chain[self.step].supports;
         let Some(again) = rerun(
             self.job,
             self.chain,
@@ -205,6 +249,7 @@ impl Search<'_> {
         let Some((share, _)) = now.above() else {
             return Ok(None);
         };
+        let own = &self.chain[self.step].supports;
         let above = |t: &Trial| t.above().map_or(0.0, |a| a.0);
         let (mut meets, mut misses) = match share <= 1.0 {
             true => (Some(now), None),
@@ -215,7 +260,7 @@ impl Search<'_> {
             if meets.as_ref().is_some_and(|m| above(m) >= NEAR) {
                 break;
             }
-            match self.solve(next)? {
+            match self.solve(next, own)? {
                 Some(trial) if above(&trial) <= 1.0 => meets = Some(trial),
                 Some(trial) => misses = Some(trial),
                 // cut through, or too far out of round to settle
@@ -260,6 +305,7 @@ impl Search<'_> {
         };
         // what the hold takes of what is asked grows with the force close to a straight line
         let takes = |t: &Trial| t.slip.map_or(0.0, |s| 1.0 / s[0]);
+        let own = &self.chain[self.step].supports;
         let aim = 0.5 * (1.0 + 1.0 / NEAR);
         let mut tried = vec![now];
         let mut next = (used * aim).clamp(FACTORS[0], FACTORS[1]);
@@ -268,7 +314,7 @@ impl Search<'_> {
             if tried.iter().any(near) {
                 break;
             }
-            let Some(trial) = self.solve(next)? else {
+            let Some(trial) = self.solve(next, own)? else {
                 // so little holds nothing: a jaw has let go, or the part is loose
                 let enough = tried.iter().map(|t| t.factor).fold(f64::INFINITY, f64::min);
                 next = match next < enough {

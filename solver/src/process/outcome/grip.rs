@@ -30,6 +30,8 @@ pub struct GripOutcome {
     pub held: bool,
     /// The chuck's own limits that are passed.
     pub beyond: Vec<Beyond>,
+    /// What both ends of the band leave that the forces are known within; `None` of forces that are known.
+    pub band: Option<BandEnds>,
     /// How hard anything presses on the surface, of what marks it; `None` without a limit.
     pub marking: Option<Marking>,
     /// Between which forces it holds the part and leaves it sound; `None` where that was not looked for.
@@ -126,6 +128,17 @@ pub struct OtherPads {
     pub share: f64,
     /// What the hold then takes of what the cut asks, at the unfavourable ends; `None` where that is not known.
     pub safety: Option<f64>,
+}
+
+/// What both ends of the band leave that the forces of a step are known within, the worse of them.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct BandEnds {
+    /// Least and largest factor on the forces.
+    pub spread: [f64; 2],
+    /// Share of the roundness zone that is used up, of surfaces that the step cuts last; `None` without a zone, and where neither end could be solved.
+    pub roundness: Option<f64>,
+    /// Share of yield; `None` without a yield strength.
+    pub yields: Option<f64>,
 }
 
 /// The largest pressure of contact of a step, and what marks the surface.

@@ -45,6 +45,8 @@ pub(super) fn verdict(
     if let Some(last) = steps.last() {
         says.extend(unlimited(judgement, last, units));
     }
+    let bands = judgement.band_misses.iter();
+    says.extend(bands.map(|&miss| window::band_missed(outcome, miss)));
     says.extend(window::told(outcome, units));
     says.extend(advice::advice(outcome, judgement, units));
     says.extend(advice::not_cut(limits));

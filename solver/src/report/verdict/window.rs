@@ -24,6 +24,17 @@ pub(super) fn told(outcome: &Outcome, units: Units) -> Vec<String> {
         .collect()
 }
 
+/// A zone that is missed at an end of the band that the forces of a step (from 0) are known within.
+pub(super) fn band_missed(outcome: &Outcome, (step, share): (usize, f64)) -> String {
+    let ends = outcome.steps[step].grip.band.map_or([1.0; 2], |b| b.spread);
+    let [low, high] = ends.map(percent);
+    format!(
+        "Within the band of its forces ({low} to {high} of those reckoned with) step {} is OUT OF TOLERANCE: at the worse end {} of the roundness zone is used up.",
+        step + 1,
+        percent(share)
+    )
+}
+
 /// A window in one line.
 fn line(window: &ForceWindow, units: Units) -> String {
     let (low, high) = (&window.low, &window.high);
