@@ -10,6 +10,7 @@ mod failures;
 mod files;
 mod gauge;
 mod good_input;
+mod holding;
 mod in_code;
 mod outside;
 mod picture;
