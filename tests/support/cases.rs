@@ -55,6 +55,8 @@ pub fn ring(annulus: &Annulus) -> Case {
                 yield_strength: None,
                 density: None,
                 cutting: None,
+                thermal_expansion: None,
+                long_time_modulus: None,
             },
             residual: None,
             measured: PerSurface::default(),

@@ -130,6 +130,10 @@ pub struct Material {
     pub density: Option<f64>,
     /// Constants of the cutting force.
     pub cutting: Option<Kienzle>,
+    /// Thermal expansion, 1/K.
+    pub thermal_expansion: Option<f64>,
+    /// Of a plastic: Young's modulus that is left once it has been held as long as it is in a step, MPa.
+    pub long_time_modulus: Option<f64>,
 }
 
 /// Hoop stress of the stock, linear through the nominal wall, MPa; tension positive. A slit test in the file has become the
@@ -345,6 +349,10 @@ pub struct Step {
     pub stress_relieved: bool,
     /// Speed of the spindle, rev/min.
     pub speed: Option<f64>,
+    /// How much warmer the part is when it is cut than when it is measured, K.
+    pub temperature_rise: Option<f64>,
+    /// How long it is held, minutes.
+    pub minutes_held: Option<f64>,
     /// Cuts in order.
     pub cuts: Vec<Cut>,
 }
@@ -361,6 +369,8 @@ impl Step {
             spindle_offset: [0.0, 0.0],
             stress_relieved: false,
             speed: None,
+            temperature_rise: None,
+            minutes_held: None,
             cuts,
         }
     }

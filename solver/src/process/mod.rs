@@ -156,9 +156,34 @@ pub fn run_watched(
         Err(e) if estimated.is_some() && e.is_loose_under_tool() => run_slice(job, options)?,
         pushed => pushed?,
     };
+    outcome.long_time = long_time(job, options)?;
     let of_slice = thickness.map(|(thickness, lobes)| Caution::SliceThickness { thickness, lobes });
     outcome.cautions.splice(0..0, of_slice);
     Ok(outcome)
+}
+
+/// The second answer for a plastic of which a long-time modulus is known.
+fn long_time(job: Job, options: &Options) -> Result<Option<LongTime>, ProcessError> {
+    let Some(modulus) = job.case.part.material.long_time_modulus else {
+        return Ok(None);
+    };
+    let mut case = job.case.clone();
+    case.part.material.young_modulus = modulus;
+    let options = Options {
+        fields: KeepFields::None,
+        ..*options
+    };
+    let released = match run_slice(Job { case: &case, ..job }, &options) {
+        Ok(outcome) => outcome.steps.last().map(|last| last.released.clone()),
+        Err(e) if matches!(e.reason, Reason::Stopped(_)) => return Err(e),
+        Err(_) => None,
+    };
+    let held = job.case.steps.iter().filter_map(|s| s.minutes_held);
+    Ok(Some(LongTime {
+        modulus,
+        minutes: held.reduce(f64::max),
+        released,
+    }))
 }
 
 /// Runs every step of a case on the slice that stands for the part.
@@ -245,6 +270,7 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
         cautions,
         advice,
         clean_up,
+        long_time: None,
         inspection,
     })
 }

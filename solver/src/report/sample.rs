@@ -47,6 +47,8 @@ pub fn sample_case() -> Case {
                 yield_strength: Some(125.0),
                 density: None,
                 cutting: None,
+                thermal_expansion: None,
+                long_time_modulus: None,
             },
             residual: None,
             measured: PerSurface::default(),
@@ -225,6 +227,7 @@ pub fn sample_outcome() -> Outcome {
         cautions: vec![Caution::NoSecondMesh { step: 0 }],
         advice: Vec::new(),
         clean_up: Vec::new(),
+        long_time: None,
         inspection: None,
     }
 }

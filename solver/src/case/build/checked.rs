@@ -221,11 +221,13 @@ fn own(f: &mut Findings, material: &Material) -> Option<Material> {
     let rest = [
         optional("yield_strength", material.yield_strength, Stress),
         optional("density", material.density, Density),
+        optional("thermal_expansion", material.thermal_expansion, Plain),
+        optional("long_time_modulus", material.long_time_modulus, Stress),
     ];
     let cutting = material
         .cutting
         .is_none_or(|c| cutting(f, &path("cutting"), c).is_some());
-    let sound = young.is_some() && poisson.is_some() && rest == [true; 2] && cutting;
+    let sound = young.is_some() && poisson.is_some() && rest == [true; 4] && cutting;
     sound.then(|| material.clone())
 }
 

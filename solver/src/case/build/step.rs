@@ -2,7 +2,7 @@
 
 use super::checked::number;
 use crate::case::check::metal::{Metal, Workpiece};
-use crate::case::check::range::{ENTERING, Range, wrong_band};
+use crate::case::check::range::{ENTERING, Range, TEMPERATURE_RISE, wrong_band};
 use crate::case::check::{self, Findings, key_path};
 use crate::case::most::{MOST_CUTS, MOST_STEPS};
 use crate::case::quantity::Dimension;
@@ -64,6 +64,22 @@ fn checked(
         ),
         None => Some(0.0),
     };
+    let rise = step.temperature_rise.unwrap_or(0.0);
+    let rise = number(
+        f,
+        &path("temperature_rise"),
+        rise,
+        Dimension::Plain,
+        TEMPERATURE_RISE,
+    );
+    let minutes = step.minutes_held.unwrap_or(0.0);
+    let minutes = number(
+        f,
+        &path("minutes_held"),
+        minutes,
+        Dimension::Plain,
+        Range::ZeroOrMore,
+    );
     if work.is_tube {
         check::tube::step_goes(f, &table, Some(step.turned), step.stress_relieved);
     }
@@ -74,7 +90,12 @@ fn checked(
     let cuts = cuts
         .filter_map(|(n, own)| cut(f, &format!("{table}.cut[{n}]"), own, step.flipped, work))
         .collect();
-    hold.and(scale).and(turned).and(offset).and(speed)?;
+    hold.and(scale)
+        .and(turned)
+        .and(offset)
+        .and(speed)
+        .and(rise)
+        .and(minutes)?;
     Some(Step {
         cuts,
         ..step.clone()

@@ -48,6 +48,9 @@ const FORCE_BY: &[&str] = &["torque", "wrench_torque", "pressure", "grip_force"]
 /// Entering angles, degrees: an edge that runs along the feed takes a chip of no thickness.
 pub(in crate::case) const ENTERING: Range = Range::AboveUpTo(5.0, 120.0);
 
+/// How much warmer than the room a part may be cut, K.
+pub(in crate::case) const TEMPERATURE_RISE: Range = Range::Between(-100.0, 500.0);
+
 /// Beyond these squares would overflow or vanish.
 const LARGEST: f64 = Bounds::LARGEST;
 const SMALLEST: f64 = 1e-12;

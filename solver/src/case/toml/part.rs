@@ -181,6 +181,8 @@ fn material<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Material> {
             "yield_strength",
             "density",
             "cutting",
+            "thermal_expansion",
+            "long_time_modulus",
         ],
         &[],
     );
@@ -196,6 +198,13 @@ fn material<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Material> {
     let poisson_ratio = reader.needed(&table, "poisson_ratio", Plain, Range::Between(-1.0, 0.5));
     let yield_strength = reader.optional(&table, "yield_strength", Stress, Range::AboveZero);
     let density = reader.optional(&table, "density", Density, Range::AboveZero);
+    let thermal_expansion = reader.optional(
+        &table,
+        "thermal_expansion",
+        Plain,
+        Range::Between(0.0, 1e-2),
+    );
+    let long_time_modulus = reader.optional(&table, "long_time_modulus", Stress, Range::AboveZero);
     Some(Material {
         name,
         class: Class::by_modulus(young_modulus?),
@@ -204,6 +213,8 @@ fn material<'a>(reader: &mut Reader<'a>, item: &Item<'a>) -> Option<Material> {
         yield_strength,
         density,
         cutting: cutting?,
+        thermal_expansion,
+        long_time_modulus,
     })
 }
 

@@ -6,7 +6,7 @@ use super::node::{Reader, Table};
 use super::part::offset;
 use crate::case::check;
 use crate::case::check::metal::{Metal, Workpiece};
-use crate::case::check::range::{ENTERING, Range};
+use crate::case::check::range::{ENTERING, Range, TEMPERATURE_RISE};
 use crate::case::most::{MOST_CUTS, MOST_STEPS};
 use crate::case::quantity::Dimension::{Angle, Force, Length, Plain, Speed};
 use crate::case::{CentreOn, Cut, Reach, Step, Tool, Turned};
@@ -52,6 +52,8 @@ fn step<'a>(
             "spindle_offset",
             "stress_relieved",
             "speed",
+            "temperature_rise",
+            "minutes_held",
             "cut",
         ],
         &[],
@@ -96,6 +98,12 @@ fn step<'a>(
         Some(i) => reader.number(&i, Speed, Range::ZeroOrMore).map(Some),
         None => Some(None),
     };
+    let mut plain = |key: &str, range| match table.get(key) {
+        Some(i) => reader.number(&i, Plain, range).map(Some),
+        None => Some(None),
+    };
+    let temperature_rise = plain("temperature_rise", TEMPERATURE_RISE);
+    let minutes_held = plain("minutes_held", Range::ZeroOrMore);
     if work.is_tube {
         let relieved = stress_relieved == Some(true);
         check::tube::step_goes(&mut reader.findings, &table.path, turned, relieved);
@@ -110,6 +118,8 @@ fn step<'a>(
         spindle_offset: spindle_offset?,
         stress_relieved: stress_relieved?,
         speed: speed?,
+        temperature_rise: temperature_rise?,
+        minutes_held: minutes_held?,
         cuts,
     })
 }

@@ -33,8 +33,21 @@ pub struct Outcome {
     pub advice: Vec<Advice>,
     /// Surfaces that did not clean up in their last cut.
     pub clean_up: Vec<CleanUp>,
+    /// The finished part of a plastic as the modulus that is left after a long hold makes it; `None` where the case gives none.
+    pub long_time: Option<LongTime>,
     /// What measuring does to the finished part, if the inspection names a force or a support that flexes it.
     pub inspection: Option<GaugeFlex>,
+}
+
+/// A second answer for a plastic, with the modulus that is left after a long hold: as if it had had that from the start.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LongTime {
+    /// That modulus, MPa.
+    pub modulus: f64,
+    /// How long it is held at most, minutes; `None` where the case does not say.
+    pub minutes: Option<f64>,
+    /// Shape of the finished part; `None` where it gives way so far that there is no answer.
+    pub released: Option<Radii>,
 }
 
 /// Flexing of the finished, free part by what measures and carries it, read in the middle of the wall: the dent under a contact

@@ -122,6 +122,7 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
         cautions,
         advice: Vec::new(),
         clean_up: Vec::new(),
+        long_time: None,
         inspection: measuring::measuring(case, &body)?,
     })
 }

@@ -8,6 +8,7 @@ mod holds;
 mod limits;
 mod size;
 mod stress;
+mod time;
 mod window;
 
 use super::document::{StepDocument, StressDocument, Verdict, WorstStressDocument};
@@ -52,6 +53,8 @@ pub(super) fn verdict(
     says.extend(advice::not_cut(limits));
     let sizes = judgement.sizes.iter();
     says.extend(sizes.map(|size| size::size(size, steps.len(), units)));
+    says.extend(time::cooled(case, steps, units));
+    says.extend(time::held_long(case, outcome, steps, units));
     says.extend(clean_up::low_spots(outcome, steps, units));
     let worst_stress = judgement.worst_stress.map(|worst| WorstStressDocument {
         step: worst.step + 1,

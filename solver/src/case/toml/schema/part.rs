@@ -107,6 +107,18 @@ fn material() -> Value {
                 number("Density, kg/m3", Dimension::Density, ABOVE_ZERO),
             ),
             ("cutting", cutting()),
+            (
+                "thermal_expansion",
+                number("Thermal expansion, 1/K", Dimension::Plain, above(0.0, 1e-2)),
+            ),
+            (
+                "long_time_modulus",
+                number(
+                    "Of a plastic: Young's modulus that is left once it has been held as long as in a step",
+                    Dimension::Stress,
+                    ABOVE_ZERO,
+                ),
+            ),
         ],
         &["young_modulus", "poisson_ratio"],
     );

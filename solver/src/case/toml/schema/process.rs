@@ -55,6 +55,18 @@ pub(super) fn step() -> Value {
                     ZERO_OR_MORE,
                 ),
             ),
+            (
+                "temperature_rise",
+                number(
+                    "How much warmer the part is when it is cut than when it is measured, K",
+                    Dimension::Plain,
+                    above(-100.0, 500.0),
+                ),
+            ),
+            (
+                "minutes_held",
+                number("How long the part is held", Dimension::Plain, ZERO_OR_MORE),
+            ),
             ("cut", list("Cuts in order", cut(), [0, MOST_CUTS])),
         ],
         &["hold"],
