@@ -24,6 +24,9 @@ const SHIFT: f64 = 4.0;
 /// Share of its pressure below which a pressure may fall, as if it could pull, before it is among those that may open.
 const MAY_OPEN: f64 = 0.5;
 
+/// Places that are solved for one after the other.
+const RUN: usize = 12;
+
 /// Which pressures of a hold are active, all of them (MPa), and the gap of each (mm).
 #[derive(Clone, Copy)]
 pub(crate) struct PressedBy<'a> {
@@ -189,12 +192,16 @@ impl LockedDofs {
         let mut opening: Vec<usize> = (0..self.active).filter(may_open).collect();
         loop {
             let opened = held.opened(&opening);
-            let at = |place| self.at(held, (&opening, &opened), place);
-            let found: Vec<UnderTool> = places
-                .clone()
-                .into_par_iter()
-                .map(at)
-                .collect::<Result<_, _>>()?;
+            // zones move on with the tool, so each place begins as the last one ended
+            let run = |run: &[usize]| -> Result<Vec<UnderTool>, ContactError> {
+                let mut changed = vec![false; opening.len() + first];
+                let at = |&place: &usize| self.at(held, (&opening, &opened), place, &mut changed);
+                run.iter().map(at).collect()
+            };
+            let all: Vec<usize> = places.clone().collect();
+            let runs: Vec<Vec<UnderTool>> =
+                all.par_chunks(RUN).map(run).collect::<Result<_, _>>()?;
+            let found: Vec<UnderTool> = runs.into_iter().flatten().collect();
             let pulls = |k: &usize| {
                 let pulls = |u: &UnderTool| self.held[*k] + u.changes[*k] < 0.0;
                 !opening.contains(k) && found.iter().any(pulls)
@@ -209,12 +216,13 @@ impl LockedDofs {
     }
 
     /// The part with the tool at one place; `opening` are the active pressures that may open, `opened` what a unit gap of each does to all active
-    /// pressures.
+    /// pressures, `changed` the states that are tried first and come back as they are.
     fn at(
         &self,
         held: &Bilateral,
         (opening, opened): (&[usize], &DMatrix<f64>),
         place: usize,
+        changed: &mut [bool],
     ) -> Result<UnderTool, ContactError> {
         let (force, v) = (self.tool.force, opening.len());
         let closing = self.contact - self.active;
@@ -237,7 +245,8 @@ impl LockedDofs {
             (false, true) => -pressed[(opening[j], i - v)],
             (false, false) => moved[(i - v, j - v)],
         };
-        let x = pivoted(&q, &scales, &matrix).map_err(|e| self.unsolved(e, opening, place))?;
+        let x =
+            pivoted(&q, &scales, &matrix, changed).map_err(|e| self.unsolved(e, opening, place))?;
         let (gaps, closed) = x.split_at(v);
         let mut changes = DVector::zeros(self.contact);
         let mut dip = force * moved[(reading, tool)];
