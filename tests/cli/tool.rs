@@ -149,7 +149,7 @@ fn forces_that_are_not_taken() {
             assert_eq!(list[0].field, "step[0].cut[0].radial_force");
             assert!(list[0].message.contains(says), "{}", list[0].message);
         }
-        assert_eq!(problems[0].line, 15 + usize::from(tube));
+        assert_eq!(problems[0].line, 16 + usize::from(tube));
     }
     let zero = format!(
         "{head}[tube]\n{jaws}[[step]]\nhold = \"h\"\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 101\nradial_force = 0\n"

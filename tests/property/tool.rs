@@ -19,9 +19,8 @@ fn cut(surface: &str, diameter: f64, force: f64) -> String {
 proptest! {
     #![proptest_config(ProptestConfig { cases: 12, ..ProptestConfig::default() })]
 
-    /// The wall never comes towards the tool, gives way further to a larger force, and what the jaws feel of the tool balances it but for what their pads take
-    /// sideways. Turned with its jaws by a place of the tool, the part gives way as it did, a place further on.
-    /// Truth: invariance; energy, balance and turning
+    /// The wall never comes towards the tool, and gives way further to a larger force. Turned with its jaws by a place of the tool, the part gives way as it did, a place further on.
+    /// Truth: invariance; energy and turning
     #[test]
     fn the_wall_gives_way_with_the_force(
         bore in proptest::bool::ANY,
@@ -35,9 +34,11 @@ proptest! {
         };
         let at = turned(0.0, force);
         let most = at.dip.iter().fold(0.0_f64, |m, d| m.max(*d));
-        prop_assert!(at.dip.iter().chain(&at.finished).all(|d| *d > 0.0));
+        // right under a pad the outside stays where the pad is
+        let nothing = 1e-4 * most;
+        prop_assert!(at.dip.iter().chain(&at.finished).all(|d| *d > -nothing));
         let more = turned(0.0, 1.3 * force);
-        prop_assert!(at.dip.iter().zip(&more.dip).all(|(a, b)| a < b));
+        prop_assert!(at.dip.iter().zip(&more.dip).all(|(a, b)| *a < b + nothing));
         let other = turned(5.0 * places as f64, force);
         for k in 0..72 {
             let apart = at.dip[k] - other.dip[(k + places) % 72];

@@ -180,7 +180,7 @@ mod tests {
     /// Lobes up to half the number of places come back between them, of an even number and of an odd one.
     #[test]
     fn the_cardinal_function_carries_lobes_on() {
-        for m in [9, 12] {
+        for m in [9_usize, 12] {
             for lobes in 0..m.div_ceil(2) {
                 let value = |t: f64| (lobes as f64 * t + 0.3).cos();
                 for k in 0..40 {
