@@ -2,8 +2,9 @@
 
 use std::io::{self, Error, Write};
 
-use ringwright_benches::{Job, SIZES};
+use ringwright_benches::{EVERYDAY, Job, SIZES};
 use ringwright_solver::case::{self, Case};
+use ringwright_solver::geometry::Surface;
 use ringwright_solver::process::{Method, Options, Prepared, ProcessError};
 
 use crate::phases::time;
@@ -121,6 +122,29 @@ pub fn table(out: &mut dyn Write) -> io::Result<()> {
     ];
     for a in &asked {
         writeln!(out, "| {} | {:.2} | {} |", a.name, a.time()?, a.wanted)?;
+    }
+    dips(out)
+}
+
+/// Share of the force of the hold by which the tool pushes.
+const TOOL: f64 = 0.1;
+
+/// Milliseconds that the dip at all places of a tool takes, on each everyday job as it is held.
+fn dips(out: &mut dyn Write) -> io::Result<()> {
+    writeln!(
+        out,
+        "\n## The wall under the tool\n\nMilliseconds of wall time: how far a held part gives way at 72 places under a tenth of what its first body presses with \
+         (wanted: 20).\n\n| job | ms |\n| --- | --- |"
+    )?;
+    for (name, text) in EVERYDAY {
+        let case = read(text)?;
+        let prepared = Prepared::new(&case, 0, &Options::default()).map_err(Error::other)?;
+        let held = prepared.hold(&case).map_err(Error::other)?;
+        let force = TOOL * held.contacts().first().map_or(0.0, |c| c.force);
+        let cut = case.steps[0].cuts.first().map(|c| c.surface);
+        let surface = cut.unwrap_or(Surface::Bore);
+        let (seconds, _) = time(|| held.tool_response(surface, force))?;
+        writeln!(out, "| {name} | {:.2} |", 1e3 * seconds)?;
     }
     Ok(())
 }

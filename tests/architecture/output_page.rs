@@ -469,7 +469,7 @@ fn a_real_result_has_the_keys_of_the_page() {
 
     let case = folder.path().join("case.toml");
     let sleeve = fs::read_to_string(root().join("cli/examples/sleeve.toml")).unwrap();
-    for text in [EVERYTHING, &sleeve, BETWEEN_PLATES] {
+    for text in [EVERYTHING, &sleeve, BETWEEN_PLATES, PUSHED] {
         fs::write(&case, text).unwrap();
         let args = ["run", path(&case), "--out", path(&out)];
         program(&[&args[..], &["--fields", "none", "--quiet"]].concat());
@@ -617,6 +617,27 @@ hold = "plates"
 [[step.cut]]
 surface = "outer"
 diameter = 79.0
+"#;
+
+/// A tool that pushes harder than the jaws hold.
+const PUSHED: &str = r#"
+[part]
+outer_diameter = 80.0
+bore_diameter = 74.0
+length = 20.0
+material = "aluminium 6061-T6"
+[[hold.jaws]]
+scheme = "jaws"
+count = 3
+force = 6.0
+bored_diameter = 80.4
+width = 15.0
+[[step]]
+hold = "jaws"
+[[step.cut]]
+surface = "bore"
+diameter = 74.4
+radial_force = 8.0
 "#;
 
 /// A case that shows the keys which the shipped example leaves out: readings, residual stress, dead loads, limits, a measuring force, weight, a filter.

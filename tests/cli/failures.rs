@@ -67,11 +67,13 @@ fn every_failure_has_its_kind() {
         let plug = "[[hold.bare]]\nscheme = \"plug\"\ndiameter = 109.8\n";
         format!("{}{plug}{}", &CASE[..start], &CASE[end..]).replace(LOBES, "")
     };
+    let free = CASE.replace("diameter = 111.0", "diameter = 111.0\nradial_force = 5");
+    let free = free.replace("hold = \"bare\"", "hold = \"free\"");
     let through = CASE.replace("diameter = 111.0", "diameter = 120.5");
     let thin = CASE.replace("diameter = 111.0", "diameter = 119.95");
     let flexes = CASE.replace("force = 150.0\nbored", "force = 60000.0\nbored");
     let huge = CASE.replace("around = 360\nthrough = 4", "around = 10000\nthrough = 60");
-    let cases: [(&str, String, &[&str], u8, &str); 9] = [
+    let cases: [(&str, String, &[&str], u8, &str); 10] = [
         (
             "a wrong key",
             CASE.replace("accuracy", "acuracy"),
@@ -81,6 +83,7 @@ fn every_failure_has_its_kind() {
         ),
         ("no force", no_force, &[], 3, "loose"),
         ("a plug that stands clear", clear, &[], 3, "loose"),
+        ("a tool force on a free part", free, &[], 3, "loose"),
         ("through the drawn wall", through, &[], 3, "cut-through"),
         ("through the held wall", thin, &[], 3, "cut-through"),
         ("past all sense", flexes, &[], 4, "not-converged"),

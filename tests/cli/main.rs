@@ -20,6 +20,7 @@ mod sleeve;
 mod solved;
 mod streams;
 mod threads;
+mod tool;
 mod tube;
 
 use std::ffi::OsString;

@@ -15,6 +15,7 @@ mod readings;
 mod repeat;
 mod scaling;
 mod threads;
+mod tool;
 mod tubes;
 
 use ringwright_solver::geometry::Surface;

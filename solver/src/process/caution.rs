@@ -107,7 +107,7 @@ pub enum Caution {
         /// Whether the wall gave way to a tool force in this pass or the one before.
         pushed: bool,
     },
-    /// The tool lifts the part off a body where it touches: from there on the wall gives way further than was reckoned with.
+    /// The tool takes all load off a body that presses in the hold.
     ToolLiftsOff {
         /// The step.
         step: usize,
@@ -268,7 +268,7 @@ pub(super) fn spring_passes(step: &Step, cuts: &[CutOutcome], index: usize) -> V
         .collect()
 }
 
-/// Bodies that tools lift the part off.
+/// Bodies that tools take all load off.
 fn lifted_off(cuts: &[CutOutcome], step: usize) -> impl Iterator<Item = Caution> {
     cuts.iter().enumerate().filter_map(move |(cut, c)| {
         let (body, angle) = c.tool_dip.as_ref()?.comes_off?;

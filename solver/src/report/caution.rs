@@ -103,8 +103,8 @@ impl fmt::Display for Caution {
                 body, angle_deg, ..
             } => write!(
                 f,
-                "with the tool at {angle_deg:.0} deg its force lifts the part off where body {body} of the hold presses: from there on the wall gives \
-                 way further than these figures say; clamp harder, support the wall, or cut with less force"
+                "with the tool at {angle_deg:.0} deg its force takes all load off body {body} of the hold, which then grips nothing: clamp harder, support \
+                 the wall, or cut with less force"
             ),
             Caution::OneLine { across_deg, .. } => write!(
                 f,

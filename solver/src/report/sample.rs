@@ -147,6 +147,18 @@ fn stress(von_mises_away: f64) -> StressSummary {
     }
 }
 
+fn bored() -> CutOutcome {
+    CutOutcome {
+        surface: Surface::Bore,
+        diameter: 2.0 * BORED,
+        cleaned_up: 1.0,
+        depth_min: 0.48,
+        depth_max: 0.52,
+        stock_to_clean_up: 0.0,
+        tool_dip: None,
+    }
+}
+
 pub fn sample_outcome() -> Outcome {
     let nominal = |s| match s {
         Surface::Outer => OUTER,
@@ -178,15 +190,7 @@ pub fn sample_outcome() -> Outcome {
                     moment: 1e-9,
                 },
             },
-            cuts: vec![CutOutcome {
-                surface: Surface::Bore,
-                diameter: 2.0 * BORED,
-                cleaned_up: 1.0,
-                depth_min: 0.48,
-                depth_max: 0.52,
-                stock_to_clean_up: 0.0,
-                tool_dip: None,
-            }],
+            cuts: vec![bored()],
             stress_between_cuts: Vec::new(),
             after_cut: Some(AfterCut {
                 contacts: (1..=3).map(contact).collect(),

@@ -51,7 +51,9 @@ impl Origin {
             Place::Scheme { hold, scheme, .. } => {
                 format!("{}[{scheme}]", key_path("hold", hold))
             }
-            Place::CutDiameter { step, cut } => format!("step[{step}].cut[{cut}]"),
+            Place::CutDiameter { step, cut } | Place::CutForce { step, cut } => {
+                format!("step[{step}].cut[{cut}]")
+            }
             _ => return None,
         };
         self.lines.get(&table).copied()

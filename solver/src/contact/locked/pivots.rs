@@ -26,18 +26,28 @@ pub(super) enum NoPivot {
     Cycled(usize),
 }
 
-/// The changes `x` for which `q + N x` and `x` are not negative and one of each is zero. `scale` is the size of each `y`, `matrix` gives `N` between two.
+/// The changes `x` for which `q + N x` and `x` are not negative and one of each is zero. `scale` is the size of each `y`, `matrix` gives `N` between two;
+/// `changed` says which are to be tried as changed first, and comes back as it is in the answer.
 pub(super) fn pivoted(
     q: &[f64],
     scale: &[f64],
     matrix: &dyn Fn(usize, usize) -> f64,
+    changed: &mut [bool],
 ) -> Result<Vec<f64>, NoPivot> {
     let n = q.len();
-    let mut changed = vec![false; n];
     let (mut fewest, mut patience) = (usize::MAX, PATIENCE);
+    let mut tried = changed.contains(&true);
     for _ in 0..MOST {
         let set: Vec<usize> = (0..n).filter(|&k| changed[k]).collect();
-        let x = solved(q, &set, matrix).ok_or(NoPivot::Unbounded)?;
+        let Some(x) = solved(q, &set, matrix) else {
+            // what was tried first may hold nothing where another set does
+            if tried && !set.is_empty() {
+                tried = false;
+                changed.fill(false);
+                continue;
+            }
+            return Err(NoPivot::Unbounded);
+        };
         let mut wrong = Vec::new();
         for k in 0..n {
             if changed[k] {
@@ -86,7 +96,7 @@ fn solved(q: &[f64], set: &[usize], matrix: &dyn Fn(usize, usize) -> f64) -> Opt
     let m = set.len();
     let scaled = DMatrix::from_fn(m, m, |i, j| matrix(set[i], set[j]) / (sizes[i] * sizes[j]));
     let sides = DVector::from_fn(m, |i, _| -q[set[i]] / sizes[i]);
-    let found = scaled.full_piv_lu();
+    let found = scaled.lu();
     let pivots = found.u();
     let least = (0..m).fold(f64::INFINITY, |least, k| least.min(pivots[(k, k)].abs()));
     if least <= SINGULAR {
@@ -107,7 +117,12 @@ mod tests {
     use super::*;
 
     fn answer(n: &DMatrix<f64>, q: &[f64]) -> Result<Vec<f64>, NoPivot> {
-        pivoted(q, &vec![1.0; q.len()], &|i, j| n[(i, j)])
+        pivoted(
+            q,
+            &vec![1.0; q.len()],
+            &|i, j| n[(i, j)],
+            &mut vec![false; q.len()],
+        )
     }
 
     /// Random positive definite problems: signs and complementarity say whether an answer is right, whoever found it.

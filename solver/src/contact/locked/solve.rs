@@ -24,6 +24,9 @@ const SHIFT: f64 = 4.0;
 /// Share of its pressure below which a pressure may fall, as if it could pull, before it is among those that may open.
 const MAY_OPEN: f64 = 0.5;
 
+/// Places that are solved for one after the other.
+const RUN: usize = 12;
+
 /// Which pressures of a hold are active, all of them (MPa), and the gap of each (mm).
 #[derive(Clone, Copy)]
 pub(crate) struct PressedBy<'a> {
@@ -189,12 +192,16 @@ impl LockedDofs {
         let mut opening: Vec<usize> = (0..self.active).filter(may_open).collect();
         loop {
             let opened = held.opened(&opening);
-            let at = |place| self.at(held, (&opening, &opened), place);
-            let found: Vec<UnderTool> = places
-                .clone()
-                .into_par_iter()
-                .map(at)
-                .collect::<Result<_, _>>()?;
+            // zones move on with the tool, so each place begins as the last one ended
+            let run = |run: &[usize]| -> Result<Vec<UnderTool>, ContactError> {
+                let mut changed = vec![false; opening.len() + first];
+                let at = |&place: &usize| self.at(held, (&opening, &opened), place, &mut changed);
+                run.iter().map(at).collect()
+            };
+            let all: Vec<usize> = places.clone().collect();
+            let runs: Vec<Vec<UnderTool>> =
+                all.par_chunks(RUN).map(run).collect::<Result<_, _>>()?;
+            let found: Vec<UnderTool> = runs.into_iter().flatten().collect();
             let pulls = |k: &usize| {
                 let pulls = |u: &UnderTool| self.held[*k] + u.changes[*k] < 0.0;
                 !opening.contains(k) && found.iter().any(pulls)
@@ -209,12 +216,13 @@ impl LockedDofs {
     }
 
     /// The part with the tool at one place; `opening` are the active pressures that may open, `opened` what a unit gap of each does to all active
-    /// pressures.
+    /// pressures, `changed` the states that are tried first and come back as they are.
     fn at(
         &self,
         held: &Bilateral,
         (opening, opened): (&[usize], &DMatrix<f64>),
         place: usize,
+        changed: &mut [bool],
     ) -> Result<UnderTool, ContactError> {
         let (force, v) = (self.tool.force, opening.len());
         let closing = self.contact - self.active;
@@ -237,7 +245,8 @@ impl LockedDofs {
             (false, true) => -pressed[(opening[j], i - v)],
             (false, false) => moved[(i - v, j - v)],
         };
-        let x = pivoted(&q, &scales, &matrix).map_err(|e| self.unsolved(e, opening, place))?;
+        let x =
+            pivoted(&q, &scales, &matrix, changed).map_err(|e| self.unsolved(e, opening, place))?;
         let (gaps, closed) = x.split_at(v);
         let mut changes = DVector::zeros(self.contact);
         let mut dip = force * moved[(reading, tool)];
@@ -374,5 +383,92 @@ impl Bilateral {
         let alone = self.factor.solve(&unit);
         let motion = &self.inverse * (self.sides.transpose() * &alone);
         alone - &self.eased * motion
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::contact::ToolPlaces;
+    use crate::geometry::Surface;
+
+    /// A part that is as stiff to each pressure as to the next, each by itself.
+    struct Stiff {
+        loads: Vec<[f64; 2]>,
+    }
+
+    impl Elastic for Stiff {
+        fn pressures(&self) -> usize {
+            self.loads.len()
+        }
+
+        fn rigid_body_modes(&self) -> usize {
+            2
+        }
+
+        fn rigid_work(&self, pressure: usize, mode: usize) -> f64 {
+            self.loads[pressure][mode]
+        }
+
+        fn compliances(&mut self, pressure: usize, others: &[usize]) -> Vec<f64> {
+            let own = |o: &usize| f64::from(u8::from(*o == pressure));
+            others.iter().map(own).collect()
+        }
+
+        fn weighted_displacements(&mut self, pressures: &[f64]) -> Vec<f64> {
+            pressures.to_vec()
+        }
+    }
+
+    /// So many jaws at equal angles, each of one pressure of 10 N, under a tool at as many places inside.
+    fn held(jaws: usize, force: f64) -> Result<LockedResponse, ContactError> {
+        let outside = |surface| ToolPlaces {
+            surface,
+            count: jaws,
+            half_angle: 0.02,
+        };
+        let mut dofs = outside(Surface::Outer).forces();
+        for (body, dof) in dofs.iter_mut().enumerate() {
+            (dof.body, dof.along) = (body, 1.0);
+        }
+        let by = PressedBy {
+            active: &vec![true; jaws],
+            pressures: &vec![10.0; jaws],
+            gaps: &vec![0.0; jaws],
+        };
+        let places = outside(Surface::Bore);
+        let tool = Tool { places, force };
+        let locked = LockedDofs::new(&dofs, by, tool, 1.0);
+        let load = |k: usize| {
+            let (s, c) = places.angle(k % jaws).sin_cos();
+            let outward = if k < jaws { -1.0 } else { 1.0 };
+            [outward * c, outward * s]
+        };
+        let loads = (0..3 * jaws).map(load).collect();
+        locked.respond(&mut Stiff { loads }, false, jaws)
+    }
+
+    /// A tool on the jaw takes from the others what balances it, until one of them has no more to give.
+    #[test]
+    fn what_presses_is_let_go_of_and_never_pulls() {
+        let even = held(4, 6.0).unwrap();
+        // along a diameter: half is added to the jaw under the tool, half taken from the one across
+        for (body, change) in [3.0, 0.0, -3.0, 0.0].into_iter().enumerate() {
+            assert!((even.reactions[(body, 0)] - change).abs() < 1e-9);
+        }
+        assert!(even.comes_off.is_none());
+        let off = held(4, 30.0).unwrap();
+        for (body, change) in [20.0, 0.0, -10.0, 0.0].into_iter().enumerate() {
+            assert!((off.reactions[(body, 0)] - change).abs() < 1e-9);
+        }
+        assert_eq!(off.comes_off, Some(ComesOff { body: 0, place: 2 }));
+    }
+
+    /// Two jaws across leave one line open.
+    #[test]
+    fn a_line_that_nothing_holds_is_told() {
+        let refused = held(2, 1.0).err();
+        let across_deg = Some(90.0);
+        assert_eq!(refused, Some(ContactError::ToolNotResisted { across_deg }));
     }
 }

@@ -49,8 +49,7 @@ pub struct ToolDip {
     /// Out-of-roundness of what the cut leaves, mm. Lobes of tool and clamp may add up or take from each other, so the two shares need not
     /// make up this.
     pub roundness_left: f64,
-    /// A body (from 1 over the whole hold) that the tool would lift off where it touches, and the angle of the tool, rad, if there is one:
-    /// the part then gives way further than is said here.
+    /// A body (from 1 over the whole hold) that the tool takes all load off, and the angle of the tool, rad, if there is one.
     pub comes_off: Option<(usize, f64)>,
 }
 

@@ -28,11 +28,11 @@ pub struct ToolDipDocument {
     pub roundness_by_clamp: f64,
     /// Out-of-roundness that the two leave together, mm: their lobes may add up or take from each other.
     pub roundness_left: f64,
-    /// A body of the hold that the tool lifts off where it touches, if it lifts one: the wall then gives way further than this.
+    /// A body of the hold that the tool takes all load off; null if there is none.
     pub lifts_off: Option<LiftsOffDocument>,
 }
 
-/// A body that the tool lifts off.
+/// A body that the tool takes all load off.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct LiftsOffDocument {
     /// Its number among the contacts, from 1.
