@@ -98,3 +98,51 @@ fn jaws_in_the_bore_press_wherever_they_stand() {
         }
     }
 }
+
+/// One hold by what each shop knows of its chuck, in the units it has: 450 lbf a jaw, 2001.7 N, from half the torque at which 900 lbf were measured, from a
+/// drawbar of 675 lbf that is doubled, from 100 psi on a piston of 6.75 in2 doubled, and by the scroll: 180 in-lb, a fifth of it at the
+/// jaws, the key three times for a turn of half an inch, `180 * 0.2 * 2 pi * 3 / 0.5 = 1357` lbf together. A plain torque in a file of inches is in pound-force inches.
+/// Truth: analytical; each force worked out by hand
+#[test]
+fn a_chuck_by_what_the_shop_knows_of_it() {
+    let lbf = 4.448_221_615_260_5;
+    let bore = (4.0 * 6.75 / std::f64::consts::PI).sqrt();
+    let by_scroll = 180.0 * 0.2 * std::f64::consts::TAU * 3.0 / 0.5 / 3.0;
+    for (grip, wanted) in [
+        (
+            "key_torque = \"15 ft-lb\"\ncalibration_torque = \"30 ft-lb\"\ncalibration_force = 900"
+                .to_owned(),
+            450.0,
+        ),
+        (
+            "key_torque = 180\ncalibration_torque = \"30 ft-lb\"\ncalibration_force = 900"
+                .to_owned(),
+            450.0,
+        ),
+        ("drawbar_force = 675\ndrawbar_ratio = 2".to_owned(), 450.0),
+        (
+            format!("air_pressure = 100\ncylinder_diameter = {bore:?}\ndrawbar_ratio = 2"),
+            450.0,
+        ),
+        (
+            "key_torque = 180\nscroll_lead = 0.5\nkey_gear_ratio = 3\nscroll_efficiency = 0.2"
+                .to_owned(),
+            by_scroll,
+        ),
+    ] {
+        let text = format!(
+            "units = \"inch\"\n[part]\nouter_diameter = 5\nbore_diameter = 4.5\nlength = 1\n\
+             material = {{ young_modulus = 15e6, poisson_ratio = 0.34 }}\n\
+             [[hold.h]]\nscheme = \"jaws\"\ncount = 3\nwidth = 0.5\nbored_diameter = 5.05\n{grip}\n{}",
+            step(None)
+        );
+        let json = files::solve(&text).json;
+        let force = number(&json["steps"][0]["held"]["contacts"][0], "/force");
+        assert!(
+            (force / (wanted * lbf) - 1.0).abs() < 1e-6,
+            "{grip}: {force}"
+        );
+        let assumed = json["assumed"].to_string();
+        assert!(assumed.contains("force worked out from"), "{assumed}");
+    }
+}

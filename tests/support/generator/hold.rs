@@ -46,13 +46,18 @@ pub(super) fn write(
             let alone = format!("{head}{member}[[step]]\nhold = \"{name}\"\n");
             let faults = faults(&alone, name, registry);
             for p in scheme.parameters() {
-                let given = member
-                    .lines()
-                    .any(|l| l.starts_with(&format!("{} =", p.key)));
-                mended.insert(
-                    p.key.to_string(),
-                    given != faults.iter().any(|f| *f == p.key),
-                );
+                let value = |line: &str| {
+                    line.strip_prefix(&format!("{} = ", p.key))
+                        .map(str::to_owned)
+                };
+                let at_fault = faults.iter().any(|f| *f == p.key);
+                let mend = match (member.lines().find_map(value), at_fault) {
+                    (Some(value), false) => Mend::Keep(value),
+                    (Some(_), true) if random.chance(0.5) => Mend::Leave,
+                    (_, true) => Mend::Renew,
+                    (None, false) => Mend::Leave,
+                };
+                mended.insert(p.key.to_string(), mend);
             }
             faults.is_empty().then_some(member)
         })?;
@@ -63,8 +68,17 @@ pub(super) fn write(
 /// Rolls in which a member is mended by what the reader says of it, before another is begun.
 const MENDINGS: usize = 8;
 
-/// Keys that are given for certain, and keys that are not: some mean something beside another alone.
-type Mended = BTreeMap<String, bool>;
+/// What becomes of a key when a member is mended: some keys mean something beside another alone.
+enum Mend {
+    /// It keeps its value.
+    Keep(String),
+    /// It gets a new one.
+    Renew,
+    /// It is left out.
+    Leave,
+}
+
+type Mended = BTreeMap<String, Mend>;
 
 /// The keys of this hold that the reader finds fault with, empty for the member itself; that it leaves the part loose by itself is no fault of a member.
 fn faults(text: &str, name: &str, registry: &Registry) -> Vec<String> {
@@ -112,8 +126,13 @@ impl Member<'_> {
                     && self
                         .random
                         .chance(if choices(&p) { WORDS } else { OPTIONAL }));
-            if mended.get(&*p.key).copied().unwrap_or(wanted) {
-                let value = self.value(p, count);
+            let value = match mended.get(&*p.key) {
+                Some(Mend::Keep(value)) => Some(value.clone()),
+                Some(Mend::Renew) => Some(self.value(p, count)),
+                None if wanted => Some(self.value(p, count)),
+                Some(Mend::Leave) | None => None,
+            };
+            if let Some(value) = value {
                 lines.set(&p.key, value);
             }
         }
