@@ -266,9 +266,9 @@ fn counts_and_moduli() {
         slip(
             old,
             cutting,
-            "part.material.cutting",
+            "part.material.cutting.mc",
             "material",
-            "not supported yet; leave it out",
+            "missing",
         ),
         slip(
             "half_angle = 10",
@@ -1187,41 +1187,150 @@ fn cuts_that_cannot_be() {
 
 #[test]
 fn what_is_not_supported_yet_is_named() {
+    expect(&[slip(
+        "[mesh]",
+        "[size]\nhold = \"bare\"\n[mesh]",
+        "size",
+        "[size]",
+        "not supported yet; leave it out",
+    )]);
+}
+
+/// Friction, jaws that turn, the tool and the chuck: what a grip is checked by, wrong in each way.
+#[test]
+fn what_is_known_of_a_grip_is_checked() {
+    macro_rules! grip {
+        ($typed:literal, $key:literal, $says:literal) => {
+            slip(
+                "first_angle = 0",
+                concat!("first_angle = 0\n", $typed),
+                concat!("hold.bare[0].", $key),
+                $typed,
+                $says,
+            )
+        };
+    }
+    macro_rules! cut {
+        ($typed:literal, $key:literal, $says:literal) => {
+            slip(
+                "diameter = 111.0",
+                concat!("diameter = 111.0\n", $typed),
+                concat!("step[0].cut[0].", $key),
+                $typed,
+                $says,
+            )
+        };
+    }
+    macro_rules! chuck {
+        ($typed:literal, $key:literal, $says:literal) => {
+            slip(
+                "[mesh]",
+                concat!("[chuck]\n", $typed, "\n[mesh]"),
+                concat!("chuck.", $key),
+                $typed,
+                $says,
+            )
+        };
+    }
     expect(&[
-        slip(
-            "[mesh]",
-            "[size]\nhold = \"bare\"\n[mesh]",
-            "size",
-            "[size]",
-            "not supported yet; leave it out",
-        ),
-        slip(
-            "[mesh]",
-            "[chuck]\nx = 1\n[mesh]",
-            "chuck",
-            "[chuck]",
-            "not supported yet; leave it out (grip is not checked)",
-        ),
-        slip(
-            "force_scale = 1.0",
-            "speed = 800",
-            "step[0].speed",
-            "speed",
-            "not supported yet; leave it out",
-        ),
-        slip(
-            "first_angle = 0",
-            "friction = 0.1",
-            "hold.bare[0].friction",
+        grip!("friction = -0.1", "friction", "zero or more"),
+        grip!(
+            "friction = { low = 0.2, high = 0.1 }",
             "friction",
-            "not supported yet; leave it out (grip is not checked)",
+            "upside down: low is 0.2 and high is 0.1; give the smaller as low"
+        ),
+        grip!(
+            "friction = { low = 0.2 }",
+            "friction",
+            "is no band; give { low = ..., high = ... } or { nominal = ..., plus_minus = ... }"
+        ),
+        grip!(
+            "friction = { nominal = 0.1, plus_minus = 0.2 }",
+            "friction",
+            "zero or more"
+        ),
+        grip!(
+            "friction = \"smoth\"",
+            "friction",
+            "did you mean \"smooth\"?"
+        ),
+        grip!("friction_axial = nan", "friction_axial", "is not a number"),
+        grip!("axial_stop = 1", "axial_stop", "expected true or false"),
+        grip!("jaw_mass = 0", "jaw_mass", "above zero"),
+        grip!(
+            "jaw_stiffness = 72e3",
+            "part_stiffness",
+            "give both, or neither and the whole loss counts"
+        ),
+        grip!(
+            "jaw_centroid_radius = { low = 70, high = 80 }",
+            "jaw_centroid_radius",
+            "takes one number, and this is a band"
         ),
         slip(
             "force = 150.0\nbored",
-            "force = { low = 1, high = 2 }\nbored",
+            "force = { low = 200, high = 100 }\nbored",
             "hold.bare[0].force",
             "low",
-            "a band is not supported yet; give one number",
+            "upside down",
+        ),
+        slip(
+            "force_scale = 1.0",
+            "speed = -800",
+            "step[0].speed",
+            "speed",
+            "zero or more",
+        ),
+        slip(
+            "force_scale = 1.0",
+            "temperature_rise = 1e4",
+            "step[0].temperature_rise",
+            "temperature_rise",
+            "below 500",
+        ),
+        slip(
+            "force_scale = 1.0",
+            "minutes_held = -1",
+            "step[0].minutes_held",
+            "minutes_held",
+            "zero or more",
+        ),
+        cut!("feed = 0", "feed", "above zero"),
+        cut!(
+            "entering_angle = 0",
+            "entering_angle",
+            "above 5 and no more than 120"
+        ),
+        cut!("radial_force = -3", "radial_force", "zero or more"),
+        cut!(
+            "tangential_force = { low = 2, high = 1 }",
+            "tangential_force",
+            "upside down"
+        ),
+        chuck!("rated_force = 0", "rated_force", "above zero"),
+        chuck!(
+            "rated_sped = 3000",
+            "rated_sped",
+            "did you mean \"rated_speed\"?"
+        ),
+        chuck!(
+            "lowest_steady_force = 9000\nrated_force = 6000",
+            "lowest_steady_force",
+            "is more than rated_force"
+        ),
+        slip(
+            "diameter = 111.0",
+            "diameter = 111.0\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 111.0\nfeed = 0.1",
+            "step[0].cut[1].feed",
+            "feed",
+            "takes no depth (the same diameter again)",
+        ),
+        slip(
+            "roundness = 0.02",
+            "roundness = 0.02\nmarking_pressure = 0",
+            "tolerance.marking_pressure",
+            "marking_pressure",
+            "above zero",
         ),
     ]);
 }

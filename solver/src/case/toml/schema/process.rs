@@ -74,47 +74,44 @@ pub(super) fn step() -> Value {
 }
 
 fn cut() -> Value {
+    let length = |about, bounds| number(about, Dimension::Length, bounds);
+    let force = |about| uncertain(about, Dimension::Force, ZERO_OR_MORE);
     object(
         "The tool leaves a circle about the spindle axis",
         [
             ("surface", words("Surface cut", &["outer", "bore"])),
             (
                 "diameter",
-                number(
+                length(
                     "Diameter of the circle; with end_diameter that at from",
-                    Dimension::Length,
                     ABOVE_ZERO,
                 ),
             ),
             (
                 "from",
-                number(
+                length(
                     "Where along a [tube] the cut begins, from the end gripped in this step; left out: 0",
-                    Dimension::Length,
                     ZERO_OR_MORE,
                 ),
             ),
             (
                 "to",
-                number(
+                length(
                     "Where along a [tube] it ends; left out: at the other end",
-                    Dimension::Length,
                     ABOVE_ZERO,
                 ),
             ),
             (
                 "end_diameter",
-                number(
+                length(
                     "Diameter at to: the cut is a taper along a [tube]",
-                    Dimension::Length,
                     ABOVE_ZERO,
                 ),
             ),
             (
                 "feed",
-                number(
+                length(
                     "Feed a turn: with the depth of the cut and the material the tool's force is estimated from it",
-                    Dimension::Length,
                     ABOVE_ZERO,
                 ),
             ),
@@ -128,27 +125,15 @@ fn cut() -> Value {
             ),
             (
                 "tangential_force",
-                uncertain(
-                    "The tool's force along the turning surface, in place of an estimate",
-                    Dimension::Force,
-                    ZERO_OR_MORE,
-                ),
+                force("The tool's force along the turning surface, in place of an estimate"),
             ),
             (
                 "axial_force",
-                uncertain(
-                    "The tool's force along the axis, in place of an estimate",
-                    Dimension::Force,
-                    ZERO_OR_MORE,
-                ),
+                force("The tool's force along the axis, in place of an estimate"),
             ),
             (
                 "radial_force",
-                number(
-                    "Steady tool force that pushes the wall away",
-                    Dimension::Force,
-                    ZERO_OR_MORE,
-                ),
+                force("Steady tool force that pushes the wall away, in place of an estimate"),
             ),
         ],
         &["surface", "diameter"],
