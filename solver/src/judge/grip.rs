@@ -1,6 +1,6 @@
 //! Whether the grip is safe, as far as that can be told.
 
-use crate::process::{Beyond, GripOutcome, Outcome};
+use crate::process::{Beyond, GripOutcome, Load, NotChecked, Outcome};
 
 /// Safety against slip that the guideline for lathe chucks asks of the cutting force: VDI 3106:2004, as quoted in manuals of lathes and chucks. What lies between 1 and this is
 /// neither called safe nor unsafe.
@@ -59,7 +59,7 @@ impl Way {
             (Way::Tilt, &grip.tilt),
             (Way::Side, &grip.side),
         ];
-        let share = |(way, load): (Way, &crate::process::Load)| {
+        let share = |(way, load): (Way, &Load)| {
             let (needed, available) = (load.needed?[1], load.available?[0]);
             (needed > 0.0).then(|| (way, needed / available))
         };
@@ -70,12 +70,23 @@ impl Way {
     }
 }
 
+/// The safety of the way that gives first, where not all of them are known: all together have no more.
+fn alone(grip: &GripOutcome) -> Option<[f64; 2]> {
+    let all = [&grip.torque, &grip.axial, &grip.tilt, &grip.side];
+    let safety = |load: &Load| {
+        let (needed, available) = (load.needed?, load.available?);
+        (needed[1] > 0.0).then(|| [available[0] / needed[1], available[1] / needed[0]])
+    };
+    let each = all.into_iter().filter_map(safety);
+    each.min_by(|a, b| a[0].total_cmp(&b[0]))
+}
+
 /// What is not safe, step by step.
 pub(super) fn unsafe_steps(outcome: &Outcome) -> Vec<Unsafe> {
     let of_step = |(step, s): (usize, &crate::process::StepOutcome)| {
         let grip = &s.grip;
         let mut all = Vec::new();
-        let let_go = grip.turning.at_speed.contains(&0.0);
+        let let_go = grip.turning.let_go();
         if let (true, Some(speed), Some(zero_force)) =
             (let_go, grip.turning.speed, grip.turning.zero_force)
         {
@@ -84,7 +95,7 @@ pub(super) fn unsafe_steps(outcome: &Outcome) -> Vec<Unsafe> {
                 speed,
                 zero_force,
             });
-        } else if let Some(safety) = grip.safety.filter(|s| s[0] < 1.0) {
+        } else if let Some(safety) = grip.safety.or(alone(grip)).filter(|s| s[0] < 1.0) {
             all.push(Unsafe::Slips {
                 step,
                 safety,
@@ -108,7 +119,8 @@ pub(super) fn safe(outcome: &Outcome, found: &[Unsafe]) -> Option<bool> {
     let cutting = || outcome.steps.iter().filter(|s| !s.cuts.is_empty());
     let enough = |g: &GripOutcome| {
         let safe = g.safety.is_some_and(|s| s[0] >= ENOUGH);
-        g.held && safe && g.open.is_empty() && g.beyond.is_empty()
+        let open = g.open.iter().any(NotChecked::bears_on_safety);
+        g.held && safe && !open && g.beyond.is_empty()
     };
     let all = cutting().next().is_some() && cutting().all(|s| enough(&s.grip));
     all.then_some(true)

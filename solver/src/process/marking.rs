@@ -1,6 +1,6 @@
 //! Whether what presses marks the part.
 
-use super::{Contact, Marking};
+use super::{Contact, Marking, grip};
 use crate::case::Case;
 
 /// Pressure of contact beyond which a smooth surface is taken to be marked, of the yield strength: in a line contact metal first yields under 1.67 times its yield strength in simple
@@ -18,9 +18,21 @@ pub(super) fn of<'a>(
     let limit = given.or_else(of_yield)?;
     let section = case.section_at(step);
     let wall = section.outer_radius - section.bore_radius;
-    let pressures = contacts.map(|c| pressed_most(c, wall));
-    Some(Marking {
-        pressure: pressures.fold(0.0, f64::max),
+    if case.tube.is_some() {
+        return None;
+    }
+    // a slice carries over the whole part what presses on less of it
+    let length = case.part.length;
+    let members = grip::members(case, &case.steps[step]).iter();
+    let grips = members.map(|m| {
+        let [from, to] = m.grip.on(length);
+        (to - from) / length
+    });
+    let share = grips.fold(1.0, f64::min);
+    let pressures = contacts.map(|c| pressed_most(c, wall) / share);
+    let pressure = pressures.fold(0.0, f64::max);
+    (pressure > 0.0).then_some(Marking {
+        pressure,
         limit,
         given: given.is_some(),
     })

@@ -257,6 +257,7 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
     };
     window::windows(trying, &chain, &mut steps)?;
     let advice = advise(trying, &chain, &steps)?;
+    window::meet(&mut steps, &advice);
     let clean_up = clean_up::clean_up(trying, &chain, &steps);
     if !(advice.is_empty() && clean_up.is_empty()) {
         cautions.extend(advice_cut_short(trying)?);

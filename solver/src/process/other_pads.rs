@@ -7,7 +7,7 @@ use super::forces::scaled;
 use super::grip::{self, AtSpeed, Found, Gripped};
 use super::rerun::{Again, Pressing};
 use super::step::{Job, Setting};
-use super::{ForceWindow, OtherPads, ProcessError, adapt};
+use super::{ForceWindow, LimitedBy, OtherPads, ProcessError, adapt};
 use crate::geometry::Surface;
 use crate::scheme::{Body, Face, Supports};
 
@@ -16,6 +16,9 @@ const OVER: [f64; 2] = [1.0, 1.05];
 
 /// Widths that are tried, over that of the pads.
 const WIDER: [f64; 3] = [1.0, 2.0, 3.0];
+
+/// Margin against slip at which they are tried.
+const MARGIN: f64 = 1.5;
 
 /// Share of the turn that pads may cover together.
 const COVERED: f64 = 0.92;
@@ -35,6 +38,14 @@ pub(super) fn tried(
     let Some(low) = window.low.as_ref().filter(|l| !l.not_enough) else {
         return Ok(None);
     };
+    // with a margin against slip, as the guideline for chucks asks for, as far as the chuck may press
+    let factor = match low.by {
+        LimitedBy::Slip => MARGIN * low.factor,
+        _ => low.factor,
+    };
+    if factor > window.most {
+        return Ok(None);
+    }
     let member = again.supports.iter().position(has_pads);
     let (Some(member), true) = (member, Surface::BOTH.iter().any(last)) else {
         return Ok(None);
@@ -61,7 +72,7 @@ pub(super) fn tried(
                     ..body
                 };
             }
-            let found = solve(job, again, step, &supports, low.factor)?;
+            let found = solve(job, again, step, &supports, factor)?;
             let Some((share, safety)) = found else {
                 continue;
             };
@@ -71,7 +82,7 @@ pub(super) fn tried(
                     called: again.names[member].body.clone(),
                     diameter: 2.0 * radius,
                     width: 2.0 * gripped * body.half_angle.sin(),
-                    factor: low.factor,
+                    factor,
                     share,
                     safety,
                 });

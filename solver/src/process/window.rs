@@ -11,8 +11,8 @@ use super::other_pads;
 use super::rerun::{Again, over_yield, rerun};
 use super::step::Job;
 use super::{
-    BandEnds, Bound, Contact, ForceWindow, GripOutcome, LimitedBy, NotChecked, ProcessError, Radii,
-    StepOutcome,
+    Advice, BandEnds, Bound, Contact, ForceWindow, GripOutcome, LimitedBy, NotChecked,
+    ProcessError, Radii, StepOutcome,
 };
 use crate::geometry::Surface;
 use crate::grip::SpeedFactors;
@@ -72,6 +72,25 @@ pub(super) fn windows(
     Ok(())
 }
 
+/// Puts the upper end of each window where a search for other forces has gone farther: both stop within their reach of the limit.
+pub(super) fn meet(steps: &mut [StepOutcome], advice: &[Advice]) {
+    for advice in advice {
+        let (Some(found), Some(window)) = (&advice.whole_hold, &mut steps[advice.step].grip.window)
+        else {
+            continue;
+        };
+        let met = found.roundness <= found.limit && !found.yields;
+        let factor = found.factor / window.spread[1];
+        if let Some(high) = window
+            .high
+            .as_mut()
+            .filter(|h| met && h.by != LimitedBy::Chuck)
+        {
+            high.factor = high.factor.max(factor);
+        }
+    }
+}
+
 /// The window of one step.
 struct Search<'a> {
     job: Job<'a>,
@@ -112,17 +131,24 @@ impl Search<'_> {
         };
         let spread = self.spread();
         let high = self.high(now)?.map(|b| b.times(1.0 / spread[1]));
-        let mut low = self.low(now)?;
+        let cap = self
+            .rated(outcome, spread[1])
+            .map_or(f64::INFINITY, |b| b.factor);
+        let mut low = self.low(now, outcome.grip.turning.let_go_at())?;
         for other in [self.speed(&outcome.grip), self.steady(outcome, spread[0])] {
             low = match (low, other) {
-                (Some(a), Some(b)) if b.factor > a.factor => Some(b),
+                (Some(a), Some(b)) if b.factor > a.factor && !a.not_enough => Some(b),
                 (None, _) => None,
                 (a, _) => a,
             };
         }
         let rated = self.rated(outcome, spread[1]);
         let high = match (high, rated) {
-            (Some(a), Some(b)) => Some(if b.factor < a.factor { b } else { a }),
+            (Some(a), Some(b)) => Some(if b.factor < a.factor && !a.not_enough {
+                b
+            } else {
+                a
+            }),
             (a, b) => a.or(b),
         };
         let scale = self.job.case.steps[self.step].force_scale;
@@ -138,6 +164,9 @@ impl Search<'_> {
                 set_by,
                 low,
                 high,
+                most: cap,
+                several: again.supports.len() > 1,
+                spread,
                 other_pads: None,
             }),
             None => Err(None),
@@ -244,103 +273,113 @@ impl Search<'_> {
         }))
     }
 
-    /// The largest force that meets every limit from above; `None` if there is no limit, or none is met by the least that is tried.
+    /// The largest force that meets every limit from above; `None` if there is no limit. Where none that is tried meets them, the least that was tried.
     fn high(&self, now: Trial) -> Result<Option<Bound>, ProcessError> {
         let Some((share, _)) = now.above() else {
             return Ok(None);
         };
         let own = &self.chain[self.step].supports;
         let above = |t: &Trial| t.above().map_or(0.0, |a| a.0);
+        let aim = 0.5 * (1.0 + NEAR);
         let (mut meets, mut misses) = match share <= 1.0 {
             true => (Some(now), None),
             false => (None, Some(now)),
         };
-        let mut next = (0.5 * (1.0 + NEAR) / share.max(1e-9)).clamp(FACTORS[0], FACTORS[1]);
+        // below this the part is loose or a jaw has let go; above it cuts through or does not settle
+        let [mut floor, mut roof] = FACTORS;
+        let mut next = aim / share.max(1e-9);
         for _ in 0..SOLVES {
             if meets.as_ref().is_some_and(|m| above(m) >= NEAR) {
                 break;
             }
+            let solved = meets.as_ref().or(misses.as_ref()).map_or(1.0, |t| t.factor);
+            next = next.clamp(1.02 * floor, 0.98 * roof);
             match self.solve(next, own)? {
                 Some(trial) if above(&trial) <= 1.0 => meets = Some(trial),
                 Some(trial) => misses = Some(trial),
-                // cut through, or too far out of round to settle
-                None => {
-                    misses = Some(Trial {
-                        factor: next,
-                        shares: [Some(f64::INFINITY), None, None],
-                        ..now
-                    });
-                }
+                None if next < solved => floor = next,
+                None => roof = next,
             }
             next = match (&meets, &misses) {
-                (Some(a), Some(b)) if above(b).is_finite() => {
-                    let (sa, sb) = (above(a), above(b));
-                    let aim = 0.5 * (1.0 + NEAR);
-                    a.factor + (b.factor - a.factor) * (aim - sa) / (sb - sa)
+                (Some(a), Some(b)) => {
+                    let slope = (above(b) - above(a)) / (b.factor - a.factor);
+                    a.factor + (aim - above(a)) / slope
                 }
-                (Some(a), Some(b)) => 0.5 * (a.factor + b.factor),
-                (Some(a), None) => a.factor * (0.5 * (1.0 + NEAR) / above(a)).min(10.0),
-                (None, Some(b)) if above(b).is_finite() => b.factor * 0.9 / above(b),
-                _ => 0.3 * next,
-            }
-            .clamp(FACTORS[0], FACTORS[1]);
+                (Some(a), None) => match roof < FACTORS[1] {
+                    true => 0.5 * (a.factor + roof),
+                    false => a.factor * (aim / above(a)).min(10.0),
+                },
+                (None, Some(b)) => match floor > FACTORS[0] {
+                    true => 0.5 * (floor + b.factor),
+                    false => b.factor * 0.9 / above(b),
+                },
+                (None, None) => break,
+            };
         }
-        Ok(meets
-            .filter(|m| m.factor < 0.99 * FACTORS[1])
-            .and_then(|m| {
-                let by = misses.as_ref().and_then(Trial::above).or(m.above())?.1;
-                Some(Bound {
-                    factor: m.factor,
-                    by,
-                    favourable: None,
-                    not_enough: false,
-                })
-            }))
+        Ok(match (meets, misses) {
+            (Some(m), _) if m.factor >= 0.9 * FACTORS[1] => None,
+            (Some(m), misses) => {
+                let by = misses.as_ref().and_then(Trial::above).or(m.above());
+                by.map(|by| Bound::at(m.factor, by.1))
+            }
+            (None, Some(b)) => b.above().map(|by| Bound {
+                not_enough: true,
+                ..Bound::at(b.factor, by.1)
+            }),
+            (None, None) => None,
+        })
     }
 
-    /// The least force at which the hold takes what the cut asks; `None` where that is not known, or nothing that is tried does.
-    fn low(&self, now: Trial) -> Result<Option<Bound>, ProcessError> {
+    /// The least force at which the hold takes what the cut asks; `None` where that is not known. Where nothing that is tried does, the most that was tried.
+    ///
+    /// What the hold takes of what is asked grows with the force close to a straight line from where the jaws let go: `let_go`, a factor on the forces.
+    fn low(&self, now: Trial, let_go: f64) -> Result<Option<Bound>, ProcessError> {
         let Some([used, _]) = now.slip.filter(|s| s[0] > 0.0) else {
             return Ok(None);
         };
-        // what the hold takes of what is asked grows with the force close to a straight line
-        let takes = |t: &Trial| t.slip.map_or(0.0, |s| 1.0 / s[0]);
         let own = &self.chain[self.step].supports;
+        let takes = |t: &Trial| t.slip.map_or(0.0, |s| 1.0 / s[0]);
         let aim = 0.5 * (1.0 + 1.0 / NEAR);
         let mut tried = vec![now];
-        let mut next = (used * aim).clamp(FACTORS[0], FACTORS[1]);
+        let mut next = match used.is_finite() {
+            true => let_go + (1.0 - let_go) * used * aim,
+            false => 2.0 * let_go.max(1.0),
+        };
+        let (mut floor, mut roof) = (let_go.max(FACTORS[0]), FACTORS[1]);
         for _ in 0..SOLVES {
             let near = |t: &Trial| (1.0..=1.0 / NEAR).contains(&takes(t));
             if tried.iter().any(near) {
                 break;
             }
-            let Some(trial) = self.solve(next, own)? else {
-                // so little holds nothing: a jaw has let go, or the part is loose
-                let enough = tried.iter().map(|t| t.factor).fold(f64::INFINITY, f64::min);
-                next = match next < enough {
-                    true => (next * enough).sqrt(),
-                    false => break,
-                };
-                continue;
-            };
-            tried.push(trial);
-            tried.sort_by(|a, b| (takes(a) - aim).abs().total_cmp(&(takes(b) - aim).abs()));
-            let (a, b) = (&tried[0], &tried[1]);
-            let slope = (takes(b) - takes(a)) / (b.factor - a.factor);
-            next = match slope > 0.0 {
-                true => a.factor + (aim - takes(a)) / slope,
-                false => 2.0 * a.factor,
+            next = next.clamp(1.01 * floor, 0.99 * roof);
+            match self.solve(next, own)? {
+                Some(trial) => tried.push(trial),
+                // so little holds nothing; so much cuts through
+                None if next < tried[0].factor => floor = next,
+                None => roof = next,
             }
-            .clamp(FACTORS[0], FACTORS[1]);
+            tried.sort_by(|a, b| (takes(a) - aim).abs().total_cmp(&(takes(b) - aim).abs()));
+            let nearest = &tried[0];
+            let other = tried[1..].iter().find(|t| takes(t) > 0.0);
+            next = match other {
+                Some(b) if takes(nearest) > 0.0 => {
+                    let slope = (takes(b) - takes(nearest)) / (b.factor - nearest.factor);
+                    nearest.factor + (aim - takes(nearest)) / slope
+                }
+                // one that is known, and the force at which nothing is held
+                _ if takes(nearest) > 0.0 => {
+                    let base = floor.min(nearest.factor);
+                    base + (nearest.factor - base) * aim / takes(nearest)
+                }
+                _ => 2.0 * nearest.factor,
+            };
         }
         let held = tried.iter().filter(|t| takes(t) >= 1.0);
         let best = held.min_by(|a, b| a.factor.total_cmp(&b.factor));
         let most = tried.iter().max_by(|a, b| a.factor.total_cmp(&b.factor));
         Ok(best.or(most).map(|t| Bound {
-            factor: t.factor,
-            by: LimitedBy::Slip,
-            favourable: t.slip.map(|s| t.factor * s[1]).filter(|_| best.is_some()),
             not_enough: best.is_none(),
+            ..Bound::at(t.factor, LimitedBy::Slip)
         }))
     }
 
@@ -350,12 +389,7 @@ impl Search<'_> {
         let at_rest: f64 = turning.gripped?;
         let jaws = turning.jaws?;
         let needed = jaws.force_at_rest(turning.needed?, turning.speed?, SpeedFactors::default());
-        Some(Bound {
-            factor: needed / at_rest,
-            by: LimitedBy::Speed,
-            favourable: None,
-            not_enough: false,
-        })
+        finite(Bound::at(needed / at_rest, LimitedBy::Speed))
     }
 
     /// The least force that the chuck holds steadily.
@@ -376,13 +410,15 @@ impl Search<'_> {
             .filter(|c| c.set_force.is_some())
             .map(|c| c.force)
             .sum();
-        (all > 0.0).then_some(Bound {
-            factor: force / all,
-            by: LimitedBy::Chuck,
-            favourable: None,
-            not_enough: false,
-        })
+        (all > 0.0)
+            .then_some(Bound::at(force / all, LimitedBy::Chuck))
+            .and_then(finite)
     }
+}
+
+/// A bound that is a number: of forces that may be zero there is none.
+fn finite(bound: Bound) -> Option<Bound> {
+    (bound.factor.is_finite() && bound.factor > 0.0).then_some(bound)
 }
 
 /// What the cut asks of what the hold takes, at both ends; `None` where that is not known.

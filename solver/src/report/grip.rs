@@ -1,6 +1,7 @@
 //! Grip in words: what the tool does, what the hold takes, what turning does, and what is not checked.
 
 use super::units::{Units, fixed};
+use crate::grip::Band;
 use crate::judge::{ENOUGH, Unsafe, Way};
 use crate::process::{Beyond, CutForce, GripOutcome, Load, Marking, NotChecked, StepOutcome};
 
@@ -63,9 +64,13 @@ pub fn not_checked(open: &NotChecked) -> String {
         NotChecked::TiltOfSlice => {
             "tipping: how the pressure lies along a grip shorter than the part is not known from a slice; `[tube]` computes it".into()
         }
+        NotChecked::MarkingAlong => "marks of the pads along a tube".into(),
         NotChecked::NoSpeed => "what turning takes from the jaws: no `speed` is given".into(),
         NotChecked::NoJawMass { scheme } => format!(
             "the force of {scheme} at speed: `jaw_mass` and `jaw_centroid_radius` are wanted"
+        ),
+        NotChecked::SetByTravel { scheme } => format!(
+            "slip at speed: {scheme} set by travel, and what turning leaves of their force depends on how part and jaws give way; give `force`"
         ),
         NotChecked::NoRatedForce => "the chuck's rated force: none is given in `[chuck]`".into(),
         NotChecked::NoRatedSpeed => "the chuck's rated speed: none is given in `[chuck]`".into(),
@@ -159,7 +164,7 @@ pub(super) fn not_safe(found: &Unsafe, steps: usize, units: Units) -> String {
             speed: own,
             zero_force,
         } => format!(
-            "{}at {} the jaws have let go: turning takes all their force from {} on",
+            "{}at {} the jaws have let go: turning takes all their force from {} on, and the shapes and sizes told are those of a chuck that stands",
             in_step(*step),
             speed(*own),
             speed(*zero_force)
@@ -173,12 +178,16 @@ pub(super) fn tool(cut: &CutForce, units: Units) -> String {
     let force = |of: fn(&crate::grip::ToolForce) -> f64| {
         pair([of(&cut.force[0]), of(&cut.force[1])], |x| units.force(x))
     };
-    let mut text = format!(
-        "tool force {} round, {} along, {} across",
-        force(|f| f.tangential),
-        force(|f| f.axial),
-        force(|f| f.radial)
-    );
+    if cut.depth.is_some_and(|d| d[1] <= 0.0) {
+        return "takes no depth: no tool force is reckoned with".into();
+    }
+    let mut text = format!("tool force {} round", force(|f| f.tangential));
+    if cut.knows_axial {
+        text += &format!(", {} along", force(|f| f.axial));
+    }
+    if cut.knows_radial {
+        text += &format!(", {} across", force(|f| f.radial));
+    }
     match cut.depth {
         None => text += " (as given)",
         Some(depth) => {
@@ -213,8 +222,18 @@ pub fn lines(step: &StepOutcome, units: Units) -> Vec<String> {
             lines.push(format!("cut {}: {}", k + 1, tool(cut, units)));
         }
     }
-    let torque = |x: f64| units.torque(x);
-    let force = |x: f64| units.force(x);
+    // what is zero but for rounding is told as zero
+    let sound = |x: f64| if x.abs() < 1e-3 { 0.0 } else { x };
+    for (scheme, [around, along]) in &grip.friction {
+        let band = |b: &Band| pair([b.low, b.high], |x| fixed(x, 3));
+        let both = match around == along {
+            true => band(around),
+            false => format!("{} round the part, {} along it", band(around), band(along)),
+        };
+        lines.push(format!("friction of {scheme}: {both}"));
+    }
+    let torque = |x: f64| units.torque(sound(x));
+    let force = |x: f64| units.force(sound(x));
     lines.extend(way("torque", &grip.torque, torque));
     lines.extend(way("along the axis", &grip.axial, force));
     lines.extend(way("tipping", &grip.tilt, torque));
@@ -274,11 +293,16 @@ fn marking(marking: &Marking, units: Units) -> Option<String> {
 fn turning(step: &StepOutcome, units: Units) -> Vec<String> {
     let turning = &step.grip.turning;
     let mut lines = Vec::new();
-    if let (Some(rpm), Some(at_speed), Some(at_rest)) = (
-        turning.speed,
-        least(&turning.at_speed),
-        least(&turning.at_rest),
-    ) {
+    // of the jaws that touch
+    let pressing: Vec<(f64, f64)> = turning
+        .at_rest
+        .iter()
+        .copied()
+        .zip(turning.at_speed.iter().copied())
+        .filter(|(rest, _)| *rest > 0.0)
+        .collect();
+    let least = pressing.iter().min_by(|a, b| a.1.total_cmp(&b.1));
+    if let (Some(rpm), Some(&(at_rest, at_speed))) = (turning.speed, least) {
         let what = if turning.loses { "leaves" } else { "gives" };
         lines.push(format!(
             "turning at {} {what} {} of {} a jaw{}",
@@ -315,8 +339,4 @@ fn turning(step: &StepOutcome, units: Units) -> Vec<String> {
         );
     }
     lines
-}
-
-fn least(list: &[f64]) -> Option<f64> {
-    list.iter().copied().reduce(f64::min)
 }

@@ -38,8 +38,6 @@ pub(super) struct Asked {
     /// Lever from the grip to the farthest place that each cut runs over, mm.
     levers: Vec<f64>,
     stopped: bool,
-    /// Whether the radial and the axial force of every cut are known.
-    all_known: bool,
 }
 
 impl Asked {
@@ -49,14 +47,11 @@ impl Asked {
             tools: Vec::new(),
             levers: Vec::new(),
             stopped: members.stopped,
-            all_known: true,
         };
         let grip = gripped.grip_middle();
         let length = gripped.case.part.length;
         for (k, (cut, done)) in cuts.iter().zip(gripped.found.cuts).enumerate() {
-            let found = tool_force(gripped, k, cut, done, open);
-            asked.all_known &= found.as_ref().is_some_and(|f| f.1);
-            asked.tools.push(found.map(|f| f.0));
+            asked.tools.push(tool_force(gripped, k, cut, done, open));
             let lever = |z: f64| (z - grip).abs();
             let [from, to] = cut.reach.on(length);
             asked.levers.push(lever(from).max(lever(to)));
@@ -77,20 +72,21 @@ impl Asked {
             Some([end(0), end(1)])
         };
         let demand = |t: &CutForce, lever: f64, e: usize| self.demand(t, lever, e);
-        let whole = |pair: Pair| pair.filter(|_| self.all_known);
+        let all = |of: &dyn Fn(&CutForce) -> bool| self.tools.iter().flatten().all(of);
+        let axial = all(&|t| t.knows_axial) || self.stopped;
+        let radial = all(&|t| t.knows_radial);
+        let whole = |known: bool, pair: Pair| pair.filter(|_| known);
         Needed {
             torque: most(&|t, l, e| demand(t, l, e).torque),
-            axial: whole(most(&|t, l, e| demand(t, l, e).axial)),
-            tilt: whole(most(&|t, l, e| demand(t, l, e).tilt)),
-            side: whole(most(&|t, l, e| demand(t, l, e).side)),
+            axial: whole(axial, most(&|t, l, e| demand(t, l, e).axial)),
+            tilt: whole(axial && radial, most(&|t, l, e| demand(t, l, e).tilt)),
+            side: whole(radial, most(&|t, l, e| demand(t, l, e).side)),
         }
     }
 
     /// What each cut asks, at both ends of what is known of its force; `None` where that is not known, and where nothing is cut.
     pub fn demands(&self) -> Option<Vec<Demand>> {
-        if !self.all_known || self.tools.is_empty() {
-            return None;
-        }
+        self.needed().tilt?;
         let each = self.tools.iter().zip(&self.levers);
         let both = each.filter_map(|(tool, lever)| {
             let tool = tool.as_ref()?;
@@ -119,15 +115,22 @@ impl Asked {
     }
 }
 
-/// What the tool does in a cut, and whether all of it is known; `None` if its tangential force is not.
+/// What the tool does in a cut; `None` if its tangential force is not known.
 fn tool_force(
     gripped: &Gripped,
     index: usize,
     cut: &Cut,
     done: &CutOutcome,
     open: &mut Vec<NotChecked>,
-) -> Option<(CutForce, bool)> {
+) -> Option<CutForce> {
     let tool = &cut.tool;
+    if gripped.step.is_spring_pass(index) && !tool.is_known() {
+        // it takes what the wall gave way by, which is next to nothing
+        return Some(CutForce {
+            depth: Some([0.0; 2]),
+            ..given([ToolForce::default(); 2])
+        });
+    }
     let estimate = match (tool.feed, gripped.case.part.material.cutting) {
         (Some(feed), Some(constants)) => Some(estimate(constants, tool, feed, done)),
         (Some(_), None) if tool.tangential_force.is_none() => {
@@ -137,48 +140,52 @@ fn tool_force(
         _ => None,
     };
     let own = own_forces(tool);
-    let Some(base) = estimate.or(own.map(|force| CutForce {
+    let Some(base) = estimate.or(own.map(given)) else {
+        open.push(NotChecked::CuttingForce { cut: index });
+        return None;
+    };
+    let mut force = base.force;
+    let mut put = |key: &'static str, band: Option<Band>, of: fn(&mut ToolForce) -> &mut f64| {
+        match band {
+            Some(band) => {
+                *of(&mut force[0]) = band.low;
+                *of(&mut force[1]) = band.high;
+            }
+            None if estimate.is_none() => open.push(NotChecked::ForceLeftOut { cut: index, key }),
+            None => {}
+        }
+        band.is_some() || estimate.is_some()
+    };
+    put("tangential_force", tool.tangential_force, |f| {
+        &mut f.tangential
+    });
+    let knows_axial = put("axial_force", tool.axial_force, |f| &mut f.axial);
+    let knows_radial = put("radial_force", tool.radial_force, |f| &mut f.radial);
+    let radius = match cut.surface {
+        Surface::Bore => 0.5 * done.diameter,
+        Surface::Outer => 0.5 * done.diameter + done.depth_max,
+    };
+    Some(CutForce {
         force,
+        knows_axial,
+        knows_radial,
+        radius,
+        ..base
+    })
+}
+
+/// Forces as given.
+fn given(force: [ToolForce; 2]) -> CutForce {
+    CutForce {
+        force,
+        knows_axial: true,
+        knows_radial: true,
         radius: 0.0,
         depth: None,
         thickness: None,
         in_range: true,
         interrupted: 1.0,
-    })) else {
-        open.push(NotChecked::CuttingForce { cut: index });
-        return None;
-    };
-    let mut force = base.force;
-    let mut known = true;
-    let mut put =
-        |key: &'static str, band: Option<Band>, of: fn(&mut ToolForce) -> &mut f64| match band {
-            Some(band) => {
-                *of(&mut force[0]) = band.low;
-                *of(&mut force[1]) = band.high;
-            }
-            None if estimate.is_none() => {
-                open.push(NotChecked::ForceLeftOut { cut: index, key });
-                known = false;
-            }
-            None => {}
-        };
-    put("tangential_force", tool.tangential_force, |f| {
-        &mut f.tangential
-    });
-    put("axial_force", tool.axial_force, |f| &mut f.axial);
-    put("radial_force", tool.radial_force, |f| &mut f.radial);
-    let radius = match cut.surface {
-        Surface::Bore => 0.5 * done.diameter,
-        Surface::Outer => 0.5 * done.diameter + done.depth_max,
-    };
-    Some((
-        CutForce {
-            force,
-            radius,
-            ..base
-        },
-        known,
-    ))
+    }
 }
 
 /// The user's own forces, nothing put in yet; `None` without the tangential one, which torque comes from.
@@ -222,6 +229,8 @@ fn estimate(constants: Kienzle, tool: &Tool, feed: f64, done: &CutOutcome) -> Cu
             },
             heavy,
         ],
+        knows_axial: true,
+        knows_radial: true,
         radius: 0.0,
         depth: Some(depth),
         thickness: Some(chip(depth[1]).thickness()),

@@ -1,6 +1,6 @@
 //! What holds the part at every corner of what is known within bands.
 
-use super::{Found, Gripped};
+use super::{Found, Gripped, turning};
 use crate::case::material::Class;
 use crate::case::{FaceClass, Friction, Grip, Material, Restraint};
 use crate::geometry::Surface;
@@ -32,6 +32,8 @@ pub(super) struct Corner {
 
 /// What one scheme of a hold is known to grip with.
 struct Member {
+    /// Its place in the hold.
+    index: usize,
     /// Friction round and along the part.
     friction: Option<[Band; 2]>,
     grip: Grip,
@@ -40,6 +42,8 @@ struct Member {
 /// The schemes of a hold.
 pub(super) struct Members {
     all: Vec<Member>,
+    /// Friction of each scheme that it is known of.
+    pub friction: Vec<(String, [Band; 2])>,
     /// Whether friction is known of something that presses.
     pub has_friction: bool,
     /// Whether it is known where along the part each of them presses.
@@ -69,7 +73,9 @@ impl Members {
         let material = &gripped.case.part.material;
         let mut all = Vec::new();
         let mut has_friction = false;
-        for (member, supports) in gripped.members.iter().zip(gripped.supports) {
+        let mut known = Vec::new();
+        let both = gripped.members.iter().zip(gripped.supports);
+        for (index, (member, supports)) in both.enumerate() {
             let scheme = || member.scheme.name().to_owned();
             let friction = match friction(&member.restraint, supports) {
                 None => {
@@ -85,7 +91,9 @@ impl Members {
                 }
             };
             has_friction |= friction.is_some();
+            known.extend(friction.map(|f| (scheme(), f)));
             all.push(Member {
+                index,
                 friction,
                 grip: member.grip,
             });
@@ -101,6 +109,7 @@ impl Members {
         }
         Self {
             all,
+            friction: known,
             has_friction,
             knows_tilt: !(is_slice && short),
             stopped: gripped.members.iter().any(|m| m.restraint.axial_stop),
@@ -156,9 +165,13 @@ impl Members {
                 if !on_part || contact.force <= 0.0 {
                     continue;
                 }
+                // of a jaw that turns the band is that of its force at rest; what turning changes is known
+                let turned = turning::changed_by_turning(gripped, member.index, contact.surface);
+                let at_rest = contact.force - turned;
+                let share = ((force * at_rest + turned) / contact.force).max(0.0);
                 holding.pressed.push(Pressed {
-                    normal: force * contact.pressure_integral,
-                    force: force * contact.force,
+                    normal: share * contact.pressure_integral,
+                    force: share * contact.force,
                     angle: (!contact.round).then(|| contact.angle_deg.to_radians()),
                     radius: section(contact.surface),
                     friction,

@@ -37,6 +37,8 @@ pub(super) struct Gripped<'a> {
 pub(super) struct Found<'a> {
     /// Contacts at rest, before the first cut.
     pub at_rest: &'a [Contact],
+    /// Whether those are contacts at the speed of the step instead, as the step was not solved at rest.
+    turning: bool,
     /// Contacts at the speed of the step, before the first cut.
     pub cut_in: &'a [Contact],
     /// The same after the last cut.
@@ -53,6 +55,7 @@ impl<'a> Found<'a> {
     pub fn of(outcome: &'a StepOutcome) -> Self {
         Self {
             at_rest: &outcome.held.contacts,
+            turning: false,
             cut_in: &outcome.cut_in().contacts,
             after: outcome.after_cut.as_ref().map(|a| a.contacts.as_slice()),
             loads: &outcome.held.loads,
@@ -66,6 +69,7 @@ impl<'a> Found<'a> {
     pub fn again(pressing: &'a Pressing, cuts: &'a [CutOutcome]) -> Self {
         Self {
             at_rest: &pressing.before,
+            turning: true,
             cut_in: &pressing.before,
             after: pressing.after.as_deref(),
             loads: &pressing.loads,
@@ -134,6 +138,7 @@ pub(super) fn of_step(gripped: &Gripped) -> GripOutcome {
     let mut grip = GripOutcome {
         tools: asked.tools.clone(),
         stopped: members.stopped,
+        friction: members.friction.clone(),
         held: members.presses(found),
         ..GripOutcome::default()
     };
@@ -141,7 +146,11 @@ pub(super) fn of_step(gripped: &Gripped) -> GripOutcome {
         .states()
         .flat_map(|contacts| members.corners(gripped, contacts))
         .collect();
+    let let_go = turning.let_go();
     let over = |of: &dyn Fn(&Corner) -> f64| {
+        if let_go {
+            return Some([0.0; 2]);
+        }
         let all = corners.iter().map(of);
         let ends = all.fold([f64::INFINITY, f64::NEG_INFINITY], |[a, b], x| {
             [a.min(x), b.max(x)]
@@ -149,11 +158,14 @@ pub(super) fn of_step(gripped: &Gripped) -> GripOutcome {
         grip.held.then_some(ends)
     };
     let friction = members.has_friction;
-    let known = |known: bool, pair: Option<[f64; 2]>| pair.filter(|_| known);
+    // what presses at speed is not known: what it takes at rest would reassure
+    let turns = turning.speed.is_some_and(|s| s > 0.0);
+    let lost = turns && (turning.by_travel || (turning.loses && turning.at_speed.is_empty()));
+    let known = |known: bool, pair: Option<[f64; 2]>| pair.filter(|_| known && !lost);
     let torque = known(friction, over(&|c| c.holding.torque()));
     let axial = known(friction, over(&|c| c.holding.axial()));
     let tilt = known(friction && members.knows_tilt, over(&|c| c.holding.tilt()));
-    let side = over(&|c| c.holding.side()).filter(|[least, _]| least.is_finite());
+    let side = known(true, over(&|c| c.holding.side())).filter(|[least, _]| least.is_finite());
     let needed = asked.needed();
     grip.torque = Load {
         available: torque,
@@ -172,20 +184,23 @@ pub(super) fn of_step(gripped: &Gripped) -> GripOutcome {
         needed: needed.side,
     };
     let all_known = friction && members.knows_tilt && grip.held;
-    let turns = turning.speed.is_some_and(|s| s > 0.0);
-    let lost = turning.loses && turns && turning.at_speed.is_empty();
-    let let_go = turning.at_speed.contains(&0.0);
     if let Some(demands) = asked.demands().filter(|_| all_known && !lost) {
         let safeties = corners
             .iter()
             .flat_map(|c| demands.iter().map(|d| c.holding.safety(d)));
         let ends = safeties.fold([f64::INFINITY, 0.0_f64], |[a, b], x| [a.min(x), b.max(x)]);
-        grip.safety = Some(if let_go { [0.0; 2] } else { ends });
+        grip.safety = Some(ends);
+    }
+    if let_go {
+        grip.safety = Some([0.0; 2]);
     }
     grip.beyond = beyond(gripped, &turning, &mut open);
     grip.turning = turning;
     let contacts = [found.at_rest].into_iter().chain(found.states());
     grip.marking = marking::of(gripped.case, gripped.index, contacts.flatten());
+    if found.tube.is_some() && grip.held {
+        open.push(NotChecked::MarkingAlong);
+    }
     open.dedup();
     grip.open = open;
     grip

@@ -33,6 +33,30 @@ fn softened(restraint: &Restraint, supports: &Supports) -> f64 {
     }
 }
 
+/// Whether bodies at places of their own are jaws that fly outwards: they have a mass, or nothing else drives the hold. Screws and plugs beside jaws are carried by the part or a fixture.
+fn flies(gripped: &Gripped, restraint: &Restraint, supports: &Supports) -> bool {
+    let any_driven = gripped.found.at_rest.iter().any(|c| c.set_force.is_some());
+    let pads = supports.bodies.iter().any(|b| !b.is_full_circle());
+    restraint.jaw_mass.is_some() || (!any_driven && pads)
+}
+
+/// By how much turning changes what one body of a scheme (by its index in the hold) presses with in the contacts of a step, N; 0 where they were solved at rest.
+pub(super) fn changed_by_turning(gripped: &Gripped, member: usize, surface: Surface) -> f64 {
+    let solved = matches!(
+        at_speed(gripped.members, gripped.supports, gripped.step),
+        AtSpeed::Changed(_)
+    );
+    let (restraint, supports) = (
+        &gripped.members[member].restraint,
+        &gripped.supports[member],
+    );
+    let driven = (0..supports.bodies.len()).any(|k| supports.drive.set_force(k).is_some());
+    match (jaw(restraint, supports, surface, 0.0), gripped.step.speed) {
+        (Some(jaw), Some(speed)) if solved && driven => jaw.change_at(speed),
+        _ => 0.0,
+    }
+}
+
 /// What turning does to the jaws of a step.
 pub(super) fn turning(gripped: &Gripped, asked: &Asked, open: &mut Vec<NotChecked>) -> Turning {
     let mut turning = Turning {
@@ -42,29 +66,43 @@ pub(super) fn turning(gripped: &Gripped, asked: &Asked, open: &mut Vec<NotChecke
     let mut all_known = true;
     let (mut first, mut moment, mut gripped_with) = (0, 0.0, 0.0);
     let mut friction: Option<f64> = None;
-    for (member, supports) in gripped.members.iter().zip(gripped.supports) {
+    let both = gripped.members.iter().zip(gripped.supports);
+    for (index, (member, supports)) in both.enumerate() {
         let faces = supports.faces().len();
         let bodies = supports.bodies.len();
         let contacts = &gripped.found.at_rest[first..first + bodies];
         first += faces;
-        // what stands at a place of its own is carried by the part or a fixture, and does not fly
+        let restraint = &member.restraint;
         let driven = contacts.iter().any(|c| c.set_force.is_some());
-        if !driven {
+        if !(driven || flies(gripped, restraint, supports)) {
             continue;
         }
-        let restraint = &member.restraint;
+        let turns = gripped.step.speed.is_some_and(|s| s > 0.0);
+        if turns && !driven {
+            // what they press with at speed follows from how part and jaws give way, which nobody has measured
+            open.push(NotChecked::SetByTravel {
+                scheme: member.scheme.name().to_owned(),
+            });
+            turning.by_travel = true;
+        }
         let inwards = contacts.iter().all(|c| c.surface == Surface::Outer);
         let jaws: Option<Vec<TurningJaw>> = contacts
             .iter()
-            .map(|c| jaw(restraint, supports, c.surface, c.force))
+            .map(|c| {
+                let turned = match gripped.found.turning {
+                    true => changed_by_turning(gripped, index, c.surface),
+                    false => 0.0,
+                };
+                let least = supports.force_spread[0] * (c.force - turned);
+                jaw(restraint, supports, c.surface, least)
+            })
             .collect();
         turning.loses |= inwards;
         turning.not_softened |=
             restraint.stiffness.is_some() && supports.after_clamping == AfterClamping::KeepsForce;
         let Some(jaws) = jaws else {
             all_known = false;
-            let asked = gripped.step.speed.is_some_and(|s| s > 0.0);
-            if asked {
+            if turns {
                 open.push(NotChecked::NoJawMass {
                     scheme: member.scheme.name().to_owned(),
                 });
@@ -78,11 +116,11 @@ pub(super) fn turning(gripped: &Gripped, asked: &Asked, open: &mut Vec<NotChecke
             (Some(a), Some(b)) => Some(f64::min(a, b)),
             (a, b) => a.or(b),
         };
-        for (jaw, contact) in jaws.iter().zip(contacts) {
+        for jaw in &jaws {
             turning.at_rest.push(jaw.force);
             if jaw.inwards {
                 moment += jaw.softened * jaw.mass * jaw.centroid_radius;
-                gripped_with += supports.force_spread[0] * contact.force;
+                gripped_with += jaw.force;
             }
             if let Some(zero) = jaw.speed_at_zero_force() {
                 let first = turning.zero_force.unwrap_or(f64::INFINITY);
@@ -96,9 +134,8 @@ pub(super) fn turning(gripped: &Gripped, asked: &Asked, open: &mut Vec<NotChecke
     if !all_known {
         turning.at_speed.clear();
     }
-    let mut driven = gripped.found.at_rest.iter();
-    let any_driven = driven.any(|c| c.set_force.is_some());
-    if gripped.step.speed.is_none() && any_driven {
+    let mut pressing = gripped.found.at_rest.iter();
+    if gripped.step.speed.is_none() && pressing.any(|c| c.force > 0.0 && !c.round) {
         open.push(NotChecked::NoSpeed);
     }
     // the guideline's relation is of forces of all jaws: what the torque of the cut needs at the gripped radius. Its factors are for what friction and cutting force scatter, so the middle

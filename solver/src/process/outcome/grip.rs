@@ -1,7 +1,7 @@
 //! What a step asks of its hold, and what the hold takes. Pairs are the least and the largest over all that is known within bands.
 
 use super::SetForce;
-use crate::grip::{ToolForce, TurningJaws};
+use crate::grip::{Band, ToolForce, TurningJaws};
 use crate::scheme::SetBy;
 
 /// The grip of a step.
@@ -10,6 +10,8 @@ use crate::scheme::SetBy;
 pub struct GripOutcome {
     /// What the tool does in each cut of the step, in their order; `None` where it is not known.
     pub tools: Vec<Option<CutForce>>,
+    /// Friction of each scheme that it is known of, round the part and along it.
+    pub friction: Vec<(String, [Band; 2])>,
     /// Torque about the axis, N mm.
     pub torque: Load,
     /// Force along the axis, N.
@@ -56,11 +58,22 @@ pub struct Load {
     pub needed: Option<[f64; 2]>,
 }
 
+impl NotChecked {
+    /// Whether it has to be known before a grip may be called safe.
+    pub fn bears_on_safety(&self) -> bool {
+        !matches!(self, NotChecked::MarkingAlong)
+    }
+}
+
 /// What the tool does in a cut.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CutForce {
-    /// The least, and the largest: a worn edge at the largest depth.
+    /// The least, and the largest: a worn edge at the largest depth. Zero where a component is not known.
     pub force: [ToolForce; 2],
+    /// Whether the force along the axis is known.
+    pub knows_axial: bool,
+    /// Whether the force across the axis is known.
+    pub knows_radial: bool,
     /// Radius at which it acts, mm.
     pub radius: f64,
     /// Depths along the radius that it is estimated from, mm; `None` of the user's own forces.
@@ -88,6 +101,8 @@ pub struct Turning {
     pub zero_force: Option<f64>,
     /// Speed up to which the force at rest leaves what the cut needs, by the guideline's factors, rev/min.
     pub permitted: Option<f64>,
+    /// Whether jaws are set by their travel, so that what they press with at speed is not known.
+    pub by_travel: bool,
     /// Whether stiffnesses were given and do not count, since the drive keeps its force.
     pub not_softened: bool,
     /// The jaws together, as far as they lose force.
@@ -109,6 +124,12 @@ pub struct ForceWindow {
     pub low: Option<Bound>,
     /// The largest force that meets every limit; `None` where there is no limit, or no force that was tried meets it.
     pub high: Option<Bound>,
+    /// Factor on the forces beyond which the chuck is not rated for them; infinite where no rating is known.
+    pub most: f64,
+    /// Whether several schemes press: the bounds are for all of their forces in proportion.
+    pub several: bool,
+    /// Least and largest share of the forces that the case sets that they may have; the bounds are for the worse of them.
+    pub spread: [f64; 2],
     /// Where no force will do, what other pads would.
     pub other_pads: Option<OtherPads>,
 }
@@ -159,9 +180,7 @@ pub struct Bound {
     pub factor: f64,
     /// What limits them there.
     pub by: LimitedBy,
-    /// The same at the favourable ends of what is known, where that was found.
-    pub favourable: Option<f64>,
-    /// Of a least force: whether even this much, the most that was tried, does not hold.
+    /// Whether even this much, the most that was tried, does not hold; of a largest force, whether even this little, the least that was tried, is too much.
     pub not_enough: bool,
 }
 
@@ -170,6 +189,7 @@ impl ForceWindow {
     pub fn is_open(&self) -> bool {
         match (&self.low, &self.high) {
             (Some(low), _) if low.not_enough => false,
+            (_, Some(high)) if high.not_enough => false,
             (Some(low), Some(high)) => low.factor <= high.factor,
             _ => true,
         }
@@ -177,12 +197,20 @@ impl ForceWindow {
 }
 
 impl Bound {
+    /// A force that was found, and what limits it.
+    pub(crate) const fn at(factor: f64, by: LimitedBy) -> Self {
+        Self {
+            factor,
+            by,
+            not_enough: false,
+        }
+    }
+
     /// The same with so many times the factor.
     #[must_use]
     pub(crate) fn times(self, factor: f64) -> Self {
         Self {
             factor: self.factor * factor,
-            favourable: self.favourable.map(|f| f * factor),
             ..self
         }
     }
@@ -217,6 +245,25 @@ impl LimitedBy {
             LimitedBy::Speed => "speed",
             LimitedBy::Chuck => "chuck",
         }
+    }
+}
+
+impl Turning {
+    /// Factor on the forces at rest at which the first jaw lets go at the speed of the step; 0 of jaws that lose nothing.
+    pub fn let_go_at(&self) -> f64 {
+        let speed = match (self.speed, self.zero_force) {
+            (Some(speed), Some(zero)) => speed / zero,
+            _ => return 0.0,
+        };
+        // what turning takes goes with the square of the speed, and so does the force that it takes all of
+        speed * speed
+    }
+
+    /// Whether a jaw has let go at the speed of the step, at the least force that it may have.
+    pub fn let_go(&self) -> bool {
+        let both = self.at_rest.iter().zip(&self.at_speed);
+        both.into_iter()
+            .any(|(rest, left)| *rest > 0.0 && *left <= 0.0)
     }
 }
 
@@ -287,10 +334,17 @@ pub enum NotChecked {
     },
     /// A slice does not tell how the pressure lies along a grip that is shorter than the part.
     TiltOfSlice,
+    /// Along a tube nothing is told of marks: how the pressure lies round a pad is told at one section alone.
+    MarkingAlong,
     /// The step has no speed.
     NoSpeed,
     /// The step has a speed, and a scheme that grips inwards no mass or centroid of its jaws.
     NoJawMass {
+        /// The scheme.
+        scheme: String,
+    },
+    /// Jaws are set by travel, and what turning leaves of their force is not known.
+    SetByTravel {
         /// The scheme.
         scheme: String,
     },

@@ -57,7 +57,9 @@ pub struct GripDocument {
 /// Between which forces a step holds the part and leaves it sound, N for each of what is set: low above high where no force will do. An end that is not known is null.
 #[derive(Clone, Debug, Serialize)]
 pub struct WindowDocument {
-    /// The least that holds.
+    /// Whether a force was found that holds and meets every limit, as far as both are known.
+    pub open: bool,
+    /// The least that holds; null too where nothing that was tried does.
     pub low: Option<f64>,
     /// The largest that meets every limit.
     pub high: Option<f64>,
@@ -65,8 +67,6 @@ pub struct WindowDocument {
     pub low_limited_by: Option<&'static str>,
     /// `roundness`, `yield`, `marking` or `chuck`.
     pub high_limited_by: Option<&'static str>,
-    /// What slips at the favourable ends of what is known, N.
-    pub low_favourable: Option<f64>,
     /// What is set: jaw, screw, patch, end plate.
     pub each: String,
     /// What the case sets, N.
@@ -89,13 +89,14 @@ pub struct SetByDocument {
 impl WindowDocument {
     fn of(window: &ForceWindow) -> Self {
         let set = window.set.each[1];
+        let found = window.low.as_ref().filter(|b| !b.not_enough);
         let (low, high) = (window.low.as_ref(), window.high.as_ref());
         Self {
-            low: low.map(|b| b.factor * set),
+            open: window.is_open(),
+            low: found.map(|b| b.factor * set),
             high: high.map(|b| b.factor * set),
             low_limited_by: low.map(|b| b.by.name()),
             high_limited_by: high.map(|b| b.by.name()),
-            low_favourable: low.and_then(|b| b.favourable).map(|f| f * set),
             each: window.set.called.clone(),
             set,
             set_by: window.set_by.as_ref().map(|s| SetByDocument {

@@ -9,8 +9,7 @@ use crate::geometry::Surface;
 #[derive(Clone, Debug, Serialize)]
 pub struct Verdict {
     /// What stands at the head of every output: `NOT SAFE BY THIS ESTIMATE` where a slip is predicted or a limit of the chuck is passed, and that a part which
-    /// yields would stay bent; left out where there is nothing to say.
-    #[serde(skip_serializing_if = "Vec::is_empty")]
+    /// yields would stay bent.
     pub headlines: Vec<&'static str>,
     /// Whether every limit that could be judged is met; null where there is none, and where all are met as computed but the part yields:
     /// it keeps a set that is not computed.

@@ -32,6 +32,7 @@ pub(super) fn advice(outcome: &Outcome, judgement: &Judgement, units: Units) -> 
             remedy,
             hold: &outcome.steps[advice.step].hold,
             window: outcome.steps[advice.step].grip.window.as_ref(),
+            turns: outcome.steps[advice.step].held_at_speed.is_some(),
             units,
             error: outcome.steps[advice.step]
                 .estimate
@@ -66,6 +67,8 @@ struct About<'a> {
     /// Name of the hold.
     hold: &'a str,
     window: Option<&'a ForceWindow>,
+    /// Whether turning changes what presses.
+    turns: bool,
     units: Units,
     /// Relative error of what was solved again.
     error: Option<f64>,
@@ -94,9 +97,14 @@ impl About<'_> {
         let set = found.forces.first().filter(|f| f.each[1] > 0.0);
         match (set, found.left_after_cut) {
             (Some(set), Some(left)) if (left / set.each[1] - 1.0).abs() > OTHER => format!(
-                ", {} a {} after the cut",
+                ", {} a {} {}",
                 self.units.force(left),
-                set.called
+                set.called,
+                if self.turns {
+                    "as it turns, after the cut"
+                } else {
+                    "after the cut"
+                }
             ),
             _ => String::new(),
         }

@@ -33,7 +33,10 @@ pub(super) fn told(outcome: &Outcome, judgement: &Judgement) -> String {
         .reduce(f64::min);
     let open = outcome.steps.iter().any(|s| !s.grip.open.is_empty());
     let Some(least) = least else {
-        return "Grip: NOT CHECKED. Whether the hold is safe is not judged.".into();
+        return match judgement.not_safe.is_empty() {
+            true => "Grip: NOT CHECKED. Whether the hold is safe is not judged.".into(),
+            false => "Grip, estimated: what is known of it is not enough already.".into(),
+        };
     };
     let all = cutting().all(|s| s.grip.safety.is_some());
     let takes = format!(
@@ -41,7 +44,12 @@ pub(super) fn told(outcome: &Outcome, judgement: &Judgement) -> String {
         safety(least)
     );
     if !judgement.not_safe.is_empty() {
-        return format!("Grip, estimated: {takes}.");
+        let some = if all {
+            ""
+        } else {
+            " Of some steps it is not known."
+        };
+        return format!("Grip, estimated: {takes}.{some}");
     }
     let guideline = match least < ENOUGH {
         true => format!(", less than the {ENOUGH} that the guideline for chucks asks for"),

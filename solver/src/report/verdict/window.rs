@@ -1,6 +1,8 @@
 //! Between which forces to hold, in words.
 
+use crate::case::quantity::LBF_N;
 use crate::process::{Bound, ForceWindow, LimitedBy, Outcome};
+use crate::report::grip::safety;
 use crate::report::units::{Units, percent};
 use crate::scheme::{SetBy, SetByKind};
 
@@ -19,7 +21,8 @@ pub(super) fn told(outcome: &Outcome, units: Units) -> Vec<String> {
                 1 => String::new(),
                 _ => format!("Step {}: ", n + 1),
             };
-            format!("{step}{}{}", line(window, units), other_pads(window, units))
+            let said = Said { window, units };
+            format!("{step}{}{}", said.line(), said.other_pads())
         })
         .collect()
 }
@@ -32,87 +35,6 @@ pub(super) fn band_missed(outcome: &Outcome, (step, share): (usize, f64)) -> Str
         "Within the band of its forces ({low} to {high} of those reckoned with) step {} is OUT OF TOLERANCE: at the worse end {} of the roundness zone is used up.",
         step + 1,
         percent(share)
-    )
-}
-
-/// A window in one line.
-fn line(window: &ForceWindow, units: Units) -> String {
-    let (low, high) = (&window.low, &window.high);
-    let called = &window.set.called;
-    match (low, high) {
-        (Some(a), high) if a.not_enough => {
-            let above = high.as_ref().map_or(String::new(), |b| {
-                format!(
-                    ", and above {} a {called} {}",
-                    at_most(window, b, units),
-                    why(b.by)
-                )
-            });
-            format!(
-                "No force will do in this hold: even with {} a {called} it slips by this estimate{above}. {CHANGE_FIRST}",
-                at_most(window, a, units),
-            )
-        }
-        (Some(a), Some(b)) if a.factor <= b.factor => format!(
-            "Hold between {} and {} a {called}{}: below, {}; above, {}.",
-            at_least(window, a, units),
-            at_most(window, b, units),
-            by(window, [Some(a), Some(b)], units),
-            why(a.by),
-            why(b.by)
-        ),
-        (Some(a), Some(b)) => format!(
-            "No force will do in this hold: below {} a {called} {}, and above {} {}. {CHANGE_FIRST}",
-            at_least(window, a, units),
-            why(a.by),
-            at_most(window, b, units),
-            why(b.by)
-        ),
-        (Some(a), None) => format!(
-            "Hold with {} a {called} or more{}: below, {}. How much more the part bears is not known: no limit from above was found.",
-            at_least(window, a, units),
-            by(window, [Some(a), None], units),
-            why(a.by)
-        ),
-        (None, Some(b)) => format!(
-            "Hold with no more than {} a {called}{}: above, {}. How much it needs is not known: see what was not checked.",
-            at_most(window, b, units),
-            by(window, [None, Some(b)], units),
-            why(b.by)
-        ),
-        (None, None) => "How hard it must be held and how hard it may be is not known: see what was not checked.".into(),
-    }
-}
-
-/// What other pads would do, that were tried.
-fn other_pads(window: &ForceWindow, units: Units) -> String {
-    let Some(pads) = &window.other_pads else {
-        return String::new();
-    };
-    let force = force(
-        window,
-        &Bound {
-            factor: pads.factor,
-            by: LimitedBy::Slip,
-            favourable: None,
-            not_enough: false,
-        },
-        units,
-        true,
-    );
-    let opens = pads.share <= 1.0 && pads.safety.is_none_or(|s| s >= 1.0);
-    let comes_out = match opens {
-        true => "the part would come out within its zone",
-        false => {
-            "was the best that was tried, and the part would still not come out within its zone"
-        }
-    };
-    format!(
-        " Tried, roughly: {}s with pads cut to {} and {} wide, at {force} each: {} of the zone used up; {comes_out}.",
-        pads.called,
-        units.size(pads.diameter),
-        units.size(pads.width),
-        percent(pads.share),
     )
 }
 
@@ -137,48 +59,148 @@ fn rounded(force: f64, up: bool) -> f64 {
     unit * if up { steps.ceil() } else { steps.floor() }
 }
 
-fn force(window: &ForceWindow, bound: &Bound, units: Units, up: bool) -> String {
-    let [least, most] = window.set.each.map(|f| {
-        let of = if units.inch {
-            crate::case::quantity::LBF_N
-        } else {
-            1.0
+/// A window as it is told.
+struct Said<'a> {
+    window: &'a ForceWindow,
+    units: Units,
+}
+
+impl Said<'_> {
+    /// In one line.
+    fn line(&self) -> String {
+        let (low, high) = (self.window.low.as_ref(), self.window.high.as_ref());
+        let about = self.about();
+        let above = |b: &Bound| match b.not_enough {
+            true => format!("even with {} {}", self.force(b, true), why(b.by)),
+            false => format!("above {} {}", self.force(b, false), why(b.by)),
         };
-        of * rounded(f * bound.factor / of, up)
-    });
-    match (least - most).abs() <= 1e-9 * most {
-        true => units.set_force(most),
-        false => format!("{} to {}", units.set_force(least), units.set_force(most)),
-    }
-}
-
-fn at_least(window: &ForceWindow, bound: &Bound, units: Units) -> String {
-    force(window, bound, units, true)
-}
-
-fn at_most(window: &ForceWindow, bound: &Bound, units: Units) -> String {
-    force(window, bound, units, false)
-}
-
-/// The same in what the forces were worked out from: ", 12 to 21 N m on this key".
-fn by(window: &ForceWindow, bounds: [Option<&Bound>; 2], units: Units) -> String {
-    let Some(SetBy {
-        called,
-        kind,
-        value,
-        ..
-    }) = &window.set_by
-    else {
-        return String::new();
-    };
-    let words = |bound: &Bound| {
-        let x = value * bound.factor;
-        match kind {
-            SetByKind::Force => units.force(x),
-            SetByKind::Torque => units.torque(x),
-            SetByKind::Pressure => units.stress(x),
+        match (low, high) {
+            (Some(a), high) if a.not_enough => {
+                let and = high.map_or(String::new(), |b| format!(", and {}", above(b)));
+                format!(
+                    "No force will do in this hold{about}: even with {} {}{and}. {CHANGE_FIRST}",
+                    self.force(a, false),
+                    why(a.by)
+                )
+            }
+            (Some(a), Some(b)) if self.window.is_open() => format!(
+                "Hold between {} and {}{}{about}: below, {}; above, {}.",
+                self.force(a, true),
+                self.force(b, false),
+                self.by([Some(a), Some(b)]),
+                why(a.by),
+                why(b.by)
+            ),
+            (Some(a), Some(b)) => format!(
+                "No force will do in this hold{about}: below {} {}, and {}. {CHANGE_FIRST}",
+                self.force(a, true),
+                why(a.by),
+                above(b)
+            ),
+            (Some(a), None) => format!(
+                "Hold with {} or more{}{about}: below, {}. How much more the part bears is not known: no limit from above was found.",
+                self.force(a, true),
+                self.by([Some(a), None]),
+                why(a.by)
+            ),
+            (None, Some(b)) if b.not_enough => {
+                format!("No force will do in this hold{about}: {}. {CHANGE_FIRST}", above(b))
+            }
+            (None, Some(b)) => format!(
+                "Hold with no more than {}{}{about}: above, {}. How much it needs is not known: see what was not checked.",
+                self.force(b, false),
+                self.by([None, Some(b)]),
+                why(b.by)
+            ),
+            (None, None) => {
+                "How hard it must be held and how hard it may be is not known: see what was not checked.".into()
+            }
         }
-    };
-    let ends: Vec<String> = bounds.into_iter().flatten().map(words).collect();
-    format!(", {} {called}", ends.join(" to "))
+    }
+
+    /// What the bounds are for, where that has to be said.
+    fn about(&self) -> String {
+        let [least, most] = self.window.spread;
+        let mut all = Vec::new();
+        if self.window.several {
+            all.push("all other forces in proportion".to_owned());
+        }
+        if least != most {
+            all.push(format!(
+                "as set, when what it really is may be {} to {} of that",
+                percent(least),
+                percent(most)
+            ));
+        }
+        match all.is_empty() {
+            true => String::new(),
+            false => format!(" ({})", all.join("; ")),
+        }
+    }
+
+    /// What other pads would do, that were tried.
+    fn other_pads(&self) -> String {
+        let Some(pads) = &self.window.other_pads else {
+            return String::new();
+        };
+        let tried = Bound::at(pads.factor, LimitedBy::Slip);
+        let held = pads.safety.map_or(String::new(), |s| {
+            format!(", safety against slip {}", safety(s))
+        });
+        let opens = pads.share <= 1.0 && pads.safety.is_none_or(|s| s >= 1.0);
+        let comes_out = match opens {
+            true => "run the case so to see it in full",
+            false => "the best that was tried, and not enough",
+        };
+        format!(
+            " Tried, roughly: {}s with pads cut to {} and {} wide, at {}: {} of the zone used up{held}; {comes_out}.",
+            pads.called,
+            self.units.size(pads.diameter),
+            self.units.size(pads.width),
+            self.force(&tried, true),
+            percent(pads.share),
+        )
+    }
+
+    /// A bound as a force of each of what is set: up or down to three figures.
+    fn force(&self, bound: &Bound, up: bool) -> String {
+        let unit = if self.units.inch { LBF_N } else { 1.0 };
+        let each = self.window.set.each;
+        let [least, most] = each.map(|f| unit * rounded(f * bound.factor / unit, up));
+        let force = match (least - most).abs() <= 1e-9 * most {
+            true => self.units.set_force(most),
+            false => format!(
+                "{} to {}",
+                self.units.set_force(least),
+                self.units.set_force(most)
+            ),
+        };
+        match self.window.set.called.as_str() {
+            "end plate" => format!("{force} on the plates"),
+            called => format!("{force} a {called}"),
+        }
+    }
+
+    /// The same in what the forces were worked out from: ", 12 to 21 N m on this key".
+    fn by(&self, bounds: [Option<&Bound>; 2]) -> String {
+        let Some(SetBy {
+            called,
+            kind,
+            value,
+            ..
+        }) = &self.window.set_by
+        else {
+            return String::new();
+        };
+        let words = |bound: &Bound| {
+            let x = value * bound.factor;
+            match kind {
+                SetByKind::Force => self.units.force(x),
+                SetByKind::Torque => self.units.torque(x),
+                SetByKind::Pressure => self.units.stress(x),
+            }
+        };
+        let ends: Vec<String> = bounds.into_iter().flatten().map(words).collect();
+        format!(", {} {called}", ends.join(" to "))
+    }
 }
