@@ -637,7 +637,7 @@ hold = "jaws"
 [[step.cut]]
 surface = "bore"
 diameter = 74.4
-radial_force = 8.0
+radial_force = 14.0
 "#;
 
 /// A case that shows the keys which the shipped example leaves out: readings, residual stress, dead loads, limits, a measuring force, weight, a filter.

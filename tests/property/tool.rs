@@ -34,8 +34,8 @@ proptest! {
         };
         let at = turned(0.0, force);
         let most = at.dip.iter().fold(0.0_f64, |m, d| m.max(*d));
-        // right under a pad the outside stays where the pad is
-        let nothing = 1e-4 * most;
+        // right under a pad the outside stays where the pad is, but for what its elements do not show of the dent
+        let nothing = 1e-3 * most;
         prop_assert!(at.dip.iter().chain(&at.finished).all(|d| *d > -nothing));
         let more = turned(0.0, 1.3 * force);
         prop_assert!(at.dip.iter().zip(&more.dip).all(|(a, b)| *a < b + nothing));
