@@ -41,7 +41,7 @@ pub(crate) struct Common {
     /// Say more, on standard error
     #[arg(long, short, global = true, conflicts_with = "quiet")]
     pub(crate) verbose: bool,
-    /// Exit with 1 when a stated limit (tolerance, yield) is not met
+    /// Exit with 1 when a stated limit (tolerance, yield, grip) is not met
     #[arg(long, global = true)]
     pub(crate) strict: bool,
     /// A program that answers for a holding scheme of its own (repeatable); see README, "Your own scheme"

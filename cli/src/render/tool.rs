@@ -23,7 +23,7 @@ pub(super) fn tool(tool: &ToolDipDocument, units: Units) -> String {
         "of which the clamp's lobes take some back".to_owned()
     };
     format!(
-        "tool force {}: the wall gives way {least} to {most}; the tool alone leaves{lobes}, {share}",
+        "radial tool force {}: the wall gives way {least} to {most}; the tool alone leaves{lobes}, {share}",
         units.force(tool.force)
     )
 }

@@ -133,10 +133,18 @@ impl Holding {
         self.least(|p| p.force * p.reserve) + of_end
     }
 
-    /// Of [`Self::tilt`] what friction along the part takes: `sum mu N r |sin|`.
+    /// Of [`Self::tilt`] what friction takes: `sum N hypot(mu_along r sin, mu_around (d / 2) cos)`. As the part tips about an axis, a pad off it drags along the part at its radius `r`, and one on it
+    /// turns in its own face, at half of its reserve `d` from its middle on average; the dissipation of both together is no less than by these means (derived here, Jensen's inequality).
     fn by_dragging(&self) -> f64 {
-        let along = |p: &Pressed| p.friction.map_or(0.0, |f| f.along);
-        self.least(|p| along(p) * p.normal * p.radius)
+        self.least_of(|p, sin, cos| {
+            let friction = p.friction.unwrap_or(Friction {
+                around: 0.0,
+                along: 0.0,
+            });
+            let off = friction.along * p.radius * sin;
+            let on = friction.around * 0.5 * p.reserve * cos;
+            p.normal * off.hypot(on)
+        })
     }
 
     /// Force across the axis at which something that presses lets go, or a part that only its ends hold slides; infinite where nothing can. N.
@@ -233,16 +241,24 @@ impl Holding {
 
     /// Least sum over what presses of a strength times how far it lies off the axis of the moment.
     fn least(&self, strength: impl Fn(&Pressed) -> f64) -> f64 {
+        self.least_of(|p, sin, _| strength(p) * sin)
+    }
+
+    /// Least sum over what presses of what each takes, by the sine and the cosine, both without their sign, of the angle between it and the axis of the moment.
+    fn least_of(&self, takes: impl Fn(&Pressed, f64, f64) -> f64) -> f64 {
         let about = |axis: f64| -> f64 {
             let own = |p: &Pressed| match p.angle {
-                Some(angle) => strength(p) * (angle - axis).sin().abs(),
+                Some(angle) => {
+                    let (sin, cos) = (angle - axis).sin_cos();
+                    takes(p, sin.abs(), cos.abs())
+                }
                 // the mean of |sin| over a turn
-                None => strength(p) * 2.0 * FRAC_1_PI,
+                None => takes(p, 2.0 * FRAC_1_PI, 0.0),
             };
             self.pressed.iter().map(own).sum()
         };
         let directions = (0..DIRECTIONS).map(|k| 0.5 * TAU * k as f64 / DIRECTIONS as f64);
-        // between pads the sum is concave, so that it is least about the direction of one of them
+        // the sum has its sharp minima where a pad lies on the axis
         let pads = self.pressed.iter().filter_map(|p| p.angle);
         directions
             .chain(pads)

@@ -61,6 +61,11 @@ pub enum Caution {
         /// The step.
         step: usize,
     },
+    /// Along a tube neither the wall's giving way under the tool nor the force window is computed.
+    NoToolAlong {
+        /// The step.
+        step: usize,
+    },
     /// Plates on which the ends stick hold them round too, which is left out where other bodies press.
     EndsHeldRound {
         /// The step.

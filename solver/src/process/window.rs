@@ -293,6 +293,9 @@ impl Search<'_> {
                 break;
             }
             let solved = meets.as_ref().or(misses.as_ref()).map_or(1.0, |t| t.factor);
+            if !next.is_finite() || 1.02 * floor >= 0.98 * roof {
+                break;
+            }
             next = next.clamp(1.02 * floor, 0.98 * roof);
             match self.solve(next, own)? {
                 Some(trial) if above(&trial) <= 1.0 => meets = Some(trial),
@@ -349,6 +352,9 @@ impl Search<'_> {
         for _ in 0..SOLVES {
             let near = |t: &Trial| (1.0..=1.0 / NEAR).contains(&takes(t));
             if tried.iter().any(near) {
+                break;
+            }
+            if !next.is_finite() || 1.01 * floor >= 0.99 * roof {
                 break;
             }
             next = next.clamp(1.01 * floor, 0.99 * roof);

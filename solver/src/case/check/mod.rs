@@ -264,6 +264,10 @@ impl Parts {
         if cuts.any(|c| c.radial_force == 0.0 && c.tool.feed.is_none()) {
             assumed.push("no tool force".into());
         }
+        let mut cuts = self.steps.iter().flat_map(|s| &s.cuts);
+        if cuts.any(|c| c.tool.feed.is_some() && c.tool.entering_angle.is_none()) {
+            assumed.push("cutting edge square to the feed (no entering_angle given)".into());
+        }
         assumed.extend(of_inspection);
         if !self.asks_accuracy && self.mesh.is_none() {
             assumed.push(format!("accuracy {ACCURACY} (default)"));

@@ -170,6 +170,12 @@ impl StepOutcome {
             own.held = rest.held;
             own.contacts = rest.contacts;
         }
+        if let (Some(own), Some(rest)) = (&mut self.tube, at_rest.tube) {
+            for (own, rest) in own.stations.iter_mut().zip(rest.stations) {
+                own.held = rest.held;
+                own.held_displacement = rest.held_displacement;
+            }
+        }
     }
 
     /// The equilibrium in which the first cut is made: at the speed of the step, where that is another than at rest.

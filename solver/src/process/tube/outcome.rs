@@ -362,6 +362,9 @@ impl Telling<'_> {
         if bodies && plates.is_some_and(|e| e.ends != EndCondition::Sliding) {
             all.push(Caution::EndsHeldRound { step: index });
         }
+        if step.cuts.iter().any(|c| c.tool.is_known()) {
+            all.push(Caution::NoToolAlong { step: index });
+        }
         all.extend(caution::spring_passes(step, &fine.cuts, index));
         all.extend(caution::hardly_held(&fine.held.rest.contact.section, index));
         all.extend(sections::cut_where_gripped(

@@ -151,7 +151,8 @@ impl<'a> Block<'a> {
             heading: format!("Step {}{many}, hold \"{}\"{at}", n + 1, figures.hold),
             cut,
             columns,
-            tube: Tube::of(case, step, figures, n, document.shown),
+            tube: Tube::of(case, step, figures, n, document.shown)
+                .map(|t| t.without_forces(!document.verdict.headlines.is_empty())),
         })
     }
 

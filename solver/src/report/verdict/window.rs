@@ -85,7 +85,7 @@ impl Said<'_> {
             }
             (Some(a), Some(b)) if self.window.is_open() => format!(
                 "Hold between {} and {}{}{about}: below, {}; above, {}.",
-                self.force(a, true),
+                self.newtons(a, true),
                 self.force(b, false),
                 self.by([Some(a), Some(b)]),
                 why(a.by),
@@ -163,18 +163,23 @@ impl Said<'_> {
     }
 
     /// A bound as a force of each of what is set: up or down to three figures.
-    fn force(&self, bound: &Bound, up: bool) -> String {
+    fn newtons(&self, bound: &Bound, up: bool) -> String {
         let unit = if self.units.inch { LBF_N } else { 1.0 };
         let each = self.window.set.each;
         let [least, most] = each.map(|f| unit * rounded(f * bound.factor / unit, up));
-        let force = match (least - most).abs() <= 1e-9 * most {
+        match (least - most).abs() <= 1e-9 * most {
             true => self.units.set_force(most),
             false => format!(
                 "{} to {}",
                 self.units.set_force(least),
                 self.units.set_force(most)
             ),
-        };
+        }
+    }
+
+    /// The same, and of what.
+    fn force(&self, bound: &Bound, up: bool) -> String {
+        let force = self.newtons(bound, up);
         match self.window.set.called.as_str() {
             "end plate" => format!("{force} on the plates"),
             called => format!("{force} a {called}"),

@@ -31,6 +31,8 @@ pub(super) struct Tube<'a> {
     shown: Surface,
     /// How it is held along its length, in sentences.
     words: Vec<String>,
+    /// Whether forces are left out, as on a picture of a hold that is not safe.
+    without_forces: bool,
 }
 
 /// A body and where along the part it presses.
@@ -73,7 +75,16 @@ impl<'a> Tube<'a> {
             released: kept(Stage::Released)?,
             shown: step.cuts.last().map_or(Surface::Outer, |c| c.surface),
             words: along::held(figures, units),
+            without_forces: false,
         })
+    }
+
+    /// The same, its forces left out if they are to be.
+    pub fn without_forces(self, without_forces: bool) -> Self {
+        Self {
+            without_forces,
+            ..self
+        }
     }
 
     /// Draws the views below `top` and returns where they end.

@@ -159,7 +159,8 @@ fn tool_radius(tube: &Tube, surface: Surface, z: f64) -> Option<f64> {
 
 /// The body on a surface with the largest force per length anywhere.
 fn hardest<'a>(tube: &Tube<'a>, surface: Surface) -> Option<Grip<'a>> {
-    let pressing = tube.grips(surface).filter(|g| peak(g.along) > 0.0);
+    let told = !tube.without_forces;
+    let pressing = tube.grips(surface).filter(|g| told && peak(g.along) > 0.0);
     pressing.reduce(|a, b| {
         if peak(b.along) > 1.001 * peak(a.along) {
             b
