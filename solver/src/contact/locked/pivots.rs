@@ -113,6 +113,7 @@ fn solved(q: &[f64], set: &[usize], matrix: &dyn Fn(usize, usize) -> f64) -> Opt
 const SINGULAR: f64 = 1e-12;
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
 

@@ -143,7 +143,7 @@ impl LockedDofs {
             reactions: DMatrix::zeros(bodies, m),
             middles: block(first + m),
             works: 0.5 * (&works + works.transpose()),
-            forces: &by_bodies.columns(0, self.active) * pressed,
+            forces: by_bodies.columns(0, self.active) * pressed,
             comes_off: None,
         };
         for (place, at) in under.iter().enumerate() {
@@ -387,6 +387,7 @@ impl Bilateral {
 }
 
 #[cfg(test)]
+#[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
     use crate::contact::ToolPlaces;
