@@ -630,7 +630,7 @@ material = "aluminium 6061-T6"
 scheme = "jaws"
 count = 3
 force = 6.0
-bored_diameter = 80.4
+bored_diameter = 81.2
 width = 15.0
 [[step]]
 hold = "jaws"
