@@ -1,7 +1,11 @@
 //! What the program says of a grip holds for every corner of what is known, and for the forces of its window when they are tried.
 
+use ringwright_solver::process::{KeepFields, Method, Options};
+use ringwright_solver::report::grip::NOT_SAFE;
+use ringwright_solver::report::{Program, document};
 use ringwright_tests::files::{self, Solved, number};
 use ringwright_tests::random::Random;
+use ringwright_tests::{PANICKED, generator, tried, whatever};
 
 use crate::ring;
 
@@ -194,3 +198,107 @@ fn turning_changes_what_the_jaws_press_with() {
         assert!((a / b - 1.0).abs() < 1e-6, "{a} {b}");
     }
 }
+
+/// Random holds of every scheme on lobed rings that are cut, with friction, masses, speed and feed put in at random: nothing panics, no figure is not a number, the verdict agrees with the figures.
+/// Truth: invariance; what is told in one place follows from what is told in another
+#[test]
+fn whatever_is_known_of_a_grip_the_verdict_follows_from_it() {
+    let registry = ringwright_plugins::registry();
+    let mut random = Random::new(31_122_026);
+    let (mut solved, mut safe, mut not_safe, mut unknown) = (0, 0, 0, 0);
+    let cases = tried([60, 600]);
+    for _ in 0..4 * cases {
+        if solved == cases {
+            break;
+        }
+        let plain = generator::lobed_and_cut(&mut random, &registry);
+        let mut text = String::new();
+        for line in plain.lines() {
+            text += line;
+            text.push('\n');
+            if line.starts_with("scheme = ") && !line.contains("end-clamp") {
+                if random.chance(0.8) {
+                    let low = random.between(0.0, 0.3);
+                    text += &format!("friction = {{ low = {low:?}, high = {:?} }}\n", 2.0 * low);
+                }
+                if random.chance(0.5) {
+                    text += &format!(
+                        "jaw_mass = {:?}\njaw_centroid_radius = 60\n",
+                        random.size(1e-3, 2.0)
+                    );
+                }
+                if random.chance(0.3) {
+                    text += "axial_stop = true\n";
+                }
+            }
+            if line == "[[step]]" && random.chance(0.7) {
+                text += &format!("speed = {:?}\n", random.between(0.0, 3000.0));
+            }
+            if line.starts_with("surface = ") && text.contains("[[step.cut]]") {
+                text += &format!(
+                    "tangential_force = {{ low = 1, high = {:?} }}\naxial_force = {:?}\nradial_force = {:?}\n",
+                    random.size(1.0, 300.0),
+                    random.size(0.1, 100.0),
+                    if random.chance(0.5) {
+                        0.0
+                    } else {
+                        random.size(0.01, 5.0)
+                    }
+                );
+            }
+        }
+        let Ok((case, origin)) = ringwright_solver::case::read_with_origin(&text, &registry, None)
+        else {
+            continue;
+        };
+        let outcome = match whatever(&case, &QUICK, 8) {
+            Ok(outcome) => outcome,
+            Err(e) => {
+                assert_ne!(e, PANICKED, "{text}");
+                continue;
+            }
+        };
+        solved += 1;
+        let document = document(&case, &origin, &outcome, &Program::default()).unwrap();
+        let written = document.to_json().unwrap();
+        assert!(
+            !written.contains("NaN") && !written.contains("inf"),
+            "{text}"
+        );
+        let grip = &document.steps[0].grip;
+        let verdict = &document.verdict;
+        let headed = verdict.headlines.contains(&NOT_SAFE);
+        assert_eq!(headed, verdict.safe == Some(false), "{text}");
+        let (low, high) = (grip.slip_safety, grip.slip_safety_high);
+        if let (Some(low), Some(high)) = (low, high) {
+            assert!(low <= high, "{low} {high}\n{text}");
+        }
+        match verdict.safe {
+            Some(true) => {
+                safe += 1;
+                assert!(
+                    low.is_none_or(|l| l >= 1.5) && grip.not_checked.is_empty(),
+                    "{text}"
+                );
+            }
+            Some(false) => not_safe += 1,
+            None => {
+                unknown += 1;
+                assert!(low.is_none_or(|l| l >= 1.0), "{low:?}\n{text}");
+            }
+        }
+        if let Some(window) = &grip.force_window
+            && let (true, Some(low), Some(high)) = (window.open, window.low, window.high)
+        {
+            assert!(low <= high, "{low} {high}\n{text}");
+        }
+    }
+    println!("{solved} solved: {safe} safe, {not_safe} not, {unknown} not known");
+    assert!(solved == cases && not_safe > 0 && unknown > 0);
+}
+
+const QUICK: Options = Options {
+    fields: KeepFields::None,
+    estimate: true,
+    method: Method::MeanRing,
+};
