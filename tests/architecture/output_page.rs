@@ -629,7 +629,9 @@ material = "aluminium 6061-T6"
 [[hold.jaws]]
 scheme = "jaws"
 count = 3
-force = 6.0
+key_torque = 6000.0
+calibration_torque = 1000.0
+calibration_force = 1.0
 bored_diameter = 81.2
 width = 15.0
 [[step]]

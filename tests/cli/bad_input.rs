@@ -1257,10 +1257,12 @@ fn what_is_known_of_a_grip_is_checked() {
         grip!("friction_axial = nan", "friction_axial", "is not a number"),
         grip!("axial_stop = 1", "axial_stop", "expected true or false"),
         grip!("jaw_mass = 0", "jaw_mass", "above zero"),
-        grip!(
+        slip(
+            "first_angle = 0",
             "jaw_stiffness = 72e3",
-            "part_stiffness",
-            "give both, or neither and the whole loss counts"
+            "hold.bare[0].part_stiffness",
+            "[[hold.bare]]",
+            "give both, or neither and the whole loss counts",
         ),
         grip!(
             "jaw_centroid_radius = { low = 70, high = 80 }",

@@ -92,7 +92,7 @@ fn the_summary_begins_with_the_verdict_and_is_short() {
             .unwrap_or_else(|| panic!("{words}: {}", c.out))
     };
     assert!(
-        at("Verdict: ") < at("Grip: NOT CHECKED") && at("Grip: NOT CHECKED") < at("Step 1, hold")
+        at("Verdict: ") < at("Grip, estimated: ") && at("Grip, estimated: ") < at("Step 1, hold")
     );
     assert!(at("Step 1, hold") < at("Gauges on the") && at("Gauges on the") < at("Assumed: "));
     for line in c.out.lines().filter(|l| !l.starts_with("Written to ")) {
@@ -649,7 +649,7 @@ fn the_shipped_example_and_every_scheme_example_and_recipe_run() {
     };
     let files = fs::read_dir(folder.path().join("out")).unwrap();
     let written: u64 = files.map(|e| size(e.unwrap())).sum();
-    assert!((20_000..=100_000).contains(&written), "{written}");
+    assert!((20_000..=150_000).contains(&written), "{written}");
     // what makes the example instructive
     assert!(c.out.contains("OUT OF TOLERANCE"), "{}", c.out);
     assert!(c.out.contains("percent of this force"), "{}", c.out);

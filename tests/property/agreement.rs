@@ -196,7 +196,12 @@ fn series_and_finite_elements_agree_on_random_holds() {
         series.says,
         elements.says
     );
-    assert!(one_refused * 15 <= holds, "{refusals}");
+    // one in twenty of many; of a few, one more may be so
+    let few = usize::from(holds < HOLDS[1]);
+    assert!(
+        (one_refused - few.min(one_refused)) * 15 <= holds,
+        "{refusals}"
+    );
     assert!(
         both.of >= holds / 2 && series.of >= holds / 20,
         "too few were compared"

@@ -413,6 +413,14 @@ impl Step {
         self
     }
 
+    /// The same hold, nothing cut.
+    pub(crate) fn without_cuts(&self) -> Self {
+        Self {
+            cuts: Vec::new(),
+            ..self.clone()
+        }
+    }
+
     /// Whether a cut (by its index) goes over a surface again as this step last cut it: at that diameter, over that length.
     pub fn is_spring_pass(&self, cut: usize) -> bool {
         let this = &self.cuts[cut];

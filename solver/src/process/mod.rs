@@ -46,13 +46,13 @@ pub use outcome::*;
 pub use prepared::{CutPart, Held, Prepared, Released};
 pub use tube::{HeldAlong, PreparedTube};
 
-use crate::case::{Case, Place, Step};
+use crate::case::{Case, Place};
 use crate::mesh::Mesh;
 use crate::watch::{Aim, Bounded, Progress, State, Stop, Unwatched, Watch};
 use asked::AskedStep;
 use back_off::advise;
 use figures::Carried;
-use grip::{AtSpeed, Found, Gripped};
+use grip::{Found, Gripped};
 use inspect::outcome_of;
 pub(crate) use inspect::wall;
 use prepared::job_of;
@@ -190,8 +190,7 @@ fn long_time(job: Job, options: &Options) -> Result<Option<LongTime>, ProcessErr
 fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
     let case = job.case;
     let mut body = PartBody::new(&case.part);
-    let mut steps = Vec::new();
-    let mut cautions = Vec::new();
+    let (mut steps, mut cautions) = (Vec::new(), Vec::new());
     let mut chain: Vec<Again> = Vec::new();
     for (index, step) in case.steps.iter().enumerate() {
         let AskedStep {
@@ -201,16 +200,12 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
             from_squeeze,
         } = AskedStep::of(job, &mut body, index)?;
         let members = grip::members(case, step);
-        let turning = match grip::at_speed(members, &supports, step) {
-            AtSpeed::Changed(all) => Some(all),
-            AtSpeed::Same | AtSpeed::LetGo => None,
-        };
+        let turning = grip::turned(members, &supports, step);
         let pressing = turning.as_deref().unwrap_or(&supports);
         let setting = Setting::new(job, &body, step, pressing, index);
         let mut adapted =
             adapt::solve(&setting, case.mesh, options.estimate).map_err(|e| e.in_step(index))?;
-        let before: Option<&StepOutcome> = steps.last();
-        let carried = Carried::by(before.and_then(|step| step.errors.as_ref()));
+        let carried = Carried::by(steps.last().and_then(|s: &StepOutcome| s.errors.as_ref()));
         adapted.estimate = carried.added_to(&adapted.estimate, case.accuracy);
         cautions.extend(caution::of_step(
             &setting,
@@ -221,15 +216,13 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
         let keep = options.fields.keeps(index, case);
         let mut outcome = outcome_of(&setting, &names, &adapted, placing, &carried, keep);
         if turning.is_some() {
-            let uncut = Step {
-                cuts: Vec::new(),
-                ..step.clone()
-            };
+            let uncut = step.without_cuts();
             let setting = Setting::new(job, &body, &uncut, &supports, index);
-            let at_rest = adapt::solve(&setting, case.mesh, options.estimate)
-                .map_err(|e| e.in_step(index))?;
-            let at_rest = outcome_of(&setting, &names, &at_rest, placing, &carried, false);
-            outcome.held_at_rest_in(at_rest);
+            let rest = adapt::solve(&setting, case.mesh, options.estimate);
+            let rest = rest.map_err(|e| e.in_step(index))?;
+            outcome.held_at_rest_in(outcome_of(
+                &setting, &names, &rest, placing, &carried, false,
+            ));
         }
         outcome.from_squeeze = from_squeeze;
         outcome.grip = grip::of_step(&Gripped {
@@ -263,9 +256,8 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
         cautions.extend(advice_cut_short(trying)?);
     }
     let inspection = measuring::measuring(case, &body)?;
-    if let Some(flex) = &inspection {
-        cautions.extend(measuring::cautions(case, flex));
-    }
+    let flexed = inspection.iter();
+    cautions.extend(flexed.flat_map(|flex| measuring::cautions(case, flex)));
     Ok(Outcome {
         steps,
         cautions,

@@ -94,21 +94,13 @@ fn step<'a>(
         None => Some(CentreOn::Jaws),
     };
     let stress_relieved = flag(reader, table, "stress_relieved");
-    let speed = match table.get("speed") {
-        Some(i) => reader.number(&i, Speed, Range::ZeroOrMore).map(Some),
-        None => Some(None),
-    };
-    let mut plain = |key: &str, range| match table.get(key) {
-        Some(i) => reader.number(&i, Plain, range).map(Some),
-        None => Some(None),
-    };
-    let temperature_rise = plain("temperature_rise", TEMPERATURE_RISE);
-    let minutes_held = plain("minutes_held", Range::ZeroOrMore);
+    let conditions = conditions(reader, table);
     if work.is_tube {
         let relieved = stress_relieved == Some(true);
         check::tube::step_goes(&mut reader.findings, &table.path, turned, relieved);
     }
     let cuts = cuts(reader, table, flipped == Some(true), work);
+    let [speed, temperature_rise, minutes_held] = conditions?;
     Some(Step {
         hold: hold?,
         force_scale: force_scale?,
@@ -117,11 +109,23 @@ fn step<'a>(
         centre_on: centre_on?,
         spindle_offset: spindle_offset?,
         stress_relieved: stress_relieved?,
-        speed: speed?,
-        temperature_rise: temperature_rise?,
-        minutes_held: minutes_held?,
+        speed,
+        temperature_rise,
+        minutes_held,
         cuts,
     })
+}
+
+/// Speed of the spindle, how much warmer the part is than when it is measured, and how long it is held.
+fn conditions<'a>(reader: &mut Reader<'a>, table: &Table<'a>) -> Option<[Option<f64>; 3]> {
+    let mut number = |key: &str, dimension, range| match table.get(key) {
+        Some(i) => reader.number(&i, dimension, range).map(Some),
+        None => Some(None),
+    };
+    let speed = number("speed", Speed, Range::ZeroOrMore);
+    let rise = number("temperature_rise", Plain, TEMPERATURE_RISE);
+    let minutes = number("minutes_held", Plain, Range::ZeroOrMore);
+    Some([speed?, rise?, minutes?])
 }
 
 /// Whether something is so; left out it is not.

@@ -5,7 +5,7 @@ mod holding;
 mod turning;
 
 pub(super) use demand::with_estimates;
-pub(super) use turning::{AtSpeed, at_speed};
+pub(super) use turning::{AtSpeed, at_speed, turned};
 
 use super::marking;
 use super::rerun::Pressing;

@@ -5,7 +5,7 @@ use super::demand::Asked;
 use crate::case::{HoldMember, Restraint, Step};
 use crate::geometry::Surface;
 use crate::grip::{SpeedFactors, TurningJaw, TurningJaws};
-use crate::process::{NotChecked, Turning};
+use crate::process::{Contact, NotChecked, Turning};
 use crate::scheme::{AfterClamping, Supports};
 
 /// A jaw of a scheme whose mass and centroid are known, at a force (N) at rest.
@@ -57,6 +57,51 @@ pub(super) fn changed_by_turning(gripped: &Gripped, member: usize, surface: Surf
     }
 }
 
+/// The jaws of one scheme.
+struct Jaws {
+    /// At the least force that they may have at rest; `None` where their mass or centroid is not known.
+    jaws: Option<Vec<TurningJaw>>,
+    /// Whether they are set by travel and turn.
+    by_travel: bool,
+}
+
+/// The jaws of a scheme by its index in the hold, with what is not known of them; `None` of bodies that do not fly.
+fn jaws_of(
+    gripped: &Gripped,
+    index: usize,
+    contacts: &[Contact],
+    open: &mut Vec<NotChecked>,
+) -> Option<Jaws> {
+    let (member, supports) = (&gripped.members[index], &gripped.supports[index]);
+    let restraint = &member.restraint;
+    let scheme = || member.scheme.name().to_owned();
+    let driven = contacts.iter().any(|c| c.set_force.is_some());
+    if !(driven || flies(gripped, restraint, supports)) {
+        return None;
+    }
+    let turns = gripped.step.speed.is_some_and(|s| s > 0.0);
+    if turns && !driven {
+        // what they press with at speed follows from how part and jaws give way, which nobody has measured
+        open.push(NotChecked::SetByTravel { scheme: scheme() });
+    }
+    let jaw_of = |c: &Contact| {
+        let turned = match gripped.found.turning {
+            true => changed_by_turning(gripped, index, c.surface),
+            false => 0.0,
+        };
+        let least = supports.force_spread[0] * (c.force - turned);
+        jaw(restraint, supports, c.surface, least)
+    };
+    let jaws: Option<Vec<TurningJaw>> = contacts.iter().map(jaw_of).collect();
+    if turns && jaws.is_none() {
+        open.push(NotChecked::NoJawMass { scheme: scheme() });
+    }
+    Some(Jaws {
+        jaws,
+        by_travel: turns && !driven,
+    })
+}
+
 /// What turning does to the jaws of a step.
 pub(super) fn turning(gripped: &Gripped, asked: &Asked, open: &mut Vec<NotChecked>) -> Turning {
     let mut turning = Turning {
@@ -72,45 +117,20 @@ pub(super) fn turning(gripped: &Gripped, asked: &Asked, open: &mut Vec<NotChecke
         let bodies = supports.bodies.len();
         let contacts = &gripped.found.at_rest[first..first + bodies];
         first += faces;
-        let restraint = &member.restraint;
-        let driven = contacts.iter().any(|c| c.set_force.is_some());
-        if !(driven || flies(gripped, restraint, supports)) {
+        let Some(found) = jaws_of(gripped, index, contacts, open) else {
             continue;
-        }
-        let turns = gripped.step.speed.is_some_and(|s| s > 0.0);
-        if turns && !driven {
-            // what they press with at speed follows from how part and jaws give way, which nobody has measured
-            open.push(NotChecked::SetByTravel {
-                scheme: member.scheme.name().to_owned(),
-            });
-            turning.by_travel = true;
-        }
+        };
         let inwards = contacts.iter().all(|c| c.surface == Surface::Outer);
-        let jaws: Option<Vec<TurningJaw>> = contacts
-            .iter()
-            .map(|c| {
-                let turned = match gripped.found.turning {
-                    true => changed_by_turning(gripped, index, c.surface),
-                    false => 0.0,
-                };
-                let least = supports.force_spread[0] * (c.force - turned);
-                jaw(restraint, supports, c.surface, least)
-            })
-            .collect();
         turning.loses |= inwards;
-        turning.not_softened |=
-            restraint.stiffness.is_some() && supports.after_clamping == AfterClamping::KeepsForce;
-        let Some(jaws) = jaws else {
+        turning.by_travel |= found.by_travel;
+        turning.not_softened |= member.restraint.stiffness.is_some()
+            && supports.after_clamping == AfterClamping::KeepsForce;
+        let Some(jaws) = found.jaws else {
             all_known = false;
-            if turns {
-                open.push(NotChecked::NoJawMass {
-                    scheme: member.scheme.name().to_owned(),
-                });
-            }
             continue;
         };
         let material = &gripped.case.part.material;
-        let own = restraint.friction.and_then(|f| f.band(material));
+        let own = member.restraint.friction.and_then(|f| f.band(material));
         let mu = own.map(|band| band.nominal);
         friction = match (friction, mu) {
             (Some(a), Some(b)) => Some(f64::min(a, b)),
@@ -166,6 +186,18 @@ pub(in crate::process) enum AtSpeed {
     Changed(Vec<Supports>),
     /// Nothing: a jaw has let go, and there is no hold to speak of.
     LetGo,
+}
+
+/// The hold of a step as its cuts are made in it, where turning changes what its drives press with. A hold that has let go is solved as it stands at rest.
+pub(in crate::process) fn turned(
+    members: &[HoldMember],
+    supports: &[Supports],
+    step: &Step,
+) -> Option<Vec<Supports>> {
+    match at_speed(members, supports, step) {
+        AtSpeed::Changed(all) => Some(all),
+        AtSpeed::Same | AtSpeed::LetGo => None,
+    }
 }
 
 /// The hold of a step as its drives press at the speed of the step.

@@ -17,13 +17,13 @@ mod thickness;
 
 use super::asked::AskedStep;
 use super::figures::Carried;
-use super::grip::{self, AtSpeed, Found, Gripped};
+use super::grip::{self, Found, Gripped};
 use super::step::{Job, PartBody, Setting};
 use super::{
     Caution, KeepFields, MeridianField, Outcome, ProcessError, Reason, Stage, StepOutcome, Unfit,
     measuring,
 };
-use crate::case::{Place, Step, Tube};
+use crate::case::{Place, Tube};
 use crate::geometry::MeridianFault;
 pub use prepared::{HeldAlong, PreparedTube};
 pub(super) use thickness::of_slice;
@@ -63,18 +63,13 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
             return Err(Reason::Input(Unfit::SleeveOnTube).at(Place::HoldOfStep(index)));
         }
         let members = grip::members(case, step);
-        let turning = match grip::at_speed(members, &supports, step) {
-            AtSpeed::Changed(all) => Some(all),
-            AtSpeed::Same | AtSpeed::LetGo => None,
-        };
+        let turning = grip::turned(members, &supports, step);
         let pressing = turning.as_deref().unwrap_or(&supports);
         let section = Setting::new(job, &body, step, pressing, index);
         let setting = TubeSetting::new(section, case, &part);
-        let before = steps.last().and_then(|step| step.errors.as_ref());
-        let carried = Carried::by(before);
+        let carried = Carried::by(steps.last().and_then(|step| step.errors.as_ref()));
         let mut judged = judged::solve(&setting).map_err(|e| e.in_step(index))?;
         judged.carry(carried.roundness, case.accuracy);
-        let kept = keep.keeps(index, case);
         let outcome = outcome::Telling {
             setting: &setting,
             tube,
@@ -83,12 +78,11 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
             carried: &carried,
             finished: (index + 1 == case.steps.len()).then_some(&case.steps[..]),
         };
-        let mut told = outcome.step(placing, kept).map_err(|e| e.in_step(index))?;
+        let mut told = outcome
+            .step(placing, keep.keeps(index, case))
+            .map_err(|e| e.in_step(index))?;
         if turning.is_some() {
-            let uncut = Step {
-                cuts: Vec::new(),
-                ..step.clone()
-            };
+            let uncut = step.without_cuts();
             let section = Setting::new(job, &body, &uncut, &supports, index);
             let setting = TubeSetting::new(section, case, &part);
             let judged = judged::solve(&setting).map_err(|e| e.in_step(index))?;

@@ -17,8 +17,8 @@ use crate::geometry::{PerSurface, Surface};
 use crate::judge::{judge_read, wanted};
 use crate::metrology::{Circle, Harmonic, Profile, Sheet, Wanted};
 use crate::process::{
-    Contact, DeadLoad, FromSqueeze, HeldState, Outcome, Radii, StepOutcome, StressSummary,
-    WallExtremes,
+    Contact, DeadLoad, Estimate, FromSqueeze, HeldState, Outcome, Radii, StepOutcome,
+    StressSummary, WallExtremes,
 };
 use crate::report::json::to_digits;
 use crate::report::units::{Units, units_in_doubt};
@@ -231,13 +231,7 @@ fn step_document(
         held_at_speed: held_at_speed(case, n, step)?,
         stations: None,
         tube: None,
-        estimate: EstimateDocument {
-            quantity: step.estimate.quantity.clone(),
-            relative_error: step.estimate.relative_error,
-            absolute_error: step.estimate.absolute_error,
-            stress_relative_error: step.estimate.stress_relative_error,
-            converged: step.estimate.converged,
-        },
+        estimate: estimate_document(&step.estimate),
         mesh: MeshDocument {
             around: step.mesh_size[0],
             through: step.mesh_size[1],
@@ -256,6 +250,16 @@ fn step_document(
         document.put_tube(n, tube)?;
     }
     Ok((document, released_sheets))
+}
+
+fn estimate_document(estimate: &Estimate) -> EstimateDocument {
+    EstimateDocument {
+        quantity: estimate.quantity.clone(),
+        relative_error: estimate.relative_error,
+        absolute_error: estimate.absolute_error,
+        stress_relative_error: estimate.stress_relative_error,
+        converged: estimate.converged,
+    }
 }
 
 /// Measures both surfaces held and released.
