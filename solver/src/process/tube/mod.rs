@@ -42,14 +42,7 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
     let case = job.case;
     let mut body = PartBody::new(&case.part);
     let mut part = TubePart::new(case, tube).map_err(no_outline)?;
-    let ratio = plan::thinnest(&part.nominal);
-    if ratio > MOST_RATIO {
-        let thin = Unfit::TooThinAlong {
-            ratio,
-            most: MOST_RATIO,
-        };
-        return Err(Reason::Input(thin).at(Place::Part));
-    }
+    not_too_thin(&part)?;
     let mut steps: Vec<StepOutcome> = Vec::new();
     let mut cautions: Vec<Caution> = Vec::new();
     for (index, step) in case.steps.iter().enumerate() {
@@ -119,6 +112,19 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
         long_time: None,
         inspection: measuring::measuring(case, &body)?,
     })
+}
+
+/// Refuses a wall that is too thin to be solved along the part.
+fn not_too_thin(part: &TubePart) -> Result<(), ProcessError> {
+    let ratio = plan::thinnest(&part.nominal);
+    if ratio <= MOST_RATIO {
+        return Ok(());
+    }
+    let thin = Unfit::TooThinAlong {
+        ratio,
+        most: MOST_RATIO,
+    };
+    Err(Reason::Input(thin).at(Place::Part))
 }
 
 /// The r-z mesh on which the first step of a case starts, without a field.
