@@ -102,8 +102,9 @@ fn the_summary_begins_with_the_verdict_and_is_short() {
     let (own, rest) = c.out.split_once("\n Gauges on").unwrap();
     let (_, after) = rest.split_once("\nFigures after").unwrap();
     let others = own.lines().count() + 1 + after.lines().count();
-    assert!(others <= 36, "{others}: {}", c.out);
-    assert!(c.out.lines().count() <= 42, "{}", c.out);
+    // some thirty of them tell the grip: what is asked, what is taken, at what speed, and the cautions that go with it
+    assert!(others <= 66, "{others}: {}", c.out);
+    assert!(c.out.lines().count() <= 72, "{}", c.out);
     assert!(
         c.out
             .contains("jaws 1 to 3 at 0.0, 120.0, 240.0 deg: 2000 N (450 lbf) each"),
@@ -655,10 +656,7 @@ fn the_shipped_example_and_every_scheme_example_and_recipe_run() {
     assert!(c.out.contains("percent of this force"), "{}", c.out);
     assert!(!c.out.contains("YIELDS"), "{}", c.out);
     let words = c.out.split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(
-        words.contains("whether that still grips is not checked"),
-        "{words}"
-    );
+    assert!(words.contains("BY THIS ESTIMATE IT THEN SLIPS"), "{words}");
     let schemes = ringwright_plugins::built_in();
     assert!(!schemes.is_empty());
     let examples = schemes.iter().map(|s| (s.name(), s.example()));
