@@ -138,7 +138,7 @@ fn series_and_finite_elements_agree_on_random_holds() {
     let registry = ringwright_plugins::registry();
     let mut random = Random::new(20_261_130);
     let [mut both, mut series, mut elements] = [(); 3].map(|()| Count::default());
-    let (mut refused, mut one_refused, mut panicked, mut refusals) = (0, 0, 0, String::new());
+    let (mut refused, mut one_refused, mut panicked, mut refusals) = (0, 0_usize, 0, String::new());
     for _ in 0..holds {
         let text = generator::round_hold(&mut random, &registry);
         let case = files::read(&text);

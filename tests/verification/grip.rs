@@ -316,16 +316,18 @@ fn friction_acts_on_the_integral_of_pressure() {
     assert!((in_middle - 1.0).abs() < 1e-4, "{in_middle}");
 }
 
-/// A ring that wraps an oversize pad presses on a strip of the thin-ring width; its integral lies between that of the strip's edges and of its middle.
-/// Truth: analytical; the wrap of a thin ring, worked out beside the program
+/// An even pressure over 60 degrees has an integral of `F a / sin a`, with `a` half of its arc: that is what friction acts on.
+/// Truth: analytical; an even pressure over an arc
 #[test]
-fn a_wrapped_pad_grips_by_more_than_its_force() {
-    let wrapped = integral_over_force(
-        "[[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = 400\narc = 100\nbored_diameter = 106.5\nfriction = 0.1\n",
-    );
-    assert!(
-        wrapped > 1.001 && wrapped < 1.0 / (50.0_f64.to_radians()).cos(),
-        "{wrapped}"
+fn an_even_pressure_grips_by_more_than_its_force() {
+    let text = files::ring(47.5, 52.5, 70_000.0, 0.33, 20.0)
+        + "[[hold.h]]\nscheme = \"pressure-patches\"\ncount = 3\nhalf_angle = 30\nforce = 40\nfriction = 0.1\n[[step]]\nhold = \"h\"\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 95.4\n";
+    let solved = files::solve(&text);
+    let half = 30.0_f64.to_radians();
+    let torque = 0.1 * 3.0 * 40.0 * half / half.sin() * 52.5;
+    near(
+        number(&solved.json["steps"][0]["grip"], "/torque_available"),
+        torque,
     );
 }
 
@@ -375,5 +377,81 @@ fn a_cut_is_given_its_force_by_feed_and_depth() {
     near(
         number(cut, "/tool_force/axial/1"),
         0.6 * 1.3 * force(most) * sine,
+    );
+}
+
+fn says(solved: &files::Solved) -> String {
+    let lines = solved.json["verdict"]["says"].as_array().unwrap();
+    let lines: Vec<&str> = lines.iter().map(|l| l.as_str().unwrap()).collect();
+    lines.join("\n")
+}
+
+/// A plastic under a constant force whose modulus falls to half comes out twice as far from round, and both ends are told; a part that is cut warm is smaller by `alpha dT D` once cool.
+/// Truth: analytical; displacement in inverse proportion to the modulus, linear thermal expansion
+#[test]
+fn long_holds_and_heat_are_told() {
+    let text = |more: &str| {
+        format!(
+            "[part]\nouter_diameter = 105\nbore_diameter = 95\nlength = 20\nmaterial = {{ young_modulus = 3000, poisson_ratio = 0.35, thermal_expansion = 110e-6{more} }}\n\
+             [[hold.h]]\nscheme = \"pressure-patches\"\ncount = 3\nhalf_angle = 6\nforce = 1\n\
+             [[step]]\nhold = \"h\"\nminutes_held = 20\ntemperature_rise = 10\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 95.4\n"
+        )
+    };
+    let solved = files::solve(&text(", long_time_modulus = 1500"));
+    let long = solved.outcome.long_time.as_ref().unwrap();
+    let released = long.released.as_ref().unwrap();
+    let out_of_round = |radii: &[f64]| {
+        let ends = radii
+            .iter()
+            .fold([f64::INFINITY, 0.0], |[a, b], &r| [r.min(a), r.max(b)]);
+        ends[1] - ends[0]
+    };
+    let soon = out_of_round(&solved.outcome.steps[0].released.bore);
+    let late = out_of_round(&released.bore);
+    assert!((late / soon - 2.0).abs() < 0.01, "{soon} {late}");
+    let told = says(&solved);
+    assert!(
+        told.contains("Held for 20 minutes, by when the modulus is 1500 MPa"),
+        "{told}"
+    );
+    // 95.4 mm x 110e-6 x 10 K
+    assert!(told.contains("cooled, its diameter is 0.105 mm"), "{told}");
+    let plain = files::solve(&text(""));
+    assert!(plain.outcome.long_time.is_none() && !says(&plain).contains("Held for"));
+}
+
+/// What marks a surface is the case's own pressure, or 1.67 times yield; beyond it the window says so, and a part that yields heads every output.
+/// Truth: analytical; the pressure that the contact itself has
+#[test]
+fn marks_and_yield_are_told() {
+    let text = |force: f64, more: &str| {
+        format!(
+            "[tolerance]\n{more}\n[part]\nouter_diameter = 105\nbore_diameter = 95\nlength = 20\nmaterial = {{ young_modulus = 70e3, poisson_ratio = 0.33, yield_strength = 100 }}\n\
+             [[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = {force}\ncrown_radius = 20\nwidth = 20\n[[step]]\nhold = \"h\"\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 95.2\n"
+        )
+    };
+    let solved = files::solve(&text(100.0, ""));
+    let grip = &solved.json["steps"][0]["grip"];
+    near(number(grip, "/marking_limit"), 167.0);
+    let peak = |state: &str| {
+        number(
+            &solved.json["steps"][0][state]["contacts"][0],
+            "/peak_pressure",
+        )
+    };
+    near(
+        number(grip, "/marking_pressure"),
+        peak("held").max(peak("after_cut")),
+    );
+    let own = files::solve(&text(100.0, "marking_pressure = 60"));
+    let window = &own.json["steps"][0]["grip"]["force_window"];
+    assert_eq!(window["high_limited_by"], "marking");
+    let at_high = files::solve(&text(number(window, "/high"), "marking_pressure = 60"));
+    let pressed = number(&at_high.json["steps"][0]["grip"], "/marking_pressure");
+    assert!((56.0..=62.0).contains(&pressed), "{pressed} {window}");
+    let bent = files::solve(&text(900.0, ""));
+    assert_eq!(
+        bent.json["verdict"]["headlines"][0],
+        "THE RING WOULD STAY BENT; THESE SHAPES DO NOT APPLY"
     );
 }
