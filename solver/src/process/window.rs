@@ -19,13 +19,16 @@ use crate::grip::SpeedFactors;
 use crate::scheme::Supports;
 
 /// Solves spent on each side of the window.
-const SOLVES: usize = 4;
+const SOLVES: usize = 5;
 
 /// A force is near enough its limit when it uses up this share of it.
 const NEAR: f64 = 0.97;
 
 /// Factors on the forces of the case between which a limit is looked for.
 const FACTORS: [f64; 2] = [1e-3, 50.0];
+
+/// A factor on the forces that leaves as good as no force.
+const LITTLE: f64 = 0.05;
 
 /// A share of the limits used up at a factor on the forces.
 #[derive(Clone, Copy, Debug)]
@@ -281,6 +284,7 @@ impl Search<'_> {
         let own = &self.chain[self.step].supports;
         let above = |t: &Trial| t.above().map_or(0.0, |a| a.0);
         let aim = 0.5 * (1.0 + NEAR);
+        let mut missed_before: Option<Trial> = None;
         let (mut meets, mut misses) = match share <= 1.0 {
             true => (Some(now), None),
             false => (None, Some(now)),
@@ -299,7 +303,10 @@ impl Search<'_> {
             next = next.clamp(1.02 * floor, 0.98 * roof);
             match self.solve(next, own)? {
                 Some(trial) if above(&trial) <= 1.0 => meets = Some(trial),
-                Some(trial) => misses = Some(trial),
+                Some(trial) => {
+                    missed_before = misses;
+                    misses = Some(trial);
+                }
                 None if next < solved => floor = next,
                 None => roof = next,
             }
@@ -314,7 +321,14 @@ impl Search<'_> {
                 },
                 (None, Some(b)) => match floor > FACTORS[0] {
                     true => 0.5 * (floor + b.factor),
-                    false => b.factor * 0.9 / above(b),
+                    false => match &missed_before {
+                        // pressures of narrow zones grow with a root of the force
+                        Some(a) => {
+                            let power = (above(a) / above(b)).ln() / (a.factor / b.factor).ln();
+                            b.factor * (0.95 / above(b)).powf(1.0 / power.clamp(0.3, 1.0))
+                        }
+                        None => b.factor * 0.9 / above(b),
+                    },
                 },
                 (None, None) => break,
             };
@@ -325,10 +339,14 @@ impl Search<'_> {
                 let by = misses.as_ref().and_then(Trial::above).or(m.above());
                 by.map(|by| Bound::at(m.factor, by.1))
             }
-            (None, Some(b)) => b.above().map(|by| Bound {
-                not_enough: true,
-                ..Bound::at(b.factor, by.1)
-            }),
+            // as good as no force leaves it so, or the part comes loose first
+            (None, Some(b)) if b.factor < LITTLE || b.factor < 1.1 * floor => {
+                b.above().map(|by| Bound {
+                    not_enough: true,
+                    ..Bound::at(b.factor, by.1)
+                })
+            }
+            (None, Some(_)) => None,
             (None, None) => None,
         })
     }
