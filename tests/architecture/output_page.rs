@@ -625,7 +625,7 @@ const PUSHED: &str = r#"
 outer_diameter = 80.0
 bore_diameter = 74.0
 length = 20.0
-material = "aluminium 6061-T6"
+material = { young_modulus = 69e3, poisson_ratio = 0.33, yield_strength = 276, long_time_modulus = 60e3 }
 [[hold.jaws]]
 scheme = "jaws"
 count = 3

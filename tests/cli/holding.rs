@@ -70,7 +70,8 @@ fn worked(result: &Value) -> String {
             x if x < 100.0 => format!("{x:.1}"),
             x => format!("{x:.0}"),
         };
-        text += &format!("{what}\n    {how} = {found} {unit}\n");
+        let found = format!("{found} {unit}");
+        text += &format!("{what}\n    {how} = {}\n", found.trim_end());
     };
     let thickness: f64 = 0.08;
     let kc = 700.0 * thickness.powf(-0.27);

@@ -894,7 +894,7 @@ fn the_parameters_of_a_program_are_shown_like_any_schemes() {
     assert_eq!(c.exit, 0, "{}", c.err);
     assert!(
         c.out
-            .contains("force (force, zero or more, N; default 500.0)"),
+            .contains("force (force, zero or more, N, or \"unknown\"; default 500.0)"),
         "{}",
         c.out
     );

@@ -167,3 +167,39 @@ fn forces_that_are_not_taken() {
     );
     assert!(read(&text("[tube]\n", 0.0), &registry).is_ok());
 }
+
+/// A force that is not known is told of, and only where a hold is driven by it.
+#[test]
+fn an_unknown_force_is_told() {
+    let force = CASE.lines().find(|l| l.starts_with("force = ")).unwrap();
+    let (text, json) = ran(&CASE.replace(force, "force = \"unknown\""));
+    assert!(
+        text.starts_with("FORCE UNKNOWN: SHAPES ARE FOR 100 N EACH"),
+        "{text}"
+    );
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        words.contains("force unknown: 100 N a jaw reckoned with"),
+        "{text}"
+    );
+    assert!(!words.contains("OUT OF TOLERANCE"), "{text}");
+    let assumed = json["assumed"].as_array().unwrap();
+    assert!(
+        assumed
+            .iter()
+            .any(|a| a.as_str().unwrap().starts_with("force unknown")),
+        "{json}"
+    );
+    for (from, to) in [
+        ("force = \"unknown\"", "force = \"unknwon\""),
+        ("width = ", "grip_length = \"unknown\"\nwidth = "),
+    ] {
+        let case = CASE
+            .replace(force, "force = \"unknown\"")
+            .replacen(from, to, 1);
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("case.toml");
+        std::fs::write(&path, &case).unwrap();
+        assert_eq!(call(&["check", path.to_str().unwrap()]).exit, 3, "{case}");
+    }
+}

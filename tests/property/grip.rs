@@ -139,6 +139,33 @@ fn the_ends_of_a_window_are_what_they_are_called() {
     assert!(says.starts_with("NOT SAFE BY THIS ESTIMATE: "), "{says}");
 }
 
+/// The same along a tube, whose ends are found on coarser divisions.
+/// Truth: invariance; the same case run with the force that is named
+#[test]
+fn the_ends_of_a_window_along_a_tube() {
+    let sleeve = |force: f64| {
+        format!(
+            "accuracy = 0.02\n[tolerance]\nroundness = 0.05\n[part]\nouter_diameter = 110\nbore_diameter = 100\nlength = 40\nmaterial = \"bronze C93200\"\n\
+             [tube]\nstations = [0, 40]\n[[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = {force:?}\nbored_diameter = 110.5\narc = 50\ngrip_length = 20\n\
+             friction = {{ low = 0.15, high = 0.2 }}\naxial_stop = true\n[[step]]\nhold = \"h\"\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 100.6\n\
+             tangential_force = 8\naxial_force = 4\nradial_force = 2\n"
+        )
+    };
+    let first = files::solve(&sleeve(500.0));
+    let window = &first.json["steps"][0]["grip"]["force_window"];
+    let (low, high) = (number(window, "/low"), number(window, "/high"));
+    assert_eq!(
+        (&window["low_limited_by"], &window["high_limited_by"]),
+        (&"slip".into(), &"roundness".into())
+    );
+    assert!(low < high, "{window}");
+    let found = safety(&files::solve(&sleeve(low)));
+    assert!((0.95..1.08).contains(&found), "{found}");
+    let at_high = files::solve(&sleeve(high));
+    let share = number(&at_high.json["verdict"]["limits"][0], "/found/1") / 0.05;
+    assert!((0.9..1.02).contains(&share), "{share}");
+}
+
 /// No friction is no grip, and it is said; friction that is not given is not zero, and nothing is told of it.
 /// Truth: analytical; nothing but friction holds a round part
 #[test]

@@ -91,6 +91,7 @@ pub fn hold(mut case: Case, scheme: impl HoldingScheme + 'static, mut values: Va
         scheme: Arc::new(scheme),
         values,
         restraint: Restraint::default(),
+        force_unknown: false,
         grip: Grip::default(),
     });
     case

@@ -2,10 +2,12 @@
 
 use std::f64::consts::TAU;
 
+use ringwright_solver::geometry::Surface;
 use ringwright_solver::grip::{
     Chip, Demand, Friction, Holding, Kienzle, Pressed, PressedEnd, SpeedFactors, TurningJaw,
     TurningJaws, face_torque,
 };
+use ringwright_solver::process::Change;
 use ringwright_tests::files::{self, number};
 use ringwright_tests::random::Random;
 use ringwright_tests::reference::metrology;
@@ -454,5 +456,142 @@ fn marks_and_yield_are_told() {
     assert_eq!(
         bent.json["verdict"]["headlines"][0],
         "THE RING WOULD STAY BENT; THESE SHAPES DO NOT APPLY"
+    );
+}
+
+/// A ring in three jaws, bored.
+fn bored(force: &str, pads: &str, zone: f64) -> String {
+    format!(
+        "[tolerance]\nroundness = {zone}\n[part]\nouter_diameter = 110\nbore_diameter = 98\nlength = 30\nmaterial = \"bronze C93200\"\n\
+         [[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = {force}\nfriction = \"smooth\"\naxial_stop = true\n{pads}\n\
+         [[step]]\nhold = \"h\"\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 100\nfeed = 0.08\n"
+    )
+}
+
+/// Of a force that is not known: the shapes are those of 100 N, the window is that of a known force, and nothing that depends on it is told.
+/// Truth: invariance; the same ring with forces that are known
+#[test]
+fn an_unknown_force_has_a_window_alone() {
+    let pads = "bored_diameter = 111\nwidth = 22";
+    let unknown = files::solve(&bored("\"unknown\"", pads, 0.05));
+    let [at_100, at_800] = ["100", "800"].map(|f| files::solve(&bored(f, pads, 0.05)));
+    let released = "/steps/0/released/bore/roundness_minimum_zone";
+    assert_eq!(
+        number(&unknown.json, released),
+        number(&at_100.json, released)
+    );
+    let window = |solved: &files::Solved, end: &str| {
+        number(&solved.json, &format!("/steps/0/grip/force_window/{end}"))
+    };
+    for end in ["low", "high"] {
+        let (found, known) = (window(&unknown, end), window(&at_800, end));
+        assert!((found / known - 1.0).abs() < 0.06, "{end}: {found} {known}");
+    }
+    let grip = &unknown.json["steps"][0]["grip"];
+    for key in ["torque_available", "slip_safety", "marking_pressure"] {
+        assert!(grip[key].is_null(), "{key}");
+        assert!(!at_100.json["steps"][0]["grip"][key].is_null(), "{key}");
+    }
+    assert!(grip["force_window"]["set"].is_null());
+    assert!(
+        grip["not_checked"][0]
+            .as_str()
+            .unwrap()
+            .contains("it is unknown"),
+        "{grip}"
+    );
+    let verdict = &unknown.json["verdict"];
+    assert!(verdict["in_tolerance"].is_null() && verdict["safe"].is_null());
+    assert!(
+        verdict["headlines"][0]
+            .as_str()
+            .unwrap()
+            .starts_with("FORCE UNKNOWN"),
+        "{verdict}"
+    );
+}
+
+/// Where no force will do, what was tried roughly comes out so in full: wider pads, and screws behind pads that cannot be wider.
+/// Truth: invariance; the setup that is told, as a case of its own
+#[test]
+fn what_was_tried_comes_out_so() {
+    let share_of = |text: &str, zone: f64| {
+        let solved = files::solve(text);
+        number(
+            &solved.json,
+            "/steps/0/released/bore/roundness_minimum_zone",
+        ) / zone
+    };
+    let tried = |pads: &str, zone: f64| {
+        let solved = files::solve(&bored("1500", pads, zone));
+        let window = solved.outcome.steps[0].grip.window.clone().unwrap();
+        assert!(!window.is_open(), "{}", says(&solved));
+        let tried = window.tried.expect("something was tried");
+        let force = 1500.0 * tried.factor;
+        (tried, force, says(&solved))
+    };
+    let zone = 0.02;
+    let (found, force, told) = tried("bored_diameter = 111\nwidth = 22", zone);
+    let Some(Change::Pads {
+        diameter, width, ..
+    }) = found.change
+    else {
+        panic!("{told}");
+    };
+    let pads = format!("bored_diameter = {diameter}\nwidth = {width}");
+    let whole = share_of(&bored(&format!("{force}"), &pads, zone), zone);
+    assert!(
+        (found.share / whole - 1.0).abs() < 0.15,
+        "{} {whole}",
+        found.share
+    );
+    let zone = 0.001;
+    let pads = "bored_diameter = 110\nwidth = 80";
+    let (found, force, told) = tried(pads, zone);
+    let Some(Change::Supported { crown, .. }) = found.change else {
+        panic!("{told}");
+    };
+    let screws = format!(
+        "[[hold.h]]\nscheme = \"screws\"\ncount = 3\ngap = 0\ncrown_radius = {crown}\nfriction = 0\n[[hold.h]]"
+    );
+    let text = bored(&format!("{force}"), pads, zone).replacen("[[hold.h]]", &screws, 1);
+    let whole = share_of(&text, zone);
+    assert!(
+        (found.share / whole - 1.0).abs() < 0.15,
+        "{} {whole}",
+        found.share
+    );
+    assert!(told.contains("a jack screw behind each jaw"), "{told}");
+}
+
+/// Of two cuts the order matters to what is left: the other one is tried.
+/// Truth: invariance; the cuts the other way round as a case of its own
+#[test]
+fn the_other_order_of_cuts_is_tried() {
+    let text = |force: f64, order: [&str; 2]| {
+        let cut = |s: &str| match s {
+            "bore" => "[[step.cut]]\nsurface = \"bore\"\ndiameter = 100\nfeed = 0.08\n",
+            _ => "[[step.cut]]\nsurface = \"outer\"\ndiameter = 107\nfeed = 0.08\n",
+        };
+        let pads = "bored_diameter = 110\nwidth = 60";
+        let whole = bored(&format!("{force}"), pads, 0.03);
+        let head = whole.split("[[step.cut]]").next().unwrap();
+        let head = head.replace("[tolerance]", "[tolerance.bore]");
+        format!("{head}{}", order.map(cut).concat())
+    };
+    let solved = files::solve(&text(1500.0, ["outer", "bore"]));
+    let window = solved.outcome.steps[0].grip.window.clone().unwrap();
+    let tried = window.tried.unwrap_or_else(|| panic!("{}", says(&solved)));
+    let first = Surface::Bore;
+    assert_eq!(tried.change, Some(Change::Order { first }));
+    assert!(says(&solved).contains("the bore cut first"));
+    let force = 1500.0 * tried.factor;
+    let other = files::solve(&text(force, ["bore", "outer"]));
+    let released = "/steps/0/released/bore/roundness_minimum_zone";
+    let whole = number(&other.json, released) / 0.03;
+    assert!(
+        (tried.share / whole - 1.0).abs() < 0.15,
+        "{} {whole}",
+        tried.share
     );
 }

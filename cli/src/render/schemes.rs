@@ -109,10 +109,13 @@ pub(crate) fn takes(p: &Parameter) -> String {
             .collect::<Vec<_>>()
             .join(" or "),
     };
-    match p.band {
-        true => format!("{takes}, or a band"),
-        false => takes,
-    }
+    let band = if p.band { ", or a band" } else { "" };
+    let unknown = if p.may_be_unknown() {
+        ", or \"unknown\""
+    } else {
+        ""
+    };
+    format!("{takes}{band}{unknown}")
 }
 
 /// A key or a word of later work.

@@ -207,6 +207,27 @@ pub struct HoldMember {
     pub grip: Grip,
     /// What is known of its grip.
     pub restraint: Restraint,
+    /// Whether its forces are not known: those of its values are then of a unit force.
+    pub force_unknown: bool,
+}
+
+impl HoldMember {
+    /// A scheme with what a case gives it; a force that is not known becomes a unit force.
+    pub(in crate::case) fn new(
+        scheme: Arc<dyn HoldingScheme>,
+        mut values: Values,
+        grip: Grip,
+        restraint: Restraint,
+    ) -> Self {
+        let force_unknown = values.reckon_with_unknown();
+        Self {
+            scheme,
+            values,
+            grip,
+            restraint,
+            force_unknown,
+        }
+    }
 }
 
 /// How thick the slice is that stands for a part: the length over which its loads act.
@@ -255,6 +276,7 @@ impl fmt::Debug for HoldMember {
             .field("values", &self.values)
             .field("grip", &self.grip)
             .field("restraint", &self.restraint)
+            .field("force_unknown", &self.force_unknown)
             .finish()
     }
 }

@@ -48,14 +48,16 @@ pub struct Judgement {
     pub worst_stress: Option<WorstStress>,
     /// Steps (from 0) whose forces are known within a band at an end of which a roundness zone is missed, and the share of it that is then used up.
     pub band_misses: Vec<(usize, f64)>,
+    /// Steps (from 0) whose forces are not known: they were solved with a unit force.
+    pub force_unknown: Vec<usize>,
     /// What has to be known of what presses.
     pub holds: Vec<HoldCaution>,
     /// Why the grip is not safe by the estimate; empty where nothing says so.
     pub not_safe: Vec<Unsafe>,
     /// Whether the grip is safe: true only if it was checked in every way and has enough, `None` if that is not known.
     pub safe: Option<bool>,
-    /// Whether the part meets its limits; `None` where there is none, where one could not be judged and the others are met, and where they
-    /// are met by a part that yields.
+    /// Whether the part meets its limits; `None` where there is none, where one could not be judged and the others are met, where they
+    /// are met by a part that yields, and where a force is not known.
     pub in_tolerance: Option<bool>,
 }
 
@@ -115,6 +117,7 @@ pub fn judge_read(
         sizes: Vec::new(),
         worst_stress,
         band_misses: Vec::new(),
+        force_unknown: force_unknown(outcome),
         holds: holds::cautions(outcome),
         safe: grip::safe(outcome, &not_safe),
         not_safe,
@@ -137,8 +140,9 @@ pub fn judge_read(
         })
         .collect();
     judgement.remedies = advice::remedies(outcome, &limits);
+    let force_known = judgement.force_unknown.is_empty();
     // the size of a part that keeps a set is not computed
-    if !yields {
+    if !yields && force_known {
         let sized = Surface::BOTH.into_iter();
         judgement.sizes = sized
             .filter_map(|s| size::size(case, outcome, read, &limits, s))
@@ -147,10 +151,18 @@ pub fn judge_read(
     judgement.band_misses = band_misses(outcome);
     let met = limits.iter().all(Limit::is_met) && judgement.band_misses.is_empty();
     // met as computed is not known to be met by a part that keeps a set, nor where a limit is not judged
-    let open = limits.is_empty() || (met && (yields || !judgement.unjudged.is_empty()));
+    let open =
+        limits.is_empty() || !force_known || (met && (yields || !judgement.unjudged.is_empty()));
     judgement.in_tolerance = (!open).then_some(met);
     judgement.limits = limits;
     Ok(judgement)
+}
+
+/// Steps whose forces are not known.
+fn force_unknown(outcome: &Outcome) -> Vec<usize> {
+    let steps = outcome.steps.iter().enumerate();
+    let unknown = steps.filter(|(_, s)| s.grip.force_unknown);
+    unknown.map(|(step, _)| step).collect()
 }
 
 /// Steps at an end of whose bands a roundness zone is missed.

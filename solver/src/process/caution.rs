@@ -61,7 +61,7 @@ pub enum Caution {
         /// The step.
         step: usize,
     },
-    /// Along a tube neither the wall's giving way under the tool nor the force window is computed.
+    /// Along a tube the wall's giving way under the tool is not computed.
     NoToolAlong {
         /// The step.
         step: usize,

@@ -1,6 +1,7 @@
 //! Hold, cut, release, inspect: the main job. [`run`] takes a [`Case`] and gives an [`Outcome`].
 
 mod adapt;
+mod alternatives;
 mod asked;
 mod back_off;
 mod caution;
@@ -18,7 +19,6 @@ mod marking;
 mod measuring;
 mod meshed;
 mod on_mesh;
-mod other_pads;
 mod outcome;
 mod placing;
 mod plan;
@@ -144,7 +144,9 @@ pub fn run_watched(
     let kept = round::Kept::default();
     let job = job_of(case, &bounded, &kept, options.method);
     if let Some(tube) = &case.tube {
-        return tube::run(job, tube, options.fields);
+        let mut outcome = tube::run(job, tube, options.fields)?;
+        forget_unknown_forces(case, &mut outcome);
+        return Ok(outcome);
     }
     let estimated = grip::with_estimates(case);
     let pushed = match &estimated {
@@ -156,10 +158,22 @@ pub fn run_watched(
         Err(e) if estimated.is_some() && e.is_loose_under_tool() => run_slice(job, options)?,
         pushed => pushed?,
     };
+    forget_unknown_forces(case, &mut outcome);
     outcome.long_time = long_time(job, options)?;
     let of_slice = thickness.map(|(thickness, lobes)| Caution::SliceThickness { thickness, lobes });
     outcome.cautions.splice(0..0, of_slice);
     Ok(outcome)
+}
+
+/// Takes back what a unit force would say of the grip of steps whose force is not known.
+fn forget_unknown_forces(case: &Case, outcome: &mut Outcome) {
+    for (step, told) in case.steps.iter().zip(&mut outcome.steps) {
+        if grip::members(case, step).iter().any(|m| m.force_unknown) {
+            told.grip.forget_force();
+        }
+    }
+    let steps = &outcome.steps;
+    outcome.advice.retain(|a| !steps[a.step].grip.force_unknown);
 }
 
 /// The second answer for a plastic of which a long-time modulus is known.
@@ -244,27 +258,51 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
         });
         body = adapted.solved.body;
     }
-    let trying = Job {
-        aim: Aim::Advice,
-        ..job
-    };
-    window::windows(trying, &chain, &mut steps)?;
-    let advice = advise(trying, &chain, &steps)?;
-    window::meet(&mut steps, &advice);
-    let clean_up = clean_up::clean_up(trying, &chain, &steps);
-    if !(advice.is_empty() && clean_up.is_empty()) {
-        cautions.extend(advice_cut_short(trying)?);
-    }
+    let told = told_of_forces(job, &chain, &mut steps)?;
+    cautions.extend(told.cut_short);
     let inspection = measuring::measuring(case, &body)?;
     let flexed = inspection.iter();
     cautions.extend(flexed.flat_map(|flex| measuring::cautions(case, flex)));
     Ok(Outcome {
         steps,
         cautions,
-        advice,
-        clean_up,
+        advice: told.advice,
+        clean_up: told.clean_up,
         long_time: None,
         inspection,
+    })
+}
+
+/// What other forces and cuts would do.
+struct ToldOfForces {
+    advice: Vec<Advice>,
+    clean_up: Vec<CleanUp>,
+    cut_short: Option<Caution>,
+}
+
+/// Tries other forces and cuts on steps that were solved, and puts the windows beside their grips.
+fn told_of_forces(
+    job: Job,
+    chain: &[Again],
+    steps: &mut [StepOutcome],
+) -> Result<ToldOfForces, ProcessError> {
+    let trying = Job {
+        aim: Aim::Advice,
+        ..job
+    };
+    let slices = window::Slices { job: trying, chain };
+    window::windows(job.case, &slices, steps)?;
+    let advice = advise(trying, chain, steps)?;
+    window::meet(steps, &advice);
+    let clean_up = clean_up::clean_up(trying, chain, steps);
+    let cut_short = match advice.is_empty() && clean_up.is_empty() {
+        true => None,
+        false => advice_cut_short(trying)?,
+    };
+    Ok(ToldOfForces {
+        advice,
+        clean_up,
+        cut_short,
     })
 }
 

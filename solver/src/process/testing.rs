@@ -29,6 +29,7 @@ impl EqualJaws {
                 values: Values::from([]),
                 grip: Grip::default(),
                 restraint: Restraint::default(),
+                force_unknown: false,
             }],
         });
         case

@@ -3,20 +3,20 @@
 //!
 //! Every limit is a share that is close to linear in the force: a secant finds the force at which it is used up, and what is told was solved.
 
-use super::back_off::roundness;
+mod slices;
+mod trial;
+
 use super::forces::{is_forced_in_plane, set_forces};
-use super::grip::{self, Found, Gripped};
-use super::marking;
-use super::other_pads;
-use super::rerun::{Again, over_yield, rerun};
-use super::step::Job;
+use super::rerun::over_yield;
 use super::{
-    Advice, BandEnds, Bound, Contact, ForceWindow, GripOutcome, LimitedBy, NotChecked,
-    ProcessError, Radii, StepOutcome,
+    Advice, BandEnds, Bound, ForceWindow, GripOutcome, LimitedBy, NotChecked, ProcessError,
+    StepOutcome,
 };
-use crate::geometry::Surface;
+use crate::case::Case;
 use crate::grip::SpeedFactors;
 use crate::scheme::Supports;
+pub(super) use slices::Slices;
+pub(super) use trial::{Left, Resolve, Trial};
 
 /// Solves spent on each side of the window.
 const SOLVES: usize = 5;
@@ -30,42 +30,27 @@ const FACTORS: [f64; 2] = [1e-3, 50.0];
 /// A factor on the forces that leaves as good as no force.
 const LITTLE: f64 = 0.05;
 
-/// A share of the limits used up at a factor on the forces.
-#[derive(Clone, Copy, Debug)]
-struct Trial {
-    factor: f64,
-    /// What the cut asks of what the hold takes, at the unfavourable ends and at the favourable; `None` where that is not known.
-    slip: Option<[f64; 2]>,
-    /// Shares of roundness, yield and marking; `None` of what has no limit.
-    shares: [Option<f64>; 3],
-}
-
-/// The limits above, in the order of [`Trial::shares`].
-const ABOVE: [LimitedBy; 3] = [LimitedBy::Roundness, LimitedBy::Yield, LimitedBy::Marking];
-
-impl Trial {
-    /// The limit from above that is used up most.
-    fn above(&self) -> Option<(f64, LimitedBy)> {
-        let all = self.shares.iter().zip(ABOVE);
-        all.filter_map(|(share, by)| Some((share.as_ref().copied()?, by)))
-            .max_by(|a, b| a.0.total_cmp(&b.0))
-    }
-}
-
-/// Puts the window of every step of a chain beside its grip.
+/// Puts the window of every step beside its grip.
+///
+/// # Errors
+/// [`ProcessError`] if a surface cannot be measured.
 pub(super) fn windows(
-    job: Job,
-    chain: &[Again],
+    case: &Case,
+    resolve: &dyn Resolve,
     steps: &mut [StepOutcome],
 ) -> Result<(), ProcessError> {
-    for step in 0..chain.len() {
-        let search = Search { job, chain, step };
+    for step in 0..steps.len() {
+        let search = Search {
+            case,
+            resolve,
+            step,
+        };
         search.ends_of_band(&mut steps[step].grip)?;
         let found = search.window(steps)?;
         match found {
             Ok(mut window) => {
                 if !window.is_open() {
-                    window.other_pads = other_pads::tried(job, chain, (step, &window))?;
+                    window.tried = resolve.alternative(step, &window)?;
                 }
                 steps[step].grip.window = Some(window);
             }
@@ -96,8 +81,8 @@ pub(super) fn meet(steps: &mut [StepOutcome], advice: &[Advice]) {
 
 /// The window of one step.
 struct Search<'a> {
-    job: Job<'a>,
-    chain: &'a [Again],
+    case: &'a Case,
+    resolve: &'a dyn Resolve,
     step: usize,
 }
 
@@ -107,31 +92,30 @@ impl Search<'_> {
         &self,
         steps: &[StepOutcome],
     ) -> Result<Result<ForceWindow, Option<NotChecked>>, ProcessError> {
-        let again = &self.chain[self.step];
+        let (names, supports) = self.resolve.hold(self.step);
         let outcome = &steps[self.step];
-        let forced = again.supports.iter().any(is_forced_in_plane)
-            || again.supports.iter().any(|s| s.end_clamp.is_some());
-        if !forced || outcome.cuts.is_empty() {
-            return Ok(Err(None));
-        }
-        let Some(finished) = steps.last().map(|s| &s.released) else {
+        let forced = supports.iter().any(is_forced_in_plane)
+            || supports.iter().any(|s| s.end_clamp.is_some());
+        let Some(last) = steps.last().filter(|_| forced && !outcome.cuts.is_empty()) else {
             return Ok(Err(None));
         };
-        let states = steps[self.step..]
+        let stresses = steps[self.step..]
             .iter()
             .flat_map(|s| std::iter::once(&s.cut_in().stress).chain(s.stress_after_cuts()));
-        let now = Trial {
-            factor: 1.0,
-            slip: slip(&outcome.grip),
-            shares: self.shares(
-                finished,
-                over_yield(states),
-                [
+        let now = Trial::of(
+            1.0,
+            &Left {
+                case: self.case,
+                step: self.step,
+                sections: &|surface| last.judged(surface),
+                yields: over_yield(stresses),
+                states: [
                     Some(outcome.cut_in().contacts.as_slice()),
                     outcome.after_cut.as_ref().map(|a| a.contacts.as_slice()),
                 ],
-            )?,
-        };
+                grip: &outcome.grip,
+            },
+        )?;
         let spread = self.spread();
         let high = self.high(now)?.map(|b| b.times(1.0 / spread[1]));
         let cap = self
@@ -154,13 +138,13 @@ impl Search<'_> {
             }),
             (a, b) => a.or(b),
         };
-        let scale = self.job.case.steps[self.step].force_scale;
-        let names = again.names.iter().zip(&again.supports);
+        let scale = self.case.steps[self.step].force_scale;
         let set = names
-            .clone()
+            .iter()
+            .zip(supports)
             .flat_map(|(name, support)| set_forces(name, support, scale))
             .next();
-        let set_by = again.supports.iter().find_map(|s| s.set_by.clone());
+        let set_by = supports.iter().find_map(|s| s.set_by.clone());
         Ok(match set {
             Some(set) => Ok(ForceWindow {
                 set,
@@ -168,42 +152,17 @@ impl Search<'_> {
                 low,
                 high,
                 most: cap,
-                several: again.supports.len() > 1,
+                several: supports.len() > 1,
                 spread,
-                other_pads: None,
+                tried: None,
             }),
             None => Err(None),
         })
     }
 
-    /// Share of each limit from above that is used up.
-    fn shares(
-        &self,
-        finished: &Radii,
-        yields: f64,
-        states: [Option<&[Contact]>; 2],
-    ) -> Result<[Option<f64>; 3], ProcessError> {
-        let case = self.job.case;
-        let mut worst: Option<f64> = None;
-        for surface in Surface::BOTH {
-            if case.last_to_cut(surface) != Some(self.step) {
-                continue;
-            }
-            if let Some(found) = roundness(case, finished, surface)? {
-                let share = found.roundness / found.limit;
-                worst = Some(worst.map_or(share, |w| w.max(share)));
-            }
-        }
-        let strength = case.part.material.yield_strength;
-        let contacts = states.into_iter().flatten().flatten();
-        let marking = marking::of(case, self.step, contacts).map(|m| m.pressure / m.limit);
-        Ok([worst, strength.map(|_| yields), marking])
-    }
-
     /// Least and largest factor on the forces, where those are known within a band.
     fn spread(&self) -> [f64; 2] {
-        let all = self.chain[self.step].supports.iter();
-        let all = all.map(|s| s.force_spread);
+        let all = self.supports().iter().map(|s| s.force_spread);
         all.fold([1.0_f64; 2], |[a, b], [c, d]| [a.min(c), b.max(d)])
     }
 
@@ -217,8 +176,7 @@ impl Search<'_> {
             force_spread: [1.0; 2],
             ..s.clone()
         };
-        let supports = self.chain[self.step].supports.iter();
-        let as_set: Vec<Supports> = supports.map(as_set).collect();
+        let as_set: Vec<Supports> = self.supports().iter().map(as_set).collect();
         let mut ends = BandEnds {
             spread,
             roundness: None,
@@ -243,37 +201,15 @@ impl Search<'_> {
         Ok(())
     }
 
+    fn supports(&self) -> &[Supports] {
+        self.resolve.hold(self.step).1
+    }
+
     /// The step with all its forces times a factor, and all after it; `None` for what cannot be solved so.
     fn solve(&self, factor: f64, supports: &[Supports]) -> Result<Option<Trial>, ProcessError> {
-        let case = self.job.case;
-        let mut step = case.steps[self.step].clone();
+        let mut step = self.case.steps[self.step].clone();
         step.force_scale *= factor;
-        let Some(again) = rerun(
-            self.job,
-            self.chain,
-            self.step,
-            (&step, supports),
-            Some(factor),
-        ) else {
-            return Ok(None);
-        };
-        let grip = grip::of_step(&Gripped {
-            case,
-            step: &step,
-            index: self.step,
-            members: grip::members(case, &step),
-            supports,
-            found: Found::again(&again.first, &again.cuts),
-        });
-        let states = [
-            Some(again.first.before.as_slice()),
-            again.first.after.as_deref(),
-        ];
-        Ok(Some(Trial {
-            factor,
-            slip: slip(&grip),
-            shares: self.shares(&again.released, again.stress, states)?,
-        }))
+        self.resolve.solve(self.step, (&step, supports), factor)
     }
 
     /// The largest force that meets every limit from above; `None` if there is no limit. Where none that is tried meets them, the least that was tried.
@@ -281,7 +217,7 @@ impl Search<'_> {
         let Some((share, _)) = now.above() else {
             return Ok(None);
         };
-        let own = &self.chain[self.step].supports;
+        let own = self.supports();
         let above = |t: &Trial| t.above().map_or(0.0, |a| a.0);
         let aim = 0.5 * (1.0 + NEAR);
         let mut missed_before: Option<Trial> = None;
@@ -358,7 +294,7 @@ impl Search<'_> {
         let Some([used, _]) = now.slip.filter(|s| s[0] > 0.0) else {
             return Ok(None);
         };
-        let own = &self.chain[self.step].supports;
+        let own = self.supports();
         let takes = |t: &Trial| t.slip.map_or(0.0, |s| 1.0 / s[0]);
         let aim = 0.5 * (1.0 + 1.0 / NEAR);
         let mut tried = vec![now];
@@ -418,13 +354,13 @@ impl Search<'_> {
 
     /// The least force that the chuck holds steadily.
     fn steady(&self, outcome: &StepOutcome, spread: f64) -> Option<Bound> {
-        let lowest = self.job.case.chuck.lowest_steady_force?;
+        let lowest = self.case.chuck.lowest_steady_force?;
         self.of_chuck(outcome, lowest / spread)
     }
 
     /// The largest force that the chuck is rated for.
     fn rated(&self, outcome: &StepOutcome, spread: f64) -> Option<Bound> {
-        let rated = self.job.case.chuck.rated_force?;
+        let rated = self.case.chuck.rated_force?;
         self.of_chuck(outcome, rated / spread)
     }
 
@@ -443,9 +379,4 @@ impl Search<'_> {
 /// A bound that is a number: of forces that may be zero there is none.
 fn finite(bound: Bound) -> Option<Bound> {
     (bound.factor.is_finite() && bound.factor > 0.0).then_some(bound)
-}
-
-/// What the cut asks of what the hold takes, at both ends; `None` where that is not known.
-fn slip(grip: &GripOutcome) -> Option<[f64; 2]> {
-    grip.safety.map(|s| s.map(|x| 1.0 / x))
 }

@@ -18,7 +18,7 @@ const POINT_FORCE: &str = "under a point force stress has no maximum, and the di
                  elsewhere both are sound";
 const SHIFTS_SIDEWAYS: &str = "nothing locates the part across its axis: between plates alone it can shift sideways, held by nothing but friction at its \
      ends, which the torque of the cut uses too";
-const NO_TOOL_ALONG: &str = "along a tube the tool does not push the wall away, and no force window is looked for: leave out [tube] and the slice has both";
+const NO_TOOL_ALONG: &str = "along a tube the tool does not push the wall away: leave out [tube] and the slice shows what it does";
 const ENDS_HELD_ROUND: &str = "plates on which the ends stick hold them round against the other bodies too; that is left out, so the part is a little rounder held than \
      these figures say";
 const ENDS_STICK: &str =

@@ -4,12 +4,17 @@ use super::units::{Units, fixed};
 use crate::grip::Band;
 use crate::judge::{ENOUGH, Unsafe, Way};
 use crate::process::{Beyond, CutForce, GripOutcome, Load, Marking, NotChecked, StepOutcome};
+use crate::scheme::UNIT_FORCE;
 
 /// Stands at the head of everything where a slip is predicted.
 pub const NOT_SAFE: &str = "NOT SAFE BY THIS ESTIMATE";
 
 /// Stands at the head of everything where the part yields.
 pub const STAYS_BENT: &str = "THE RING WOULD STAY BENT; THESE SHAPES DO NOT APPLY";
+
+/// Stands at the head of everything where the force of a hold is not known.
+pub const FORCE_UNKNOWN: &str =
+    "FORCE UNKNOWN: SHAPES ARE FOR 100 N EACH; HOW HARD TO HOLD STANDS BELOW";
 
 /// What has to be known beside every figure of grip, force or speed.
 pub const CAUTIONS: &str = "Grip figures are estimates from what the case says, and no rating. A part that leaves the chuck can kill: the ratings and instructions of the chuck's maker, local codes \
@@ -42,6 +47,10 @@ fn pair([low, high]: [f64; 2], words: impl Fn(f64) -> String) -> String {
 /// Something that was not checked, and for want of what.
 pub fn not_checked(open: &NotChecked) -> String {
     match open {
+        NotChecked::ForceUnknown => format!(
+            "slip, marks and whatever else depends on the force: it is unknown. Find it with `squeeze`, from what the ring shows of it, or give \
+             `force`; shapes and pressures are for {UNIT_FORCE} N each"
+        ),
         NotChecked::Friction { scheme } => {
             format!("slip: no `friction` is given for {scheme}, which then carries nothing")
         }
@@ -235,7 +244,7 @@ pub fn lines(step: &StepOutcome, units: Units) -> Vec<String> {
     let torque = |x: f64| units.torque(sound(x));
     let force = |x: f64| units.force(sound(x));
     lines.extend(way("torque", &grip.torque, torque));
-    lines.extend(way("along the axis", &grip.axial, force));
+    lines.extend(along(grip, force));
     lines.extend(way("tipping", &grip.tilt, torque));
     lines.extend(way("across the axis", &grip.side, force));
     if let Some(found) = grip.safety.filter(|s| s[0].is_finite()) {
@@ -253,6 +262,17 @@ pub fn lines(step: &StepOutcome, units: Units) -> Vec<String> {
     lines.extend(turning(step, units));
     lines.extend(grip.marking.and_then(|m| marking(&m, units)));
     lines
+}
+
+/// The same along the axis, where a stop may take all that is asked.
+fn along(grip: &GripOutcome, words: impl Fn(f64) -> String) -> Option<String> {
+    let line = way("along the axis", &grip.axial, &words)?;
+    let asked = grip.axial.needed.filter(|n| grip.stopped && n[1] <= 0.0);
+    let asks = asked.map(|n| format!("the cut asks {}", pair(n, &words)));
+    Some(match asks {
+        Some(asks) => line.replace(&asks, "a stop takes the feed"),
+        None => line,
+    })
 }
 
 /// What is asked in one way, and what the hold takes; `None` where neither is known.

@@ -6,7 +6,7 @@ use std::f64::consts::{FRAC_PI_2, PI};
 use super::bounds::{Bounds, number_in_words};
 use super::{
     Body, Drive, FRICTION_WORDS, Face, HoldingScheme, Need, Pairs, Parameter, ParameterKind, Push,
-    SchemeError, Section, Sleeve, Supports, Value, Values,
+    SchemeError, Section, Sleeve, Supports, UNKNOWN, Value, Values,
 };
 use crate::geometry::Surface;
 
@@ -115,6 +115,7 @@ impl Parameter {
             (ParameterKind::Friction, Value::Text(t)) if FRICTION_WORDS.contains(&t.as_str()) => {
                 return Ok(());
             }
+            (_, Value::Text(t)) if t == UNKNOWN && self.may_be_unknown() => return Ok(()),
             (_, Value::Number(x)) => std::slice::from_ref(x),
             (_, Value::Band(band)) if self.band && !band.is_in_order() => {
                 return wrong(format!(

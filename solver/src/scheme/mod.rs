@@ -28,7 +28,8 @@ pub use supports::{
     Push, Section, SetBy, SetByKind, Sleeve, Supports, WinklerLayer,
 };
 pub use values::{
-    FRICTION_WORDS, Limits, Need, Parameter, ParameterKind, Planned, Text, Value, Values, Words,
+    FRICTION_WORDS, Limits, Need, Parameter, ParameterKind, Planned, Text, UNIT_FORCE, UNKNOWN,
+    Value, Values, Words,
 };
 
 /// More than one of what a noun names: "jaws", "patches", "bodies".

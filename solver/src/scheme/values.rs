@@ -48,6 +48,15 @@ impl PartialEq for Words {
 /// Classes of gripping faces that a coefficient of friction may be given by.
 pub const FRICTION_WORDS: &[&str] = &["smooth", "serrated"];
 
+/// The word that a case gives for a force which nobody knows.
+pub const UNKNOWN: &str = "unknown";
+
+/// What is reckoned with where a force is not known, N.
+pub const UNIT_FORCE: f64 = 100.0;
+
+/// Keys of forces that drive a hold and may be unknown.
+const DRIVING: [&str; 2] = ["force", "axial_force"];
+
 /// What a parameter holds, and the range it may have.
 #[derive(Clone, Debug, PartialEq)]
 pub enum ParameterKind {
@@ -166,6 +175,12 @@ impl Parameter {
     pub const fn at_most(mut self, most: f64) -> Self {
         self.limits.most = Some(most);
         self
+    }
+
+    /// Whether the word [`UNKNOWN`] is taken for it: a force that drives the hold.
+    pub fn may_be_unknown(&self) -> bool {
+        matches!(self.kind, ParameterKind::Force | ParameterKind::Forces)
+            && DRIVING.contains(&&*self.key)
     }
 
     /// One that a case must give, or a band of them.
@@ -339,6 +354,18 @@ impl Values {
             Some(Value::Band(band)) => Some(*band),
             _ => None,
         }
+    }
+
+    /// Puts [`UNIT_FORCE`] in place of forces that are not known; whether there were any.
+    pub fn reckon_with_unknown(&mut self) -> bool {
+        let mut any = false;
+        for value in self.0.values_mut() {
+            if matches!(value, Value::Text(word) if word == UNKNOWN) {
+                *value = Value::Number(UNIT_FORCE);
+                any = true;
+            }
+        }
+        any
     }
 
     /// A list of numbers, if one was given.

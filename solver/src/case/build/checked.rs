@@ -335,12 +335,7 @@ fn member(
     let scheme = check::values::scheme(f, &key_path(path, "scheme"), &member.scheme, registry)?;
     let (grip, restraint) = beside(f, path, &*scheme, &member.given, length);
     let values = values(f, path, &scheme, &member.given, defaults)?;
-    Some(HoldMember {
-        scheme,
-        values,
-        grip: grip?,
-        restraint: restraint?,
-    })
+    Some(HoldMember::new(scheme, values, grip?, restraint?))
 }
 
 /// Where along the part a scheme presses, and what is known of its grip.

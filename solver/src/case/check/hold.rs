@@ -5,8 +5,8 @@ use crate::case::most::MOST_NAME;
 use crate::case::problem::{ProblemKind, steers};
 use crate::case::{FREE, Grip, Hold, HoldMember, Step, Tube, section_after};
 use crate::scheme::{
-    Absurd, Body, MOST_BODIES, MOST_LOADS, SQUEEZE, Section, Supports, ask, few, impossible, loose,
-    plural, squeezed,
+    Absurd, Body, MOST_BODIES, MOST_LOADS, SQUEEZE, Section, Supports, UNIT_FORCE, ask, few,
+    impossible, loose, plural, squeezed,
 };
 
 /// What one scheme of a hold puts against the part.
@@ -156,6 +156,12 @@ fn on(
     for built in &all {
         place.has_grip(findings, built);
         assumed.extend(built.supports.assumed.iter().cloned());
+        if hold.members[built.member].force_unknown {
+            assumed.push(format!(
+                "force unknown: {UNIT_FORCE} N a {} reckoned with",
+                built.noun
+            ));
+        }
         assumed.extend(built.rigid());
     }
     let all_along = |b: &Built| b.grips() && hold.members[b.member].grip == Grip::default();

@@ -7,8 +7,8 @@ use super::{Findings, grip, key_path};
 use crate::case::problem::{ProblemKind, few_of, nearest, shown};
 use crate::case::quantity::{Dimension, UnitSystem, parse};
 use crate::scheme::{
-    Bounds, FRICTION_WORDS, GRIP, HoldingScheme, Parameter, ParameterKind, Registry, Value, Values,
-    grip_of, number_in_words,
+    Bounds, FRICTION_WORDS, GRIP, HoldingScheme, Parameter, ParameterKind, Registry, UNKNOWN,
+    Value, Values, grip_of, number_in_words,
 };
 
 /// Most numbers of a list, as there are bodies.
@@ -199,6 +199,7 @@ pub(in crate::case) fn taken(
         (ParameterKind::Friction, Value::Text(word)) if word.starts_with(char::is_alphabetic) => {
             wrong_word(word, FRICTION_WORDS, &[])
         }
+        (_, Value::Text(word)) if word == UNKNOWN && parameter.may_be_unknown() => None,
         (_, Value::Number(x)) => wrong_value(parameter, *x),
         (kind, Value::Numbers(list)) if kind.takes_list() => {
             let wrong = list.iter().find_map(|x| wrong_value(parameter, *x));

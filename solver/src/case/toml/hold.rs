@@ -8,7 +8,8 @@ use crate::case::check::values::{MOST_LISTED, dimension};
 use crate::case::most::{MOST_HOLDS, MOST_SCHEMES};
 use crate::case::{Grip, Hold, HoldMember, Restraint};
 use crate::scheme::{
-    FRICTION_WORDS, HoldingScheme, Parameter, ParameterKind, Registry, Value, Values, grip_of,
+    FRICTION_WORDS, HoldingScheme, Parameter, ParameterKind, Registry, UNKNOWN, Value, Values,
+    grip_of,
 };
 
 /// Holds of the file.
@@ -80,12 +81,7 @@ fn member<'a>(
     let beside = beside(reader, table, &*scheme, length);
     let values = values(reader, table, &*scheme, defaults)?;
     let (grip, restraint) = beside;
-    Some(HoldMember {
-        scheme,
-        values,
-        grip: grip?,
-        restraint: restraint?,
-    })
+    Some(HoldMember::new(scheme, values, grip?, restraint?))
 }
 
 /// Where along the part the scheme of a table presses, and what is known of its grip.
@@ -148,6 +144,9 @@ fn value<'a>(
             return reader
                 .choice(item, FRICTION_WORDS, &[])
                 .map(|w| Value::Text(w.to_owned()));
+        }
+        _ if parameter.may_be_unknown() && item.is_text(UNKNOWN) => {
+            return Some(Value::Text(UNKNOWN.to_owned()));
         }
         _ => {}
     }

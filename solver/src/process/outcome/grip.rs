@@ -1,6 +1,7 @@
 //! What a step asks of its hold, and what the hold takes. Pairs are the least and the largest over all that is known within bands.
 
 use super::SetForce;
+use crate::geometry::Surface;
 use crate::grip::{Band, ToolForce, TurningJaws};
 use crate::scheme::SetBy;
 
@@ -28,6 +29,8 @@ pub struct GripOutcome {
     pub open: Vec<NotChecked>,
     /// Whether the part rests against a stop that takes the feed.
     pub stopped: bool,
+    /// Whether its forces are not known: the step is solved with a unit force, and what depends on the force is told of the window alone.
+    pub force_unknown: bool,
     /// What holds it at all: false of a step in which nothing presses.
     pub held: bool,
     /// The chuck's own limits that are passed.
@@ -41,11 +44,37 @@ pub struct GripOutcome {
 }
 
 impl GripOutcome {
+    /// What is left of the grip of a step whose forces are not known: what the cuts ask, and the window.
+    pub(in crate::process) fn forget_force(&mut self) {
+        for load in [
+            &mut self.torque,
+            &mut self.axial,
+            &mut self.tilt,
+            &mut self.side,
+        ] {
+            load.available = None;
+        }
+        self.force_unknown = true;
+        self.safety = None;
+        self.band = None;
+        self.marking = None;
+        self.beyond
+            .retain(|b| matches!(b, Beyond::RatedSpeed { .. }));
+        self.turning = Turning {
+            speed: self.turning.speed,
+            needed: self.turning.needed,
+            ..Turning::default()
+        };
+        self.open.insert(0, NotChecked::ForceUnknown);
+    }
+
     /// Whether any figure of the grip is known.
     pub fn is_told(&self) -> bool {
         let loads = [&self.torque, &self.axial, &self.tilt];
         self.held
-            && (loads.iter().any(|l| l.available.is_some()) || !self.turning.at_rest.is_empty())
+            && (loads.iter().any(|l| l.available.is_some())
+                || !self.turning.at_rest.is_empty()
+                || self.window.is_some())
     }
 }
 
@@ -130,25 +159,54 @@ pub struct ForceWindow {
     pub several: bool,
     /// Least and largest share of the forces that the case sets that they may have; the bounds are for the worse of them.
     pub spread: [f64; 2],
-    /// Where no force will do, what other pads would.
-    pub other_pads: Option<OtherPads>,
+    /// Where no force will do, what something else would.
+    pub tried: Option<Alternative>,
 }
 
-/// Other pads that were tried where no force will do with those of the case: the step solved again, once and roughly.
+/// Another setup that was tried where no force will do: the step solved again, once and roughly.
 #[derive(Clone, Debug, PartialEq)]
-pub struct OtherPads {
-    /// What one is called.
-    pub called: String,
-    /// Diameter that they are bored or turned to, mm.
-    pub diameter: f64,
-    /// How wide they are, measured straight across, mm.
-    pub width: f64,
-    /// Factor on the forces of the case at which they were tried: that at which those of the case hold.
+pub struct Alternative {
+    /// What was changed; `None` of the setup as the case has it.
+    pub change: Option<Change>,
+    /// Factor on the forces of the case at which it was tried: that at which those of the case hold.
     pub factor: f64,
-    /// Share of the roundness zone that they use up.
+    /// Share of the roundness zone that is used up.
     pub share: f64,
     /// What the hold then takes of what the cut asks, at the unfavourable ends; `None` where that is not known.
     pub safety: Option<f64>,
+}
+
+impl Alternative {
+    /// Whether it is enough, as far as that is known.
+    pub fn opens(&self) -> bool {
+        self.share <= 1.0 && self.safety.is_none_or(|s| s >= 1.0)
+    }
+}
+
+/// What may be changed of a hold or of a cut.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Change {
+    /// Other pads.
+    Pads {
+        /// What one is called.
+        called: String,
+        /// Diameter that they are bored or turned to, mm.
+        diameter: f64,
+        /// How wide they are, measured straight across, mm.
+        width: f64,
+    },
+    /// A support on the other side of the wall behind every pad, set to touch the free part.
+    Supported {
+        /// What a pad is called.
+        called: String,
+        /// Radius of its crown, mm.
+        crown: f64,
+    },
+    /// The cuts of both surfaces the other way round.
+    Order {
+        /// The surface that is then cut first.
+        first: Surface,
+    },
 }
 
 /// What both ends of the band leave that the forces of a step are known within, the worse of them.
@@ -305,6 +363,8 @@ pub enum Beyond {
 #[derive(Clone, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum NotChecked {
+    /// Whatever depends on the force of the hold, which is not known.
+    ForceUnknown,
     /// No friction is given for a scheme.
     Friction {
         /// The scheme.

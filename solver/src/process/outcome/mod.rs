@@ -183,6 +183,17 @@ impl StepOutcome {
         self.held_at_speed.as_ref().unwrap_or(&self.held)
     }
 
+    /// Sections that a surface of the released part is judged by: of a slice the one there is, of a tube those where it is most out of round, largest and smallest.
+    pub(in crate::process) fn judged(&self, surface: Surface) -> Vec<&Radii> {
+        match &self.tube {
+            Some(tube) => {
+                let stations = tube.judged.get(surface).iter();
+                stations.map(|station| &station.released).collect()
+            }
+            None => vec![&self.released],
+        }
+    }
+
     /// Von Mises stress of the part still held after each cut.
     pub fn stress_after_cuts(&self) -> impl Iterator<Item = &StressSummary> {
         let last = self.after_cut.iter().map(|a| &a.stress);

@@ -55,6 +55,14 @@ pub(super) fn solve(setting: &TubeSetting) -> Result<JudgedStep, ProcessError> {
     }
 }
 
+/// Solves a step on two coarse divisions, to whatever accuracy they have: good enough to search for another force.
+pub(super) fn roughly(setting: &TubeSetting) -> Result<JudgedStep, ProcessError> {
+    let fineness = Fineness { halvings: -1 };
+    let coarse = step::solve(setting, fineness, None)?;
+    let fine = step::solve(setting, fineness.finer(), Some(&coarse))?;
+    Ok(judge(setting, coarse, fine))
+}
+
 /// The first division of a step.
 pub(super) fn first(setting: &TubeSetting) -> Result<Fineness, ProcessError> {
     let usual = Fineness { halvings: 0 };

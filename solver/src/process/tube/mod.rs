@@ -1,5 +1,6 @@
 //! The main job along a tube: hold, cut, release, inspect, every step on the body of revolution that stands for the part.
 
+mod again;
 mod along;
 mod cutting;
 mod fields;
@@ -19,15 +20,18 @@ use super::asked::AskedStep;
 use super::figures::Carried;
 use super::grip::{self, Found, Gripped};
 use super::step::{Job, PartBody, Setting};
+use super::window;
 use super::{
-    Caution, KeepFields, MeridianField, Outcome, ProcessError, Reason, Stage, StepOutcome, Unfit,
-    measuring,
+    Aim, Caution, KeepFields, MeridianField, Outcome, ProcessError, Reason, Stage, StepOutcome,
+    Unfit, advice_cut_short, measuring,
 };
-use crate::case::{Place, Tube};
+use crate::case::{Case, Place, Step, Tube};
 use crate::geometry::MeridianFault;
+use crate::scheme::{Placing, Supports};
 pub use prepared::{HeldAlong, PreparedTube};
 pub(super) use thickness::of_slice;
 
+use again::{Kept, Tubes};
 use part::TubePart;
 use setting::TubeSetting;
 
@@ -45,19 +49,14 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
     not_too_thin(&part)?;
     let mut steps: Vec<StepOutcome> = Vec::new();
     let mut cautions: Vec<Caution> = Vec::new();
+    let mut chain: Vec<Kept> = Vec::new();
     for (index, step) in case.steps.iter().enumerate() {
-        let AskedStep {
-            names,
-            supports,
-            placing,
-            ..
-        } = AskedStep::of(job, &mut body, index)?;
-        if supports.iter().any(|s| s.sleeve.is_some()) {
-            return Err(Reason::Input(Unfit::SleeveOnTube).at(Place::HoldOfStep(index)));
-        }
+        let asked = AskedStep::of(job, &mut body, index)?;
+        no_sleeve(&asked.supports).map_err(|reason| reason.at(Place::HoldOfStep(index)))?;
+        let (supports, placing) = (&asked.supports, asked.placing);
         let members = grip::members(case, step);
-        let turning = grip::turned(members, &supports, step);
-        let pressing = turning.as_deref().unwrap_or(&supports);
+        let turning = grip::turned(members, supports, step);
+        let pressing = turning.as_deref().unwrap_or(supports);
         let section = Setting::new(job, &body, step, pressing, index);
         let setting = TubeSetting::new(section, case, &part);
         let carried = Carried::by(steps.last().and_then(|step| step.errors.as_ref()));
@@ -66,7 +65,7 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
         let outcome = outcome::Telling {
             setting: &setting,
             tube,
-            names: &names,
+            names: &asked.names,
             judged: &judged,
             carried: &carried,
             finished: (index + 1 == case.steps.len()).then_some(&case.steps[..]),
@@ -76,15 +75,10 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
             .map_err(|e| e.in_step(index))?;
         if turning.is_some() {
             let uncut = step.without_cuts();
-            let section = Setting::new(job, &body, &uncut, &supports, index);
+            let section = Setting::new(job, &body, &uncut, supports, index);
             let setting = TubeSetting::new(section, case, &part);
-            let judged = judged::solve(&setting).map_err(|e| e.in_step(index))?;
-            let at_rest = outcome::Telling {
-                setting: &setting,
-                judged: &judged,
-                ..outcome
-            };
-            let at_rest = at_rest.step(placing, false).map_err(|e| e.in_step(index))?;
+            let at_rest = solved_at_rest(&setting, &outcome, placing);
+            let at_rest = at_rest.map_err(|e| e.in_step(index))?;
             told.held_at_rest_in(at_rest);
         }
         told.grip = grip::of_step(&Gripped {
@@ -92,18 +86,29 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
             step,
             index,
             members,
-            supports: &supports,
+            supports,
             found: Found::of(&told),
         });
         steps.push(told);
         cautions.extend(outcome.cautions());
+        chain.push(Kept {
+            body: body.clone(),
+            part: part.clone(),
+            asked,
+        });
         part = judged.fine.part;
-        for cut in &step.cuts {
-            if cut.is_whole(case.part.length) {
-                *body.nominal.get_mut(cut.surface) = 0.5 * cut.diameter;
-            }
-        }
+        recut(case, step, &mut body);
     }
+    let tubes = Tubes {
+        job: Job {
+            aim: Aim::Advice,
+            ..job
+        },
+        tube,
+        chain: &chain,
+    };
+    window::windows(case, &tubes, &mut steps)?;
+    cautions.extend(advice_cut_short(tubes.job)?);
     Ok(Outcome {
         steps,
         cautions,
@@ -112,6 +117,38 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
         long_time: None,
         inspection: measuring::measuring(case, &body)?,
     })
+}
+
+/// Refuses a sleeve: along a tube none is solved.
+fn no_sleeve(supports: &[Supports]) -> Result<(), Reason> {
+    match supports.iter().any(|s| s.sleeve.is_some()) {
+        true => Err(Reason::Input(Unfit::SleeveOnTube)),
+        false => Ok(()),
+    }
+}
+
+/// A step without its cuts, at rest, told as its cuts are.
+fn solved_at_rest(
+    setting: &TubeSetting,
+    cutting: &outcome::Telling,
+    placing: Placing,
+) -> Result<StepOutcome, ProcessError> {
+    let judged = judged::solve(setting)?;
+    let at_rest = outcome::Telling {
+        setting,
+        judged: &judged,
+        ..*cutting
+    };
+    at_rest.step(placing, false)
+}
+
+/// Puts the drawn diameters of cuts that run over the whole length in place of those before.
+fn recut(case: &Case, step: &Step, body: &mut PartBody) {
+    for cut in &step.cuts {
+        if cut.is_whole(case.part.length) {
+            *body.nominal.get_mut(cut.surface) = 0.5 * cut.diameter;
+        }
+    }
 }
 
 /// Refuses a wall that is too thin to be solved along the part.

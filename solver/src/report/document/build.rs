@@ -2,14 +2,15 @@
 
 mod finite;
 
+use super::assumed::assumed;
 use super::gauge::{ReadDocument, lobes};
 use super::{
     AfterCutDocument, BalanceDocument, CaseName, ContactDocument, CutDocument,
     DisplacementDocument, EstimateDocument, GRIP_CAUTION, GaugesDocument, GripDocument,
-    HeldDocument, InspectionDocument, LoadDocument, MaterialDocument, MeshDocument, PartDocument,
-    PressureDocument, Program, ReadingsDocument, ReleasedDocument, ResultDocument, Shape,
-    StepDocument, StressDocument, StressPlaceDocument, ToolDipDocument, ToolForceDocument,
-    UnitNames, WallDocument, ZoneCircle,
+    HeldDocument, InspectionDocument, LoadDocument, LongTimeDocument, MaterialDocument,
+    MeshDocument, PartDocument, PressureDocument, Program, ReadingsDocument, ReleasedDocument,
+    ResultDocument, Shape, StepDocument, StressDocument, StressPlaceDocument, ToolDipDocument,
+    ToolForceDocument, UnitNames, WallDocument, ZoneCircle,
 };
 use crate::case::quantity::UnitSystem;
 use crate::case::{Case, FREE, Origin, Part, material};
@@ -17,8 +18,8 @@ use crate::geometry::{PerSurface, Surface};
 use crate::judge::{judge_read, wanted};
 use crate::metrology::{Circle, Harmonic, Profile, Sheet, Wanted};
 use crate::process::{
-    Contact, DeadLoad, Estimate, FromSqueeze, HeldState, Outcome, Radii, StepOutcome,
-    StressSummary, WallExtremes,
+    Contact, DeadLoad, Estimate, HeldState, Outcome, Radii, StepOutcome, StressSummary,
+    WallExtremes,
 };
 use crate::report::json::to_digits;
 use crate::report::units::{Units, units_in_doubt};
@@ -49,7 +50,14 @@ pub fn document(
             what: "the finished part".into(),
             why: e.to_string(),
         })?;
-    let verdict = verdict(case, outcome, &judgement, &steps, shown);
+    let long_time = LongTimeDocument::of(outcome)?;
+    let verdict = verdict(
+        case,
+        outcome,
+        &judgement,
+        (&steps, long_time.as_ref()),
+        shown,
+    );
     let mut cautions: Vec<String> = outcome.cautions.iter().map(ToString::to_string).collect();
     cautions.extend(steps.iter().enumerate().flat_map(|(n, s)| unknown(n, s)));
     let along = |(n, s)| along::cautions(n, s, shown);
@@ -95,36 +103,10 @@ pub fn document(
         assumed: assumed(case, outcome, shown),
         inspection,
         steps,
+        long_time,
         verdict,
         cautions,
     })
-}
-
-/// What was taken for granted: in reading the case, and of forces in solving it.
-fn assumed(case: &Case, outcome: &Outcome, shown: Units) -> Vec<String> {
-    let found = outcome.steps.iter().enumerate().filter_map(|(n, step)| {
-        let words = found_force(step.from_squeeze.as_ref()?, shown);
-        Some(match outcome.steps.len() {
-            1 => words,
-            _ => format!("step {}: {words}", n + 1),
-        })
-    });
-    case.assumed.iter().cloned().chain(found).collect()
-}
-
-/// "force found from squeeze 0.050 mm (1.97 thou): 812 N (183 lbf) a jaw, 790 N (178 lbf) to 834 N (187 lbf)".
-fn found_force(found: &FromSqueeze, shown: Units) -> String {
-    let [low, nominal, high] =
-        [found.force.low, found.force.nominal, found.force.high].map(|f| shown.set_force(f));
-    let band = match found.force.is_exact() {
-        true => String::new(),
-        false => format!(", {low} to {high}"),
-    };
-    format!(
-        "force found from squeeze {}: {nominal} a {}{band}",
-        shown.small(found.squeeze.nominal),
-        found.called
-    )
 }
 
 /// What circles and gauges cannot say of the released part, in words.

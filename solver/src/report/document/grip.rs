@@ -69,8 +69,8 @@ pub struct WindowDocument {
     pub high_limited_by: Option<&'static str>,
     /// What is set: jaw, screw, patch, end plate.
     pub each: String,
-    /// What the case sets, N.
-    pub set: f64,
+    /// What the case sets, N; null where that is not known.
+    pub set: Option<f64>,
     /// The quantity that the forces were worked out from, at low and high, in N, N mm or MPa; null where they are given.
     pub set_by: Option<SetByDocument>,
 }
@@ -87,7 +87,7 @@ pub struct SetByDocument {
 }
 
 impl WindowDocument {
-    fn of(window: &ForceWindow) -> Self {
+    fn of(window: &ForceWindow, force_unknown: bool) -> Self {
         let set = window.set.each[1];
         let found = window.low.as_ref().filter(|b| !b.not_enough);
         let (low, high) = (window.low.as_ref(), window.high.as_ref());
@@ -98,7 +98,7 @@ impl WindowDocument {
             low_limited_by: low.map(|b| b.by.name()),
             high_limited_by: high.map(|b| b.by.name()),
             each: window.set.called.clone(),
-            set,
+            set: (!force_unknown).then_some(set),
             set_by: window.set_by.as_ref().map(|s| SetByDocument {
                 key: s.key.clone(),
                 low: low.map(|b| b.factor * s.value),
@@ -189,7 +189,10 @@ impl GripDocument {
             permitted_speed: grip.turning.permitted,
             marking_pressure: grip.marking.map(|m| m.pressure),
             marking_limit: grip.marking.map(|m| m.limit),
-            force_window: grip.window.as_ref().map(WindowDocument::of),
+            force_window: grip
+                .window
+                .as_ref()
+                .map(|w| WindowDocument::of(w, grip.force_unknown)),
             ranges: RangesDocument {
                 torque_available: finite(grip.torque.available),
                 torque_needed: finite(grip.torque.needed),

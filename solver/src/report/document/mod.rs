@@ -3,6 +3,7 @@
 //! Lengths mm, forces N, stresses MPa, angles degrees. Key order is part of the format: people read it too. The types
 //! are here and in the modules named after what they describe; `build` fills them from an outcome.
 
+mod assumed;
 mod build;
 mod cause;
 mod errors;
@@ -14,6 +15,7 @@ mod part;
 mod shape;
 #[cfg(test)]
 mod tests;
+mod time;
 mod tool;
 mod tube;
 mod verdict;
@@ -41,6 +43,7 @@ pub use part::{MaterialDocument, PartDocument, ReadingsDocument};
 pub use shape::{
     DisplacementDocument, HarmonicDocument, Shape, ShapeErrorDocument, WallDocument, ZoneCircle,
 };
+pub use time::{LateShape, LongTimeDocument};
 pub use tool::{LiftsOffDocument, ToolDipDocument};
 pub use tube::{
     BucklingDocument, BulgeDocument, CutAlongDocument, CutAlongErrorDocument, GripAlongDocument,
@@ -83,6 +86,9 @@ pub struct ResultDocument {
     pub inspection: InspectionDocument,
     /// One entry a step.
     pub steps: Vec<StepDocument>,
+    /// The finished part of a plastic after a long hold; left out where no modulus is given for that.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub long_time: Option<LongTimeDocument>,
     /// Whether the part is good.
     pub verdict: Verdict,
     /// Warnings.

@@ -4,7 +4,7 @@
 use super::*;
 use crate::case::Tube;
 use crate::process::{
-    CutAlong, GripAlong, MeridianField, PlatesOutcome, Station, TubeOutcome, TubeState,
+    CutAlong, GripAlong, MeridianField, NotChecked, PlatesOutcome, Station, TubeOutcome, TubeState,
 };
 
 /// Length of the tube, mm.
@@ -166,6 +166,8 @@ pub fn plates_outcome() -> Outcome {
     let step = &mut outcome.steps[0];
     step.held.contacts.clear();
     step.held.axial_force = 20e3;
+    step.grip.torque.available = Some([104e3; 2]);
+    step.grip.open.push(NotChecked::CuttingForce { cut: 0 });
     if let Some(after) = &mut step.after_cut {
         after.contacts.clear();
     }

@@ -2,13 +2,15 @@
 
 use crate::judge::{ENOUGH, Judgement};
 use crate::process::Outcome;
-use crate::report::grip::{NOT_SAFE, STAYS_BENT, not_safe, safety};
+use crate::report::grip::{FORCE_UNKNOWN, NOT_SAFE, STAYS_BENT, not_safe, safety};
 use crate::report::units::Units;
 
 /// What stands at the head of every output.
 pub(super) fn headlines(judgement: &Judgement) -> Vec<&'static str> {
     let bent = judgement.yields().then_some(STAYS_BENT);
-    headline(judgement).into_iter().chain(bent).collect()
+    let unknown = (!judgement.force_unknown.is_empty()).then_some(FORCE_UNKNOWN);
+    let all = headline(judgement).into_iter();
+    all.chain(unknown).chain(bent).collect()
 }
 
 fn headline(judgement: &Judgement) -> Option<&'static str> {

@@ -7,6 +7,7 @@ use crate::metrology::Gauge;
 use crate::report::along;
 use crate::report::document::{LimitDocument, StepDocument};
 use crate::report::units::Units;
+use crate::scheme::UNIT_FORCE;
 
 /// As `result.json` has it.
 pub(super) fn document(limit: &Limit) -> LimitDocument {
@@ -26,12 +27,43 @@ pub(super) fn document(limit: &Limit) -> LimitDocument {
 /// Share of a limit within which a figure is shown with more places.
 const NEAR: f64 = 0.05;
 
-/// One limit in words; `yields`: the part does, so it may keep a set.
+/// What a limit is held against.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Against {
+    /// What comes out.
+    Part,
+    /// What would come out of a part that yields, if it did not.
+    Yielding,
+    /// What comes out at a unit force, as the force is not known.
+    UnitForce,
+}
+
+impl Against {
+    /// Whether the limit is met, in words.
+    fn says(self, met: bool) -> String {
+        match (self, met) {
+            (Against::Part, true) => "in tolerance".into(),
+            (Against::Yielding, true) => {
+                "inside this limit only as computed, as if it did not yield".into()
+            }
+            (Against::Part, false) => "OUT OF TOLERANCE".into(),
+            (Against::Yielding, false) => {
+                "OUT OF TOLERANCE, computed as if it did not yield".into()
+            }
+            (Against::UnitForce, met) => {
+                let side = if met { "inside" } else { "outside" };
+                format!("{side} this limit at {UNIT_FORCE} N each, the force being unknown")
+            }
+        }
+    }
+}
+
+/// One limit in words.
 pub(super) fn judged(
     case: &Case,
     steps: &[StepDocument],
     limit: &Limit,
-    yields: bool,
+    against: Against,
     units: Units,
 ) -> String {
     let sized = limit.kind.is_size();
@@ -70,12 +102,7 @@ pub(super) fn judged(
         "The {}{} is {}: {} after release {found}, {allowed}",
         limit.surface.in_words(),
         step.map_or(String::new(), |k| format!(", cut in step {},", k + 1)),
-        match (limit.is_met(), yields) {
-            (true, false) => "in tolerance",
-            (true, true) => "inside this limit only as computed, as if it did not yield",
-            (false, false) => "OUT OF TOLERANCE",
-            (false, true) => "OUT OF TOLERANCE, computed as if it did not yield",
-        },
+        against.says(limit.is_met()),
         about(case, limit) + &place(steps, limit, units),
     );
     for (by, which) in [(limit.above(), "over"), (limit.under(), "under")] {

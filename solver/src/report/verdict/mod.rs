@@ -11,7 +11,11 @@ mod stress;
 mod time;
 mod window;
 
-use super::document::{StepDocument, StressDocument, Verdict, WorstStressDocument};
+use limits::Against;
+
+use super::document::{
+    LongTimeDocument, StepDocument, StressDocument, Verdict, WorstStressDocument,
+};
 use super::units::Units;
 use crate::case::Case;
 use crate::judge::{Judgement, Limit};
@@ -25,10 +29,14 @@ pub(super) fn verdict(
     case: &Case,
     outcome: &Outcome,
     judgement: &Judgement,
-    steps: &[StepDocument],
+    (steps, long_time): (&[StepDocument], Option<&LongTimeDocument>),
     units: Units,
 ) -> Verdict {
-    let yields = judgement.yields();
+    let against = match (judgement.force_unknown.is_empty(), judgement.yields()) {
+        (false, _) => Against::UnitForce,
+        (true, true) => Against::Yielding,
+        (true, false) => Against::Part,
+    };
     let limits = &judgement.limits;
     let mut says: Vec<String> = grip::dangers(judgement, steps.len(), units)
         .into_iter()
@@ -36,7 +44,7 @@ pub(super) fn verdict(
     says.extend(not_judged(judgement));
     let (met, missed): (Vec<_>, Vec<_>) = limits.iter().partition(|l| l.is_met());
     let in_order = missed.into_iter().chain(met);
-    says.extend(in_order.map(|l: &Limit| limits::judged(case, steps, l, yields, units)));
+    says.extend(in_order.map(|l: &Limit| limits::judged(case, steps, l, against, units)));
     says.extend(
         judgement
             .fits
@@ -49,12 +57,13 @@ pub(super) fn verdict(
     let bands = judgement.band_misses.iter();
     says.extend(bands.map(|&miss| window::band_missed(outcome, miss)));
     says.extend(window::told(outcome, units));
+    says.extend(window::per_unit_force(case, judgement, steps, units));
     says.extend(advice::advice(outcome, judgement, units));
     says.extend(advice::not_cut(limits));
     let sizes = judgement.sizes.iter();
     says.extend(sizes.map(|size| size::size(size, steps.len(), units)));
     says.extend(time::cooled(case, steps, units));
-    says.extend(time::held_long(case, outcome, steps, units));
+    says.extend(time::held_long(case, long_time, steps, units));
     says.extend(clean_up::low_spots(outcome, steps, units));
     let worst_stress = judgement.worst_stress.map(|worst| WorstStressDocument {
         step: worst.step + 1,

@@ -2,9 +2,7 @@
 
 use crate::case::Case;
 use crate::geometry::Surface;
-use crate::metrology::{Profile, Sheet, Wanted};
-use crate::process::Outcome;
-use crate::report::document::StepDocument;
+use crate::report::document::{LongTimeDocument, StepDocument};
 use crate::report::units::Units;
 
 /// Every surface that is cut warm, and what it measures once it is cool: `D (1 - alpha dT)`, the part warm all through and free to shrink.
@@ -37,11 +35,11 @@ pub(super) fn cooled(case: &Case, steps: &[StepDocument], units: Units) -> Vec<S
 /// The second answer for a plastic, beside the first.
 pub(super) fn held_long(
     case: &Case,
-    outcome: &Outcome,
+    long: Option<&LongTimeDocument>,
     steps: &[StepDocument],
     units: Units,
 ) -> Vec<String> {
-    let (Some(long), Some(last)) = (&outcome.long_time, steps.last()) else {
+    let (Some(long), Some(last)) = (long, steps.last()) else {
         return Vec::new();
     };
     let held = match long.minutes {
@@ -56,9 +54,7 @@ pub(super) fn held_long(
     };
     let on = |surface: Surface| {
         case.last_to_cut(surface)?;
-        let profile = Profile::equal(released.get(surface));
-        let sheet = Sheet::of(&profile, &Wanted::default()).ok()?;
-        let late = sheet.minimum_zone.circle.roundness;
+        let late = released.get(surface).roundness_minimum_zone;
         let soon = last.released_shape(surface).roundness_minimum_zone;
         Some(format!(
             "{held}, by when the modulus is {modulus}, the {} comes out with a roundness of {}, as if it had been so from the start: between {} and that, the longer it is held the \

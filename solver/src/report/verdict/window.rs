@@ -1,10 +1,14 @@
 //! Between which forces to hold, in words.
 
+use crate::case::Case;
 use crate::case::quantity::LBF_N;
-use crate::process::{Bound, ForceWindow, LimitedBy, Outcome};
+use crate::geometry::Surface;
+use crate::judge::Judgement;
+use crate::process::{Alternative, Bound, Change, ForceWindow, LimitedBy, Outcome};
+use crate::report::document::StepDocument;
 use crate::report::grip::safety;
 use crate::report::units::{Units, percent};
-use crate::scheme::{SetBy, SetByKind};
+use crate::scheme::{SetBy, SetByKind, UNIT_FORCE};
 
 /// What goes with a hold in which no force will do.
 const CHANGE_FIRST: &str = "Change the hold or the cut first: pads bored to another diameter, wider or more of them, support inside, less feed or depth, or the cuts in \
@@ -22,9 +26,39 @@ pub(super) fn told(outcome: &Outcome, units: Units) -> Vec<String> {
                 _ => format!("Step {}: ", n + 1),
             };
             let said = Said { window, units };
-            format!("{step}{}{}", said.line(), said.other_pads())
+            format!("{step}{}{}", said.line(), said.tried())
         })
         .collect()
+}
+
+/// What a force that is not known leaves of each surface that a step with such a force cuts last, for each unit of it.
+pub(super) fn per_unit_force(
+    case: &Case,
+    judgement: &Judgement,
+    steps: &[StepDocument],
+    units: Units,
+) -> Option<String> {
+    let last = steps.last()?;
+    let cut = Surface::BOTH.into_iter().filter(|s| {
+        let last_to_cut = case.last_to_cut(*s);
+        last_to_cut.is_some_and(|k| judgement.force_unknown.contains(&k))
+    });
+    let each: Vec<String> = cut
+        .map(|s| {
+            let shape = last.released_shape(s);
+            let error = shape.error.map(|e| e.roundness);
+            let found = units.small_within(shape.roundness_minimum_zone, error);
+            format!("the {} {found} out of round", s.in_words())
+        })
+        .collect();
+    if each.is_empty() {
+        return None;
+    }
+    Some(format!(
+        "The force is unknown. {UNIT_FORCE} N each leave {}. While the same arcs touch, what the force leaves grows in proportion to it; what the tool leaves does not. \
+         `squeeze` finds the force from readings of the clamped ring.",
+        each.join(" and ")
+    ))
 }
 
 /// A zone that is missed at an end of the band that the forces of a step (from 0) are known within.
@@ -78,9 +112,10 @@ impl Said<'_> {
             (Some(a), high) if a.not_enough => {
                 let and = high.map_or(String::new(), |b| format!(", and {}", above(b)));
                 format!(
-                    "No force will do in this hold{about}: even with {} {}{and}. {CHANGE_FIRST}",
+                    "No force will do in this hold{about}: even with {} {}{and}. {}",
                     self.force(a, false),
-                    why(a.by)
+                    why(a.by),
+                    self.change_first()
                 )
             }
             (Some(a), Some(b)) if self.window.is_open() => format!(
@@ -92,10 +127,11 @@ impl Said<'_> {
                 why(b.by)
             ),
             (Some(a), Some(b)) => format!(
-                "No force will do in this hold{about}: below {} {}, and {}. {CHANGE_FIRST}",
+                "No force will do in this hold{about}: below {} {}, and {}. {}",
                 self.force(a, true),
                 why(a.by),
-                above(b)
+                above(b),
+                self.change_first()
             ),
             (Some(a), None) => format!(
                 "Hold with {} or more{}{about}: below, {}. How much more the part bears is not known: no limit from above was found.",
@@ -104,7 +140,7 @@ impl Said<'_> {
                 why(a.by)
             ),
             (None, Some(b)) if b.not_enough => {
-                format!("No force will do in this hold{about}: {}. {CHANGE_FIRST}", above(b))
+                format!("No force will do in this hold{about}: {}. {}", above(b), self.change_first())
             }
             (None, Some(b)) => format!(
                 "Hold with no more than {}{}{about}: above, {}. How much it needs is not known: see what was not checked.",
@@ -115,6 +151,14 @@ impl Said<'_> {
             (None, None) => {
                 "How hard it must be held and how hard it may be is not known: see what was not checked.".into()
             }
+        }
+    }
+
+    /// What goes with a hold in which no force will do; what was found to help is told by itself.
+    fn change_first(&self) -> &'static str {
+        match self.window.tried.as_ref().is_some_and(Alternative::opens) {
+            true => "Change the hold or the cut first.",
+            false => CHANGE_FIRST,
         }
     }
 
@@ -138,27 +182,40 @@ impl Said<'_> {
         }
     }
 
-    /// What other pads would do, that were tried.
-    fn other_pads(&self) -> String {
-        let Some(pads) = &self.window.other_pads else {
+    /// What another setup would do, that was tried.
+    fn tried(&self) -> String {
+        let tried = self.window.tried.as_ref();
+        let Some((tried, change)) = tried.and_then(|t| Some((t, t.change.as_ref()?))) else {
             return String::new();
         };
-        let tried = Bound::at(pads.factor, LimitedBy::Slip);
-        let held = pads.safety.map_or(String::new(), |s| {
+        let what = match change {
+            Change::Pads {
+                called,
+                diameter,
+                width,
+            } => format!(
+                "{called}s with pads cut to {} and {} wide",
+                self.units.size(*diameter),
+                self.units.size(*width)
+            ),
+            Change::Supported { called, crown } => format!(
+                "a jack screw behind each {called}, its crown of {} radius set to just touch the free part, if the tool leaves room for it",
+                self.units.size(*crown)
+            ),
+            Change::Order { first } => format!("the {} cut first", first.in_words()),
+        };
+        let at = Bound::at(tried.factor, LimitedBy::Slip);
+        let held = tried.safety.map_or(String::new(), |s| {
             format!(", safety against slip {}", safety(s))
         });
-        let opens = pads.share <= 1.0 && pads.safety.is_none_or(|s| s >= 1.0);
-        let comes_out = match opens {
+        let comes_out = match tried.opens() {
             true => "run the case so to see it in full",
             false => "the best that was tried, and not enough",
         };
         format!(
-            " Tried, roughly: {}s with pads cut to {} and {} wide, at {}: {} of the zone used up{held}; {comes_out}.",
-            pads.called,
-            self.units.size(pads.diameter),
-            self.units.size(pads.width),
-            self.force(&tried, true),
-            percent(pads.share),
+            " Tried, roughly: {what}, at {}: {} of the zone used up{held}; {comes_out}.",
+            self.force(&at, true),
+            percent(tried.share),
         )
     }
 

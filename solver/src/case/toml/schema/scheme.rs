@@ -59,6 +59,9 @@ fn parameter(p: &Parameter) -> Value {
             if *kind == ParameterKind::Friction {
                 one = json!({ "anyOf": [one, { "enum": scheme::FRICTION_WORDS }] });
             }
+            if p.may_be_unknown() {
+                one = json!({ "anyOf": [one, { "const": scheme::UNKNOWN }] });
+            }
             if kind.takes_list() {
                 let list = json!({ "type": "array", "items": item, "minItems": 1, "maxItems": Bounds::MOST_BODIES });
                 json!({ "anyOf": [one, list] })

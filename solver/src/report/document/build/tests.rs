@@ -31,7 +31,7 @@ fn a_circle_that_is_not_known_costs_no_run() {
     let judged = |case: &Case| {
         let judgement = judge_read(case, &outcome, Some(&sheets)).unwrap();
         assert_eq!(judgement.unjudged.len(), 1);
-        verdict(case, &outcome, &judgement, &steps, Units::default())
+        verdict(case, &outcome, &judgement, (&steps, None), Units::default())
     };
     let open = judged(&case);
     assert_eq!(open.in_tolerance, None);

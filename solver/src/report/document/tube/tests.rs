@@ -112,10 +112,7 @@ fn plates_have_their_own_figures_and_a_torque() {
     );
     assert_eq!(step["grip"]["torque_available"], 104e3);
     let open = step["grip"]["not_checked"][0].as_str().unwrap();
-    assert_eq!(
-        open,
-        "slip under the cutting torque: no cutting force taken in"
-    );
+    assert!(open.starts_with("what cut 1 asks of the hold: "), "{open}");
 }
 
 #[test]
