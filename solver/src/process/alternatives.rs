@@ -223,7 +223,14 @@ impl Trial<'_> {
         };
         let pressing = turning.as_deref().unwrap_or(&pushed);
         let setting = Setting::new(self.job, &self.again.body, step, pressing, self.index);
-        let Ok(solved) = adapt::rough(&setting, case.mesh) else {
+        let dips = self.again.dips.nearest(self.factor);
+        let dips = dips.as_ref().map_or(&[][..], |(_, dips)| dips);
+        let dips = if setup.step.cuts == case.steps[self.index].cuts {
+            dips
+        } else {
+            &[]
+        };
+        let Ok(solved) = adapt::rough(&setting, case.mesh, dips) else {
             return Ok(None);
         };
         let mut share: f64 = 0.0;

@@ -147,7 +147,9 @@ impl Cutting<'_, '_> {
         let start = self.first_outline(&turning, guess);
         // walls of all meshes flex alike, so a cut that settles at once does as it did before
         self.rate = guess.and_then(|g| g.rates.get(index)).map_or(1.0, |r| *r);
-        let settled = self.iterate(&turning, start)?;
+        let dip = guess.and_then(|g| g.dip(index));
+        let gives = dip.map(|dip| GivingWay::like(dip, &self.held.angles()));
+        let settled = self.iterate(&turning, start, gives)?;
         self.take(&turning, settled)
     }
 
@@ -179,7 +181,12 @@ impl Cutting<'_, '_> {
     }
 
     /// Iterates outline, contact and what the held body iterates on besides, until they agree.
-    fn iterate(&mut self, turning: &Turning, start: Vec<f64>) -> Result<Settled, ProcessError> {
+    fn iterate(
+        &mut self,
+        turning: &Turning,
+        start: Vec<f64>,
+        mut gives: Option<GivingWay>,
+    ) -> Result<Settled, ProcessError> {
         let Turning { index, cut, .. } = turning;
         let before = turning.mean_wall();
         let mut x = start;
@@ -188,7 +195,6 @@ impl Cutting<'_, '_> {
         let mut change = f64::INFINITY;
         let mut last: Option<[Vec<f64>; 2]> = None;
         let mut left_before: Option<Vec<f64>> = None;
-        let mut gives: Option<GivingWay> = None;
         let patience = self.held.patience();
         for iteration in 1..=patience.most {
             self.at.state = State::Cut {
@@ -377,16 +383,18 @@ impl Cutting<'_, '_> {
             } else {
                 0.0
             },
-            tool_dip: gave_way.zip(self.before.take()).map(|(gave_way, before)| {
-                let left = self.sampled.get(cut.surface);
-                dip::outcome(
-                    circle,
-                    [&before_cut, left],
-                    &aimed.targets,
-                    &before,
-                    &gave_way,
-                )
-            }),
+            tool_dip: gave_way
+                .zip(self.before.take())
+                .and_then(|(gave_way, before)| {
+                    let left = self.sampled.get(cut.surface);
+                    dip::outcome(
+                        circle,
+                        [&before_cut, left],
+                        &aimed.targets,
+                        &before,
+                        &gave_way,
+                    )
+                }),
         };
         Ok((outcome, kinks))
     }

@@ -86,7 +86,8 @@ impl Wave {
 /// A wall that gives way to the force of a tool, its outline as it was when that was solved for.
 #[derive(Clone)]
 pub(super) struct GivingWay {
-    response: LockedResponse,
+    /// What was solved for; `None` of a dip that is taken from a like step.
+    response: Option<LockedResponse>,
     /// The dip at the held body's angles and at [`PROFILE_POINTS`], mm.
     at_lines: Vec<f64>,
     sampled: Vec<f64>,
@@ -97,12 +98,22 @@ pub(super) struct GivingWay {
 impl GivingWay {
     /// As a response says, of an outline (mm) at these angles (rad).
     pub fn new(response: LockedResponse, outline: &[f64], angles: &[f64]) -> Self {
-        let wave = Wave::through(&response.dip);
+        let like = Self::like(&response.dip, angles);
         Self {
-            response,
+            response: Some(response),
+            outline: outline.to_vec(),
+            ..like
+        }
+    }
+
+    /// As in a like step, whose dip (mm) is given at equal angles from 0: it is not solved for again.
+    pub fn like(dip: &[f64], angles: &[f64]) -> Self {
+        let wave = Wave::through(dip);
+        Self {
+            response: None,
             at_lines: angles.iter().map(|&t| wave.at(t)).collect(),
             sampled: wave.equal(PROFILE_POINTS),
-            outline: outline.to_vec(),
+            outline: Vec::new(),
         }
     }
 
@@ -116,15 +127,18 @@ impl GivingWay {
         &self.sampled
     }
 
-    /// By how much the dip of another outline may differ, mm, where the thinnest wall is `wall` mm.
+    /// By how much the dip of another outline may differ, mm, where the thinnest wall is `wall` mm; none of a dip that is taken as it is.
     pub fn drift(&self, outline: &[f64], wall: f64) -> f64 {
+        let Some(response) = &self.response else {
+            return 0.0;
+        };
         let moved = largest(&difference(outline, &self.outline));
-        BY_THE_WALL * moved / wall * largest(&self.response.dip)
+        BY_THE_WALL * moved / wall * largest(&response.dip)
     }
 
     /// Largest difference of the dip from another's, mm.
     pub fn apart(&self, other: &Self) -> f64 {
-        largest(&difference(&self.response.dip, &other.response.dip))
+        largest(&difference(&self.sampled, &other.sampled))
     }
 }
 
@@ -154,14 +168,15 @@ pub(super) fn respond<H: HeldBody + ?Sized>(
 }
 
 /// What the tool's force did in a cut to a circle that aimed at radii `targets`: dips before it (by the response of the part as it was) and
-/// of the finished body. The outline before and after, and the radii, are mm at [`PROFILE_POINTS`].
+/// of the finished body; `None` of a dip that was not solved for. The outline before and after, and the radii, are mm at [`PROFILE_POINTS`].
 pub(super) fn outcome(
     circle: &ToolCircle,
     [stock, left]: [&[f64]; 2],
     targets: &[f64],
     before: &LockedResponse,
     finished: &GivingWay,
-) -> ToolDip {
+) -> Option<ToolDip> {
+    let response = finished.response.as_ref()?;
     let outward = circle.surface.outward();
     let dips = || finished.sampled.iter();
     let alone: Vec<f64> = dips().map(|dip| circle.radius + outward * dip).collect();
@@ -174,22 +189,22 @@ pub(super) fn outcome(
     let profile = Profile::equal(&alone);
     let fitted = least_squares_circle(&profile);
     let most = (PLACES / 2 - 1) as u32;
-    let comes_off = before.comes_off.or(finished.response.comes_off);
+    let comes_off = before.comes_off.or(response.comes_off);
     let reactions = before.reactions.row_iter();
-    ToolDip {
-        force: finished.response.force,
+    Some(ToolDip {
+        force: response.force,
         angles: (0..PLACES)
             .map(|k| TAU * k as f64 / PLACES as f64)
             .collect(),
         dip: before.dip.clone(),
-        finished: finished.response.dip.clone(),
+        finished: response.dip.clone(),
         reactions: reactions.map(|row| row.iter().copied().collect()).collect(),
         lobes: harmonics(&profile, fitted.centre, most),
         roundness: fitted.roundness,
         roundness_by_clamp: roundness(&by_clamp),
         roundness_left: roundness(left),
         comes_off: comes_off.map(|c| (c.body + 1, TAU * c.place as f64 / PLACES as f64)),
-    }
+    })
 }
 
 /// Share of a dip by which what the outline adds to it may be off, beside what two solves differ by: they share the lattice that it is

@@ -56,7 +56,7 @@ use grip::{Found, Gripped};
 use inspect::outcome_of;
 pub(crate) use inspect::wall;
 use prepared::job_of;
-use rerun::Again;
+use rerun::{Again, KnownDips};
 use step::{Job, PartBody, Setting};
 
 /// Most work of a run whose time nobody limits, elements times rounds of contact: one to five minutes on one core, and some seventy times
@@ -253,6 +253,7 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
             names,
             supports,
             plan: adapted.coarse,
+            dips: KnownDips::of(&adapted.solved.cuts),
             cut_outlines: adapted.solved.cut_outlines,
             added: adapted.solved.added,
         });

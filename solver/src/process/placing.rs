@@ -48,7 +48,7 @@ pub(super) fn laid(
                 &supports,
                 index,
             );
-            Ok(largest(&adapt::rough(&setting, job.case.mesh)?))
+            Ok(largest(&adapt::rough(&setting, job.case.mesh, &[])?))
         })?,
     });
     Ok((apply(placing, &hold), placing))

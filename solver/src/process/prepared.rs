@@ -140,11 +140,10 @@ impl Prepared {
         let step = &case.steps[self.index];
         let setting = Setting::new(job, &self.body, step, &supports, self.index);
         let guess = Guess {
-            cuts: &[],
-            rates: &[],
             share: self.share(case),
             held: Some(&self.held),
             added: self.added.as_ref(),
+            ..Guess::NOTHING
         };
         let part = self
             .start
@@ -259,10 +258,10 @@ impl Held<'_> {
         let alike = self.case.steps[*index].cuts == self.prepared.case.steps[*index].cuts;
         let guess = Guess {
             cuts: if alike { cut_outlines } else { &[] },
-            rates: &[],
             share: self.prepared.share(&self.case),
             held: Some(&self.part.state),
             added: self.part.added.as_ref(),
+            ..Guess::NOTHING
         };
         let solved = start
             .solve(&setting, plan, Some(&guess))

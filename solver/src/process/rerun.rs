@@ -1,5 +1,7 @@
 //! A step that was solved, solved again with other forces or cuts, and all steps after it.
 
+use std::sync::{Arc, Mutex};
+
 use super::grip::{self, AtSpeed};
 use super::inspect::{Named, contacts, dead_loads, stress_of_states};
 use super::plan::Plan;
@@ -21,6 +23,55 @@ pub(super) struct Again {
     pub plan: Plan,
     pub cut_outlines: Vec<SampledOutline>,
     pub added: Option<Added>,
+    /// How the wall gives way to the tools of its cuts, as far as that was solved for.
+    pub dips: KnownDips,
+}
+
+/// How the walls of a step's cuts give way to their tools under its forces times some factors, mm at equal angles from 0.
+///
+/// A dip changes with where the jaws touch, little by little, and costs more than all else of a step: steps that are only tried take it from the nearest that was solved.
+pub(super) struct KnownDips(Mutex<Vec<(f64, Dips)>>);
+
+/// A dip for each cut of a step; none of a cut without a tool force.
+type Dips = Arc<[Option<Vec<f64>>]>;
+
+/// Factor on the forces within which a step takes the dips of another.
+const ALIKE: f64 = 1.5;
+
+impl KnownDips {
+    /// Of a step that was solved as it is.
+    pub fn of(cuts: &[CutOutcome]) -> Self {
+        let known = Self(Mutex::new(Vec::new()));
+        known.keep(1.0, cuts);
+        known
+    }
+
+    /// Keeps those of a step that was solved with a factor on its forces; dips that were taken from another are none.
+    fn keep(&self, factor: f64, cuts: &[CutOutcome]) {
+        let dips = cuts
+            .iter()
+            .map(|c| Some(c.tool_dip.as_ref()?.finished.clone()));
+        let dips: Dips = dips.collect();
+        if dips.iter().any(Option::is_some)
+            && let Ok(mut all) = self.0.lock()
+        {
+            all.push((factor, dips));
+        }
+    }
+
+    /// Those that were solved with the nearest factor.
+    pub fn nearest(&self, factor: f64) -> Option<(f64, Dips)> {
+        let all = self.0.lock().ok()?;
+        let off = |f: f64| (f / factor).ln().abs();
+        let nearest = all.iter().min_by(|a, b| off(a.0).total_cmp(&off(b.0)))?;
+        Some(nearest.clone())
+    }
+
+    /// The same, if the factors are alike.
+    fn like(&self, factor: f64) -> Option<Dips> {
+        let (found, dips) = self.nearest(factor)?;
+        ((found / factor).ln().abs() <= ALIKE.ln()).then_some(dips)
+    }
 }
 
 /// Stress over yield strength, the largest; 0 where a yield strength is not known.
@@ -101,14 +152,18 @@ pub(super) fn rerun(
         let pressing = turning.as_deref().unwrap_or(supports);
         let setting = Setting::new(job, &body, step, pressing, index);
         let cuts = &again.cut_outlines;
-        let guess = share.map(|share| Guess {
-            cuts,
+        let factor = step.force_scale / job.case.steps[index].force_scale;
+        let dips = again.dips.like(factor);
+        let guess = Guess {
+            cuts: if share.is_some() { cuts } else { &[] },
             rates: &[],
-            share,
+            share: share.unwrap_or(1.0),
             held: None,
-            added: again.added.as_ref(),
-        });
-        let solved = setting.solve(&again.plan, guess.as_ref()).ok()?;
+            added: again.added.as_ref().filter(|_| share.is_some()),
+            dips: dips.as_deref().unwrap_or_default(),
+        };
+        let solved = setting.solve(&again.plan, Some(&guess)).ok()?;
+        again.dips.keep(factor, &solved.cuts);
         stress = stress.max(over_yield(&stress_of_states(&setting, &solved)));
         done = Some(match done {
             Some(before) => Rerun {

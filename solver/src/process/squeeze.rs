@@ -314,11 +314,9 @@ impl Search<'_> {
         like: Option<&HeldPart>,
     ) -> Result<HeldPart, ProcessError> {
         let guess = like.map(|part| Guess {
-            cuts: &[],
-            rates: &[],
-            share: 1.0,
             held: Some(&part.state),
             added: part.added.as_ref(),
+            ..Guess::NOTHING
         });
         self.with(factor, |setting| {
             division.start.hold(setting, &division.plan, guess.as_ref())

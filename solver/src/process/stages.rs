@@ -64,7 +64,8 @@ pub(super) fn cut_all<H: HeldBody>(
         stress_between_cuts: Vec::new(),
     };
     for (k, cut) in setting.step.cuts.iter().enumerate() {
-        let before = match cut.radial_force > 0.0 {
+        let known = guess.is_some_and(|g| g.dip(k).is_some());
+        let before = match cut.radial_force > 0.0 && !known {
             true => Some(dip::respond(setting, held, (k, cut), &at)?),
             false => None,
         };

@@ -124,9 +124,26 @@ pub(super) struct Guess<'a> {
     pub held: Option<&'a Clamped>,
     /// What the outlines added on a mean ring.
     pub added: Option<&'a Added>,
+    /// How the wall of each cut's finished body gives way to its tool, mm at equal angles from 0: taken as it is, not solved for again.
+    pub dips: &'a [Option<Vec<f64>>],
 }
 
 impl<'a> Guess<'a> {
+    /// Of a step that is like no other.
+    pub const NOTHING: Self = Self {
+        cuts: &[],
+        rates: &[],
+        share: 1.0,
+        held: None,
+        added: None,
+        dips: &[],
+    };
+
+    /// The dip of a cut, where it is taken as it is.
+    pub fn dip(&self, cut: usize) -> Option<&'a [f64]> {
+        self.dips.get(cut)?.as_deref()
+    }
+
     /// The outlines of the same step on another mesh.
     pub fn of(solved: &'a Solved) -> Self {
         Self {
@@ -135,6 +152,7 @@ impl<'a> Guess<'a> {
             share: 1.0,
             held: Some(&solved.held),
             added: solved.added.as_ref(),
+            dips: &[],
         }
     }
 }

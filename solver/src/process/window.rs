@@ -25,7 +25,10 @@ const SOLVES: usize = 5;
 const NEAR: f64 = 0.97;
 
 /// Factors on the forces of the case between which a limit is looked for.
-const FACTORS: [f64; 2] = [1e-3, 50.0];
+const FACTORS: [f64; 2] = [1e-3, 500.0];
+
+/// Solves that are spent on the lower side where none has held yet.
+const MOST_SOLVES: usize = 9;
 
 /// A factor on the forces that leaves as good as no force.
 const LITTLE: f64 = 0.05;
@@ -252,11 +255,11 @@ impl Search<'_> {
                     a.factor + (aim - above(a)) / slope
                 }
                 (Some(a), None) => match roof < FACTORS[1] {
-                    true => 0.5 * (a.factor + roof),
+                    true => between(a.factor, roof),
                     false => a.factor * (aim / above(a)).min(10.0),
                 },
                 (None, Some(b)) => match floor > FACTORS[0] {
-                    true => 0.5 * (floor + b.factor),
+                    true => between(floor, b.factor),
                     false => match &missed_before {
                         // pressures of narrow zones grow with a root of the force
                         Some(a) => {
@@ -303,9 +306,10 @@ impl Search<'_> {
             false => 2.0 * let_go.max(1.0),
         };
         let (mut floor, mut roof) = (let_go.max(FACTORS[0]), FACTORS[1]);
-        for _ in 0..SOLVES {
+        for solves in 0..MOST_SOLVES {
             let near = |t: &Trial| (1.0..=1.0 / NEAR).contains(&takes(t));
-            if tried.iter().any(near) {
+            let holds = tried.iter().any(|t| takes(t) >= 1.0);
+            if tried.iter().any(near) || (holds && solves >= SOLVES) {
                 break;
             }
             if !next.is_finite() || 1.01 * floor >= 0.99 * roof {
@@ -314,9 +318,21 @@ impl Search<'_> {
             next = next.clamp(1.01 * floor, 0.99 * roof);
             match self.solve(next, own)? {
                 Some(trial) => tried.push(trial),
-                // so little holds nothing; so much cuts through
-                None if next < tried[0].factor => floor = next,
-                None => roof = next,
+                None => {
+                    // so little holds nothing; so much cuts through
+                    let [least, most] = ends(&tried);
+                    next = match next < least {
+                        true => {
+                            floor = next;
+                            between(floor, least)
+                        }
+                        false => {
+                            roof = next;
+                            between(most, roof)
+                        }
+                    };
+                    continue;
+                }
             }
             tried.sort_by(|a, b| (takes(a) - aim).abs().total_cmp(&(takes(b) - aim).abs()));
             let nearest = &tried[0];
@@ -337,6 +353,8 @@ impl Search<'_> {
         let held = tried.iter().filter(|t| takes(t) >= 1.0);
         let best = held.min_by(|a, b| a.factor.total_cmp(&b.factor));
         let most = tried.iter().max_by(|a, b| a.factor.total_cmp(&b.factor));
+        // what was tried last is told as too little only where nothing larger can be solved
+        let most = most.filter(|t| t.factor > 0.7 * roof);
         Ok(best.or(most).map(|t| Bound {
             not_enough: best.is_none(),
             ..Bound::at(t.factor, LimitedBy::Slip)
@@ -373,6 +391,21 @@ impl Search<'_> {
         (all > 0.0)
             .then_some(Bound::at(force / all, LimitedBy::Chuck))
             .and_then(finite)
+    }
+}
+
+/// Least and largest factor that was tried.
+fn ends(tried: &[Trial]) -> [f64; 2] {
+    let factors = tried.iter().map(|t| t.factor);
+    factors.fold([f64::INFINITY, 0.0], |[a, b], f| [a.min(f), b.max(f)])
+}
+
+/// A factor between two: midway, of factors far apart on a logarithm.
+fn between(a: f64, b: f64) -> f64 {
+    if b > 4.0 * a {
+        (a * b).sqrt()
+    } else {
+        0.5 * (a + b)
     }
 }
 

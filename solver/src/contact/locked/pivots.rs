@@ -6,7 +6,8 @@
 //! while their number falls, else the last of them alone, which ends (block principal pivoting: Judice and Pires, Computers and Operations Research 21
 //! (1994) 587; from memory).
 
-use nalgebra::{DMatrix, DVector};
+use faer::Mat;
+use faer::linalg::solvers::{PartialPivLu, Solve};
 
 /// Exchanges that may fail to bring the number of wrong signs down before they are made one by one.
 const PATIENCE: usize = 8;
@@ -26,12 +27,12 @@ pub(super) enum NoPivot {
     Cycled(usize),
 }
 
-/// The changes `x` for which `q + N x` and `x` are not negative and one of each is zero. `scale` is the size of each `y`, `matrix` gives `N` between two;
+/// The changes `x` for which `q + N x` and `x` are not negative and one of each is zero. `scale` is the size of each `y`, `matrix` is `N`;
 /// `changed` says which are to be tried as changed first, and comes back as it is in the answer.
 pub(super) fn pivoted(
     q: &[f64],
     scale: &[f64],
-    matrix: &dyn Fn(usize, usize) -> f64,
+    matrix: &Mat<f64>,
     changed: &mut [bool],
 ) -> Result<Vec<f64>, NoPivot> {
     let n = q.len();
@@ -48,16 +49,21 @@ pub(super) fn pivoted(
             }
             return Err(NoPivot::Unbounded);
         };
+        let mut y = q.to_vec();
+        for &j in &set {
+            let column = matrix.col(j).iter();
+            y.iter_mut().zip(column).for_each(|(y, n)| *y += n * x[j]);
+        }
         let mut wrong = Vec::new();
         for k in 0..n {
             if changed[k] {
                 // a state that is back at nothing is no wrong one
-                let own = matrix(k, k).abs() * x[k];
+                let own = matrix[(k, k)].abs() * x[k];
                 if own < -ROUNDING * scale[k] {
                     wrong.push(k);
                 }
             } else {
-                let y = q[k] + set.iter().map(|&j| matrix(k, j) * x[j]).sum::<f64>();
+                let y = y[k];
                 if y < -ROUNDING * scale[k] {
                     wrong.push(k);
                 }
@@ -82,29 +88,30 @@ pub(super) fn pivoted(
 }
 
 /// The changes of a set that leave nothing of its `y`, the others zero.
-fn solved(q: &[f64], set: &[usize], matrix: &dyn Fn(usize, usize) -> f64) -> Option<Vec<f64>> {
+fn solved(q: &[f64], set: &[usize], matrix: &Mat<f64>) -> Option<Vec<f64>> {
     let mut x = vec![0.0; q.len()];
     if set.is_empty() {
         return Some(x);
     }
     // unknowns of unlike units: each is told by its own entry
-    let size = |k: usize| matrix(k, k).abs().sqrt();
-    let sizes: Vec<f64> = set.iter().map(|&k| size(k)).collect();
+    let sizes: Vec<f64> = set.iter().map(|&k| matrix[(k, k)].abs().sqrt()).collect();
     if sizes.iter().any(|s| *s <= 0.0) {
         return None;
     }
     let m = set.len();
-    let scaled = DMatrix::from_fn(m, m, |i, j| matrix(set[i], set[j]) / (sizes[i] * sizes[j]));
-    let sides = DVector::from_fn(m, |i, _| -q[set[i]] / sizes[i]);
-    let found = scaled.lu();
-    let pivots = found.u();
+    let scaled = Mat::from_fn(m, m, |i, j| {
+        matrix[(set[i], set[j])] / (sizes[i] * sizes[j])
+    });
+    let sides = Mat::from_fn(m, 1, |i, _| -q[set[i]] / sizes[i]);
+    let found = PartialPivLu::new(scaled.as_ref());
+    let pivots = found.U();
     let least = (0..m).fold(f64::INFINITY, |least, k| least.min(pivots[(k, k)].abs()));
-    if least <= SINGULAR {
+    if least.is_nan() || least <= SINGULAR {
         return None;
     }
-    let found = found.solve(&sides)?;
+    let found = found.solve(&sides);
     for (i, &k) in set.iter().enumerate() {
-        x[k] = found[i] / sizes[i];
+        x[k] = found[(i, 0)] / sizes[i];
     }
     Some(x)
 }
@@ -116,14 +123,11 @@ const SINGULAR: f64 = 1e-12;
 #[allow(clippy::unwrap_used)]
 mod tests {
     use super::*;
+    use nalgebra::{DMatrix, DVector};
 
     fn answer(n: &DMatrix<f64>, q: &[f64]) -> Result<Vec<f64>, NoPivot> {
-        pivoted(
-            q,
-            &vec![1.0; q.len()],
-            &|i, j| n[(i, j)],
-            &mut vec![false; q.len()],
-        )
+        let n = Mat::from_fn(n.nrows(), n.ncols(), |i, j| n[(i, j)]);
+        pivoted(q, &vec![1.0; q.len()], &n, &mut vec![false; q.len()])
     }
 
     /// Random positive definite problems: signs and complementarity say whether an answer is right, whoever found it.

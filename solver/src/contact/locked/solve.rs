@@ -1,5 +1,6 @@
 //! The equations of a locked hold.
 
+use faer::Mat;
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn, SymmetricEigen};
 use rayon::prelude::*;
 
@@ -192,10 +193,16 @@ impl LockedDofs {
         let mut opening: Vec<usize> = (0..self.active).filter(may_open).collect();
         loop {
             let opened = held.opened(&opening);
+            let states = self.states(held, &opening, &opened);
             // zones move on with the tool, so each place begins as the last one ended
             let run = |run: &[usize]| -> Result<Vec<UnderTool>, ContactError> {
                 let mut changed = vec![false; opening.len() + first];
-                let at = |&place: &usize| self.at(held, (&opening, &opened), place, &mut changed);
+                let may = MayChange {
+                    opening: &opening,
+                    opened: &opened,
+                    states: &states,
+                };
+                let at = |&place: &usize| self.at(held, may, place, &mut changed);
                 run.iter().map(at).collect()
             };
             let all: Vec<usize> = places.clone().collect();
@@ -215,15 +222,31 @@ impl LockedDofs {
         }
     }
 
-    /// The part with the tool at one place; `opening` are the active pressures that may open, `opened` what a unit gap of each does to all active
-    /// pressures, `changed` the states that are tried first and come back as they are.
+    /// What each state that may change does to the others: see [`pivoted`].
+    fn states(&self, held: &Bilateral, opening: &[usize], opened: &DMatrix<f64>) -> Mat<f64> {
+        let (pressed, moved, v) = (&held.pressed, &held.moved, opening.len());
+        let n = v + self.contact - self.active;
+        Mat::from_fn(n, n, |i, j| match (i < v, j < v) {
+            (true, true) => opened[(opening[i], j)],
+            (true, false) => pressed[(opening[i], j - v)],
+            (false, true) => -pressed[(opening[j], i - v)],
+            (false, false) => moved[(i - v, j - v)],
+        })
+    }
+
+    /// The part with the tool at one place; `changed` are the states that are tried first and come back as they are.
     fn at(
         &self,
         held: &Bilateral,
-        (opening, opened): (&[usize], &DMatrix<f64>),
+        may: MayChange,
         place: usize,
         changed: &mut [bool],
     ) -> Result<UnderTool, ContactError> {
+        let MayChange {
+            opening,
+            opened,
+            states,
+        } = may;
         let (force, v) = (self.tool.force, opening.len());
         let closing = self.contact - self.active;
         let [tool, reading] = [0, self.tool.places.count].map(|more| closing + more + place);
@@ -239,14 +262,8 @@ impl LockedDofs {
         let gap = |k: usize| force * moved[(k, tool)].abs() + self.held[self.active + k];
         let scale = |k: usize| if k < v { most } else { gap(k - v) };
         let scales: Vec<f64> = (0..v + closing).map(scale).collect();
-        let matrix = |i: usize, j: usize| match (i < v, j < v) {
-            (true, true) => opened[(opening[i], j)],
-            (true, false) => pressed[(opening[i], j - v)],
-            (false, true) => -pressed[(opening[j], i - v)],
-            (false, false) => moved[(i - v, j - v)],
-        };
         let x =
-            pivoted(&q, &scales, &matrix, changed).map_err(|e| self.unsolved(e, opening, place))?;
+            pivoted(&q, &scales, states, changed).map_err(|e| self.unsolved(e, opening, place))?;
         let (gaps, closed) = x.split_at(v);
         let mut changes = DVector::zeros(self.contact);
         let mut dip = force * moved[(reading, tool)];
@@ -296,6 +313,17 @@ impl LockedDofs {
                 Some(ComesOff { body, place })
             })
     }
+}
+
+/// What may change its state under the tool.
+#[derive(Clone, Copy)]
+struct MayChange<'a> {
+    /// Active pressures that may open.
+    opening: &'a [usize],
+    /// What a unit gap of each does to all active pressures.
+    opened: &'a DMatrix<f64>,
+    /// What each that may open, then each that may close, does to the others.
+    states: &'a Mat<f64>,
 }
 
 /// The part under the tool at one place.

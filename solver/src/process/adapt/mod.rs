@@ -14,7 +14,7 @@ mod memory;
 
 use super::plan::Plan;
 use super::round;
-use super::step::{Setting, Solved};
+use super::step::{Guess, Setting, Solved};
 use super::{Estimate, Method, NotConverged, ProcessError, Reason};
 use crate::case::FixedMesh;
 use crate::mesh::Mesh;
@@ -137,10 +137,18 @@ pub(super) fn mesh_of_hold(
     }
 }
 
-/// Solves a step once, on the first mesh that resolves its contact: good enough to compare like steps by.
-pub(super) fn rough(setting: &Setting, fixed: Option<FixedMesh>) -> Result<Solved, ProcessError> {
+/// Solves a step once, on the first mesh that resolves its contact: good enough to compare like steps by. `dips` of a like step are taken as they are, see [`Guess`].
+pub(super) fn rough(
+    setting: &Setting,
+    fixed: Option<FixedMesh>,
+    dips: &[Option<Vec<f64>>],
+) -> Result<Solved, ProcessError> {
     let plan = mesh_of_hold(setting, fixed)?;
-    setting.solve(&plan, None)
+    let guess = Guess {
+        dips,
+        ..Guess::NOTHING
+    };
+    setting.solve(&plan, Some(&guess))
 }
 
 #[cfg(test)]
