@@ -16,6 +16,7 @@
 //! radius. A tool force is a uniform pressure over a narrow arc, whose resultant is the force (`2 b R p sin(half angle)`). It pushes the metal
 //! away: outwards in a bore, inwards on the outside.
 
+mod bilateral;
 mod outline;
 mod pivots;
 mod places;

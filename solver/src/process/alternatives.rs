@@ -165,11 +165,16 @@ impl Trial<'_> {
         Some(setup)
     }
 
-    /// A crowned support behind every pad, set to touch; `None` where something stands on that side already.
+    /// A crowned support behind every pad, set to touch; `None` where something stands on that side already, or the tool turns it.
     fn supported(&self, member: usize) -> Option<Setup> {
         let mut setup = self.unchanged();
         let pads = &setup.supports[member];
         let surface = pads.bodies.first()?.surface.other();
+        // a screw may stand in a bore beside the tool, never where the outside is turned
+        let turned = setup.step.cuts.iter().any(|c| c.surface == surface);
+        if turned && surface == Surface::Outer {
+            return None;
+        }
         let mut taken = setup.supports.iter().flat_map(|s| &s.bodies);
         if taken.any(|b| b.surface == surface) {
             return None;

@@ -3,13 +3,14 @@
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::cutting::HeldBody;
+use super::guess::Guess;
 use super::inspect::StateOf;
 use super::on_mesh::{OnMesh, Standing};
 use super::plan::Plan;
 use super::sample::{Sampler, at_lines, difference, flexing_of, moved, profile};
 use super::stages::{CutStages, Release, cut_all, distances, driving, radial};
 use super::statics::{ResidualStress, energy, residual_force, unresolved_bound};
-use super::step::{Guess, HeldPart, Setting, Solved};
+use super::step::{HeldPart, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii};
 use crate::case::Cut;
 use crate::contact::{Clamp, Clamped, HeldSurfaces, LockedResponse, Tool};

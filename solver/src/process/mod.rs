@@ -14,6 +14,7 @@ mod error;
 mod figures;
 mod forces;
 mod grip;
+mod guess;
 mod inspect;
 mod marking;
 mod measuring;

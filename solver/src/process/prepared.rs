@@ -3,10 +3,11 @@
 use super::adapt;
 use super::asked::AskedStep;
 use super::dip;
+use super::guess::Guess;
 use super::inspect::{Named, contacts, wall};
 use super::plan::Plan;
 use super::round::{Added, Kept};
-use super::step::{Guess, HeldPart, Job, PartBody, Setting, Solved, Start};
+use super::step::{HeldPart, Job, PartBody, Setting, Solved, Start};
 use super::{
     Contact, CutOutcome, FromSqueeze, MOST_WORK, Method, Options, ProcessError, Radii, Reason,
     Unfit, WallExtremes,

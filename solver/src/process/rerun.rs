@@ -3,10 +3,11 @@
 use std::sync::{Arc, Mutex};
 
 use super::grip::{self, AtSpeed};
+use super::guess::Guess;
 use super::inspect::{Named, contacts, dead_loads, stress_of_states};
 use super::plan::Plan;
 use super::round::Added;
-use super::step::{Guess, Job, PartBody, Setting, Solved};
+use super::step::{Job, PartBody, Setting, Solved};
 use super::{Contact, CutOutcome, DeadLoad, Radii, StressSummary};
 use crate::case::Step;
 use crate::geometry::SampledOutline;

@@ -6,9 +6,10 @@
 use std::f64::consts::{PI, TAU};
 
 use super::forces::scaled;
+use super::guess::Guess;
 use super::inspect::Named;
 use super::plan::Plan;
-use super::step::{Guess, HeldPart, Job, PartBody, Setting, Start};
+use super::step::{HeldPart, Job, PartBody, Setting, Start};
 use super::{FromSqueeze, Method, ProcessError, Radii, Reason, Squeeze, Unfit, adapt};
 use crate::case::{Case, FixedMesh, Place, Step};
 use crate::grip::Band;

@@ -3,8 +3,9 @@
 use super::cut::Unsettled;
 use super::cutting::{Cutting, HeldBody};
 use super::dip;
+use super::guess::Guess;
 use super::sample::{profile, roundness, sample_directions};
-use super::step::{Guess, PartBody, Setting, cut_surfaces};
+use super::step::{PartBody, Setting, cut_surfaces};
 use super::{CutOutcome, ProcessError, Radii, StressSummary};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
 use crate::watch::Progress;

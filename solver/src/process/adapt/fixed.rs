@@ -6,9 +6,10 @@ use super::{Adapted, Judge};
 use crate::case::FixedMesh;
 use crate::geometry::Surface;
 use crate::process::ProcessError;
+use crate::process::guess::Guess;
 use crate::process::plan::Plan;
 use crate::process::sample::roundness;
-use crate::process::step::{Guess, Setting, Solved};
+use crate::process::step::{Setting, Solved};
 
 pub(super) fn fixed_plan(setting: &Setting, mesh: FixedMesh) -> Plan {
     let marks: Vec<f64> = marks(setting).iter().map(|m| m.angle).collect();

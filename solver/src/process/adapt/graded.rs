@@ -5,7 +5,8 @@ use super::marks::{MOST_REGRADES, MeshMarks, scale};
 use super::memory::{MOST_BYTES, bytes, sized};
 use super::{Adapted, Judge};
 use crate::contact::Clamped;
-use crate::process::step::{Guess, Setting};
+use crate::process::guess::Guess;
+use crate::process::step::Setting;
 use crate::process::{NotConverged, Open, ProcessError, Unresolved};
 
 pub(super) fn on_graded_meshes(setting: &Setting) -> Result<Adapted, ProcessError> {

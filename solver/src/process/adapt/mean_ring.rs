@@ -5,9 +5,10 @@ use super::marks::{marks, patch_column, scale};
 use super::{Adapted, Judge};
 use crate::geometry::PerSurface;
 use crate::mesh::Grading;
+use crate::process::guess::Guess;
 use crate::process::plan::Plan;
 use crate::process::round::{self, RoundMarks, Zones};
-use crate::process::step::{Guess, Setting};
+use crate::process::step::Setting;
 use crate::process::{NotConverged, ProcessError};
 use crate::scheme::PressurePatch;
 

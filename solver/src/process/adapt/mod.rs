@@ -12,9 +12,10 @@ mod marks;
 mod mean_ring;
 mod memory;
 
+use super::guess::Guess;
 use super::plan::Plan;
 use super::round;
-use super::step::{Guess, Setting, Solved};
+use super::step::{Setting, Solved};
 use super::{Estimate, Method, NotConverged, ProcessError, Reason};
 use crate::case::FixedMesh;
 use crate::mesh::Mesh;
@@ -137,18 +138,25 @@ pub(super) fn mesh_of_hold(
     }
 }
 
-/// Solves a step once, on the first mesh that resolves its contact: good enough to compare like steps by. `dips` of a like step are taken as they are, see [`Guess`].
+/// Solves a step once, on the first division that resolves its contact: good enough to compare like steps by. `dips` of a like step are taken as they are, see [`Guess`].
 pub(super) fn rough(
     setting: &Setting,
     fixed: Option<FixedMesh>,
     dips: &[Option<Vec<f64>>],
 ) -> Result<Solved, ProcessError> {
-    let plan = mesh_of_hold(setting, fixed)?;
     let guess = Guess {
         dips,
         ..Guess::NOTHING
     };
-    setting.solve(&plan, Some(&guess))
+    let on = |plan: Plan| setting.solve(&plan, Some(&guess));
+    if setting.method == Method::MeanRing && fixed.is_none() && round::is_nearly_round(setting) {
+        match mean_ring::plan_of_hold(setting).and_then(on) {
+            // too far from round after all
+            Err(e) if matches!(e.reason, Reason::NotConverged(_)) => {}
+            solved => return solved,
+        }
+    }
+    on(mesh_of_hold(setting, fixed)?)
 }
 
 #[cfg(test)]

@@ -15,11 +15,12 @@ use crate::geometry::{PerSurface, SampledOutline, Surface};
 use crate::linear::{Advance, Elements, Iterate, NodeForce, internal_forces};
 use crate::mesh::Mesh;
 use crate::process::cut::Mixing;
+use crate::process::guess::Guess;
 use crate::process::plan::Plan;
 use crate::process::sample::{Sampler, profile, range, sample_angle, sample_directions};
 use crate::process::stages::radial;
 use crate::process::statics::{ResidualStress, balance, work};
-use crate::process::step::{Guess, Setting};
+use crate::process::step::Setting;
 use crate::process::{NotConverged, PROFILE_POINTS, ProcessError, Radii};
 use crate::watch::Progress;
 

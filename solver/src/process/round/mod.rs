@@ -28,12 +28,13 @@ pub(super) use marks::{RoundMarks, TOLD, Zones, find_zones};
 use relaxed::Relaxed;
 use stage::RoundStage;
 
+use super::guess::Guess;
 use super::inspect::StateOf;
 use super::plan::Plan;
 use super::sample::{Sampler, difference, flexing_of, mean, profile};
 use super::stages::{CutStages, Release, cut_all, distances, driving, radial};
 use super::statics::{ResidualStress, residual_force};
-use super::step::{Guess, HeldPart, PartBody, Setting, Solved};
+use super::step::{HeldPart, PartBody, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii, StressSummary};
 use crate::contact::{Clamp, Clamped, LockedResponse, RoundContact, Tool};
 use crate::geometry::{PerSurface, Surface};

@@ -5,11 +5,11 @@ use crate::case::Cut;
 use crate::contact::{LockedResponse, Tool};
 use crate::geometry::{PerSurface, Surface};
 use crate::process::cutting::{HeldBody, Patience};
+use crate::process::guess::Guess;
 use crate::process::round::coarse::CoarseRings;
 use crate::process::round::fields::{flat, largest_change, pairs};
 use crate::process::round::{MOST_UNEVEN, unevenness};
 use crate::process::sample::{mean, sample_angle};
-use crate::process::step::Guess;
 use crate::process::{NotConverged, PROFILE_POINTS, ProcessError, Radii};
 use crate::watch::Progress;
 
