@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use std::time::Duration;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use ringwright_solver::case::Change;
 use ringwright_solver::case::quantity::{self, Dimension, UnitSystem};
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::readings::LengthUnit;
@@ -67,6 +68,8 @@ fn seconds(text: &str) -> Result<Duration, String> {
 pub(crate) enum Command {
     /// Hold, cut, release and inspect every step of a case
     Run(RunArgs),
+    /// The same cuts under every hold of a case, ranked
+    Compare(CompareArgs),
     /// Write the mesh alone, with its boundary names, for review
     Mesh(MeshArgs),
     /// Check a case file without solving; every problem at once
@@ -80,8 +83,6 @@ pub(crate) enum Command {
     /// Roundness and lobes of a measured part, and how it reads on each gauge
     Gauge(GaugeArgs),
     #[command(hide = true)]
-    Compare(Rest),
-    #[command(hide = true)]
     Size(Rest),
     #[command(hide = true)]
     Study(Rest),
@@ -91,7 +92,11 @@ impl Command {
     /// Whether outside programs are wanted.
     pub(crate) fn uses_schemes(&self) -> bool {
         match self {
-            Command::Run(_) | Command::Mesh(_) | Command::Check(_) | Command::Schemes(_) => true,
+            Command::Run(_)
+            | Command::Compare(_)
+            | Command::Mesh(_)
+            | Command::Check(_)
+            | Command::Schemes(_) => true,
             Command::Gauge(a) => a.made_by.is_some(),
             _ => false,
         }
@@ -103,11 +108,42 @@ impl Command {
     }
 }
 
+/// A case, and what is to be other than its file says.
 #[derive(Debug, ClapArgs)]
-pub(crate) struct RunArgs {
+pub(crate) struct CaseArgs {
     /// The case file; `-` reads standard input
     #[arg(value_name = "CASE.toml")]
-    pub(crate) case: PathBuf,
+    pub(crate) file: PathBuf,
+    /// Another value for a key of the case (repeatable): hold.bare[0].force=500, part.length="1.5 in"; lists are counted from 0
+    #[arg(long, value_name = "PATH=VALUE", value_parser = change)]
+    pub(crate) set: Vec<Change>,
+    /// The hold that every step takes, by its name in the file
+    #[arg(long, value_name = "NAME")]
+    pub(crate) hold: Option<String>,
+}
+
+impl CaseArgs {
+    /// A case as its file says.
+    pub(crate) fn of(file: PathBuf) -> Self {
+        Self {
+            file,
+            set: Vec::new(),
+            hold: None,
+        }
+    }
+}
+
+fn change(text: &str) -> Result<Change, String> {
+    Change::parse(text).map_err(|e| e.to_string())
+}
+
+#[derive(Debug, ClapArgs)]
+#[command(
+    before_help = "ringwright run ring.toml\nringwright run ring.toml --set hold.bare[0].force=500 --hold bare --out lighter"
+)]
+pub(crate) struct RunArgs {
+    #[command(flatten)]
+    pub(crate) case: CaseArgs,
     /// Folder for the outputs [default: the case file's stem with -out, where the program is called]
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
@@ -120,20 +156,39 @@ pub(crate) struct RunArgs {
 }
 
 #[derive(Debug, ClapArgs)]
+#[command(
+    before_help = "ringwright compare ring.toml\nringwright compare ring.toml --step 2 --set tolerance.roundness=0.01"
+)]
+pub(crate) struct CompareArgs {
+    #[command(flatten)]
+    pub(crate) case: CaseArgs,
+    /// The step whose hold is changed; steps after it are left out [default: the last]
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..))]
+    pub(crate) step: Option<u16>,
+    /// Folder for compare.json and compare.svg [default: the case file's stem with -out, where the program is called]
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+}
+
+#[derive(Debug, ClapArgs)]
+#[command(
+    before_help = "ringwright mesh ring.toml --out ring.vtu\nringwright mesh ring.toml --set \"accuracy=0.001\" --out fine.vtu"
+)]
 pub(crate) struct MeshArgs {
-    /// The case file; `-` reads standard input
-    #[arg(value_name = "CASE.toml")]
-    pub(crate) case: PathBuf,
+    #[command(flatten)]
+    pub(crate) case: CaseArgs,
     /// The VTK file to write
     #[arg(long, value_name = "FILE.vtu")]
     pub(crate) out: PathBuf,
 }
 
 #[derive(Debug, ClapArgs)]
+#[command(
+    before_help = "ringwright check ring.toml\nringwright check ring.toml --set part.bore_diameter=\"3.6 in\""
+)]
 pub(crate) struct CheckArgs {
-    /// The case file; `-` reads standard input
-    #[arg(value_name = "CASE.toml")]
-    pub(crate) case: PathBuf,
+    #[command(flatten)]
+    pub(crate) case: CaseArgs,
 }
 
 #[derive(Debug, ClapArgs)]

@@ -149,7 +149,7 @@ fn command(args: &Args, registry: &Registry, screen: &mut Screen) -> Outcome {
         Command::New(a) => commands::new::run(a, screen),
         Command::Schemes(a) => commands::schemes::run(a, &args.common, registry, screen),
         Command::Materials(a) => commands::materials::run(a, screen),
-        Command::Compare(_) => not_built("compare"),
+        Command::Compare(a) => commands::compare::run(a, &args.common, registry, screen),
         Command::Size(_) => not_built("size"),
         Command::Study(_) => not_built("study"),
         Command::Gauge(a) => commands::gauge::run(a, &args.common, registry, screen),

@@ -42,4 +42,6 @@ pub mod judge;
 
 pub mod report;
 
+pub mod compare;
+
 pub mod conformance;

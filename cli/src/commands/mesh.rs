@@ -20,7 +20,11 @@ pub(crate) fn run(
     screen: &mut Screen,
 ) -> Outcome {
     let (case, source) = load(&args.case, registry)?;
-    let file = OneFile::open(&args.out, &outputs::inputs(&args.case, &case), "<VTKFile")?;
+    let file = OneFile::open(
+        &args.out,
+        &outputs::inputs(&args.case.file, &case),
+        "<VTKFile",
+    )?;
     let along = solve(common, &source, |watcher| {
         process::starting_meridian(&case, watcher)
     })?;

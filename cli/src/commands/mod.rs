@@ -1,6 +1,7 @@
 //! One file a command.
 
 pub(crate) mod check;
+pub(crate) mod compare;
 pub(crate) mod gauge;
 pub(crate) mod materials;
 pub(crate) mod mesh;
@@ -8,15 +9,17 @@ pub(crate) mod new;
 pub(crate) mod run;
 pub(crate) mod schemes;
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use ringwright_solver::case::{
-    self, Case, MOST_CASE_BYTES, Origin, Problem, ProblemKind, open_input, read_little_over,
+    self, Case, Change, MOST_CASE_BYTES, Origin, Problem, ProblemKind, hold_in_every_step,
+    open_input, read_little_over,
 };
 use ringwright_solver::process::ProcessError;
+use ringwright_solver::report::Program;
 use ringwright_solver::scheme::Registry;
 
-use crate::args::Common;
+use crate::args::{CaseArgs, Common};
 use crate::failure::{Failure, FailureKind};
 use crate::interrupt;
 use crate::progress::Watcher;
@@ -76,25 +79,68 @@ fn fetch(path: &Path) -> Result<String, NoText> {
     })
 }
 
-/// A case that has passed every check that needs no solving, and its text.
-pub(crate) fn load(path: &Path, registry: &Registry) -> Result<(Case, Source), Failure> {
-    let name = name_of(path);
-    let text = match fetch(path) {
-        Ok(text) => text,
-        Err(NoText::Io(message)) => return Err(Failure::io(path, message)),
-        Err(NoText::NotText(problem)) => {
-            let source = Source::new(name, String::new());
-            return Err(Failure::of_case(&[problem], &source));
-        }
+/// A case that has passed every check that needs no solving, its text, and what was changed of it.
+pub(crate) struct Loaded {
+    pub(crate) case: Case,
+    pub(crate) source: Source,
+    pub(crate) changes: Vec<Change>,
+}
+
+/// Reads and checks a case, what is to be other than its file says put in.
+pub(crate) fn load_changed(args: &CaseArgs, registry: &Registry) -> Result<Loaded, Failure> {
+    let mut source = text_of(&args.file)?;
+    let mut changes = match &args.hold {
+        Some(name) => hold_in_every_step(&source.text, name),
+        None => Vec::new(),
     };
-    let read = case::read_with_origin(&text, registry, Some(folder_of(path)));
-    let mut source = Source::new(name, text);
-    match read {
+    changes.extend(args.set.iter().cloned());
+    let folder = Some(folder_of(&args.file));
+    match case::read_changed(&source.text, &changes, registry, folder) {
         Ok((case, origin)) => {
             source.origin = origin;
-            Ok((case, source))
+            Ok(Loaded {
+                case,
+                source,
+                changes,
+            })
         }
         Err(problems) => Err(Failure::of_case(&problems, &source)),
+    }
+}
+
+/// The same, for who asks for no more.
+pub(crate) fn load(args: &CaseArgs, registry: &Registry) -> Result<(Case, Source), Failure> {
+    load_changed(args, registry).map(|loaded| (loaded.case, loaded.source))
+}
+
+/// `<case file stem>-out`, in the folder where the program was called.
+pub(crate) fn default_folder(case: &Path) -> PathBuf {
+    let mut name = match case.file_stem() {
+        Some(stem) if case != Path::new("-") => stem.to_owned(),
+        _ => "case".into(),
+    };
+    name.push("-out");
+    PathBuf::from(name)
+}
+
+/// Which program this is.
+pub(crate) fn program() -> Program {
+    Program {
+        version: env!("CARGO_PKG_VERSION").into(),
+        commit: env!("RINGWRIGHT_COMMIT").into(),
+    }
+}
+
+/// The text of a case file.
+pub(crate) fn text_of(path: &Path) -> Result<Source, Failure> {
+    let name = name_of(path);
+    match fetch(path) {
+        Ok(text) => Ok(Source::new(name, text)),
+        Err(NoText::Io(message)) => Err(Failure::io(path, message)),
+        Err(NoText::NotText(problem)) => {
+            let source = Source::new(name, String::new());
+            Err(Failure::of_case(&[problem], &source))
+        }
     }
 }
 
@@ -108,7 +154,7 @@ pub(crate) fn name_of(path: &Path) -> String {
 }
 
 /// Where the files that a case names are looked for: beside it, or where the program was called if it came through a pipe.
-fn folder_of(case: &Path) -> &Path {
+pub(crate) fn folder_of(case: &Path) -> &Path {
     match case.parent() {
         Some(folder) if folder != Path::new("") => folder,
         _ => Path::new("."),
@@ -121,13 +167,22 @@ pub(crate) fn solve<T: Send>(
     source: &Source,
     work: impl FnOnce(&Watcher) -> Result<T, ProcessError> + Send,
 ) -> Result<T, Failure> {
+    solve_with(common, work)?.map_err(|e| Failure::of_solve(&e, source))
+}
+
+/// The same of work whose failures are told by who asked for it.
+pub(crate) fn solve_with<T: Send, E: Send>(
+    common: &Common,
+    work: impl FnOnce(&Watcher) -> Result<T, E> + Send,
+) -> Result<Result<T, E>, Failure> {
     let watcher = Watcher::new(common);
     let solved = with_threads(common.threads, || work(&watcher))?;
     // what is said next stands on a line of its own
     drop(watcher);
-    let answer = solved.map_err(|e| Failure::of_solve(&e, source))?;
-    interrupt::check()?;
-    Ok(answer)
+    if solved.is_ok() {
+        interrupt::check()?;
+    }
+    Ok(solved)
 }
 
 /// Runs `work` with the threads asked for.

@@ -1,15 +1,15 @@
 //! `run`: hold, cut, release, inspect, and write everything down.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use ringwright_solver::case::{Case, Origin};
 use ringwright_solver::process::{self, Options, Outcome};
 use ringwright_solver::report::document::StressDocument;
 use ringwright_solver::report::files::Folder;
-use ringwright_solver::report::{self, Program, ReportError, ResultDocument};
+use ringwright_solver::report::{self, ReportError, ResultDocument};
 use ringwright_solver::scheme::Registry;
 
-use super::{load, solve};
+use super::{default_folder, load, program, solve};
 use crate::Exit;
 use crate::args::{Common, RunArgs};
 use crate::failure::Outcome as CommandOutcome;
@@ -32,8 +32,8 @@ pub(crate) fn run(
     let dir = args
         .out
         .clone()
-        .unwrap_or_else(|| default_folder(&args.case));
-    let folder = outputs::open(&dir, &args.case, &case, screen)?;
+        .unwrap_or_else(|| default_folder(&args.case.file));
+    let folder = outputs::open(&dir, &args.case.file, &case, screen)?;
     let outcome = solve(common, &source, |watcher| {
         process::run_watched(&case, &options, watcher)
     })?;
@@ -47,26 +47,12 @@ pub(crate) fn run(
     Ok(Exit::Done)
 }
 
-/// `<case file stem>-out`, in the folder where the program was called.
-fn default_folder(case: &Path) -> PathBuf {
-    let mut name = match case.file_stem() {
-        Some(stem) if case != Path::new("-") => stem.to_owned(),
-        _ => "case".into(),
-    };
-    name.push("-out");
-    PathBuf::from(name)
-}
-
 fn write(
     folder: Folder,
     (case, origin): (&Case, &Origin),
     outcome: &Outcome,
 ) -> Result<(ResultDocument, Vec<PathBuf>), ReportError> {
-    let program = Program {
-        version: env!("CARGO_PKG_VERSION").into(),
-        commit: env!("RINGWRIGHT_COMMIT").into(),
-    };
-    let document = report::document(case, origin, outcome, &program)?;
+    let document = report::document(case, origin, outcome, &program())?;
     let files = folder.write(case, outcome, &document)?;
     Ok((document, files))
 }

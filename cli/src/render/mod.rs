@@ -1,5 +1,6 @@
 //! Words and documents made from what the commands found.
 
+pub(crate) mod compare;
 pub(crate) mod conform;
 pub(crate) mod diagnostic;
 pub(crate) mod gauge;

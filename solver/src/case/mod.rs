@@ -26,8 +26,8 @@ pub use restraint::{Chuck, FaceClass, Friction, JawStiffness, Restraint, Tool};
 pub use tolerance::{RoundnessLimit, SurfaceTolerance, Tolerance};
 pub(crate) use toml::read_despite;
 pub use toml::{
-    MOST_CASE_BYTES, Origin, open_input, read, read_beside, read_little_over, read_with_origin,
-    schema, too_long,
+    Change, MOST_CASE_BYTES, NoChange, Origin, hold_in_every_step, open_input, read, read_beside,
+    read_changed, read_little_over, read_with_origin, schema, too_long,
 };
 
 use std::fmt;

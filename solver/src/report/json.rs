@@ -15,7 +15,7 @@ const DEEPEST: usize = 4;
 const DIGITS: usize = 12;
 
 /// `value` as text that ends in a line break.
-pub(super) fn to_text(value: &impl Serialize) -> Result<String, ReportError> {
+pub(crate) fn to_text(value: &impl Serialize) -> Result<String, ReportError> {
     let fail = |why: String| ReportError::Encode {
         what: "the JSON document".into(),
         why,

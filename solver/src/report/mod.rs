@@ -14,7 +14,7 @@ pub mod vtk;
 pub mod words;
 
 mod caution;
-mod json;
+pub(crate) mod json;
 mod refusal;
 #[cfg(test)]
 mod sample;
@@ -99,7 +99,8 @@ pub enum ReportError {
 }
 
 impl ReportError {
-    fn write(path: &Path, source: io::Error) -> Self {
+    /// A file or folder that could not be written.
+    pub fn write(path: &Path, source: io::Error) -> Self {
         Self::Write {
             path: path.to_owned(),
             source,

@@ -9,7 +9,7 @@ use ringwright_solver::report::document::{CauseDocument, cause_documents};
 use ringwright_solver::report::files::refuse_input;
 use ringwright_solver::scheme::Registry;
 
-use crate::args::{Common, GaugeArgs};
+use crate::args::{CaseArgs, Common, GaugeArgs};
 use crate::commands::{load, solve};
 use crate::failure::Failure;
 use crate::outputs;
@@ -25,7 +25,7 @@ pub(super) fn causes(
     registry: &Registry,
     screen: &mut Screen,
 ) -> Result<Vec<CauseDocument>, Failure> {
-    let (case, source) = load(path, registry)?;
+    let (case, source) = load(&CaseArgs::of(path.to_owned()), registry)?;
     if let Some(traces) = &args.traces {
         refuse_input(traces, &outputs::inputs(path, &case))?;
     }

@@ -1,6 +1,7 @@
 //! A case from the text of its file, in TOML. What the file may say and where each thing stands is decided here; what is right or
 //! wrong about the case itself by the checks that a case made in code passes too.
 
+mod changes;
 mod hold;
 mod inspection;
 mod node;
@@ -14,6 +15,7 @@ mod tolerance;
 mod tube;
 mod uncertain;
 
+pub use changes::{Change, NoChange, hold_in_every_step};
 pub use schema::schema;
 pub use source::{MOST_CASE_BYTES, open_input, read_little_over};
 
@@ -30,6 +32,7 @@ use super::problem::{Found, Lines, Problem, ProblemKind, listed, shown, shown_wh
 use super::quantity::{Dimension, UnitSystem};
 use super::{Case, Chuck, FixedMesh, Place, section_after};
 use crate::scheme::Registry;
+use changes::Changes;
 use node::{Reader, Table};
 
 /// What a case does not need to be solved, and messages about its file do: where its tables stand, and what it was written in.
@@ -87,7 +90,20 @@ pub fn read_with_origin(
     registry: &Registry,
     folder: Option<&Path>,
 ) -> Result<(Case, Origin), Vec<Problem>> {
-    checked(read_what_can_be(text, registry, folder))
+    checked(read_what_can_be(text, registry, (folder, &[])))
+}
+
+/// As [`read_with_origin`], with other values in place of some that the file has. The origin's digest is that of the text and the changes.
+///
+/// # Errors
+/// As [`read_beside`], and every change whose path leads nowhere; problems with values that were set say so, and have no place in the file.
+pub fn read_changed(
+    text: &str,
+    changes: &[Change],
+    registry: &Registry,
+    folder: Option<&Path>,
+) -> Result<(Case, Origin), Vec<Problem>> {
+    checked(read_what_can_be(text, registry, (folder, changes)))
 }
 
 fn checked<T>((read, problems): (Option<T>, Vec<Problem>)) -> Result<T, Vec<Problem>> {
@@ -99,14 +115,14 @@ fn checked<T>((read, problems): (Option<T>, Vec<Problem>)) -> Result<T, Vec<Prob
 
 /// As [`read`], but what could be read is given even where something is wrong with it.
 pub(crate) fn read_despite(text: &str, registry: &Registry) -> (Option<Case>, Vec<Problem>) {
-    let (read, problems) = read_what_can_be(text, registry, None);
+    let (read, problems) = read_what_can_be(text, registry, (None, &[]));
     (read.map(|(case, _)| case), problems)
 }
 
 fn read_what_can_be(
     text: &str,
     registry: &Registry,
-    folder: Option<&Path>,
+    (folder, changes): (Option<&Path>, &[Change]),
 ) -> (Option<(Case, Origin)>, Vec<Problem>) {
     if text.len() > MOST_CASE_BYTES {
         return (None, vec![too_long()]);
@@ -118,11 +134,22 @@ fn read_what_can_be(
     if !errors.is_empty() {
         return (None, not_toml(text, &errors));
     }
-    let root = Table::root(document.get_ref());
+    let mut document = document.into_inner();
+    let set = Changes::of(changes);
+    if let Err(problems) = set.apply(&mut document) {
+        return (None, problems);
+    }
+    let root = Table::root(&document);
     let mut reader = Reader::new(text);
     reader.folder = folder;
-    let read = case(&mut reader, &root, registry).map(|case| {
-        let digest = Sha256::digest(text.as_bytes());
+    let read = case(&mut reader, &root, registry).map(|mut case| {
+        let told = changes.iter().map(|c| format!("set: {c}"));
+        case.assumed.splice(0..0, told);
+        let mut digest = Sha256::new_with_prefix(text.as_bytes());
+        for change in changes {
+            digest.update(format!("\n{change}").as_bytes());
+        }
+        let digest = digest.finalize();
         let origin = Origin {
             sha256: digest.iter().map(|b| format!("{b:02x}")).collect(),
             units: reader.findings.system,
@@ -130,7 +157,7 @@ fn read_what_can_be(
         };
         (case, origin)
     });
-    (read, reader.into_problems(&root))
+    (read, set.told(reader.into_problems(&root)))
 }
 
 /// What to say of a case file of more than [`MOST_CASE_BYTES`]: nobody reads farther, so its size is not known.

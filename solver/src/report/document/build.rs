@@ -93,12 +93,7 @@ pub fn document(
             title: case.title.clone(),
             sha256: origin.sha256.clone(),
         },
-        units: UnitNames {
-            length: "mm",
-            force: "N",
-            stress: "MPa",
-            angle: "deg",
-        },
+        units: UnitNames::OURS,
         part: part_document(&case.part),
         assumed: assumed(case, outcome, shown),
         inspection,

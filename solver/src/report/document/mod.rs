@@ -117,6 +117,16 @@ pub struct UnitNames {
     pub angle: &'static str,
 }
 
+impl UnitNames {
+    /// Those of every document.
+    pub const OURS: Self = Self {
+        length: "mm",
+        force: "N",
+        stress: "MPa",
+        angle: "deg",
+    };
+}
+
 /// One clamping.
 #[derive(Clone, Debug, Serialize)]
 pub struct StepDocument {

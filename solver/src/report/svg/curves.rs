@@ -207,7 +207,7 @@ fn at(values: &[f64], degrees: f64) -> f64 {
 }
 
 /// Distance of each point from the centre of the minimum zone, minus the radius midway between its circles, mm.
-fn deviations(radii: &[f64], shape: &Shape) -> Vec<f64> {
+pub(super) fn deviations(radii: &[f64], shape: &Shape) -> Vec<f64> {
     let zone = &shape.minimum_zone;
     radii
         .iter()

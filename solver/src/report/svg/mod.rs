@@ -7,6 +7,7 @@
 
 mod bodies;
 mod caption;
+mod compared;
 mod curves;
 mod marks;
 mod polar;
@@ -27,6 +28,7 @@ use super::units::{Units, angle_within};
 use crate::case::Case;
 use crate::geometry::Surface;
 use crate::process::{Outcome, StepOutcome};
+pub use compared::{Panel, compared};
 use curves::{Curves, Limit};
 use polar::Plot;
 use scale::Scale;

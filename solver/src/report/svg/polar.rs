@@ -34,7 +34,7 @@ impl Plot<'_> {
         ]
     }
 
-    fn radius(&self, deviation: f64) -> f64 {
+    pub fn radius(&self, deviation: f64) -> f64 {
         RING + deviation * self.scale.pixels()
     }
 
@@ -45,7 +45,7 @@ impl Plot<'_> {
         ));
     }
 
-    fn closed(&self, sheet: &mut Sheet, deviations: &[f64], style: &str) {
+    pub fn closed(&self, sheet: &mut Sheet, deviations: &[f64], style: &str) {
         let n = deviations.len() as f64;
         let points: Vec<[f64; 2]> = deviations
             .iter()
@@ -65,6 +65,12 @@ impl Plot<'_> {
             .map(|k| self.at(radius, start + (end - start) * k as f64 / steps as f64))
             .collect()
     }
+}
+
+/// A plot without a shape: its grid and its angles.
+pub(super) fn empty(sheet: &mut Sheet, plot: &Plot) {
+    grid(sheet, plot);
+    angles(sheet, plot, shapes::reach(&[], false));
 }
 
 /// How far out from its centre a plot reaches with its angles, pixels.

@@ -1,0 +1,184 @@
+//! The same cuts under every hold of a case: solved side by side, and ranked.
+//!
+//! Read [`compare`] and [`CompareDocument`] first. A hold that cannot be solved is a row with a reason, never the end of the rest.
+
+mod document;
+mod picture;
+mod rank;
+
+pub use document::{CompareDocument, CompareRow, ComparedGauge};
+pub use picture::picture;
+
+use rayon::prelude::*;
+
+use crate::case::{Case, Origin, Problem};
+use crate::geometry::{PerSurface, Surface};
+use crate::metrology::Profile;
+use crate::process::{KeepFields, Options, Outcome, ProcessError, Reason, run_watched};
+use crate::report::{self, Program, ReportError, ResultDocument};
+use crate::watch::Watch;
+
+/// A hold to be compared: the case with that hold in the step that is compared, or why there is none.
+#[derive(Clone, Debug)]
+pub struct Entrant {
+    /// Name of the hold.
+    pub hold: String,
+    /// The case, its later steps left out.
+    pub case: Result<(Case, Origin), Vec<Problem>>,
+}
+
+/// Holds that were compared, the best first.
+#[derive(Clone, Debug)]
+pub struct Compared {
+    /// The step, from 0.
+    pub step: usize,
+    /// One row a hold.
+    pub rows: Vec<Row>,
+}
+
+/// A hold that was compared.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// Name of the hold.
+    pub hold: String,
+    /// What it comes to, or why there is no answer.
+    pub found: Result<Box<Found>, String>,
+}
+
+/// What the cuts come to under a hold.
+#[derive(Clone, Debug)]
+pub struct Found {
+    /// The case as it was solved.
+    pub case: Case,
+    /// What was solved.
+    pub outcome: Outcome,
+    /// The same as `run` would tell it.
+    pub document: ResultDocument,
+    /// Least and largest roundness (minimum zone, mm) of each surface over the band that the forces of the step are known within; `None` of forces that are known.
+    pub band: Option<PerSurface<[f64; 2]>>,
+}
+
+/// Why holds could not be compared at all.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum CompareError {
+    /// Somebody stopped it.
+    #[error(transparent)]
+    Stopped(#[from] ProcessError),
+    /// What was found could not be told.
+    #[error(transparent)]
+    Report(#[from] ReportError),
+}
+
+/// Solves the cases, one a hold, side by side, and ranks what they come to in step `step` (from 0).
+///
+/// # Errors
+/// [`CompareError`]; a case that has no answer is a row that says so.
+pub fn compare(
+    entrants: Vec<Entrant>,
+    step: usize,
+    program: &Program,
+    watch: &dyn Watch,
+) -> Result<Compared, CompareError> {
+    let rows = entrants.into_par_iter().map(|entrant| {
+        let found = match entrant.case {
+            Ok((case, origin)) => found(case, &origin, step, program, watch)?,
+            Err(problems) => Err(words(&problems)),
+        };
+        Ok(Row {
+            hold: entrant.hold,
+            found: found.map(Box::new),
+        })
+    });
+    let mut rows = rows.collect::<Result<Vec<Row>, CompareError>>()?;
+    rows.sort_by_key(|row| rank::key(row, step));
+    Ok(Compared { step, rows })
+}
+
+fn words(problems: &[Problem]) -> String {
+    let all: Vec<String> = problems
+        .iter()
+        .map(|p| format!("{}: {}", p.field, p.message))
+        .collect();
+    all.join("; ")
+}
+
+/// What a case comes to: outside why somebody stopped it, inside why it has no answer.
+fn found(
+    case: Case,
+    origin: &Origin,
+    step: usize,
+    program: &Program,
+    watch: &dyn Watch,
+) -> Result<Result<Found, String>, CompareError> {
+    let options = Options {
+        fields: KeepFields::None,
+        ..Options::default()
+    };
+    let outcome = match run_watched(&case, &options, watch) {
+        Ok(outcome) => outcome,
+        Err(e) if matches!(e.reason, Reason::Stopped(_)) => return Err(e.into()),
+        Err(e) => return Ok(Err(format!("{}: {e}", e.at))),
+    };
+    let document = report::document(&case, origin, &outcome, program)?;
+    let band = match outcome.steps[step].grip.band.map(|b| b.spread) {
+        Some(spread) => Some(over_band(&case, step, spread, &outcome, watch)?),
+        None => None,
+    };
+    Ok(Ok(Found {
+        case,
+        outcome,
+        document,
+        band,
+    }))
+}
+
+/// Least and largest roundness over the ends of a band of forces, and in the middle.
+fn over_band(
+    case: &Case,
+    step: usize,
+    spread: [f64; 2],
+    nominal: &Outcome,
+    watch: &dyn Watch,
+) -> Result<PerSurface<[f64; 2]>, CompareError> {
+    let options = Options {
+        fields: KeepFields::None,
+        ..Options::default()
+    };
+    let found = roundness(nominal, step)?;
+    let mut ends = PerSurface::from_fn(|s| [*found.get(s); 2]);
+    for factor in spread {
+        let mut at_end = case.clone();
+        at_end.steps[step].force_scale *= factor;
+        match run_watched(&at_end, &options, watch) {
+            Ok(outcome) => {
+                let found = roundness(&outcome, step)?;
+                for surface in Surface::BOTH {
+                    let end = ends.get_mut(surface);
+                    let r = *found.get(surface);
+                    *end = [end[0].min(r), end[1].max(r)];
+                }
+            }
+            Err(e) if matches!(e.reason, Reason::Stopped(_)) => return Err(e.into()),
+            // an end that has no answer is told by the grip
+            Err(_) => {}
+        }
+    }
+    Ok(ends)
+}
+
+fn roundness(outcome: &Outcome, step: usize) -> Result<PerSurface<f64>, CompareError> {
+    let released = &outcome.steps[step].released;
+    let on = |s: Surface| -> Result<f64, CompareError> {
+        let profile = Profile::equal(released.get(s));
+        let zone = crate::metrology::minimum_zone(&profile).map_err(|e| ReportError::Measure {
+            what: "the released part".into(),
+            why: e.to_string(),
+        })?;
+        Ok(zone.circle.roundness)
+    };
+    Ok(PerSurface {
+        outer: on(Surface::Outer)?,
+        bore: on(Surface::Bore)?,
+    })
+}
