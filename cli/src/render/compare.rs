@@ -6,13 +6,14 @@ use ringwright_solver::case::Case;
 use ringwright_solver::compare::{CompareDocument, CompareRow, Compared};
 use ringwright_solver::geometry::Surface;
 use ringwright_solver::report::Units;
-use ringwright_solver::report::grip::{CAUTIONS, safety};
+use ringwright_solver::report::document::GRIP_CAUTION;
+use ringwright_solver::report::grip::{CAUTIONS, brief_window, safety};
 
-use super::summary::{one_line, wrapped};
+use super::summary::{NOTHING, one_line, wrapped};
 
 /// Columns: name, tolerance, roundness, slip.
-const NAME: usize = 18;
-const JUDGED: usize = 12;
+const NAME: usize = 16;
+const JUDGED: usize = 11;
 const ROUND: usize = 30;
 const SLIP: usize = 16;
 
@@ -39,7 +40,7 @@ pub(crate) fn table(
     }
     text.push('\n');
     for row in &document.rows {
-        text += &remarks(row);
+        text += &remarks(row, &cut, units);
     }
     text + &wrapped("", CAUTIONS)
 }
@@ -87,7 +88,10 @@ fn line(row: &CompareRow, cut: &[Surface], units: Units) -> String {
         .iter()
         .map(|&s| {
             let error = row.error.as_ref().map(|e| *e.get(s));
-            units.small_within(*roundness.get(s), error)
+            match *roundness.get(s) {
+                r if r < NOTHING => "round".to_owned(),
+                r => units.small_within(r, error),
+            }
         })
         .collect();
     let slip = match (row.slip_safety, row.slip_safety_high) {
@@ -96,17 +100,7 @@ fn line(row: &CompareRow, cut: &[Surface], units: Units) -> String {
     };
     let window = match &row.force_window {
         Some(w) if !w.open => "none".to_owned(),
-        Some(w) => {
-            let each = &w.each;
-            match (w.low, w.high) {
-                (Some(a), Some(b)) => {
-                    format!("{} to {} a {each}", units.set_force(a), units.set_force(b))
-                }
-                (Some(a), None) => format!("from {} a {each}", units.set_force(a)),
-                (None, Some(b)) => format!("up to {} a {each}", units.set_force(b)),
-                (None, None) => "not known".into(),
-            }
-        }
+        Some(w) => brief_window([w.low, w.high], &w.each, units),
         None => "not known".into(),
     };
     format!(
@@ -126,7 +120,7 @@ fn short(name: &str) -> String {
 }
 
 /// What stands with a hold: why it is not safe or has no answer, its band, its gauge, its window, its cautions.
-fn remarks(row: &CompareRow) -> String {
+fn remarks(row: &CompareRow, cut: &[Surface], units: Units) -> String {
     let told = |l: &&String| {
         [
             "NOT SAFE",
@@ -146,7 +140,39 @@ fn remarks(row: &CompareRow) -> String {
             "It marks the part: pressed with {pressure:.0} MPa, marked from {limit:.0} MPa on."
         ));
     }
-    lines.extend(row.cautions.iter().map(|c| format!("Caution: {c}")));
+    if let Some(band) = &row.band {
+        let ends: Vec<String> = cut
+            .iter()
+            .map(|&s| {
+                let [least, most] = *band.get(s);
+                format!(
+                    "{} {} to {}",
+                    s.in_words(),
+                    units.small(least),
+                    units.small(most)
+                )
+            })
+            .collect();
+        lines.push(format!(
+            "Over the band of its forces: roundness, {}.",
+            ends.join(", ")
+        ));
+    }
+    if let Some(read) = &row.gauge {
+        lines.push(format!(
+            "The {} shows {} on the {}.",
+            read.gauge,
+            units.small(read.range),
+            read.surface.in_words()
+        ));
+    }
+    let of_all = |c: &&String| *c != GRIP_CAUTION;
+    lines.extend(
+        row.cautions
+            .iter()
+            .filter(of_all)
+            .map(|c| format!("Caution: {c}")),
+    );
     let mut text = format!("\"{}\"\n", one_line(&row.hold));
     for line in &lines {
         text += &wrapped("  ", line);

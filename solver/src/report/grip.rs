@@ -1,6 +1,7 @@
 //! Grip in words: what the tool does, what the hold takes, what turning does, and what is not checked.
 
 use super::units::{Units, fixed};
+use crate::case::quantity::LBF_N;
 use crate::grip::Band;
 use crate::judge::{ENOUGH, Unsafe, Way};
 use crate::process::{Beyond, CutForce, GripOutcome, Load, Marking, NotChecked, StepOutcome};
@@ -32,6 +33,36 @@ pub fn safety(x: f64) -> String {
         x if x >= 100.0 => "more than 100".into(),
         x if x >= 10.0 => format!("{x:.0}"),
         x => fixed((x * 100.0).floor() / 100.0, 2),
+    }
+}
+
+/// Three figures, so that what is told is on the safe side of what was found.
+pub(super) fn rounded(force: f64, up: bool) -> f64 {
+    let unit = 10_f64.powf(force.abs().max(1e-9).log10().floor() - 2.0);
+    let steps = force / unit;
+    unit * if up { steps.ceil() } else { steps.floor() }
+}
+
+/// A window in brief, in the drawing's own unit: `1090 to 1500 N a jaw`; ends that are not known are left out.
+pub fn brief_window(ends: [Option<f64>; 2], each: &str, units: Units) -> String {
+    let (unit, name) = match units.inch {
+        true => (LBF_N, "lbf"),
+        false => (1.0, "N"),
+    };
+    let shown = |force: f64, up: bool| {
+        let force = rounded(force / unit, up);
+        let places = if force >= 100.0 { 0 } else { 1 };
+        fixed(force, places)
+    };
+    let force = match ends {
+        [Some(a), Some(b)] => format!("{} to {} {name}", shown(a, true), shown(b, false)),
+        [Some(a), None] => format!("from {} {name}", shown(a, true)),
+        [None, Some(b)] => format!("up to {} {name}", shown(b, false)),
+        [None, None] => return "not known".into(),
+    };
+    match each {
+        "end plate" => format!("{force} on the plates"),
+        each => format!("{force} a {each}"),
     }
 }
 

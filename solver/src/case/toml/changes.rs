@@ -164,9 +164,7 @@ impl<'c> Changes<'c> {
                 // a bare word is text
                 None => DeValue::String(DeString::Borrowed(&change.value)),
             };
-            let put = change
-                .steps()
-                .and_then(|steps| put(root, change, &steps, value));
+            let put = change.steps().and_then(|steps| put(root, &steps, value));
             if let Err(NoChange(message)) = put {
                 problems.push(Problem {
                     line: 0,
@@ -206,12 +204,7 @@ impl<'c> Changes<'c> {
 }
 
 /// Puts a value into a document.
-fn put<'a>(
-    root: &mut DeTable<'a>,
-    change: &Change,
-    steps: &[Step],
-    value: DeValue<'a>,
-) -> Result<(), NoChange> {
+fn put<'a>(root: &mut DeTable<'a>, steps: &[Step], value: DeValue<'a>) -> Result<(), NoChange> {
     let nowhere = |why: String| NoChange(format!("there is nothing to set here: {why}"));
     let Some((Step::Key(first), rest)) = steps.split_first() else {
         return Err(nowhere("the path is empty".into()));
@@ -243,14 +236,6 @@ fn put<'a>(
                 return Err(nowhere(format!("{so_far} is no list; leave the [ ] out")));
             }
         };
-    }
-    let is_table = matches!(here.get_ref(), DeValue::Table(t) if !t.is_empty());
-    let is_list_of_tables = matches!(here.get_ref(), DeValue::Array(list) if list.iter().any(|v| matches!(v.get_ref(), DeValue::Table(_))));
-    if (is_table && !matches!(value, DeValue::Table(_))) || is_list_of_tables {
-        return Err(nowhere(format!(
-            "{} holds tables; set a key in one of them",
-            change.path
-        )));
     }
     let span = here.span();
     *here = Spanned::new(span.clone(), placed(value, &span));
@@ -339,8 +324,6 @@ mod tests {
             ),
             ("hold.bare.force", "hold.bare is no table"),
             ("hold[0].force", "hold is no list"),
-            ("hold.bare[0]", "holds tables"),
-            ("hold", "holds tables"),
             ("hold.bare[x]", "no whole number"),
             ("hold..force", "a key is missing"),
             ("[0].force", "begins with a place"),

@@ -6,7 +6,7 @@ use crate::geometry::Surface;
 use crate::judge::Judgement;
 use crate::process::{Alternative, Bound, Change, ForceWindow, LimitedBy, Outcome};
 use crate::report::document::StepDocument;
-use crate::report::grip::safety;
+use crate::report::grip::{rounded, safety};
 use crate::report::units::{Units, percent};
 use crate::scheme::{SetBy, SetByKind, UNIT_FORCE};
 
@@ -84,13 +84,6 @@ fn why(by: LimitedBy) -> &'static str {
         }
         LimitedBy::Chuck => "the chuck is not made for it",
     }
-}
-
-/// Three figures, so that what is told is on the safe side of what was found.
-fn rounded(force: f64, up: bool) -> f64 {
-    let unit = 10_f64.powf(force.abs().max(1e-9).log10().floor() - 2.0);
-    let steps = force / unit;
-    unit * if up { steps.ceil() } else { steps.floor() }
 }
 
 /// A window as it is told.
