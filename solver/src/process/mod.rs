@@ -235,9 +235,7 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
             let setting = Setting::new(job, &body, &uncut, &supports, index);
             let rest = adapt::solve(&setting, case.mesh, options.estimate);
             let rest = rest.map_err(|e| e.in_step(index))?;
-            outcome.held_at_rest_in(outcome_of(
-                &setting, &names, &rest, placing, &carried, false,
-            ));
+            outcome.held_at_rest_in(outcome_of(&setting, &names, &rest, placing, &carried, keep));
         }
         outcome.from_squeeze = from_squeeze;
         outcome.grip = grip::of_step(&Gripped {

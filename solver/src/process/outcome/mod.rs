@@ -170,7 +170,14 @@ impl StepOutcome {
             own.held = rest.held;
             own.contacts = rest.contacts;
         }
+        let is_held = |f: &FieldState| f.stage == Stage::Held;
+        if let Some(rest) = at_rest.fields.into_iter().find(is_held)
+            && let Some(own) = self.fields.iter_mut().find(|f| f.stage == Stage::Held)
+        {
+            *own = rest;
+        }
         if let (Some(own), Some(rest)) = (&mut self.tube, at_rest.tube) {
+            own.hold_as(rest.fields, rest.states);
             for (own, rest) in own.stations.iter_mut().zip(rest.stations) {
                 own.held = rest.held;
                 own.held_displacement = rest.held_displacement;

@@ -38,6 +38,26 @@ pub struct TubeOutcome {
     pub harmonics: u32,
 }
 
+impl TubeOutcome {
+    /// Puts the held state of another solution of the step in place of its own.
+    pub(super) fn hold_as(&mut self, fields: Vec<MeridianField>, states: Vec<TubeState>) {
+        let fields = fields.into_iter().find(|f| f.stage == Stage::Held);
+        if let (Some(other), Some(own)) = (
+            fields,
+            self.fields.iter_mut().find(|f| f.stage == Stage::Held),
+        ) {
+            *own = other;
+        }
+        let states = states.into_iter().find(|s| s.stage == Stage::Held);
+        if let (Some(other), Some(own)) = (
+            states,
+            self.states.iter_mut().find(|s| s.stage == Stage::Held),
+        ) {
+            *own = other;
+        }
+    }
+}
+
 /// A section of a tube.
 #[derive(Clone, Debug)]
 #[non_exhaustive]

@@ -77,7 +77,7 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
             let uncut = step.without_cuts();
             let section = Setting::new(job, &body, &uncut, supports, index);
             let setting = TubeSetting::new(section, case, &part);
-            let at_rest = solved_at_rest(&setting, &outcome, placing);
+            let at_rest = solved_at_rest(&setting, &outcome, (placing, keep.keeps(index, case)));
             let at_rest = at_rest.map_err(|e| e.in_step(index))?;
             told.held_at_rest_in(at_rest);
         }
@@ -131,7 +131,7 @@ fn no_sleeve(supports: &[Supports]) -> Result<(), Reason> {
 fn solved_at_rest(
     setting: &TubeSetting,
     cutting: &outcome::Telling,
-    placing: Placing,
+    (placing, keep): (Placing, bool),
 ) -> Result<StepOutcome, ProcessError> {
     let judged = judged::solve(setting)?;
     let at_rest = outcome::Telling {
@@ -139,7 +139,7 @@ fn solved_at_rest(
         judged: &judged,
         ..*cutting
     };
-    at_rest.step(placing, false)
+    at_rest.step(placing, keep)
 }
 
 /// Puts the drawn diameters of cuts that run over the whole length in place of those before.
