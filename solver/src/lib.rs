@@ -44,4 +44,6 @@ pub mod report;
 
 pub mod compare;
 
+pub mod study;
+
 pub mod conformance;

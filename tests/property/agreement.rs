@@ -30,6 +30,7 @@ const OPTIONS: Options = Options {
     fields: KeepFields::None,
     estimate: true,
     method: Method::MeanRing,
+    advice: true,
 };
 
 fn annulus(case: &Case) -> Annulus {

@@ -31,6 +31,7 @@ const OPTIONS: Options = Options {
     fields: KeepFields::None,
     estimate: true,
     method: Method::MeanRing,
+    advice: true,
 };
 
 /// Shares of figures that must lie inside what is stated of them: the driving quantity, every other kind, and every other kind where so few

@@ -329,4 +329,5 @@ const QUICK: Options = Options {
     fields: KeepFields::None,
     estimate: true,
     method: Method::MeanRing,
+    advice: true,
 };

@@ -32,6 +32,7 @@ pub const OPTIONS: Options = Options {
     fields: KeepFields::None,
     estimate: true,
     method: Method::MeanRing,
+    advice: true,
 };
 
 /// A case without schemes: a free round ring and one step without cuts.

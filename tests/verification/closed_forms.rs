@@ -16,6 +16,7 @@ const OPTIONS: Options = Options {
     fields: KeepFields::All,
     estimate: true,
     method: Method::MeanRing,
+    advice: true,
 };
 
 /// A rigid full circle that is too small for the outside, or too large for the bore, by `interference` (mm on the radius).

@@ -256,6 +256,7 @@ fn shuts(method: Method, text: &str, width: f64) -> Option<f64> {
         fields: KeepFields::None,
         estimate: true,
         method,
+        advice: true,
     };
     let case = files::read(&format!("{text}\n[[step]]\nhold = \"sleeve\"\n").replace(
         "sleeve_thickness",
@@ -317,6 +318,7 @@ fn by(method: Method, text: &str) -> StepOutcome {
         fields: KeepFields::None,
         estimate: true,
         method,
+        advice: true,
     };
     let outcome = whatever(&files::read(text), &options, 120);
     outcome.unwrap().steps.remove(0)

@@ -13,6 +13,7 @@ fn solved(text: &str, method: Method) -> StepOutcome {
         fields: KeepFields::None,
         estimate: true,
         method,
+        advice: true,
     };
     let mut outcome = run(&files::read(text), &options).unwrap();
     outcome.steps.remove(0)
@@ -124,6 +125,7 @@ fn a_mesh_too_coarse_for_a_touch_says_so() {
         fields: KeepFields::None,
         estimate: true,
         method: Method::MeanRing,
+        advice: true,
     };
     let meshed = format!("{text}[mesh]\naround = 720\nthrough = 8\n");
     let error = run(&files::read(&meshed), &options).unwrap_err();

@@ -109,6 +109,8 @@ pub struct Options {
     pub estimate: bool,
     /// What steps are solved by.
     pub method: Method,
+    /// Whether other forces and cuts are tried: force windows, what less force would leave, what would clean up.
+    pub advice: bool,
 }
 
 impl Default for Options {
@@ -117,6 +119,7 @@ impl Default for Options {
             fields: KeepFields::All,
             estimate: true,
             method: Method::default(),
+            advice: true,
         }
     }
 }
@@ -145,7 +148,7 @@ pub fn run_watched(
     let kept = round::Kept::default();
     let job = job_of(case, &bounded, &kept, options.method);
     if let Some(tube) = &case.tube {
-        let mut outcome = tube::run(job, tube, options.fields)?;
+        let mut outcome = tube::run(job, tube, options)?;
         forget_unknown_forces(case, &mut outcome);
         return Ok(outcome);
     }
@@ -258,7 +261,10 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
         });
         body = adapted.solved.body;
     }
-    let told = told_of_forces(job, &chain, &mut steps)?;
+    let told = match options.advice {
+        true => told_of_forces(job, &chain, &mut steps)?,
+        false => ToldOfForces::default(),
+    };
     cautions.extend(told.cut_short);
     let inspection = measuring::measuring(case, &body)?;
     let flexed = inspection.iter();
@@ -274,6 +280,7 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
 }
 
 /// What other forces and cuts would do.
+#[derive(Default)]
 struct ToldOfForces {
     advice: Vec<Advice>,
     clean_up: Vec<CleanUp>,

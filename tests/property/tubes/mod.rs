@@ -62,6 +62,7 @@ const OPTIONS: Options = Options {
     fields: KeepFields::None,
     estimate: true,
     method: Method::MeanRing,
+    advice: true,
 };
 
 /// Cases after which a run says how it stands.

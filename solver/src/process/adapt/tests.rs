@@ -41,6 +41,7 @@ fn solved(case: &Case) -> StepOutcome {
         fields: KeepFields::None,
         estimate: true,
         method: Method::MeanRing,
+        advice: true,
     };
     run(case, &options).unwrap().steps.remove(0)
 }

@@ -86,6 +86,7 @@ fn solved(number: u64, stiffer: Option<f64>) -> (StepOutcome, usize) {
         fields: KeepFields::None,
         estimate: false,
         method: Method::MeanRing,
+        advice: true,
     };
     let outcome = run(&case(number), &options);
     STIFFER.set(Some(1.0));

@@ -47,6 +47,7 @@ fn solved(factor: f64, accuracy: f64) -> (StepOutcome, usize) {
         fields: KeepFields::None,
         estimate: true,
         method: Method::MeanRing,
+        advice: true,
     };
     let outcome = run(&case(accuracy), &options);
     let made = SPOILT.replace((1.0, 0)).1;

@@ -22,8 +22,8 @@ use super::grip::{self, Found, Gripped};
 use super::step::{Job, PartBody, Setting};
 use super::window;
 use super::{
-    Aim, Caution, KeepFields, MeridianField, Outcome, ProcessError, Reason, Stage, StepOutcome,
-    Unfit, advice_cut_short, measuring,
+    Aim, Caution, MeridianField, Options, Outcome, ProcessError, Reason, Stage, StepOutcome, Unfit,
+    advice_cut_short, measuring,
 };
 use crate::case::{Case, Place, Step, Tube};
 use crate::geometry::MeridianFault;
@@ -42,8 +42,8 @@ const MOST_RATIO: f64 = 500.0;
 ///
 /// # Errors
 /// See [`ProcessError`].
-pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, ProcessError> {
-    let case = job.case;
+pub(super) fn run(job: Job, tube: &Tube, options: &Options) -> Result<Outcome, ProcessError> {
+    let (case, keep) = (job.case, options.fields);
     let mut body = PartBody::new(&case.part);
     let mut part = TubePart::new(case, tube).map_err(no_outline)?;
     not_too_thin(&part)?;
@@ -107,8 +107,10 @@ pub(super) fn run(job: Job, tube: &Tube, keep: KeepFields) -> Result<Outcome, Pr
         tube,
         chain: &chain,
     };
-    window::windows(case, &tubes, &mut steps)?;
-    cautions.extend(advice_cut_short(tubes.job)?);
+    if options.advice {
+        window::windows(case, &tubes, &mut steps)?;
+        cautions.extend(advice_cut_short(tubes.job)?);
+    }
     Ok(Outcome {
         steps,
         cautions,

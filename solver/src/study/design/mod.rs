@@ -36,7 +36,10 @@ mod tests {
     #[test]
     fn bits_are_mixed_as_published() {
         let second = mixed(0x9e37_79b9_7f4a_7c15);
-        assert_eq!((mixed(0), second), (0xe220_a839_7b1d_cdaf, 0x6e78_9e6a_a1b9_65f4));
+        assert_eq!(
+            (mixed(0), second),
+            (0xe220_a839_7b1d_cdaf, 0x6e78_9e6a_a1b9_65f4)
+        );
     }
 
     #[test]

@@ -43,7 +43,10 @@ impl Sobol {
             let bits = (0..BITS).filter(|bit| index >> bit & 1 == 1);
             let digits = bits.fold(0, |x, bit| x ^ directions[bit]);
             let (digits, middle) = match self.seed {
-                Some(seed) => (scrambled(digits, hashed(&[seed, 3, factor as u64]) as u32), 0.5),
+                Some(seed) => (
+                    scrambled(digits, hashed(&[seed, 3, factor as u64]) as u32),
+                    0.5,
+                ),
                 None => (digits, 0.0),
             };
             (f64::from(digits) + middle) / (1_u64 << BITS) as f64
@@ -112,7 +115,10 @@ mod tests {
     /// Of any factor, each of 2^k equal parts has one of the first 2^k points, scrambled or not; and so of any next 2^k.
     #[test]
     fn powers_of_two_are_balanced() {
-        for sequence in [Sobol::plain(MOST_DIMENSIONS), Sobol::new(MOST_DIMENSIONS, 7)] {
+        for sequence in [
+            Sobol::plain(MOST_DIMENSIONS),
+            Sobol::new(MOST_DIMENSIONS, 7),
+        ] {
             for factor in 0..MOST_DIMENSIONS {
                 for first in [0_u32, 256] {
                     let part = |k: u32| (sequence.point(k)[factor] * 256.0).floor() as u32;

@@ -1,0 +1,229 @@
+//! The figures of a row, and what a table calls them.
+
+use std::fmt;
+
+use crate::case::Case;
+use crate::geometry::Surface;
+use crate::judge::judge;
+use crate::metrology::{Profile, harmonics, least_squares_circle};
+use crate::process::{Outcome, Radii, StepOutcome};
+
+/// Fewest and most lobes that a row tells of.
+const LOBES: [u32; 2] = [2, 12];
+
+/// A figure of a table.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Column {
+    /// Its name, with the unit.
+    pub name: &'static str,
+    /// What it holds.
+    pub kind: Kind,
+}
+
+/// What a column holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Numbers.
+    Number,
+    /// True or false.
+    Flag,
+    /// Text.
+    Text,
+}
+
+/// A figure of a row; one that is not known is left empty.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Cell {
+    /// Not known.
+    Empty,
+    /// A number.
+    Number(f64),
+    /// True or false.
+    Flag(bool),
+    /// Text.
+    Text(String),
+}
+
+impl From<Option<f64>> for Cell {
+    fn from(x: Option<f64>) -> Self {
+        x.filter(|x| x.is_finite())
+            .map_or(Cell::Empty, Cell::Number)
+    }
+}
+
+impl From<Option<bool>> for Cell {
+    fn from(flag: Option<bool>) -> Self {
+        flag.map_or(Cell::Empty, Cell::Flag)
+    }
+}
+
+impl fmt::Display for Cell {
+    /// As it stands in a CSV file: ten digits of a number, more than any is good for.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Cell::Empty => Ok(()),
+            Cell::Number(x) => {
+                let rounded: f64 = format!("{x:.9e}").parse().unwrap_or(*x);
+                write!(f, "{}", rounded + 0.0)
+            }
+            Cell::Flag(flag) => write!(f, "{flag}"),
+            Cell::Text(text) => f.write_str(text),
+        }
+    }
+}
+
+macro_rules! columns {
+    ($($name:literal $kind:ident),* $(,)?) => {
+        /// Figures of a row, in their order.
+        pub const FIGURES: &[Column] = &[$(Column { name: $name, kind: Kind::$kind }),*];
+    };
+}
+
+columns![
+    "held_roundness_outer_mm" Number, "held_roundness_bore_mm" Number,
+    "released_roundness_outer_mm" Number, "released_roundness_bore_mm" Number,
+    "yield_margin" Number, "slip_safety" Number, "estimate_relative_error" Number,
+    "in_tolerance" Flag, "safe" Flag, "tolerance_used" Number,
+    "average_diameter_outer_mm" Number, "average_diameter_bore_mm" Number,
+    "outer_2_lobes_mm" Number, "outer_2_lobes_deg" Number, "outer_3_lobes_mm" Number, "outer_3_lobes_deg" Number,
+    "outer_4_lobes_mm" Number, "outer_4_lobes_deg" Number, "outer_5_lobes_mm" Number, "outer_5_lobes_deg" Number,
+    "outer_6_lobes_mm" Number, "outer_6_lobes_deg" Number, "outer_7_lobes_mm" Number, "outer_7_lobes_deg" Number,
+    "outer_8_lobes_mm" Number, "outer_8_lobes_deg" Number, "outer_9_lobes_mm" Number, "outer_9_lobes_deg" Number,
+    "outer_10_lobes_mm" Number, "outer_10_lobes_deg" Number, "outer_11_lobes_mm" Number, "outer_11_lobes_deg" Number,
+    "outer_12_lobes_mm" Number, "outer_12_lobes_deg" Number,
+    "bore_2_lobes_mm" Number, "bore_2_lobes_deg" Number, "bore_3_lobes_mm" Number, "bore_3_lobes_deg" Number,
+    "bore_4_lobes_mm" Number, "bore_4_lobes_deg" Number, "bore_5_lobes_mm" Number, "bore_5_lobes_deg" Number,
+    "bore_6_lobes_mm" Number, "bore_6_lobes_deg" Number, "bore_7_lobes_mm" Number, "bore_7_lobes_deg" Number,
+    "bore_8_lobes_mm" Number, "bore_8_lobes_deg" Number, "bore_9_lobes_mm" Number, "bore_9_lobes_deg" Number,
+    "bore_10_lobes_mm" Number, "bore_10_lobes_deg" Number, "bore_11_lobes_mm" Number, "bore_11_lobes_deg" Number,
+    "bore_12_lobes_mm" Number, "bore_12_lobes_deg" Number,
+    "contacts" Text, "cautions" Text,
+];
+
+/// Lobes smaller than this have no direction worth a figure, mm.
+const NO_LOBES: f64 = 1e-9;
+
+/// The figures of a solved case, in the order of [`FIGURES`]; those of shapes are of the last step. Lobes are of what is released, in a step without cuts of what is held.
+///
+/// # Errors
+/// [`MetrologyError`] if a surface cannot be measured.
+pub fn figures(
+    case: &Case,
+    outcome: &Outcome,
+) -> Result<Vec<Cell>, crate::metrology::MetrologyError> {
+    let Some(last) = outcome.steps.last() else {
+        return Ok(vec![Cell::Empty; FIGURES.len()]);
+    };
+    let held = out_of_round(&last.held.shape);
+    let released = out_of_round(&last.released);
+    let estimates = outcome.steps.iter().map(|s| s.estimate.relative_error);
+    let error = estimates
+        .collect::<Option<Vec<f64>>>()
+        .map(|all| all.into_iter().fold(0.0, f64::max));
+    let slip = outcome
+        .steps
+        .iter()
+        .filter(|s| !s.cuts.is_empty())
+        .map(|s| s.grip.safety.map(|s| s[0]));
+    let slip = slip.collect::<Option<Vec<f64>>>();
+    let slip = slip.and_then(|all| all.into_iter().reduce(f64::min));
+    let judgement = match outcome.steps.iter().any(|s| !s.cuts.is_empty()) {
+        true => Some(judge(case, outcome)?),
+        false => None,
+    };
+    let used = judgement.as_ref().and_then(|j| {
+        let shares = j.limits.iter().map(|l| l.found[1] / l.allowed[1]);
+        shares.reduce(f64::max)
+    });
+    let mut cells = vec![
+        Some(held[0].1).into(),
+        Some(held[1].1).into(),
+        Some(released[0].1).into(),
+        Some(released[1].1).into(),
+        yield_margin(outcome).into(),
+        slip.into(),
+        error.into(),
+        judgement.as_ref().and_then(|j| j.in_tolerance).into(),
+        judgement.as_ref().and_then(|j| j.safe).into(),
+        used.into(),
+        Some(2.0 * released[0].0).into(),
+        Some(2.0 * released[1].0).into(),
+    ];
+    let told = if last.cuts.is_empty() {
+        &last.held.shape
+    } else {
+        &last.released
+    };
+    for surface in Surface::BOTH {
+        let profile = Profile::equal(told.get(surface));
+        let centre = least_squares_circle(&profile).centre;
+        let all = harmonics(&profile, centre, LOBES[1]);
+        for lobes in all.iter().filter(|h| h.count >= LOBES[0]) {
+            let sure = lobes.amplitude > NO_LOBES;
+            cells.push(Some(lobes.amplitude).into());
+            cells.push(sure.then_some(lobes.angle_deg).into());
+        }
+    }
+    cells.push(Cell::Text(contacts(last)));
+    let cautions: Vec<String> = outcome.cautions.iter().map(ToString::to_string).collect();
+    cells.push(match cautions.is_empty() {
+        true => Cell::Empty,
+        false => Cell::Text(cautions.join("; ")),
+    });
+    Ok(cells)
+}
+
+/// Mean radius and out-of-roundness about the least-squares circle, mm, outside and bore.
+fn out_of_round(radii: &Radii) -> [(f64, f64); 2] {
+    Surface::BOTH.map(|s| {
+        let circle = least_squares_circle(&Profile::equal(radii.get(s)));
+        (circle.radius, circle.roundness)
+    })
+}
+
+/// The least margin to yield of any state of any step; `None` without a yield strength.
+fn yield_margin(outcome: &Outcome) -> Option<f64> {
+    let states = outcome.steps.iter().flat_map(|s| {
+        let held = [
+            Some(&s.held.stress),
+            s.held_at_speed.as_ref().map(|h| &h.stress),
+        ];
+        held.into_iter().flatten().chain(s.stress_after_cuts())
+    });
+    states.filter_map(|s| s.yield_margin).reduce(f64::min)
+}
+
+/// Between which part angles each body touches, degrees: `1[-3.30 3.30] 2[116.70 123.30] 3[]`.
+fn contacts(step: &StepOutcome) -> String {
+    let body = |(k, contact): (usize, &crate::process::Contact)| {
+        let arcs: Vec<String> = contact
+            .arcs
+            .iter()
+            .map(|[a, b]| format!("{a:.2} {b:.2}"))
+            .collect();
+        format!("{}[{}]", k + 1, arcs.join(", "))
+    };
+    let all: Vec<String> = step.held.contacts.iter().enumerate().map(body).collect();
+    all.join(" ")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cells_are_as_long_as_they_are_good() {
+        for (cell, text) in [
+            (Cell::Number(0.1 + 0.2), "0.3"),
+            (Cell::Number(-0.0), "0"),
+            (Cell::Number(1.234_567_890_123e-5), "0.00001234567890"),
+            (Cell::Flag(true), "true"),
+            (Cell::Empty, ""),
+        ] {
+            let shown = cell.to_string();
+            assert!(text.starts_with(&shown) || shown == text, "{shown} {text}");
+        }
+        let names: std::collections::BTreeSet<&str> = FIGURES.iter().map(|c| c.name).collect();
+        assert_eq!(names.len(), FIGURES.len());
+    }
+}

@@ -1,0 +1,18 @@
+//! Many cases from one file: a plan of them, and one row of figures a case.
+//!
+//! Read [`StudyFile`], [`Plan`] and [`evaluate`] first. A plan says of every row what is to be other than the base case says; a row depends on that alone, so any share of
+//! a plan can be worked out anywhere. Nothing here reads or writes a file.
+
+pub mod design;
+
+mod columns;
+mod evaluate;
+mod file;
+mod plan;
+mod value;
+
+pub use columns::{Cell, Column, FIGURES, figures};
+pub use evaluate::{Base, Row, evaluate};
+pub use file::{Design, Range, StudyFile, Vary, VarySet, read_study};
+pub use plan::{MOST_ROWS, Plan, PlanError};
+pub use value::Typed;
