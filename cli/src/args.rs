@@ -70,6 +70,8 @@ pub(crate) enum Command {
     Run(RunArgs),
     /// The same cuts under every hold of a case, ranked
     Compare(CompareArgs),
+    /// Many cases from one file, a row of figures each
+    Study(StudyArgs),
     /// Write the mesh alone, with its boundary names, for review
     Mesh(MeshArgs),
     /// Check a case file without solving; every problem at once
@@ -84,8 +86,6 @@ pub(crate) enum Command {
     Gauge(GaugeArgs),
     #[command(hide = true)]
     Size(Rest),
-    #[command(hide = true)]
-    Study(Rest),
 }
 
 impl Command {
@@ -94,6 +94,7 @@ impl Command {
         match self {
             Command::Run(_)
             | Command::Compare(_)
+            | Command::Study(_)
             | Command::Mesh(_)
             | Command::Check(_)
             | Command::Schemes(_) => true,
@@ -168,6 +169,78 @@ pub(crate) struct CompareArgs {
     /// Folder for compare.json and compare.svg [default: the case file's stem with -out, where the program is called]
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
+}
+
+#[derive(Debug, ClapArgs)]
+#[command(
+    before_help = "ringwright study forces.toml\nringwright study forces.toml --shard 2/8 --resume",
+    args_conflicts_with_subcommands = true
+)]
+pub(crate) struct StudyArgs {
+    #[command(subcommand)]
+    pub(crate) command: Option<StudyCommand>,
+    /// The study file
+    #[arg(value_name = "STUDY.toml")]
+    pub(crate) study: Option<PathBuf>,
+    /// Another value for a key of the base case (repeatable)
+    #[arg(long, value_name = "PATH=VALUE", value_parser = change)]
+    pub(crate) set: Vec<Change>,
+    /// The hold that every step of the base case takes
+    #[arg(long, value_name = "NAME")]
+    pub(crate) hold: Option<String>,
+    /// Work out share I of N alone; `study merge` puts the shares together
+    #[arg(long, value_name = "I/N", value_parser = shard)]
+    pub(crate) shard: Option<Shard>,
+    /// Go on after the rows that are there already
+    #[arg(long)]
+    pub(crate) resume: bool,
+    /// Folder for the tables [default: the study file's stem with -out, where the program is called]
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum StudyCommand {
+    /// Put the tables of shards together
+    Merge(MergeArgs),
+}
+
+#[derive(Debug, ClapArgs)]
+#[command(
+    before_help = "ringwright study merge forces-out\nringwright study merge shard-1 shard-2 --out whole"
+)]
+pub(crate) struct MergeArgs {
+    /// Folders with tables of shards
+    #[arg(value_name = "DIR", required = true)]
+    pub(crate) folders: Vec<PathBuf>,
+    /// Folder for the whole table [default: the first of them]
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+}
+
+/// A share of the rows of a study.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Shard {
+    /// From 1.
+    pub(crate) number: u64,
+    pub(crate) of: u64,
+}
+
+impl Shard {
+    /// Its rows, of so many: neighbours, and as many as the next, or one more.
+    pub(crate) fn rows(self, rows: u64) -> std::ops::Range<u64> {
+        let start = |k: u64| (u128::from(rows) * u128::from(k) / u128::from(self.of)) as u64;
+        start(self.number - 1)..start(self.number)
+    }
+}
+
+fn shard(text: &str) -> Result<Shard, String> {
+    let read = || {
+        let (number, of) = text.split_once('/')?;
+        let (number, of) = (number.parse().ok()?, of.parse().ok()?);
+        (1..=of).contains(&number).then_some(Shard { number, of })
+    };
+    read().ok_or_else(|| "expected I/N with I from 1 to N, such as 2/8".into())
 }
 
 #[derive(Debug, ClapArgs)]

@@ -151,7 +151,7 @@ fn command(args: &Args, registry: &Registry, screen: &mut Screen) -> Outcome {
         Command::Materials(a) => commands::materials::run(a, screen),
         Command::Compare(a) => commands::compare::run(a, &args.common, registry, screen),
         Command::Size(_) => not_built("size"),
-        Command::Study(_) => not_built("study"),
+        Command::Study(a) => commands::study::run(a, &args.common, registry, screen),
         Command::Gauge(a) => commands::gauge::run(a, &args.common, registry, screen),
     }
 }

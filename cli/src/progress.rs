@@ -10,6 +10,7 @@ use ringwright_solver::watch::{Progress, Stop, Watch};
 
 use crate::args::Common;
 use crate::interrupt;
+use crate::screen::Screen;
 
 /// Between two writings of the line on a terminal; a solve shorter than that shows none.
 const REDRAWN: Duration = Duration::from_millis(200);
@@ -56,6 +57,13 @@ impl Watcher {
         }
     }
 
+    /// One that shows nothing: whoever asked shows more.
+    pub(crate) fn silent(common: &Common) -> Self {
+        let mut silent = Self::new(common);
+        silent.how = How::Nothing;
+        silent
+    }
+
     fn show(&self, progress: &Progress) {
         let every = match self.how {
             How::Nothing => return,
@@ -80,6 +88,74 @@ impl Watcher {
             }
             _ => writeln!(io::stderr(), "ringwright: {line}"),
         };
+    }
+}
+
+/// How many of many cases are done: on a terminal one line that is written over, elsewhere a line each tenth of them.
+pub(crate) struct Bar {
+    how: How,
+    start: Instant,
+    last: Instant,
+    all: u64,
+    done: u64,
+    /// Tenths that were told.
+    tenths: u64,
+}
+
+impl Bar {
+    pub(crate) fn new(common: &Common, all: u64) -> Self {
+        let now = Instant::now();
+        Self {
+            how: Watcher::new(common).how,
+            start: now,
+            last: now,
+            all,
+            done: 0,
+            tenths: 0,
+        }
+    }
+
+    /// So many more are done.
+    pub(crate) fn at(&mut self, more: u64, screen: &mut Screen) {
+        self.done += more;
+        let tenths = (10 * self.done).checked_div(self.all).unwrap_or(10);
+        let seconds = self.start.elapsed().as_secs_f64().max(1e-9);
+        let rate = self.done as f64 / seconds;
+        let left = (self.all - self.done) as f64 / rate;
+        let line = format!(
+            "{} of {} cases, {rate:.0} a second, {} left",
+            self.done,
+            self.all,
+            long(left)
+        );
+        match self.how {
+            How::Nothing => {}
+            How::Terminal if self.last.elapsed() >= REDRAWN => {
+                self.last = Instant::now();
+                SHOWN.store(true, Ordering::SeqCst);
+                let line: String = line.chars().take(columns() - 1).collect();
+                let _ = write!(io::stderr(), "\r\x1b[K{line}");
+            }
+            How::Terminal => {}
+            How::Lines if tenths > self.tenths => screen.note(&format!("ringwright: {line}")),
+            How::Lines => {}
+        }
+        self.tenths = tenths;
+    }
+}
+
+impl Drop for Bar {
+    fn drop(&mut self) {
+        wipe();
+    }
+}
+
+/// A time as people say it.
+fn long(seconds: f64) -> String {
+    match seconds {
+        s if s < 90.0 => format!("{s:.0} s"),
+        s if s < 5400.0 => format!("{:.0} min", s / 60.0),
+        s => format!("{:.1} h", s / 3600.0),
     }
 }
 

@@ -10,5 +10,6 @@ pub(crate) mod materials;
 mod readings;
 pub(crate) mod schemes;
 mod step;
+pub(crate) mod study;
 pub(crate) mod summary;
 mod tool;

@@ -1,0 +1,190 @@
+//! `study merge`: the tables of shards put together.
+
+use std::collections::BTreeMap;
+use std::fs;
+use std::io::{BufRead, BufReader, BufWriter, Write};
+use std::path::{Path, PathBuf};
+
+use ringwright_solver::report::ReportError;
+use ringwright_solver::report::files::OneFile;
+use serde_json::Value;
+
+use super::table;
+use crate::Exit;
+use crate::args::MergeArgs;
+use crate::failure::{Failure, FailureKind, Outcome};
+use crate::screen::Screen;
+
+pub(super) fn run(args: &MergeArgs, screen: &mut Screen) -> Outcome {
+    let mut plan: Option<(PathBuf, Value)> = None;
+    let mut shards: BTreeMap<u64, PathBuf> = BTreeMap::new();
+    for dir in &args.folders {
+        let document = document(dir)?;
+        match &plan {
+            Some((first, of)) if of["plan"] != document["plan"] => {
+                let message = format!("holds the rows of another plan than {}", first.display());
+                return Err(wrong(dir, message));
+            }
+            Some(_) => {}
+            None => plan = Some((dir.clone(), document)),
+        }
+        for shard in tables(dir)? {
+            if let Some(first) = first_row(&shard)? {
+                shards.insert(first, shard);
+            }
+        }
+    }
+    let Some((first, document)) = plan else {
+        return Err(Failure::new(
+            FailureKind::Usage,
+            "which folders? give one or more",
+        ));
+    };
+    let wanted = document["rows"].as_u64().unwrap_or(0);
+    let out = args.out.clone().unwrap_or(first);
+    let path = out.join("results.csv");
+    fs::create_dir_all(&out).map_err(|e| ReportError::write(&out, e))?;
+    let inputs: Vec<PathBuf> = Vec::new();
+    let file = OneFile::open(&path, &inputs, "row,status,")?;
+    let mut failure = None;
+    let mut rows = 0;
+    file.write(|out| {
+        let mut out = BufWriter::new(out);
+        match put(&shards, &document, &mut out) {
+            Ok(n) => rows = n,
+            Err(e) => {
+                failure = Some(e);
+                return Err(std::io::Error::other("not merged"));
+            }
+        }
+        out.flush()
+    })
+    .map_err(|e| failure.take().unwrap_or_else(|| e.into()))?;
+    if out.join("study.json") != args.folders[0].join("study.json") {
+        let file = OneFile::open(&out.join("study.json"), &inputs, "\"ringwright-study-")?;
+        let text = format!("{document:#}\n");
+        file.write(|to| to.write_all(text.as_bytes()))?;
+    }
+    if screen.json {
+        screen.answer(&format!("{document:#}\n"));
+    }
+    screen.say(&format!(
+        "{rows} rows of {wanted} from {} tables: {}\n",
+        shards.len(),
+        path.display()
+    ));
+    Ok(Exit::Done)
+}
+
+fn wrong(path: &Path, message: String) -> Failure {
+    Failure::at(
+        FailureKind::Input,
+        &path.display().to_string(),
+        [0, 0],
+        message,
+    )
+}
+
+fn document(dir: &Path) -> Result<Value, Failure> {
+    let path = dir.join("study.json");
+    let text = fs::read_to_string(&path).map_err(|e| {
+        Failure::io(
+            &path,
+            format!(
+                "cannot read {}: {e}; it is written by `ringwright study`",
+                path.display()
+            ),
+        )
+    })?;
+    let document: Value = serde_json::from_str(&text)
+        .map_err(|e| wrong(&path, format!("is no document of a study: {e}")))?;
+    match document["format"].as_str() {
+        Some("ringwright-study-1") => Ok(document),
+        _ => Err(wrong(&path, "is no document of a study".into())),
+    }
+}
+
+/// Tables of a folder that are whole.
+fn tables(dir: &Path) -> Result<Vec<PathBuf>, Failure> {
+    let list = fs::read_dir(dir)
+        .map_err(|e| Failure::io(dir, format!("cannot read {}: {e}", dir.display())))?;
+    let mut all: Vec<PathBuf> = list
+        .filter_map(|entry| Some(entry.ok()?.path()))
+        .filter(|p| {
+            let name = p.file_name().and_then(|n| n.to_str()).unwrap_or_default();
+            name.starts_with("results-") && name.ends_with(".csv") && name.contains("-of-")
+        })
+        .collect();
+    all.sort();
+    Ok(all)
+}
+
+/// The number of the first row of a table.
+fn first_row(path: &Path) -> Result<Option<u64>, Failure> {
+    let fail =
+        |e: std::io::Error| Failure::io(path, format!("cannot read {}: {e}", path.display()));
+    let file = fs::File::open(path).map_err(fail)?;
+    let mut lines = BufReader::new(file).lines().skip(1);
+    let Some(line) = lines.next() else {
+        return Ok(None);
+    };
+    let line = line.map_err(fail)?;
+    let number = table::cells(&line).and_then(|c| c.first()?.parse().ok());
+    number
+        .map(Some)
+        .ok_or_else(|| wrong(path, "its first row has no number".into()))
+}
+
+/// Writes all tables as one; how many rows there are.
+fn put(
+    shards: &BTreeMap<u64, PathBuf>,
+    document: &Value,
+    out: &mut dyn Write,
+) -> Result<u64, Failure> {
+    let names: Vec<&str> = document["columns"]
+        .as_array()
+        .into_iter()
+        .flatten()
+        .filter_map(Value::as_str)
+        .collect();
+    let header = table::line(names.into_iter());
+    let wanted = document["rows"].as_u64().unwrap_or(0);
+    let mut next = 0;
+    let write = |e: std::io::Error| Failure::from(ReportError::write(Path::new("results.csv"), e));
+    out.write_all(header.as_bytes()).map_err(write)?;
+    for (first, path) in shards {
+        if *first != next {
+            return Err(wrong(
+                path,
+                format!(
+                    "begins with row {first}, and {next} comes next: a shard is missing, not finished, or there twice"
+                ),
+            ));
+        }
+        let fail =
+            |e: std::io::Error| Failure::io(path, format!("cannot read {}: {e}", path.display()));
+        let mut reader = BufReader::new(fs::File::open(path).map_err(fail)?);
+        let mut line = String::new();
+        reader.read_line(&mut line).map_err(fail)?;
+        if line != header {
+            return Err(wrong(path, "has other columns than its plan".into()));
+        }
+        loop {
+            line.clear();
+            if reader.read_line(&mut line).map_err(fail)? == 0 {
+                break;
+            }
+            out.write_all(line.as_bytes()).map_err(write)?;
+            next += 1;
+        }
+    }
+    match next == wanted {
+        true => Ok(next),
+        false => Err(wrong(
+            Path::new("results.csv"),
+            format!(
+                "{next} rows are there, and the plan has {wanted}: a shard is missing or not finished"
+            ),
+        )),
+    }
+}

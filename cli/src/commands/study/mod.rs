@@ -1,0 +1,330 @@
+//! `study`: many cases from one file, a row of figures each.
+
+mod journal;
+mod merge;
+mod table;
+
+use std::path::{Path, PathBuf};
+use std::time::Instant;
+
+use rayon::prelude::*;
+use ringwright_solver::case::{Change, Problem, hold_in_every_step, read_changed};
+use ringwright_solver::process::ProcessError;
+use ringwright_solver::report::ReportError;
+use ringwright_solver::report::files::OneFile;
+use ringwright_solver::scheme::Registry;
+use ringwright_solver::study::{
+    Base, Design, Plan, PlanError, Row, StudyFile, evaluate, read_study,
+};
+use serde::Serialize;
+use sha2::{Digest, Sha256};
+
+use super::{Source, folder_of, program, text_of, with_threads};
+use crate::Exit;
+use crate::args::{Common, Shard, StudyArgs, StudyCommand};
+use crate::failure::{Failure, FailureKind, Outcome};
+use crate::interrupt;
+use crate::progress::{Bar, Watcher};
+use crate::render::study as render;
+use crate::screen::Screen;
+use journal::Journal;
+
+/// Rows that are worked out between two writings, for each thread.
+const BLOCK: usize = 32;
+
+/// What is known of a study beside its rows.
+#[derive(Clone, Debug, Serialize)]
+pub(crate) struct StudyDocument {
+    /// Always `ringwright-study-1`.
+    format: &'static str,
+    /// What wrote it.
+    program: ringwright_solver::report::Program,
+    /// What the file calls it.
+    title: String,
+    /// `full`, `sobol`, `latin-hypercube` or `csv`.
+    design: &'static str,
+    /// Seed of a sampled design; null of others.
+    seed: Option<u64>,
+    /// Digest of the study's file, its base case, what was set, and its table of cases: a folder holds the rows of one plan.
+    plan: String,
+    /// Rows of the plan.
+    rows: u64,
+    /// Paths of the keys that vary.
+    varies: Vec<String>,
+    /// Names of the columns, in their order.
+    columns: Vec<String>,
+    /// What has to be known of every grip figure in the rows.
+    cautions: Vec<&'static str>,
+}
+
+/// A study that is ready to be worked out.
+pub(crate) struct Study {
+    file: StudyFile,
+    base: Source,
+    folder: PathBuf,
+    changes: Vec<Change>,
+    plan: Plan,
+    digest: String,
+    inputs: Vec<PathBuf>,
+}
+
+pub(crate) fn run(
+    args: &StudyArgs,
+    common: &Common,
+    registry: &Registry,
+    screen: &mut Screen,
+) -> Outcome {
+    match &args.command {
+        Some(StudyCommand::Merge(args)) => return merge::run(args, screen),
+        None => {}
+    }
+    let Some(path) = &args.study else {
+        let message = "which study? give STUDY.toml, or `study merge DIR...`";
+        return Err(Failure::new(FailureKind::Usage, message));
+    };
+    let study = load(path, args, registry)?;
+    let dir = args
+        .out
+        .clone()
+        .unwrap_or_else(|| super::default_folder(path));
+    std::fs::create_dir_all(&dir).map_err(|e| ReportError::write(&dir, e))?;
+    let document = study.document();
+    let journal = begin(&dir, &study, &document, args, screen)?;
+    let told = work(&study, journal, common, registry, screen)?;
+    if screen.json {
+        screen.answer(&render::json(&document));
+    }
+    screen.say(&render::summary(&study.file.title, &told, &dir));
+    Ok(Exit::Done)
+}
+
+/// Reads the study, its base case and its table, and sees that its paths lead somewhere.
+fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Failure> {
+    let source = text_of(path)?;
+    let fail = |problems: Vec<Problem>| Failure::of_case(&problems, &source);
+    let file = read_study(&source.text).map_err(fail)?;
+    let folder = folder_of(path);
+    let case = folder.join(&file.base.case);
+    let base = text_of(&case)?;
+    let mut changes = match &args.hold {
+        Some(name) => hold_in_every_step(&base.text, name),
+        None => Vec::new(),
+    };
+    changes.extend(args.set.iter().cloned());
+    let wrong = |e: PlanError| Failure::at(FailureKind::Input, &source.name, [0, 0], e.to_string());
+    let mut inputs = vec![path.to_owned(), case.clone()];
+    let mut digest = Sha256::new();
+    for text in [&source.text, &base.text] {
+        digest.update((text.len() as u64).to_le_bytes());
+        digest.update(text);
+    }
+    for change in &changes {
+        digest.update(format!("{change}\n"));
+    }
+    let plan = match (file.design, &file.cases) {
+        (Design::Csv, Some(cases)) => {
+            let path = folder.join(cases.get_ref());
+            let table = text_of(&path)?;
+            digest.update(&table.text);
+            inputs.push(path);
+            let (paths, rows) = table::read(&table)?;
+            Plan::of_table(paths, rows).map_err(wrong)?
+        }
+        (Design::Csv, None) => {
+            let message = "design \"csv\" needs cases = \"FILE.csv\": a header of key paths, then a row a case";
+            return Err(Failure::at(
+                FailureKind::Input,
+                &source.name,
+                [0, 0],
+                message.into(),
+            ));
+        }
+        (design, _) => {
+            let varies = file.varies(&source.text).map_err(fail)?;
+            let count = file.count.as_ref().map(|c| *c.get_ref());
+            Plan::new(design, &varies, count, file.seed.unwrap_or(0)).map_err(wrong)?
+        }
+    };
+    let case_folder = folder_of(&case).to_owned();
+    let read = |changes: &[Change]| read_changed(&base.text, changes, registry, Some(&case_folder));
+    if let Err(problems) = read(&changes) {
+        return Err(Failure::of_case(&problems, &base));
+    }
+    // what no row can be read with is a fault of the study, not of its rows
+    let row = |k: u64| -> Vec<Change> { changes.iter().cloned().chain(plan.changes(k)).collect() };
+    if let (Err(first), Err(last)) = (read(&row(0)), read(&row(plan.rows() - 1)))
+        && first.first().map(|p| &p.field) == last.first().map(|p| &p.field)
+    {
+        return Err(Failure::of_case(&first, &base));
+    }
+    let digest = digest.finalize();
+    Ok(Study {
+        file,
+        folder: case_folder,
+        changes,
+        plan,
+        digest: digest.iter().map(|b| format!("{b:02x}")).collect(),
+        inputs,
+        base,
+    })
+}
+
+impl Study {
+    fn document(&self) -> StudyDocument {
+        let sampled = matches!(self.file.design, Design::Sobol | Design::LatinHypercube);
+        StudyDocument {
+            format: "ringwright-study-1",
+            program: program(),
+            title: self.file.title.clone(),
+            design: self.file.design.name(),
+            seed: sampled.then_some(self.file.seed.unwrap_or(0)),
+            plan: self.digest.clone(),
+            rows: self.plan.rows(),
+            varies: self.plan.paths().to_vec(),
+            columns: table::header(&self.plan),
+            cautions: vec![ringwright_solver::report::grip::CAUTIONS],
+        }
+    }
+}
+
+/// Readies the folder: its plan and the file that rows are added to.
+fn begin(
+    dir: &Path,
+    study: &Study,
+    document: &StudyDocument,
+    args: &StudyArgs,
+    screen: &mut Screen,
+) -> Result<Journal, Failure> {
+    let path = dir.join("study.json");
+    let held = std::fs::read_to_string(&path).ok();
+    let of = held.and_then(|text| serde_json::from_str::<serde_json::Value>(&text).ok());
+    let other = of
+        .as_ref()
+        .and_then(|d| d["plan"].as_str())
+        .filter(|p| *p != study.digest);
+    if let (Some(_), true) = (other, args.resume || args.shard.is_some()) {
+        let message = format!(
+            "{} holds the rows of another plan: the study, its base case or what is set is not what it was; give another folder with --out, or leave --resume out",
+            dir.display()
+        );
+        return Err(Failure::at(
+            FailureKind::Input,
+            &path.display().to_string(),
+            [0, 0],
+            message,
+        ));
+    }
+    let file = OneFile::open(&path, &study.inputs, "\"ringwright-study-")?;
+    let text = render::json(document);
+    file.write(|out| out.write_all(text.as_bytes()))?;
+    let rows = match args.shard {
+        Some(shard) => shard.rows(study.plan.rows()),
+        None => 0..study.plan.rows(),
+    };
+    let name = match args.shard {
+        Some(Shard { number, of }) => format!("results-{number}-of-{of}.csv"),
+        None => "results.csv".to_owned(),
+    };
+    let header = table::line(table::header(&study.plan).iter().map(String::as_str));
+    let journal = Journal::open(&dir.join(name), &header, rows, args.resume)?;
+    if journal.done() > 0 {
+        screen.note(&format!(
+            "ringwright: {} rows are there already",
+            journal.done()
+        ));
+    }
+    Ok(journal)
+}
+
+/// How a study went.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Told {
+    pub(crate) rows: u64,
+    pub(crate) ok: u64,
+    pub(crate) failed: std::collections::BTreeMap<String, u64>,
+    pub(crate) in_tolerance: u64,
+    pub(crate) judged: u64,
+    pub(crate) unsafe_rows: u64,
+    pub(crate) seconds: f64,
+    pub(crate) files: Vec<PathBuf>,
+}
+
+/// Works out the rows that are not there yet, block by block, each written before the next is begun.
+fn work(
+    study: &Study,
+    mut journal: Journal,
+    common: &Common,
+    registry: &Registry,
+    screen: &mut Screen,
+) -> Result<Told, Failure> {
+    let base = Base {
+        text: &study.base.text,
+        changes: &study.changes,
+        folder: Some(&study.folder),
+        registry,
+    };
+    let began = Instant::now();
+    let mut bar = Bar::new(common, journal.left());
+    let watcher = Watcher::silent(common);
+    let mut told = Told::default();
+    let threads = common
+        .threads
+        .map_or_else(rayon::current_num_threads, usize::from);
+    loop {
+        let block = journal.next_rows((BLOCK * threads) as u64);
+        if block.is_empty() {
+            break;
+        }
+        let rows = with_threads(common.threads, || {
+            let one = |k: u64| -> Result<(Row, f64), ProcessError> {
+                let start = Instant::now();
+                let row = evaluate(&base, &study.plan.changes(k), &watcher)?;
+                Ok((row, start.elapsed().as_secs_f64()))
+            };
+            block
+                .clone()
+                .into_par_iter()
+                .map(one)
+                .collect::<Result<Vec<_>, _>>()
+        })?;
+        let rows = rows.map_err(|e| Failure::of_solve(&e, &study.base))?;
+        let mut lines = String::new();
+        for (k, (row, seconds)) in block.clone().zip(&rows) {
+            lines += &table::row(k, &study.plan, row, *seconds);
+            told.count(row);
+        }
+        journal.add(&lines, block.end)?;
+        bar.at(rows.len() as u64, screen);
+        interrupt::check()?;
+    }
+    drop(bar);
+    told.seconds = began.elapsed().as_secs_f64();
+    told.files.push(journal.finish()?);
+    Ok(told)
+}
+
+impl Told {
+    fn count(&mut self, row: &Row) {
+        use ringwright_solver::study::{Cell, FIGURES};
+        self.rows += 1;
+        match row.status.strip_prefix("failed: ") {
+            Some(why) => {
+                let kind = why.split(':').next().unwrap_or(why);
+                *self.failed.entry(kind.to_owned()).or_default() += 1;
+            }
+            None => self.ok += 1,
+        }
+        let flag = |name: &str| {
+            let at = FIGURES.iter().position(|c| c.name == name)?;
+            match row.cells.get(at)? {
+                Cell::Flag(flag) => Some(*flag),
+                _ => None,
+            }
+        };
+        if let Some(good) = flag("in_tolerance") {
+            self.judged += 1;
+            self.in_tolerance += u64::from(good);
+        }
+        self.unsafe_rows += u64::from(flag("safe") == Some(false));
+    }
+}
