@@ -263,12 +263,12 @@ fn a_run_that_has_waited_long_enough_says_who_has_the_folder() {
 
 /// A small disk of its own; `None`, said so, where one may not be made.
 #[cfg(target_os = "linux")]
-struct SmallDisk(PathBuf);
+pub(crate) struct SmallDisk(pub(crate) PathBuf);
 
 #[cfg(target_os = "linux")]
 impl SmallDisk {
     #[allow(clippy::print_stderr)]
-    fn mount(at: &Path) -> Option<Self> {
+    pub(crate) fn mount(at: &Path) -> Option<Self> {
         fs::create_dir(at).unwrap();
         let mounted = Command::new("mount")
             .args(["-t", "tmpfs", "-o", "size=64m", "none"])
@@ -282,7 +282,7 @@ impl SmallDisk {
         None
     }
 
-    fn resize(&self, bytes: usize) {
+    pub(crate) fn resize(&self, bytes: usize) {
         let size = format!("remount,size={bytes}");
         let status = Command::new("mount")
             .args(["-o", &size])

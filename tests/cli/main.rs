@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used)]
 
 mod bad_input;
+mod choosing;
 mod described;
 mod doors;
 mod errors;

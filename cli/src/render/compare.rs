@@ -95,6 +95,7 @@ fn line(row: &CompareRow, cut: &[Surface], units: Units) -> String {
         })
         .collect();
     let slip = match (row.slip_safety, row.slip_safety_high) {
+        (Some(a), Some(b)) if safety(a) == safety(b) => safety(a),
         (Some(a), Some(b)) => format!("{} to {}", safety(a), safety(b)),
         _ => "not checked".into(),
     };

@@ -100,8 +100,9 @@ columns![
     "contacts" Text, "cautions" Text,
 ];
 
-/// Lobes smaller than this have no direction worth a figure, mm.
-const NO_LOBES: f64 = 1e-9;
+/// Lobes smaller than this, mm, or than this share of the largest are rounding and have no direction.
+const NO_LOBES: f64 = 1e-7;
+const NO_SHARE: f64 = 1e-5;
 
 /// The figures of a solved case, in the order of [`FIGURES`]; those of shapes are of the last step. Lobes are of what is released, in a step without cuts of what is held.
 ///
@@ -158,9 +159,11 @@ pub fn figures(
         let profile = Profile::equal(told.get(surface));
         let centre = least_squares_circle(&profile).centre;
         let all = harmonics(&profile, centre, LOBES[1]);
-        for lobes in all.iter().filter(|h| h.count >= LOBES[0]) {
-            let sure = lobes.amplitude > NO_LOBES;
-            cells.push(Some(lobes.amplitude).into());
+        let of = || all.iter().filter(|h| h.count >= LOBES[0]);
+        let largest = of().map(|h| h.amplitude).fold(0.0, f64::max);
+        for lobes in of() {
+            let sure = lobes.amplitude > NO_LOBES.max(NO_SHARE * largest);
+            cells.push(Some(if sure { lobes.amplitude } else { 0.0 }).into());
             cells.push(sure.then_some(lobes.angle_deg).into());
         }
     }

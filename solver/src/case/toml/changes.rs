@@ -194,7 +194,11 @@ impl<'c> Changes<'c> {
             Some(change) => Problem {
                 line: 0,
                 column: 0,
-                message: format!("set to {}: {}", shown(&change.value), problem.message),
+                message: format!(
+                    "set to {}: {}",
+                    shown(change.value.trim_matches('"')),
+                    problem.message
+                ),
                 ..problem
             },
             None => problem,

@@ -23,9 +23,9 @@ pub(crate) fn hashed(parts: &[u64]) -> u64 {
     parts.iter().fold(0, |h, &part| mixed(h ^ part))
 }
 
-/// The middle of one of 2^53 equal parts of the interval from 0 to 1: neither end comes up.
+/// The middle of one of 2^52 equal parts of the interval from 0 to 1: neither end comes up.
 pub(crate) fn unit(bits: u64) -> f64 {
-    ((bits >> 11) as f64 + 0.5) / (1_u64 << 53) as f64
+    ((bits >> 12) as f64 + 0.5) / (1_u64 << 52) as f64
 }
 
 #[cfg(test)]
