@@ -12,16 +12,18 @@ use super::{kept, root, sources};
 const PAGE: &str = "cli/OUTPUT.md";
 
 /// Where the serialised types stand.
-const SOURCES: [&str; 4] = [
+const SOURCES: [&str; 5] = [
     "solver/src/report/document",
+    "solver/src/compare/document.rs",
     "solver/src/geometry/mod.rs",
     "cli/src/render/gauge.rs",
     "cli/src/failure.rs",
 ];
 
 /// A table of the page: its marker and the type that the document begins with.
-const DOCUMENTS: [(&str, &str); 3] = [
+const DOCUMENTS: [(&str, &str); 4] = [
     ("result", "ResultDocument"),
+    ("compare", "CompareDocument"),
     ("gauge", "Json"),
     ("error", "ErrorDocument"),
 ];

@@ -4,15 +4,13 @@ use std::path::{Path, PathBuf};
 
 use ringwright_solver::case::quantity::UnitSystem;
 use ringwright_solver::case::{Change, read_changed};
-use ringwright_solver::compare::{
-    CompareDocument, CompareError, Compared, Entrant, compare, picture,
-};
+use ringwright_solver::compare::{CompareDocument, Compared, Entrant, compare, picture};
 use ringwright_solver::report::document::CaseName;
 use ringwright_solver::report::files::OneFile;
 use ringwright_solver::report::{ReportError, Units};
 use ringwright_solver::scheme::Registry;
 
-use super::{Loaded, default_folder, folder_of, load_changed, program, solve_with};
+use super::{Loaded, default_folder, folder_of, load_changed, program, solve};
 use crate::Exit;
 use crate::args::{Common, CompareArgs};
 use crate::failure::{Failure, FailureKind, Outcome};
@@ -70,12 +68,9 @@ pub(crate) fn run(
         })
         .collect();
     let program = program();
-    let compared = solve_with(common, |watcher| compare(entrants, step, &program, watcher))?
-        .map_err(|e| match e {
-            CompareError::Stopped(e) => Failure::of_solve(&e, &source),
-            CompareError::Report(e) => e.into(),
-            e => Failure::new(FailureKind::NotConverged, e.to_string()),
-        })?;
+    let compared = solve(common, &source, |watcher| {
+        compare(entrants, step, &program, watcher)
+    })?;
     let name = CaseName {
         title: case.title.clone(),
         sha256: source.origin.sha256.clone(),

@@ -168,22 +168,13 @@ pub(crate) fn solve<T: Send>(
     source: &Source,
     work: impl FnOnce(&Watcher) -> Result<T, ProcessError> + Send,
 ) -> Result<T, Failure> {
-    solve_with(common, work)?.map_err(|e| Failure::of_solve(&e, source))
-}
-
-/// The same of work whose failures are told by who asked for it.
-pub(crate) fn solve_with<T: Send, E: Send>(
-    common: &Common,
-    work: impl FnOnce(&Watcher) -> Result<T, E> + Send,
-) -> Result<Result<T, E>, Failure> {
     let watcher = Watcher::new(common);
     let solved = with_threads(common.threads, || work(&watcher))?;
     // what is said next stands on a line of its own
     drop(watcher);
-    if solved.is_ok() {
-        interrupt::check()?;
-    }
-    Ok(solved)
+    let answer = solved.map_err(|e| Failure::of_solve(&e, source))?;
+    interrupt::check()?;
+    Ok(answer)
 }
 
 /// Runs `work` with the threads asked for.

@@ -13,9 +13,9 @@ use rayon::prelude::*;
 
 use crate::case::{Case, Origin, Problem};
 use crate::geometry::{PerSurface, Surface};
-use crate::metrology::Profile;
+use crate::metrology::{Profile, minimum_zone};
 use crate::process::{KeepFields, Options, Outcome, ProcessError, Reason, run_watched};
-use crate::report::{self, Program, ReportError, ResultDocument};
+use crate::report::{self, Program, ResultDocument};
 use crate::watch::Watch;
 
 /// A hold to be compared: the case with that hold in the step that is compared, or why there is none.
@@ -58,28 +58,16 @@ pub struct Found {
     pub band: Option<PerSurface<[f64; 2]>>,
 }
 
-/// Why holds could not be compared at all.
-#[derive(Debug, thiserror::Error)]
-#[non_exhaustive]
-pub enum CompareError {
-    /// Somebody stopped it.
-    #[error(transparent)]
-    Stopped(#[from] ProcessError),
-    /// What was found could not be told.
-    #[error(transparent)]
-    Report(#[from] ReportError),
-}
-
 /// Solves the cases, one a hold, side by side, and ranks what they come to in step `step` (from 0).
 ///
 /// # Errors
-/// [`CompareError`]; a case that has no answer is a row that says so.
+/// [`ProcessError`] if somebody stopped it; a case that has no answer is a row that says so.
 pub fn compare(
     entrants: Vec<Entrant>,
     step: usize,
     program: &Program,
     watch: &dyn Watch,
-) -> Result<Compared, CompareError> {
+) -> Result<Compared, ProcessError> {
     let rows = entrants.into_par_iter().map(|entrant| {
         let found = match entrant.case {
             Ok((case, origin)) => found(case, &origin, step, program, watch)?,
@@ -90,7 +78,7 @@ pub fn compare(
             found: found.map(Box::new),
         })
     });
-    let mut rows = rows.collect::<Result<Vec<Row>, CompareError>>()?;
+    let mut rows = rows.collect::<Result<Vec<Row>, ProcessError>>()?;
     rows.sort_by_key(|row| rank::key(row, step));
     Ok(Compared { step, rows })
 }
@@ -110,19 +98,17 @@ fn found(
     step: usize,
     program: &Program,
     watch: &dyn Watch,
-) -> Result<Result<Found, String>, CompareError> {
-    let options = Options {
-        fields: KeepFields::None,
-        ..Options::default()
-    };
-    let outcome = match run_watched(&case, &options, watch) {
+) -> Result<Result<Found, String>, ProcessError> {
+    let outcome = match solved(&case, watch)? {
         Ok(outcome) => outcome,
-        Err(e) if matches!(e.reason, Reason::Stopped(_)) => return Err(e.into()),
-        Err(e) => return Ok(Err(format!("{}: {e}", e.at))),
+        Err(why) => return Ok(Err(why)),
     };
-    let document = report::document(&case, origin, &outcome, program)?;
+    let document = match report::document(&case, origin, &outcome, program) {
+        Ok(document) => document,
+        Err(e) => return Ok(Err(e.to_string())),
+    };
     let band = match outcome.steps[step].grip.band.map(|b| b.spread) {
-        Some(spread) => Some(over_band(&case, step, spread, &outcome, watch)?),
+        Some(spread) => over_band(&case, step, spread, &outcome, watch)?,
         None => None,
     };
     Ok(Ok(Found {
@@ -133,51 +119,56 @@ fn found(
     }))
 }
 
-/// Least and largest roundness over the ends of a band of forces, and in the middle.
+/// A case solved: outside why somebody stopped it, inside why it has no answer.
+fn solved(case: &Case, watch: &dyn Watch) -> Result<Result<Outcome, String>, ProcessError> {
+    let options = Options {
+        fields: KeepFields::None,
+        ..Options::default()
+    };
+    match run_watched(case, &options, watch) {
+        Ok(outcome) => Ok(Ok(outcome)),
+        Err(e) if matches!(e.reason, Reason::Stopped(_)) => Err(e),
+        Err(e) => Ok(Err(format!("{}: {e}", e.at))),
+    }
+}
+
+/// Least and largest roundness over the ends of a band of forces, and in the middle; `None` if it cannot be measured. An end that has no answer is told by the grip.
 fn over_band(
     case: &Case,
     step: usize,
     spread: [f64; 2],
     nominal: &Outcome,
     watch: &dyn Watch,
-) -> Result<PerSurface<[f64; 2]>, CompareError> {
-    let options = Options {
-        fields: KeepFields::None,
-        ..Options::default()
+) -> Result<Option<PerSurface<[f64; 2]>>, ProcessError> {
+    let Some(found) = roundness(nominal, step) else {
+        return Ok(None);
     };
-    let found = roundness(nominal, step)?;
     let mut ends = PerSurface::from_fn(|s| [*found.get(s); 2]);
     for factor in spread {
         let mut at_end = case.clone();
         at_end.steps[step].force_scale *= factor;
-        match run_watched(&at_end, &options, watch) {
-            Ok(outcome) => {
-                let found = roundness(&outcome, step)?;
-                for surface in Surface::BOTH {
-                    let end = ends.get_mut(surface);
-                    let r = *found.get(surface);
-                    *end = [end[0].min(r), end[1].max(r)];
-                }
-            }
-            Err(e) if matches!(e.reason, Reason::Stopped(_)) => return Err(e.into()),
-            // an end that has no answer is told by the grip
-            Err(_) => {}
+        let Ok(outcome) = solved(&at_end, watch)? else {
+            continue;
+        };
+        let Some(found) = roundness(&outcome, step) else {
+            return Ok(None);
+        };
+        for surface in Surface::BOTH {
+            let end = ends.get_mut(surface);
+            let r = *found.get(surface);
+            *end = [end[0].min(r), end[1].max(r)];
         }
     }
-    Ok(ends)
+    Ok(Some(ends))
 }
 
-fn roundness(outcome: &Outcome, step: usize) -> Result<PerSurface<f64>, CompareError> {
+fn roundness(outcome: &Outcome, step: usize) -> Option<PerSurface<f64>> {
     let released = &outcome.steps[step].released;
-    let on = |s: Surface| -> Result<f64, CompareError> {
-        let profile = Profile::equal(released.get(s));
-        let zone = crate::metrology::minimum_zone(&profile).map_err(|e| ReportError::Measure {
-            what: "the released part".into(),
-            why: e.to_string(),
-        })?;
-        Ok(zone.circle.roundness)
+    let on = |s: Surface| {
+        let zone = minimum_zone(&Profile::equal(released.get(s))).ok()?;
+        Some(zone.circle.roundness)
     };
-    Ok(PerSurface {
+    Some(PerSurface {
         outer: on(Surface::Outer)?,
         bore: on(Surface::Bore)?,
     })

@@ -69,64 +69,15 @@ pub fn compared(
     for words in notes.iter().chain([&factor]).filter(|w| !w.is_empty()) {
         y = sheet.lines(MARGIN, y, plain, &wrap(words, plain, WIDE, 3), 21.0);
     }
-    let reach = polar::reach(&[], false);
     for (pair, deviations) in panels.chunks(2).zip(all.chunks(2)) {
         sheet.put(format_args!(
             "<path d=\"M{MARGIN} {:.1}h{WIDE}\" stroke=\"{GRID}\" stroke-width=\"2\"/>",
             y + 8.0
         ));
-        let centre = y + HEAD + reach;
-        let mut bottom = centre + reach;
+        let mut bottom = y;
         for (k, (panel, deviations)) in pair.iter().zip(deviations).enumerate() {
             let left = COLUMN * k as f64;
-            let width = COLUMN - 2.0 * MARGIN;
-            let head = Font::bold(17.0);
-            sheet.lines(
-                left + MARGIN,
-                y + 36.0,
-                head,
-                &wrap(&panel.heading, head, width, 2),
-                21.0,
-            );
-            let plot = Plot {
-                x: left + 0.5 * COLUMN,
-                y: centre,
-                scale: &scale,
-                view: View::new(&Placing::default()),
-            };
-            polar::empty(&mut sheet, &plot);
-            if let Some(zone) = panel.zone.filter(|z| 0.5 * z <= scale.most()) {
-                for side in [-0.5, 0.5] {
-                    let style = format!(
-                        "fill=\"none\" stroke=\"{LIMIT}\" stroke-width=\"1.2\" stroke-dasharray=\"{LIMIT_DASH}\""
-                    );
-                    plot.circle(&mut sheet, plot.radius(side * zone), &style);
-                }
-            }
-            for (n, shape) in deviations.iter().enumerate() {
-                let style = match n {
-                    0 => format!("stroke=\"{RELEASED}\" stroke-width=\"2.2\""),
-                    _ => format!(
-                        "stroke=\"{INK}\" stroke-width=\"1.6\" stroke-dasharray=\"{HELD_DASH}\""
-                    ),
-                };
-                plot.closed(&mut sheet, shape, &style);
-            }
-            if deviations.is_empty() {
-                let font = Font::bold(17.0);
-                sheet.text(plot.x, plot.y, Anchor::Middle, font, "no answer");
-            }
-            let mut below = centre + reach + 20.0;
-            for words in &panel.words {
-                below = sheet.lines(
-                    left + MARGIN,
-                    below,
-                    plain,
-                    &wrap(words, plain, width, 5),
-                    20.0,
-                );
-            }
-            bottom = bottom.max(below);
+            bottom = bottom.max(panel.draw(&mut sheet, (left, y), deviations, &scale));
         }
         y = bottom + 16.0;
     }
@@ -137,4 +88,56 @@ pub fn compared(
         .flat_map(|p| std::iter::once(p.heading.as_str()).chain(p.words.iter().map(String::as_str)))
         .collect();
     page(title, &about.join(" "), y, &sheet.into_text())
+}
+
+impl Panel<'_> {
+    /// Draws it with its upper left corner there; says where it ends.
+    fn draw(
+        &self,
+        sheet: &mut Sheet,
+        (left, top): (f64, f64),
+        deviations: &[Vec<f64>],
+        scale: &Scale,
+    ) -> f64 {
+        let width = COLUMN - 2.0 * MARGIN;
+        let head = Font::bold(17.0);
+        let heading = wrap(&self.heading, head, width, 2);
+        sheet.lines(left + MARGIN, top + 36.0, head, &heading, 21.0);
+        let reach = polar::reach(&[], false);
+        let plot = Plot {
+            x: left + 0.5 * COLUMN,
+            y: top + HEAD + reach,
+            scale,
+            view: View::new(&Placing::default()),
+        };
+        polar::empty(sheet, &plot);
+        if let Some(zone) = self.zone.filter(|z| 0.5 * z <= scale.most()) {
+            for side in [-0.5, 0.5] {
+                let style = format!(
+                    "fill=\"none\" stroke=\"{LIMIT}\" stroke-width=\"1.2\" stroke-dasharray=\"{LIMIT_DASH}\""
+                );
+                plot.circle(sheet, plot.radius(side * zone), &style);
+            }
+        }
+        for (n, shape) in deviations.iter().enumerate() {
+            let style = match n {
+                0 => format!("stroke=\"{RELEASED}\" stroke-width=\"2.2\""),
+                _ => format!(
+                    "stroke=\"{INK}\" stroke-width=\"1.6\" stroke-dasharray=\"{HELD_DASH}\""
+                ),
+            };
+            plot.closed(sheet, shape, &style);
+        }
+        if deviations.is_empty() {
+            let font = Font::bold(17.0);
+            sheet.text(plot.x, plot.y, Anchor::Middle, font, "no answer");
+        }
+        let plain = Font::plain(15.0);
+        let mut below = plot.y + reach + 20.0;
+        for words in &self.words {
+            let lines = wrap(words, plain, width, 5);
+            below = sheet.lines(left + MARGIN, below, plain, &lines, 20.0);
+        }
+        below
+    }
 }
