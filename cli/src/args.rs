@@ -1,6 +1,5 @@
 //! The command line as typed.
 
-use std::ffi::OsString;
 use std::path::PathBuf;
 use std::time::Duration;
 
@@ -70,6 +69,8 @@ pub(crate) enum Command {
     Run(RunArgs),
     /// The same cuts under every hold of a case, ranked
     Compare(CompareArgs),
+    /// Jaw geometry and force with which a case meets its limits, over all that cannot be held exactly
+    Size(SizeArgs),
     /// Many cases from one file, a row of figures each
     Study(StudyArgs),
     /// Write the mesh alone, with its boundary names, for review
@@ -84,8 +85,6 @@ pub(crate) enum Command {
     Materials(MaterialsArgs),
     /// Roundness and lobes of a measured part, and how it reads on each gauge
     Gauge(GaugeArgs),
-    #[command(hide = true)]
-    Size(Rest),
 }
 
 impl Command {
@@ -94,6 +93,7 @@ impl Command {
         match self {
             Command::Run(_)
             | Command::Compare(_)
+            | Command::Size(_)
             | Command::Study(_)
             | Command::Mesh(_)
             | Command::Check(_)
@@ -167,6 +167,18 @@ pub(crate) struct CompareArgs {
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u16).range(1..))]
     pub(crate) step: Option<u16>,
     /// Folder for compare.json and compare.svg [default: the case file's stem with -out, where the program is called]
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+}
+
+#[derive(Debug, ClapArgs)]
+#[command(
+    before_help = "ringwright size jaws.toml\nringwright size jaws.toml --set tolerance.roundness=0.01 --json"
+)]
+pub(crate) struct SizeArgs {
+    #[command(flatten)]
+    pub(crate) case: CaseArgs,
+    /// Folder for size.json [default: the case file's stem with -out, where the program is called]
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
 }
@@ -520,13 +532,6 @@ impl GaugeArgs {
         }
         Ok(())
     }
-}
-
-/// Whatever follows a command that is not built yet.
-#[derive(Debug, ClapArgs)]
-pub(crate) struct Rest {
-    #[arg(trailing_var_arg = true, allow_hyphen_values = true, hide = true)]
-    _rest: Vec<OsString>,
 }
 
 /// Which states get VTK files.

@@ -150,16 +150,8 @@ fn command(args: &Args, registry: &Registry, screen: &mut Screen) -> Outcome {
         Command::Schemes(a) => commands::schemes::run(a, &args.common, registry, screen),
         Command::Materials(a) => commands::materials::run(a, screen),
         Command::Compare(a) => commands::compare::run(a, &args.common, registry, screen),
-        Command::Size(_) => not_built("size"),
+        Command::Size(a) => commands::size::run(a, &args.common, registry, screen),
         Command::Study(a) => commands::study::run(a, &args.common, registry, screen),
         Command::Gauge(a) => commands::gauge::run(a, &args.common, registry, screen),
     }
-}
-
-/// The answer to a command of later work.
-fn not_built(command: &str) -> Outcome {
-    Err(Failure::new(
-        FailureKind::Usage,
-        format!("{command} is known, but not built yet; `ringwright --help` lists what is"),
-    ))
 }

@@ -46,4 +46,6 @@ pub mod compare;
 
 pub mod study;
 
+pub mod size;
+
 pub mod conformance;

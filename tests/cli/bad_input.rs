@@ -1185,17 +1185,6 @@ fn cuts_that_cannot_be() {
     ]);
 }
 
-#[test]
-fn what_is_not_supported_yet_is_named() {
-    expect(&[slip(
-        "[mesh]",
-        "[size]\nhold = \"bare\"\n[mesh]",
-        "size",
-        "[size]",
-        "not supported yet; leave it out",
-    )]);
-}
-
 /// Friction, jaws that turn, the tool and the chuck: what a grip is checked by, wrong in each way.
 #[test]
 fn what_is_known_of_a_grip_is_checked() {

@@ -8,6 +8,7 @@ pub(crate) mod mesh;
 pub(crate) mod new;
 pub(crate) mod run;
 pub(crate) mod schemes;
+pub(crate) mod size;
 pub(crate) mod study;
 
 use std::path::{Path, PathBuf};

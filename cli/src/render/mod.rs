@@ -9,6 +9,7 @@ pub(crate) mod markdown;
 pub(crate) mod materials;
 mod readings;
 pub(crate) mod schemes;
+pub(crate) mod size;
 mod step;
 pub(crate) mod study;
 pub(crate) mod summary;

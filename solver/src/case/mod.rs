@@ -27,7 +27,7 @@ pub use tolerance::{RoundnessLimit, SurfaceTolerance, Tolerance};
 pub(crate) use toml::read_despite;
 pub use toml::{
     Change, MOST_CASE_BYTES, NoChange, Origin, hold_in_every_step, open_input, read, read_beside,
-    read_changed, read_little_over, read_with_origin, schema, too_long,
+    read_changed, read_little_over, read_with_origin, schema, too_long, value_at,
 };
 
 use std::fmt;

@@ -3,7 +3,8 @@
 use std::path::Path;
 
 use super::columns::{Cell, FIGURES, figures};
-use crate::case::{Change, Problem, ProblemKind, read_changed};
+use super::value::Typed;
+use crate::case::{Case, Change, Origin, Problem, ProblemKind, read_changed, value_at};
 use crate::process::{KeepFields, Options, ProcessError, Reason, run_watched};
 use crate::scheme::Registry;
 use crate::watch::Watch;
@@ -19,6 +20,22 @@ pub struct Base<'a> {
     pub folder: Option<&'a Path>,
     /// Schemes that holds are made of.
     pub registry: &'a Registry,
+}
+
+impl Base<'_> {
+    /// The case with these values.
+    ///
+    /// # Errors
+    /// As [`read_changed`].
+    pub fn case(&self, changes: &[Change]) -> Result<(Case, Origin), Vec<Problem>> {
+        let all: Vec<Change> = self.changes.iter().chain(changes).cloned().collect();
+        read_changed(self.text, &all, self.registry, self.folder)
+    }
+
+    /// What the case has under a path, as it is typed.
+    pub fn value(&self, path: &str) -> Option<Typed> {
+        Typed::read(&value_at(self.text, self.changes, path)?)
+    }
 }
 
 /// A row of a study.
@@ -40,13 +57,12 @@ const DIGITS: usize = 12;
 /// # Errors
 /// [`ProcessError`] if somebody stopped it; a case without an answer is a row that says so.
 pub fn evaluate(base: &Base, changes: &[Change], watch: &dyn Watch) -> Result<Row, ProcessError> {
-    let all: Vec<Change> = base.changes.iter().chain(changes).cloned().collect();
     let failed = |case: String, kind: &str, why: String| Row {
         case,
         status: format!("failed: {kind}: {}", why.replace(['\n', '\r'], " ")),
         cells: vec![Cell::Empty; FIGURES.len()],
     };
-    let (case, origin) = match read_changed(base.text, &all, base.registry, base.folder) {
+    let (case, origin) = match base.case(changes) {
         Ok(read) => read,
         Err(problems) => return Ok(failed(String::new(), kind(&problems), words(&problems))),
     };

@@ -39,6 +39,16 @@ impl Typed {
         }
     }
 
+    /// From what is typed in a case file; `None` if that is no number, text or flag.
+    pub fn read(text: &str) -> Option<Self> {
+        #[derive(Deserialize)]
+        struct Document {
+            value: Typed,
+        }
+        let document = toml::from_str::<Document>(&format!("value = {text}"));
+        Some(document.ok()?.value)
+    }
+
     /// A number with a unit; plain where that is empty.
     pub fn of(number: f64, unit: &str) -> Self {
         match unit {

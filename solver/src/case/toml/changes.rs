@@ -107,6 +107,36 @@ pub fn hold_in_every_step(text: &str, name: &str) -> Vec<Change> {
         .collect()
 }
 
+/// The number or text that a case has under a path, as it is typed there; `None` of tables and lists, and where there is nothing.
+pub fn value_at(text: &str, changes: &[Change], path: &str) -> Option<String> {
+    if let Some(change) = changes.iter().rev().find(|c| c.path == path) {
+        return Some(change.value.clone());
+    }
+    let steps = Change::new(path, "").steps().ok()?;
+    let (document, _) = DeTable::parse_recoverable(text);
+    let mut table = Some(document.get_ref());
+    let mut here: Option<&DeValue> = None;
+    for step in &steps {
+        here = match step {
+            Step::Key(key) => table?.get(key.as_str()).map(Spanned::get_ref),
+            Step::Entry(index) => match here? {
+                DeValue::Array(list) => list.get(*index).map(Spanned::get_ref),
+                _ => None,
+            },
+        };
+        table = match here? {
+            DeValue::Table(table) => Some(table),
+            _ => None,
+        };
+    }
+    match here? {
+        DeValue::String(text) => Some(format!("{text:?}")),
+        DeValue::Integer(n) => Some(n.as_str().to_owned()),
+        DeValue::Float(x) => Some(x.as_str().to_owned()),
+        _ => None,
+    }
+}
+
 impl fmt::Display for Change {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}={}", self.path, self.value)

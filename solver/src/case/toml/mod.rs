@@ -15,7 +15,7 @@ mod tolerance;
 mod tube;
 mod uncertain;
 
-pub use changes::{Change, NoChange, hold_in_every_step};
+pub use changes::{Change, NoChange, hold_in_every_step, value_at};
 pub use schema::schema;
 pub use source::{MOST_CASE_BYTES, open_input, read_little_over};
 
@@ -235,8 +235,10 @@ fn case<'a>(reader: &mut Reader<'a>, root: &Table<'a>, registry: &Registry) -> O
             "inspection",
             "tube",
             "chuck",
+            // read by who sizes the case
+            "size",
         ],
-        &[("size", "leave it out")],
+        &[],
     );
     if let Some(item) = root.get("units")
         && reader.choice(&item, &["mm", "inch"], &[]) == Some("inch")

@@ -1,0 +1,166 @@
+//! A sized jaw in words: what to bore, what it leaves, how far each number may be off.
+
+use ringwright_solver::case::Case;
+use ringwright_solver::report::Units;
+use ringwright_solver::report::grip::{CAUTIONS, safety};
+use ringwright_solver::report::units::percent;
+use ringwright_solver::size::{Free, Limit, SizeDocument, SizeTask, Sized};
+
+use super::summary::{one_line, wrapped};
+
+/// The whole answer.
+pub(crate) fn summary(
+    case: &Case,
+    task: &SizeTask,
+    sized: &Sized,
+    document: &SizeDocument,
+    units: Units,
+) -> String {
+    let mut text = wrapped("", &one_line(&case.title));
+    text += &wrapped("", &verdict(task, sized, units));
+    for (k, free) in task.free.iter().enumerate() {
+        text += &wrapped("  ", &line(free, sized, k));
+    }
+    let (worst, nominal) = (&sized.worst, &sized.nominal);
+    text += &wrapped(
+        "  ",
+        &format!(
+            "Leaves {} of roundness as drawn, {} at the worst of the spread.",
+            units.small(nominal.roundness),
+            units.small(worst.roundness)
+        ),
+    );
+    for (path, cost) in &sized.cost {
+        let spread = task.spread.iter().find(|s| s.path == *path);
+        let bears = sized.bears.iter().find(|(p, _)| p == path).map(|(_, b)| *b);
+        let (Some(spread), Some(bears)) = (spread, bears) else {
+            continue;
+        };
+        let may = match bears {
+            b if b >= 4.0 * spread.by * (1.0 - 1e-9) => {
+                format!(
+                    "it may be off by {} and more",
+                    typed(4.0 * spread.by, &spread.unit)
+                )
+            }
+            b if b > 0.0 => format!("it may be off by {}", typed(down(b), &spread.unit)),
+            _ => "it may not be off at all".to_owned(),
+        };
+        text += &wrapped(
+            "  ",
+            &format!(
+                "{} off by {} costs {}; {may}.",
+                spread.path,
+                typed(spread.by, &spread.unit),
+                units.small(*cost)
+            ),
+        );
+    }
+    text += &wrapped("  ", &limits(sized));
+    if sized.feasible {
+        text += &wrapped("  ", BORING);
+    }
+    for line in document.cautions.iter().filter(|c| *c != CAUTIONS) {
+        text += &wrapped("  ", &format!("Caution: {line}"));
+    }
+    text += &wrapped("  ", &format!("{} cases solved.", sized.solved));
+    text + &wrapped("", CAUTIONS)
+}
+
+/// How jaws are bored so that they are what was computed. Common practice, no source.
+const BORING: &str = "Bore the jaws pressed together the way that they grip, on a plug or in a ring at the back of them, and with the force that they grip with: a jaw that is bored free closes askew by the play of its guide.";
+
+fn verdict(task: &SizeTask, sized: &Sized, units: Units) -> String {
+    let hold = one_line(&task.hold);
+    match sized.feasible {
+        true => format!("Hold \"{hold}\": every limit that is known is met over the spread, with"),
+        false if sized.most.1 == Limit::NoAnswer => {
+            format!(
+                "Hold \"{hold}\": NO SIZE meets the limits: over the spread the part comes loose, is cut through or has no answer. The nearest is"
+            )
+        }
+        false => format!(
+            "Hold \"{hold}\": NO SIZE between the bounds meets every limit over the spread. The nearest, which uses up {} of the limit of {} ({} at the worst), is",
+            percent(sized.most.0),
+            sized.most.1.name(),
+            units.small(sized.worst.roundness)
+        ),
+    }
+}
+
+/// A free key: what to make it, and between which values it may be.
+fn line(free: &Free, sized: &Sized, key: usize) -> String {
+    let best = typed(sized.best[key], &free.unit);
+    let inch = match free.unit.as_str() {
+        "" | "mm" if is_length(&free.path) => {
+            format!(" ({:.4} in if that is mm)", sized.best[key] / 25.4)
+        }
+        _ => String::new(),
+    };
+    let window = sized.window[key].map_or(String::new(), |[low, high]| {
+        let why = |by: Limit| match by {
+            Limit::Bound => "as far as was asked".to_owned(),
+            by => by.name().to_owned(),
+        };
+        format!(
+            "; from {} ({}) to {} ({})",
+            typed(low.at, &free.unit),
+            why(low.by),
+            typed(high.at, &free.unit),
+            why(high.by)
+        )
+    });
+    format!("{} = {best}{inch}{window}", free.path)
+}
+
+/// Whether a key is a length by its name.
+fn is_length(path: &str) -> bool {
+    let key = path.rsplit('.').next().unwrap_or(path);
+    ["diameter", "width", "length", "gap", "radius", "thickness"]
+        .iter()
+        .any(|l| key.ends_with(l))
+}
+
+/// A value with its unit, to five figures.
+fn typed(x: f64, unit: &str) -> String {
+    let five: f64 = format!("{x:.4e}").parse().unwrap_or(x);
+    match unit {
+        "" => five.to_string(),
+        unit => format!("{five} {unit}"),
+    }
+}
+
+/// Two figures, rounded down: nobody is told more than was found.
+fn down(x: f64) -> f64 {
+    let unit = 10_f64.powf(x.abs().max(1e-12).log10().floor() - 1.0);
+    let rounded = unit * (x / unit + 1e-9).floor();
+    format!("{rounded:.3e}").parse().unwrap_or(rounded)
+}
+
+/// How much of each limit is used up.
+fn limits(sized: &Sized) -> String {
+    let used = &sized.worst;
+    let mut all = Vec::new();
+    let mut add = |name: &str, share: Option<f64>| {
+        all.extend(share.map(|s| format!("{name} {}", percent(s))));
+    };
+    add("tolerance", used.tolerance);
+    add("marking", used.marking);
+    add("yield", used.yields);
+    let slip = match used.safety {
+        Some(s) => format!(
+            "; safety against slip {} (the guideline asks for 1.5)",
+            safety(s)
+        ),
+        None => "; slip NOT CHECKED".to_owned(),
+    };
+    let chuck = if used.chuck {
+        "; A LIMIT OF THE CHUCK IS PASSED"
+    } else {
+        ""
+    };
+    format!(
+        "Used up at the worst of the spread: {}{slip}{chuck}.",
+        all.join(", ")
+    )
+}

@@ -1,0 +1,434 @@
+//! The search.
+
+use rayon::prelude::*;
+
+use super::task::SizeTask;
+use super::used::{Limit, Used};
+use crate::case::{Case, Change};
+use crate::process::{KeepFields, Options, ProcessError, Reason, run_watched};
+use crate::study::Base;
+use crate::watch::{Stop, Watch};
+
+/// Points of the first grid along each free key, by how many there are.
+const GRID: [usize; 3] = [33, 13, 7];
+
+/// Times that the neighbourhood of the best is gone through, each time half as wide.
+const ROUNDS: usize = 3;
+
+/// Points along each key of a neighbourhood.
+const NEAR: usize = 5;
+
+/// Halvings that find an end of the window.
+const HALVINGS: usize = 6;
+
+/// A point whose own share is more than this is not tried over the spread: it would only get worse.
+const HOPELESS: f64 = 1.25;
+
+/// Times the spread up to which it is tried how much the best bears.
+const MOST_SPREAD: f64 = 4.0;
+
+/// What sizing comes to.
+#[derive(Clone, Debug)]
+pub struct Sized {
+    /// Whether a point was found that meets every limit over the spread, as far as they are known.
+    pub feasible: bool,
+    /// The best point, one value a free key.
+    pub best: Vec<f64>,
+    /// What it uses up over the spread: the worst.
+    pub worst: Used,
+    /// The limit that is used up most there, and how much of it.
+    pub most: (f64, Limit),
+    /// What it uses up with everything as drawn.
+    pub nominal: Used,
+    /// One entry a free key: between which values every limit is met, the others as at the best; `None` where none meets them.
+    pub window: Vec<Option<[Side; 2]>>,
+    /// Change of roundness with each free key and each that is spread, mm for a unit of it; the larger of both sides.
+    pub sensitivity: Vec<(String, f64)>,
+    /// What the spread costs, mm of roundness over that as drawn, one entry a key that is spread.
+    pub cost: Vec<(String, f64)>,
+    /// How far each key that is spread may be off for every limit to be met, no more than four times what was given; zero where it is not met as drawn.
+    pub bears: Vec<(String, f64)>,
+    /// Cases that were solved.
+    pub solved: usize,
+    /// The best point's case.
+    pub case: Box<Case>,
+}
+
+/// An end of a window.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Side {
+    /// The value.
+    pub at: f64,
+    /// What limits it there.
+    pub by: Limit,
+}
+
+/// Why nothing could be sized.
+#[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
+pub enum SizeError {
+    /// Somebody stopped it.
+    #[error(transparent)]
+    Stopped(#[from] ProcessError),
+    /// No point has an answer.
+    #[error("no point between the bounds has an answer; the first says: {0}")]
+    NoAnswer(String),
+    /// The case has no limit that could be met.
+    #[error("nothing to size by: give [tolerance] with a roundness or a diameter")]
+    NoLimit,
+}
+
+/// How cases are made and solved.
+struct Search<'a> {
+    task: &'a SizeTask,
+    base: &'a Base<'a>,
+    watch: &'a dyn Watch,
+}
+
+/// A point with what it uses up.
+#[derive(Clone, Debug)]
+struct Tried {
+    at: Vec<f64>,
+    share: f64,
+    by: Limit,
+    /// The worst over the spread, and as drawn; `None` without an answer.
+    used: Option<[Used; 2]>,
+    solved: usize,
+    why: Option<String>,
+}
+
+/// Sizes what a task says is free.
+///
+/// # Errors
+/// [`SizeError`].
+pub fn size(task: &SizeTask, base: &Base, watch: &dyn Watch) -> Result<Sized, SizeError> {
+    let search = Search { task, base, watch };
+    let n = task.free.len();
+    let mut solved = 0;
+    let mut best: Option<Tried> = None;
+    let mut first_why = None;
+    let mut take = |all: Vec<Tried>, best: &mut Option<Tried>, solved: &mut usize| {
+        for tried in all {
+            *solved += tried.solved;
+            if first_why.is_none() {
+                first_why.clone_from(&tried.why);
+            }
+            if tried.used.is_some() && best.as_ref().is_none_or(|b| tried.share < b.share) {
+                *best = Some(tried);
+            }
+        }
+    };
+    let points = GRID[n - 1];
+    let mut step: Vec<f64> = Vec::new();
+    let lists: Vec<Vec<f64>> = task
+        .free
+        .iter()
+        .map(|f| {
+            let [low, high] = f.bounds;
+            step.push((high - low) / (points - 1) as f64);
+            search.list(low, high, points, f.whole)
+        })
+        .collect();
+    take(search.all(&lists)?, &mut best, &mut solved);
+    for _ in 0..ROUNDS {
+        let Some(centre) = best.as_ref().map(|b| b.at.clone()) else {
+            break;
+        };
+        let near: Vec<Vec<f64>> = task
+            .free
+            .iter()
+            .enumerate()
+            .map(|(k, f)| {
+                let low = (centre[k] - step[k]).max(f.bounds[0]);
+                let high = (centre[k] + step[k]).min(f.bounds[1]);
+                search.list(low, high, NEAR, f.whole)
+            })
+            .collect();
+        take(search.all(&near)?, &mut best, &mut solved);
+        step.iter_mut().for_each(|s| *s *= 0.5);
+    }
+    let Some(best) = best else {
+        return Err(SizeError::NoAnswer(first_why.unwrap_or_default()));
+    };
+    search.told(best, solved)
+}
+
+impl Search<'_> {
+    /// Values between two ends, each once.
+    fn list(&self, low: f64, high: f64, points: usize, whole: bool) -> Vec<f64> {
+        let value = |k: usize| low + (high - low) * k as f64 / (points - 1).max(1) as f64;
+        let mut all: Vec<f64> = (0..points).map(value).collect();
+        if whole {
+            all.iter_mut().for_each(|x| *x = x.round());
+        }
+        all.dedup();
+        all
+    }
+
+    /// Every combination of these values, side by side.
+    fn all(&self, lists: &[Vec<f64>]) -> Result<Vec<Tried>, SizeError> {
+        let count: usize = lists.iter().map(Vec::len).product();
+        let point = |index: usize| {
+            let mut rest = index;
+            let at = lists.iter().map(|list| {
+                let x = list[rest % list.len()];
+                rest /= list.len();
+                x
+            });
+            at.collect::<Vec<f64>>()
+        };
+        let tried = (0..count)
+            .into_par_iter()
+            .map(|k| self.tried(point(k), 1.0));
+        tried.collect()
+    }
+
+    /// The changes that put a point in, and every key that is spread off by a share of it.
+    fn changes(&self, at: &[f64], off: &[f64]) -> Vec<Change> {
+        let free = self.task.free.iter().zip(at).map(|(f, &x)| f.change(x));
+        let spread = self.task.spread.iter().zip(off);
+        let spread = spread.filter(|(_, off)| **off != 0.0);
+        free.chain(spread.map(|(s, &off)| s.change(off * s.by)))
+            .collect()
+    }
+
+    /// What a point uses up; inside why it has no answer.
+    fn used(&self, at: &[f64], off: &[f64]) -> Result<Result<Used, String>, SizeError> {
+        let case = match self.base.case(&self.changes(at, off)) {
+            Ok((case, _)) => case,
+            Err(problems) => {
+                let words = problems
+                    .first()
+                    .map_or(String::new(), |p| format!("{}: {}", p.field, p.message));
+                return Ok(Err(words));
+            }
+        };
+        let options = Options {
+            fields: KeepFields::None,
+            advice: false,
+            ..Options::default()
+        };
+        match run_watched(&case, &options, self.watch) {
+            Ok(outcome) => {
+                let used = Used::of(&case, &outcome).map_err(|e| e.to_string());
+                if matches!(&used, Ok(u) if u.tolerance.is_none()) {
+                    return Err(SizeError::NoLimit);
+                }
+                Ok(used)
+            }
+            Err(e) if matches!(&e.reason, Reason::Stopped(s) if s.by == Stop::Interrupted) => {
+                Err(e.into())
+            }
+            Err(e) => Ok(Err(format!("{}: {e}", e.at))),
+        }
+    }
+
+    /// Corners of the spread: of one or two keys every combination, of more each by itself.
+    fn corners(&self) -> Vec<Vec<f64>> {
+        let n = self.task.spread.len();
+        if n == 2 {
+            return [[-1.0, -1.0], [-1.0, 1.0], [1.0, -1.0], [1.0, 1.0]]
+                .map(|c| c.to_vec())
+                .to_vec();
+        }
+        let corner =
+            |k: usize, side: f64| (0..n).map(|j| if j == k { side } else { 0.0 }).collect();
+        (0..n)
+            .flat_map(|k| [corner(k, -1.0), corner(k, 1.0)])
+            .collect()
+    }
+
+    /// A point over the spread, times a factor.
+    fn tried(&self, at: Vec<f64>, times: f64) -> Result<Tried, SizeError> {
+        let nominal = match self.used(&at, &vec![0.0; self.task.spread.len()])? {
+            Ok(used) => used,
+            Err(why) => {
+                return Ok(Tried {
+                    at,
+                    share: f64::INFINITY,
+                    by: Limit::NoAnswer,
+                    used: None,
+                    solved: 1,
+                    why: Some(why),
+                });
+            }
+        };
+        let (mut share, mut by) = nominal.most();
+        let mut worst = nominal.clone();
+        let mut solved = 1;
+        if share <= HOPELESS {
+            for corner in self.corners() {
+                let off: Vec<f64> = corner.iter().map(|c| times * c).collect();
+                solved += 1;
+                match self.used(&at, &off)? {
+                    Ok(used) => {
+                        let (own, limit) = used.most();
+                        if own > share {
+                            (share, by) = (own, limit);
+                        }
+                        worst = worse(&worst, &used);
+                    }
+                    Err(_) => (share, by) = (f64::INFINITY, Limit::NoAnswer),
+                }
+            }
+        }
+        Ok(Tried {
+            at,
+            share,
+            by,
+            used: Some([worst, nominal]),
+            solved,
+            why: None,
+        })
+    }
+
+    /// The window round the best, and what it depends on.
+    fn told(&self, best: Tried, mut solved: usize) -> Result<Sized, SizeError> {
+        let feasible = best.share <= 1.0;
+        let Some([worst, nominal]) = best.used.clone() else {
+            return Err(SizeError::NoAnswer(String::new()));
+        };
+        let keys: Vec<usize> = (0..self.task.free.len()).collect();
+        let window = keys
+            .par_iter()
+            .map(|&k| match feasible {
+                true => Ok(Some([self.side(&best, k, 0)?, self.side(&best, k, 1)?])),
+                false => Ok(None),
+            })
+            .collect::<Result<Vec<_>, SizeError>>()?;
+        let mut sensitivity = Vec::new();
+        for (k, free) in self.task.free.iter().enumerate() {
+            let h = (free.bounds[1] - free.bounds[0]) / 100.0;
+            let h = if free.whole { 1.0 } else { h };
+            let mut slope: f64 = 0.0;
+            for side in [-1.0, 1.0] {
+                let mut at = best.at.clone();
+                at[k] = (at[k] + side * h).clamp(free.bounds[0], free.bounds[1]);
+                let moved = (at[k] - best.at[k]).abs();
+                solved += 1;
+                if let (true, Ok(used)) = (
+                    moved > 0.0,
+                    self.used(&at, &vec![0.0; self.task.spread.len()])?,
+                ) {
+                    let own = (used.roundness - nominal.roundness) / (at[k] - best.at[k]);
+                    if own.abs() > slope.abs() {
+                        slope = own;
+                    }
+                }
+            }
+            sensitivity.push((free.path.clone(), slope));
+        }
+        let (mut cost, mut bears) = (Vec::new(), Vec::new());
+        for (k, spread) in self.task.spread.iter().enumerate() {
+            let mut off = vec![0.0; self.task.spread.len()];
+            let (mut slope, mut most) = (0.0_f64, 0.0_f64);
+            for side in [-1.0, 1.0] {
+                off[k] = side;
+                solved += 1;
+                if let Ok(used) = self.used(&best.at, &off)? {
+                    let more = used.roundness - nominal.roundness;
+                    most = most.max(more);
+                    let own = more / (side * spread.by);
+                    if own.abs() > slope.abs() {
+                        slope = own;
+                    }
+                }
+            }
+            sensitivity.push((spread.path.clone(), slope));
+            cost.push((spread.path.clone(), most));
+            bears.push((spread.path.clone(), self.bears(&best.at, k)? * spread.by));
+        }
+        let case = self.base.case(&self.changes(&best.at, &[]));
+        let case = case.map_err(|_| SizeError::NoAnswer(String::new()))?;
+        Ok(Sized {
+            feasible,
+            most: (best.share, best.by),
+            best: best.at,
+            worst,
+            nominal,
+            window,
+            sensitivity,
+            cost,
+            bears,
+            solved,
+            case: Box::new(case.0),
+        })
+    }
+
+    /// How many times the spread of one key every limit is met, the others as drawn.
+    fn bears(&self, at: &[f64], key: usize) -> Result<f64, SizeError> {
+        let meets = |times: f64| -> Result<bool, SizeError> {
+            let mut off = vec![0.0; self.task.spread.len()];
+            for side in [-1.0, 1.0] {
+                off[key] = side * times;
+                match self.used(at, &off)? {
+                    Ok(used) if used.most().0 <= 1.0 => {}
+                    _ => return Ok(false),
+                }
+            }
+            Ok(true)
+        };
+        if meets(MOST_SPREAD)? {
+            return Ok(MOST_SPREAD);
+        }
+        let (mut good, mut bad) = (0.0, MOST_SPREAD);
+        for _ in 0..HALVINGS {
+            let middle = 0.5 * (good + bad);
+            match meets(middle)? {
+                true => good = middle,
+                false => bad = middle,
+            }
+        }
+        Ok(good)
+    }
+
+    /// How far a free key goes from the best towards one of its bounds with every limit met over the spread.
+    fn side(&self, best: &Tried, key: usize, end: usize) -> Result<Side, SizeError> {
+        let free = &self.task.free[key];
+        let bound = free.bounds[end];
+        let at = |x: f64| {
+            let mut at = best.at.clone();
+            at[key] = x;
+            at
+        };
+        let whole = self.tried(at(bound), 1.0)?;
+        if whole.share <= 1.0 {
+            return Ok(Side {
+                at: bound,
+                by: Limit::Bound,
+            });
+        }
+        let (mut good, mut bad, mut by) = (best.at[key], bound, whole.by);
+        for _ in 0..HALVINGS {
+            let middle = 0.5 * (good + bad);
+            if free.whole && (bad - good).abs() <= 1.0 {
+                break;
+            }
+            let middle = if free.whole { middle.round() } else { middle };
+            let tried = self.tried(at(middle), 1.0)?;
+            match tried.share <= 1.0 {
+                true => good = middle,
+                false => (bad, by) = (middle, tried.by),
+            }
+        }
+        Ok(Side { at: good, by })
+    }
+}
+
+/// The worse of two in every respect.
+fn worse(a: &Used, b: &Used) -> Used {
+    let most = |a: Option<f64>, b: Option<f64>| match (a, b) {
+        (Some(a), Some(b)) => Some(f64::max(a, b)),
+        _ => None,
+    };
+    Used {
+        tolerance: most(a.tolerance, b.tolerance),
+        slip: most(a.slip, b.slip),
+        marking: most(a.marking, b.marking),
+        yields: most(a.yields, b.yields),
+        chuck: a.chuck || b.chuck,
+        roundness: a.roundness.max(b.roundness),
+        safety: a.safety.zip(b.safety).map(|(a, b)| a.min(b)),
+        approach: a.approach.max(b.approach),
+    }
+}
