@@ -524,3 +524,76 @@ fn a_table_of_cases_is_a_plan() {
         c.err
     );
 }
+
+/// A size is told in words and as a document; one that nothing meets is exit 1 with `--strict`.
+#[test]
+fn a_jaw_is_sized() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let table = "[size]\nhold = \"flat\"\n[size.free]\n\"hold.flat[0].force\" = [20.0, 400.0]\n[size.spread]\n\"part.outer_diameter\" = 0.02\n";
+    let case = HOLDS.to_owned() + table;
+    let file = folder.join("case.toml");
+    fs::write(&file, &case).unwrap();
+    let out = folder.join("out");
+    let size = |more: &[&str]| call(&[&["size", path(&file), "--out", path(&out)], more].concat());
+    let c = size(&[]);
+    assert_eq!(c.exit, 0, "{}", c.err);
+    let document = || -> Value {
+        serde_json::from_str(&fs::read_to_string(out.join("size.json")).unwrap()).unwrap()
+    };
+    let json = document();
+    assert_eq!(json["format"], "ringwright-size-1");
+    assert_eq!(json["feasible"], false);
+    let words = c.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(words.contains("NO SIZE between the bounds"), "{}", c.out);
+    assert_eq!(size(&["--strict"]).exit, 1);
+    let c = size(&["--strict", "--set", "tolerance.roundness=0.3"]);
+    assert_eq!(c.exit, 0, "{}", c.err);
+    let json = document();
+    assert_eq!(json["feasible"], true);
+    let path_of = "hold.flat[0].force";
+    let best = json["best"][path_of].as_f64().unwrap();
+    let window = &json["window"][path_of];
+    let [low, high] = ["low", "high"].map(|e| window[e].as_f64().unwrap());
+    assert!(low < best && best < high, "{window}");
+    assert_eq!(window["limited_by"][0], "slip");
+    assert!(json["bears"]["part.outer_diameter"].as_f64().unwrap() >= 0.02);
+    assert_eq!(json["sensitivity"].as_array().unwrap().len(), 2);
+    let words = c.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(
+        words.contains("can kill") && words.contains("the guideline asks for 1.5"),
+        "{}",
+        c.out
+    );
+    // what is wrong
+    for (from, to, words) in [
+        (table, "", "give [size]"),
+        (
+            "hold = \"flat\"\n[size.free]",
+            "hold = \"six\"\n[size.free]",
+            "no step holds the part",
+        ),
+        ("[20.0, 400.0]", "[400.0, 20.0]", "lower bound first"),
+        ("[20.0, 400.0]", "[20.0]", "size"),
+        (
+            "\"part.outer_diameter\" = 0.02",
+            "\"part.outer_diameter\" = 0",
+            "above zero",
+        ),
+        (
+            "\"part.outer_diameter\" = 0.02",
+            "\"part.nothing\" = 1",
+            "no number there",
+        ),
+        (
+            "\"hold.flat[0].force\" =",
+            "\"hold.flat[7].force\" =",
+            "beyond the last",
+        ),
+    ] {
+        fs::write(&file, case.replace(from, to)).unwrap();
+        let c = size(&[]);
+        assert!(c.exit == 3 || c.exit == 4, "{to}: {}", c.err);
+        assert!(c.err.contains(words), "{words}: {}", c.err);
+    }
+}

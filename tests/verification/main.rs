@@ -23,6 +23,7 @@ mod released;
 mod residual;
 mod section;
 mod series;
+mod sizing;
 mod sleeves;
 mod slit;
 mod squeeze;

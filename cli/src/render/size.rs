@@ -1,9 +1,10 @@
 //! A sized jaw in words: what to bore, what it leaves, how far each number may be off.
 
 use ringwright_solver::case::Case;
+use ringwright_solver::case::quantity::LBF_N;
 use ringwright_solver::report::Units;
 use ringwright_solver::report::grip::{CAUTIONS, safety};
-use ringwright_solver::report::units::percent;
+use ringwright_solver::report::units::{MM_PER_INCH, percent};
 use ringwright_solver::size::{Free, Limit, SizeDocument, SizeTask, Sized};
 
 use super::summary::{one_line, wrapped};
@@ -19,15 +20,16 @@ pub(crate) fn summary(
     let mut text = wrapped("", &one_line(&case.title));
     text += &wrapped("", &verdict(task, sized, units));
     for (k, free) in task.free.iter().enumerate() {
-        text += &wrapped("  ", &line(free, sized, k));
+        text += &wrapped("  ", &line(free, sized, k, units));
     }
     let (worst, nominal) = (&sized.worst, &sized.nominal);
     text += &wrapped(
         "  ",
         &format!(
-            "Leaves {} of roundness as drawn, {} at the worst of the spread.",
+            "Leaves {} of roundness as drawn, {} at the worst of the spread; the jaws close {} past first touch at most.",
             units.small(nominal.roundness),
-            units.small(worst.roundness)
+            units.small(worst.roundness),
+            units.small(worst.approach)
         ),
     );
     for (path, cost) in &sized.cost {
@@ -36,6 +38,10 @@ pub(crate) fn summary(
         let (Some(spread), Some(bears)) = (spread, bears) else {
             continue;
         };
+        let off = |x: f64| match spread.unit.as_str() {
+            "" if is_length(path) => units.small(if units.inch { x * MM_PER_INCH } else { x }),
+            unit => value(path, x, unit, units),
+        };
         let may = match bears {
             b if b >= 4.0 * spread.by * (1.0 - 1e-9) => {
                 format!(
@@ -43,7 +49,7 @@ pub(crate) fn summary(
                     typed(4.0 * spread.by, &spread.unit)
                 )
             }
-            b if b > 0.0 => format!("it may be off by {}", typed(down(b), &spread.unit)),
+            b if b > 0.0 => format!("it may be off by {}", off(down(b))),
             _ => "it may not be off at all".to_owned(),
         };
         text += &wrapped(
@@ -51,7 +57,7 @@ pub(crate) fn summary(
             &format!(
                 "{} off by {} costs {}; {may}.",
                 spread.path,
-                typed(spread.by, &spread.unit),
+                off(spread.by),
                 units.small(*cost)
             ),
         );
@@ -89,14 +95,8 @@ fn verdict(task: &SizeTask, sized: &Sized, units: Units) -> String {
 }
 
 /// A free key: what to make it, and between which values it may be.
-fn line(free: &Free, sized: &Sized, key: usize) -> String {
-    let best = typed(sized.best[key], &free.unit);
-    let inch = match free.unit.as_str() {
-        "" | "mm" if is_length(&free.path) => {
-            format!(" ({:.4} in if that is mm)", sized.best[key] / 25.4)
-        }
-        _ => String::new(),
-    };
+fn line(free: &Free, sized: &Sized, key: usize, units: Units) -> String {
+    let shown = |x: f64| value(&free.path, x, &free.unit, units);
     let window = sized.window[key].map_or(String::new(), |[low, high]| {
         let why = |by: Limit| match by {
             Limit::Bound => "as far as was asked".to_owned(),
@@ -104,13 +104,23 @@ fn line(free: &Free, sized: &Sized, key: usize) -> String {
         };
         format!(
             "; from {} ({}) to {} ({})",
-            typed(low.at, &free.unit),
+            shown(low.at),
             why(low.by),
-            typed(high.at, &free.unit),
+            shown(high.at),
             why(high.by)
         )
     });
-    format!("{} = {best}{inch}{window}", free.path)
+    format!("{} = {}{window}", free.path, shown(sized.best[key]))
+}
+
+/// The value of a key as it is read: plain lengths and forces with their units, those of the file first.
+fn value(path: &str, x: f64, unit: &str, units: Units) -> String {
+    let key = path.rsplit('.').next().unwrap_or(path);
+    match unit {
+        "" if is_length(path) => units.size(if units.inch { x * MM_PER_INCH } else { x }),
+        "" if key.ends_with("force") => units.set_force(if units.inch { x * LBF_N } else { x }),
+        unit => typed(x, unit),
+    }
 }
 
 /// Whether a key is a length by its name.

@@ -4,7 +4,7 @@
 //! so 1 psi = 1 lbf / in2 = 6.894 757 293 kPa.
 
 /// Millimetres an inch.
-pub(crate) const MM_PER_INCH: f64 = 25.4;
+pub const MM_PER_INCH: f64 = 25.4;
 /// Millimetres a thousandth of an inch.
 const MM_PER_THOU: f64 = MM_PER_INCH / 1000.0;
 /// Newtons a pound-force.

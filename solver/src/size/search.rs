@@ -2,7 +2,7 @@
 
 use rayon::prelude::*;
 
-use super::task::SizeTask;
+use super::task::{Free, SizeTask};
 use super::used::{Limit, Used};
 use crate::case::{Case, Change};
 use crate::process::{KeepFields, Options, ProcessError, Reason, run_watched};
@@ -10,19 +10,26 @@ use crate::study::Base;
 use crate::watch::{Stop, Watch};
 
 /// Points of the first grid along each free key, by how many there are.
-const GRID: [usize; 3] = [33, 13, 7];
+const GRID: [usize; 3] = [33, 11, 7];
 
 /// Times that the neighbourhood of the best is gone through, each time half as wide.
-const ROUNDS: usize = 3;
+const ROUNDS: usize = 2;
 
 /// Points along each key of a neighbourhood.
 const NEAR: usize = 5;
 
-/// Halvings that find an end of the window.
-const HALVINGS: usize = 6;
+/// Tries that find an end of the window; it is found where no more than this of a limit is left.
+const TRIES: usize = 8;
+const NEAR_LIMIT: f64 = 0.03;
 
-/// A point whose own share is more than this is not tried over the spread: it would only get worse.
-const HOPELESS: f64 = 1.25;
+/// Beyond so much of a limit it does not matter how much more.
+const FAR: f64 = 4.0;
+
+/// Halvings that find how much of a spread is borne.
+const HALVINGS: usize = 5;
+
+/// Points that are tried over the spread side by side: a number of its own, so that what is tried does not depend on the threads.
+const TOGETHER: usize = 8;
 
 /// Times the spread up to which it is tried how much the best bears.
 const MOST_SPREAD: f64 = 4.0;
@@ -91,10 +98,9 @@ struct Tried {
     at: Vec<f64>,
     share: f64,
     by: Limit,
-    /// The worst over the spread, and as drawn; `None` without an answer.
-    used: Option<[Used; 2]>,
+    /// The worst over the spread, and as drawn.
+    used: [Used; 2],
     solved: usize,
-    why: Option<String>,
 }
 
 /// Sizes what a task says is free.
@@ -104,20 +110,7 @@ struct Tried {
 pub fn size(task: &SizeTask, base: &Base, watch: &dyn Watch) -> Result<Sized, SizeError> {
     let search = Search { task, base, watch };
     let n = task.free.len();
-    let mut solved = 0;
-    let mut best: Option<Tried> = None;
-    let mut first_why = None;
-    let mut take = |all: Vec<Tried>, best: &mut Option<Tried>, solved: &mut usize| {
-        for tried in all {
-            *solved += tried.solved;
-            if first_why.is_none() {
-                first_why.clone_from(&tried.why);
-            }
-            if tried.used.is_some() && best.as_ref().is_none_or(|b| tried.share < b.share) {
-                *best = Some(tried);
-            }
-        }
-    };
+    let mut found = Found::default();
     let points = GRID[n - 1];
     let mut step: Vec<f64> = Vec::new();
     let lists: Vec<Vec<f64>> = task
@@ -129,9 +122,9 @@ pub fn size(task: &SizeTask, base: &Base, watch: &dyn Watch) -> Result<Sized, Si
             search.list(low, high, points, f.whole)
         })
         .collect();
-    take(search.all(&lists)?, &mut best, &mut solved);
+    search.best_of(&lists, &mut found)?;
     for _ in 0..ROUNDS {
-        let Some(centre) = best.as_ref().map(|b| b.at.clone()) else {
+        let Some(centre) = found.best.as_ref().map(|b| b.at.clone()) else {
             break;
         };
         let near: Vec<Vec<f64>> = task
@@ -144,13 +137,34 @@ pub fn size(task: &SizeTask, base: &Base, watch: &dyn Watch) -> Result<Sized, Si
                 search.list(low, high, NEAR, f.whole)
             })
             .collect();
-        take(search.all(&near)?, &mut best, &mut solved);
+        search.best_of(&near, &mut found)?;
         step.iter_mut().for_each(|s| *s *= 0.5);
     }
-    let Some(best) = best else {
-        return Err(SizeError::NoAnswer(first_why.unwrap_or_default()));
+    let Some(best) = found.best else {
+        return Err(SizeError::NoAnswer(found.why.unwrap_or_default()));
     };
-    search.told(best, solved)
+    let (best, more) = search.rounded(best)?;
+    search.told(best, found.solved + more)
+}
+
+/// A step that the values of a free key are rounded to: 1, 2 or 5 of a power of ten, a fiftieth of its range or less.
+fn round_step(range: f64) -> f64 {
+    let most = range / 50.0;
+    let unit = 10_f64.powf(most.log10().floor());
+    [5.0, 2.0]
+        .into_iter()
+        .find(|d| d * unit <= most)
+        .unwrap_or(1.0)
+        * unit
+}
+
+/// What has been found so far.
+#[derive(Default)]
+struct Found {
+    best: Option<Tried>,
+    solved: usize,
+    /// Why the first that has none has no answer.
+    why: Option<String>,
 }
 
 impl Search<'_> {
@@ -165,8 +179,8 @@ impl Search<'_> {
         all
     }
 
-    /// Every combination of these values, side by side.
-    fn all(&self, lists: &[Vec<f64>]) -> Result<Vec<Tried>, SizeError> {
+    /// Tries every combination of these values: all as drawn, then over the spread as long as one may still be better, for it uses up no less there.
+    fn best_of(&self, lists: &[Vec<f64>], found: &mut Found) -> Result<(), SizeError> {
         let count: usize = lists.iter().map(Vec::len).product();
         let point = |index: usize| {
             let mut rest = index;
@@ -177,10 +191,58 @@ impl Search<'_> {
             });
             at.collect::<Vec<f64>>()
         };
-        let tried = (0..count)
-            .into_par_iter()
-            .map(|k| self.tried(point(k), 1.0));
-        tried.collect()
+        let none = vec![0.0; self.task.spread.len()];
+        let drawn = (0..count).into_par_iter().map(|k| {
+            let at = point(k);
+            Ok((self.used(&at, &none)?, at))
+        });
+        let drawn = drawn.collect::<Result<Vec<_>, SizeError>>()?;
+        found.solved += count;
+        let mut open = Vec::new();
+        for (used, at) in drawn {
+            match used {
+                Ok(used) => open.push((used.most().0, at, used)),
+                Err(why) if found.why.is_none() => found.why = Some(why),
+                Err(_) => {}
+            }
+        }
+        open.sort_by(|a, b| a.0.total_cmp(&b.0));
+        for together in open.chunks(TOGETHER) {
+            let least = found.best.as_ref().map_or(f64::INFINITY, |b| b.share);
+            if together[0].0 >= least {
+                break;
+            }
+            let tried = together
+                .par_iter()
+                .map(|(_, at, used)| self.over_spread(at.clone(), used.clone()));
+            for tried in tried.collect::<Result<Vec<_>, SizeError>>()? {
+                found.solved += tried.solved;
+                if found.best.as_ref().is_none_or(|b| tried.share < b.share) {
+                    found.best = Some(tried);
+                }
+            }
+        }
+        Ok(())
+    }
+
+    /// The best with values that can be bored and set, where they are no worse by more than a fiftieth and meet what it meets; and how many cases that took.
+    fn rounded(&self, best: Tried) -> Result<(Tried, usize), SizeError> {
+        let round = |(x, f): (&f64, &Free)| {
+            let step = round_step(f.bounds[1] - f.bounds[0]);
+            // dividing keeps decimal fractions such as 129.99 exact
+            let value = match step < 1.0 {
+                true => (x / step).round() / (1.0 / step).round(),
+                false => (x / step).round() * step,
+            };
+            value.clamp(f.bounds[0], f.bounds[1])
+        };
+        let at: Vec<f64> = best.at.iter().zip(&self.task.free).map(round).collect();
+        let Some(tried) = self.tried(at)? else {
+            return Ok((best, 1));
+        };
+        let solved = 1 + tried.solved;
+        let as_good = tried.share <= 1.02 * best.share && (tried.share <= 1.0 || best.share > 1.0);
+        Ok((if as_good { tried } else { best }, solved))
     }
 
     /// The changes that put a point in, and every key that is spread off by a share of it.
@@ -238,56 +300,44 @@ impl Search<'_> {
             .collect()
     }
 
-    /// A point over the spread, times a factor.
-    fn tried(&self, at: Vec<f64>, times: f64) -> Result<Tried, SizeError> {
-        let nominal = match self.used(&at, &vec![0.0; self.task.spread.len()])? {
-            Ok(used) => used,
-            Err(why) => {
-                return Ok(Tried {
-                    at,
-                    share: f64::INFINITY,
-                    by: Limit::NoAnswer,
-                    used: None,
-                    solved: 1,
-                    why: Some(why),
-                });
-            }
-        };
+    /// A point over the spread, of which it is known what it uses up as drawn.
+    fn over_spread(&self, at: Vec<f64>, nominal: Used) -> Result<Tried, SizeError> {
         let (mut share, mut by) = nominal.most();
         let mut worst = nominal.clone();
-        let mut solved = 1;
-        if share <= HOPELESS {
-            for corner in self.corners() {
-                let off: Vec<f64> = corner.iter().map(|c| times * c).collect();
-                solved += 1;
-                match self.used(&at, &off)? {
-                    Ok(used) => {
-                        let (own, limit) = used.most();
-                        if own > share {
-                            (share, by) = (own, limit);
-                        }
-                        worst = worse(&worst, &used);
+        let corners = self.corners();
+        for off in &corners {
+            match self.used(&at, off)? {
+                Ok(used) => {
+                    let (own, limit) = used.most();
+                    if own > share {
+                        (share, by) = (own, limit);
                     }
-                    Err(_) => (share, by) = (f64::INFINITY, Limit::NoAnswer),
+                    worst = worse(&worst, &used);
                 }
+                Err(_) => (share, by) = (f64::INFINITY, Limit::NoAnswer),
             }
         }
         Ok(Tried {
             at,
             share,
             by,
-            used: Some([worst, nominal]),
-            solved,
-            why: None,
+            used: [worst, nominal],
+            solved: corners.len(),
         })
+    }
+
+    /// A point over the spread; `None` if it has no answer as drawn.
+    fn tried(&self, at: Vec<f64>) -> Result<Option<Tried>, SizeError> {
+        match self.used(&at, &vec![0.0; self.task.spread.len()])? {
+            Ok(nominal) => self.over_spread(at, nominal).map(Some),
+            Err(_) => Ok(None),
+        }
     }
 
     /// The window round the best, and what it depends on.
     fn told(&self, best: Tried, mut solved: usize) -> Result<Sized, SizeError> {
         let feasible = best.share <= 1.0;
-        let Some([worst, nominal]) = best.used.clone() else {
-            return Err(SizeError::NoAnswer(String::new()));
-        };
+        let [worst, nominal] = best.used.clone();
         let keys: Vec<usize> = (0..self.task.free.len()).collect();
         let window = keys
             .par_iter()
@@ -391,24 +441,34 @@ impl Search<'_> {
             at[key] = x;
             at
         };
-        let whole = self.tried(at(bound), 1.0)?;
-        if whole.share <= 1.0 {
+        // what is used up beyond the limit, and the limit
+        let over = |tried: &Option<Tried>| match tried {
+            Some(tried) => ((tried.share - 1.0).min(FAR), tried.by),
+            None => (FAR, Limit::NoAnswer),
+        };
+        let (beyond, mut by) = over(&self.tried(at(bound))?);
+        if beyond <= 0.0 {
             return Ok(Side {
                 at: bound,
                 by: Limit::Bound,
             });
         }
-        let (mut good, mut bad, mut by) = (best.at[key], bound, whole.by);
-        for _ in 0..HALVINGS {
-            let middle = 0.5 * (good + bad);
-            if free.whole && (bad - good).abs() <= 1.0 {
+        let (mut good, mut bad) = (best.at[key], bound);
+        let mut within = best.share - 1.0;
+        for _ in 0..TRIES {
+            if within > -NEAR_LIMIT || (free.whole && (bad - good).abs() <= 1.0) {
                 break;
             }
-            let middle = if free.whole { middle.round() } else { middle };
-            let tried = self.tried(at(middle), 1.0)?;
-            match tried.share <= 1.0 {
-                true => good = middle,
-                false => (bad, by) = (middle, tried.by),
+            // midway; of values far apart, as forces are, on a logarithm
+            let x = match good > 0.0 && bad > 0.0 && (good / bad).ln().abs() > 4.0_f64.ln() {
+                true => (good * bad).sqrt(),
+                false => 0.5 * (good + bad),
+            };
+            let x = if free.whole { x.round() } else { x };
+            let (own, limit) = over(&self.tried(at(x))?);
+            match own <= 0.0 {
+                true => (good, within) = (x, own),
+                false => (bad, by) = (x, limit),
             }
         }
         Ok(Side { at: good, by })
