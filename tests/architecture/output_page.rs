@@ -12,18 +12,20 @@ use super::{kept, root, sources};
 const PAGE: &str = "cli/OUTPUT.md";
 
 /// Where the serialised types stand.
-const SOURCES: [&str; 5] = [
+const SOURCES: [&str; 6] = [
     "solver/src/report/document",
     "solver/src/compare/document.rs",
+    "solver/src/size/document.rs",
     "solver/src/geometry/mod.rs",
     "cli/src/render/gauge.rs",
     "cli/src/failure.rs",
 ];
 
 /// A table of the page: its marker and the type that the document begins with.
-const DOCUMENTS: [(&str, &str); 4] = [
+const DOCUMENTS: [(&str, &str); 5] = [
     ("result", "ResultDocument"),
     ("compare", "CompareDocument"),
+    ("size", "SizeDocument"),
     ("gauge", "Json"),
     ("error", "ErrorDocument"),
 ];
@@ -43,6 +45,8 @@ enum Kind {
     Fixed(Box<Kind>, usize),
     /// One value for the outside and one for the bore.
     Surfaces(Box<Kind>),
+    /// One value a path of a key.
+    ByPath(Box<Kind>),
 }
 
 /// A key of an object.
@@ -77,6 +81,9 @@ fn kind(text: &str) -> Kind {
     }
     if let Some(t) = inside("Vec<") {
         return Kind::List(kind(t).into());
+    }
+    if let Some(t) = inside("BTreeMap<String, ") {
+        return Kind::ByPath(kind(t).into());
     }
     if let Some(t) = inside("PerSurface<") {
         return Kind::Surfaces(kind(t).into());
@@ -249,7 +256,11 @@ fn spaced(name: &str, between: &str) -> String {
 fn named(kind: &Kind) -> Option<&str> {
     match kind {
         Kind::Named(name) => Some(name),
-        Kind::Maybe(k) | Kind::List(k) | Kind::Fixed(k, _) | Kind::Surfaces(k) => named(k),
+        Kind::Maybe(k)
+        | Kind::List(k)
+        | Kind::Fixed(k, _)
+        | Kind::Surfaces(k)
+        | Kind::ByPath(k) => named(k),
         _ => None,
     }
 }
@@ -272,6 +283,7 @@ fn said(types: &Types, kind: &Kind) -> String {
         },
         Kind::Maybe(k) => "null, or ".to_owned() + &said(types, k),
         Kind::List(k) => format!("list: {}", said(types, k)),
+        Kind::ByPath(k) => format!("by path: {}", said(types, k)),
         Kind::Fixed(k, n) => format!("{n} times {}", said(types, k)),
         Kind::Surfaces(k) => format!("`outer` and `bore`: {}", said(types, k)),
     }
@@ -337,6 +349,14 @@ fn walk(types: &Types, kind: &Kind, value: &Value, at: &str, seen: &mut BTreeSet
                 walk(types, k, value, at, seen);
             }
         }
+        Kind::ByPath(k) => match value.as_object() {
+            Some(map) => {
+                for (path, value) in map {
+                    walk(types, k, value, &format!("{at}.{path}"), seen);
+                }
+            }
+            None => wrong(),
+        },
         Kind::List(k) => match value.as_array() {
             Some(list) => {
                 for (n, v) in list.iter().enumerate() {

@@ -1,12 +1,12 @@
 //! Sized jaws: a problem with a known answer, and what is told of a window tried by itself.
 
-use ringwright_solver::size::{Limit, Sized, read_size, size};
+use ringwright_solver::size::{Limit, SizeError, Sized, read_size, size};
 use ringwright_solver::study::Base;
-use ringwright_solver::watch::Unwatched;
+use ringwright_solver::watch::{Progress, Stop, Unwatched, Watch};
 use ringwright_tests::files::{self, number};
 use ringwright_tests::random::Random;
 
-fn sized(text: &str) -> Sized {
+fn tried(text: &str, watch: &dyn Watch) -> Result<Sized, SizeError> {
     let registry = ringwright_plugins::registry();
     let base = Base {
         text,
@@ -15,7 +15,11 @@ fn sized(text: &str) -> Sized {
         registry: &registry,
     };
     let task = read_size(&base).unwrap();
-    size(&task, &base, &Unwatched).unwrap()
+    size(&task, &base, watch)
+}
+
+fn sized(text: &str) -> Sized {
+    tried(text, &Unwatched).unwrap()
 }
 
 fn ring(hold: &str, more: &str) -> String {
@@ -101,4 +105,34 @@ fn what_is_told_of_a_size_holds_when_it_is_tried() {
     assert!(bears > 0.03, "{bears}");
     assert!(share(bored, force, bears) < 1.02);
     assert!(share(bored, force, bears + 0.01) > 1.0);
+}
+
+/// Somebody who has seen enough.
+struct Ends;
+
+impl Watch for Ends {
+    fn at(&self, _: &Progress) -> Result<(), Stop> {
+        Err(Stop::Interrupted)
+    }
+}
+
+/// What cannot be sized says why.
+/// Truth: invariance; the ways in which there is nothing to size
+#[test]
+fn what_cannot_be_sized_says_why() {
+    let free = "[size]\nhold = \"h\"\n[size.free]\n\"hold.h[0].force\" = [100.0, 200.0]\n";
+    let hold = "force = 150\nbored_diameter = 120\narc = 60";
+    let text = ring(hold, free);
+    assert!(matches!(tried(&text, &Ends), Err(SizeError::Stopped(_))));
+    let unlimited = text.replace("[tolerance]\nroundness = 0.02\n", "");
+    assert!(matches!(
+        tried(&unlimited, &Unwatched),
+        Err(SizeError::NoLimit)
+    ));
+    let crushed = text.replace("[100.0, 200.0]", "[1e6, 2e6]");
+    let why = tried(&crushed, &Unwatched).unwrap_err();
+    assert!(
+        matches!(&why, SizeError::NoAnswer(words) if !words.is_empty()),
+        "{why}"
+    );
 }

@@ -6,7 +6,7 @@ use serde::Deserialize;
 use toml::Spanned;
 
 use crate::case::{Change, Problem};
-use crate::study::{Base, Typed};
+use crate::study::{Base, Typed, problem};
 
 /// What is to be sized.
 #[derive(Clone, Debug, PartialEq)]
@@ -84,101 +84,93 @@ const MOST_FREE: usize = 3;
 /// Most keys that cannot be held exactly.
 const MOST_SPREAD: usize = 6;
 
+/// Why a table is none: its key, and what is wrong.
+type Wrong = (String, String);
+
 /// Reads what a case file asks to be sized.
 ///
 /// # Errors
 /// What is wrong with it; a file without `[size]` too.
 pub fn read_size(base: &Base) -> Result<SizeTask, Vec<Problem>> {
-    let text = base.text;
-    let at = |start: usize, field: &str, message: String| {
-        let before = &text[..start.min(text.len())];
-        let line_start = before.rfind('\n').map_or(0, |k| k + 1);
-        vec![Problem {
-            line: before.matches('\n').count() + 1,
-            column: before[line_start..].chars().count() + 1,
-            field: field.to_owned(),
-            message,
-            kind: Default::default(),
-        }]
-    };
-    let document: Document = toml::from_str(text).map_err(|e| {
+    let at =
+        |start: usize, (field, message): Wrong| vec![problem(base.text, start, &field, message)];
+    let document: Document = toml::from_str(base.text).map_err(|e| {
         let start = e.span().map_or(0, |s| s.start);
-        at(start, "size", e.message().to_owned())
+        at(start, ("size".into(), e.message().to_owned()))
     })?;
     let Some(table) = document.size else {
         let message = "missing; give [size] with hold = \"NAME\", and [size.free] with \"PATH\" = [low, high]";
-        return Err(at(0, "size", message.into()));
+        return Err(at(0, ("size".into(), message.into())));
     };
     let start = table.span().start;
-    let table = table.into_inner();
-    let wrong = |field: String, message: String| at(start, &field, message);
-    if table.free.is_empty() || table.free.len() > MOST_FREE {
-        let message = format!("{} keys are free; give 1 to {MOST_FREE}", table.free.len());
-        return Err(wrong("size.free".into(), message));
+    task(base, table.into_inner()).map_err(|wrong| at(start, wrong))
+}
+
+fn task(base: &Base, table: Table) -> Result<SizeTask, Wrong> {
+    let (free, spread) = (table.free.len(), table.spread.len());
+    if free == 0 || free > MOST_FREE {
+        let message = format!("{free} keys are free; give 1 to {MOST_FREE}");
+        return Err(("size.free".into(), message));
     }
-    if table.spread.len() > MOST_SPREAD {
-        let message = format!(
-            "{} keys are spread; {MOST_SPREAD} are the most",
-            table.spread.len()
-        );
-        return Err(wrong("size.spread".into(), message));
+    if spread > MOST_SPREAD {
+        let message = format!("{spread} keys are spread; {MOST_SPREAD} are the most");
+        return Err(("size.spread".into(), message));
     }
-    let mut free = Vec::new();
-    for (path, [low, high]) in &table.free {
-        let field = format!("size.free.\"{path}\"");
-        let (Some((a, unit)), Some((b, other))) = (low.quantity(), high.quantity()) else {
-            return Err(wrong(field, "give [low, high], two numbers".into()));
-        };
-        if unit != other {
-            return Err(wrong(field, "both bounds have to be in one unit".into()));
-        }
-        if a >= b {
-            return Err(wrong(
-                field,
-                format!("{a} to {b} is no range; give the lower bound first"),
-            ));
-        }
-        free.push(Free {
-            whole: matches!((low, high), (Typed::Whole(_), Typed::Whole(_)))
-                && path.ends_with(".count"),
-            path: path.clone(),
-            bounds: [a, b],
-            unit: unit.to_owned(),
-        });
-    }
-    let mut spread = Vec::new();
+    let mut all = Vec::new();
     for (path, by) in &table.spread {
-        let field = format!("size.spread.\"{path}\"");
         if table.free.contains_key(path) {
-            let message = "is free too; a key that is sized is bored as it is told, so give the spread of what is bored or clamped instead";
-            return Err(wrong(field, message.into()));
+            let message = "is free too; what is sized is made as it is told, so give the spread of what is clamped instead";
+            return Err((format!("size.spread.\"{path}\""), message.into()));
         }
-        let Some((by, unit)) = by.quantity().filter(|q| q.0 > 0.0) else {
-            return Err(wrong(
-                field,
-                "give plus or minus, a number above zero".into(),
-            ));
-        };
-        let nominal = base.value(path);
-        let Some((nominal, own)) = nominal.as_ref().and_then(Typed::quantity) else {
-            return Err(wrong(field, "the case has no number there".into()));
-        };
-        if unit != own {
-            let message = format!(
-                "is in \"{unit}\", and the case has it in \"{own}\"; give both in one unit"
-            );
-            return Err(wrong(field, message));
-        }
-        spread.push(Spread {
-            path: path.clone(),
-            by,
-            unit: unit.to_owned(),
-            nominal,
-        });
+        all.push(of_spread(base, path, by)?);
     }
     Ok(SizeTask {
         hold: table.hold,
-        free,
-        spread,
+        free: table.free.iter().map(of_free).collect::<Result<_, _>>()?,
+        spread: all,
+    })
+}
+
+fn of_free((path, [low, high]): (&String, &[Typed; 2])) -> Result<Free, Wrong> {
+    let wrong = |message: String| Err((format!("size.free.\"{path}\""), message));
+    let (Some((a, unit)), Some((b, other))) = (low.quantity(), high.quantity()) else {
+        return wrong("give [low, high], two numbers".into());
+    };
+    if unit != other {
+        return wrong("both bounds have to be in one unit".into());
+    }
+    if a >= b {
+        return wrong(format!(
+            "{a} to {b} is no range; give the lower bound first"
+        ));
+    }
+    let whole = matches!((low, high), (Typed::Whole(_), Typed::Whole(_)));
+    Ok(Free {
+        whole: whole && path.ends_with(".count"),
+        path: path.clone(),
+        bounds: [a, b],
+        unit: unit.to_owned(),
+    })
+}
+
+fn of_spread(base: &Base, path: &str, by: &Typed) -> Result<Spread, Wrong> {
+    let wrong = |message: String| Err((format!("size.spread.\"{path}\""), message));
+    let Some((by, unit)) = by.quantity().filter(|q| q.0 > 0.0) else {
+        return wrong("give plus or minus, a number above zero".into());
+    };
+    let nominal = base.value(path);
+    let Some((nominal, own)) = nominal.as_ref().and_then(Typed::quantity) else {
+        return wrong("the case has no number there".into());
+    };
+    if unit != own {
+        return wrong(format!(
+            "is in \"{unit}\", and the case has it in \"{own}\"; give both in one unit"
+        ));
+    }
+    Ok(Spread {
+        path: path.to_owned(),
+        by,
+        unit: unit.to_owned(),
+        nominal,
     })
 }

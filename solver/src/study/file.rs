@@ -230,7 +230,7 @@ impl StudyFile {
 }
 
 /// A problem at a byte offset of a study file.
-pub(super) fn problem(text: &str, at: usize, field: &str, message: String) -> Problem {
+pub(crate) fn problem(text: &str, at: usize, field: &str, message: String) -> Problem {
     let before = &text[..at.min(text.len())];
     let line_start = before.rfind('\n').map_or(0, |k| k + 1);
     Problem {

@@ -20,7 +20,7 @@ use crate::scheme::Registry;
 use form::{list, number, object};
 use inspection::{inspection, tolerance};
 use part::part;
-use process::{chuck, mesh, step};
+use process::{chuck, mesh, size, step};
 use scheme::member;
 use tube::tube;
 
@@ -66,6 +66,7 @@ pub fn schema(registry: &Registry) -> Value {
             ("inspection", inspection()),
             ("tube", tube()),
             ("chuck", chuck()),
+            ("size", size()),
         ],
         &["part", "step"],
     );

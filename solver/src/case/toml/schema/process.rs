@@ -156,6 +156,31 @@ pub(super) fn mesh() -> Value {
     )
 }
 
+/// What is to be sized, read by who sizes the case: paths of keys, and what they may be.
+pub(super) fn size() -> Value {
+    let number = json!({ "anyOf": [{ "type": "number" }, { "type": "string" }] });
+    let pair = json!({ "type": "array", "items": number, "minItems": 2, "maxItems": 2 });
+    let keys = |about: &str, of: &Value| json!({ "type": "object", "description": about, "additionalProperties": of });
+    object(
+        "What `ringwright size` looks for",
+        [
+            ("hold", text("The hold that is sized, by its name")),
+            (
+                "free",
+                keys("What may vary: path of a key = [low, high]", &pair),
+            ),
+            (
+                "spread",
+                keys(
+                    "What cannot be held exactly: path of a key = plus or minus",
+                    &number,
+                ),
+            ),
+        ],
+        &["hold", "free"],
+    )
+}
+
 pub(super) fn chuck() -> Value {
     object(
         "What the maker's plate and data sheet say of the chuck",
