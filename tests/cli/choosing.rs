@@ -252,6 +252,14 @@ fn a_study_has_a_row_a_case() {
         "{}",
         c.out
     );
+    let map = fs::read_to_string(out.join("results.svg")).unwrap();
+    assert!(map.contains("across: hold.bare[0].force"), "{map}");
+    let json: Value =
+        serde_json::from_str(&fs::read_to_string(out.join("study.json")).unwrap()).unwrap();
+    assert_eq!(
+        (&json["told"]["ok"], &json["told"]["failed"]["loose"]),
+        (&6.into(), &3.into())
+    );
     let names = &all[0];
     for (row, diameter, force) in [(1_usize, 120.0, 100.0), (8, 122.0, 200.0)] {
         let sets = [

@@ -1,11 +1,12 @@
 //! How a study went, in words and as a document.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use ringwright_solver::report::grip::CAUTIONS;
+use ringwright_solver::report::units::percent;
 
 use super::summary::{one_line, wrapped};
-use crate::commands::study::{StudyDocument, Told};
+use crate::commands::study::{Share, StudyDocument, Told, Went};
 
 /// The document of a study.
 pub(crate) fn json(document: &StudyDocument) -> String {
@@ -17,32 +18,29 @@ pub(crate) fn json(document: &StudyDocument) -> String {
 }
 
 /// How it went.
-pub(crate) fn summary(title: &str, told: &Told, folder: &Path) -> String {
+pub(crate) fn summary(
+    title: &str,
+    told: &Told,
+    went: &Went,
+    (folder, files): (&Path, &[PathBuf]),
+) -> String {
     let mut text = String::new();
     if !title.is_empty() {
         text += &wrapped("", &one_line(title));
     }
-    let rate = told.rows as f64 / told.seconds.max(1e-9);
-    text += &format!(
-        "{} cases in {:.1} s ({rate:.0} a second): {} with an answer",
-        told.rows, told.seconds, told.ok
-    );
+    text += &format!("{} cases: {} with an answer", told.rows, told.ok);
     for (kind, n) in &told.failed {
         text += &format!(", {n} failed ({kind})");
     }
-    text += ".\n";
-    if told.judged > 0 {
-        text += &format!(
-            "In tolerance: {} of {} that have a limit.\n",
-            told.in_tolerance, told.judged
-        );
-    }
-    if told.unsafe_rows > 0 {
-        text += &format!("NOT SAFE BY THIS ESTIMATE: {} of them.\n", told.unsafe_rows);
-    }
+    let rate = went.rows as f64 / went.seconds.max(1e-9);
+    text += &format!(
+        ". {} worked out in {:.1} s, {rate:.0} a second.\n",
+        went.rows, went.seconds
+    );
+    text += &share("In tolerance", &told.in_tolerance);
+    text += &share("NOT SAFE BY THIS ESTIMATE: slip", &told.slips);
     text += &wrapped("", CAUTIONS);
-    let files: Vec<String> = told
-        .files
+    let files: Vec<String> = files
         .iter()
         .filter_map(|f| Some(f.file_name()?.to_string_lossy().into_owned()))
         .collect();
@@ -50,5 +48,23 @@ pub(crate) fn summary(title: &str, told: &Told, folder: &Path) -> String {
         "Written to {}: {}, study.json\n",
         folder.display(),
         files.join(", ")
+    )
+}
+
+/// How many of those of which it is known and, of a sample, the chance.
+fn share(what: &str, share: &Share) -> String {
+    if share.of == 0 {
+        return String::new();
+    }
+    let chance = share.chance.map_or(String::new(), |[low, high]| {
+        format!(
+            "; chance {} to {} (confidence 95 percent)",
+            percent(low),
+            percent(high)
+        )
+    });
+    format!(
+        "{what}: {} of {} of which it is known{chance}.\n",
+        share.count, share.of
     )
 }

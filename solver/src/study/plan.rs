@@ -128,6 +128,19 @@ impl Plan {
         self.rows
     }
 
+    /// The values of every key of a full design; `None` of other designs.
+    pub fn lists(&self) -> Option<&[Vec<Typed>]> {
+        match &self.of {
+            Rows::Full(lists) => Some(lists),
+            _ => None,
+        }
+    }
+
+    /// Whether its rows are samples, of which shares are estimates of chances.
+    pub fn is_sampled(&self) -> bool {
+        matches!(self.of, Rows::Latin(..) | Rows::Sobol(..))
+    }
+
     /// The values of a row (from 0), in the order of the paths.
     pub fn values(&self, row: u64) -> Vec<Typed> {
         match &self.of {
@@ -180,7 +193,11 @@ fn list(vary: &Vary) -> Result<Vec<Typed>, PlanError> {
                 n if k + 1 == n => range.to,
                 n => range.from + (range.to - range.from) * k as f64 / (n - 1) as f64,
             };
-            Ok((0..n).map(|k| Typed::of(value(k), &range.unit)).collect())
+            // without the noise of the last bits: what a person would type
+            let typed = |x: f64| format!("{x:.12e}").parse().unwrap_or(x);
+            Ok((0..n)
+                .map(|k| Typed::of(typed(value(k)), &range.unit))
+                .collect())
         }
         _ => Err(PlanError::Distribution(vary.path.clone())),
     }
@@ -222,6 +239,20 @@ impl Range {
     fn value(&self, above: f64) -> Typed {
         Typed::of(self.from + above, &self.unit)
     }
+}
+
+/// The interval within which a chance lies with a confidence of 95 percent, of which `of` independent tries showed `n`: E. B. Wilson, Probable inference, the law of succession, and statistical
+/// inference, J. Am. Stat. Assoc. 22 (1927) 209. Points of a Latin hypercube or a Sobol sequence are spread more evenly than independent ones, so it is rather too wide for them.
+pub fn chance(n: u64, of: u64) -> [f64; 2] {
+    if of == 0 {
+        return [0.0, 1.0];
+    }
+    let (n, of) = (n as f64, of as f64);
+    let z = normal_quantile(0.975);
+    let (p, z2) = (n / of, z * z);
+    let middle = (p + 0.5 * z2 / of) / (1.0 + z2 / of);
+    let half = z * (p * (1.0 - p) / of + 0.25 * z2 / (of * of)).sqrt() / (1.0 + z2 / of);
+    [(middle - half).max(0.0), (middle + half).min(1.0)]
 }
 
 /// The quantile of the standard normal distribution: a rational approximation (P. J. Acklam's, good to 1e-9; from memory), made exact by Halley's steps on the distribution itself.
@@ -367,6 +398,24 @@ mod tests {
         for u in [1e-15, 1e-10, 1.0 - 1e-10] {
             let back = distribution(normal_quantile(u));
             assert!((back / u - 1.0).abs() < 1e-5, "{u} {back}");
+        }
+    }
+
+    const CHANCES: [(u64, u64, [f64; 2]); 4] = [
+        (0, 10, [0.0, 0.27753279986288926]),
+        (3, 10, [0.10779126740630102, 0.6032218525388546]),
+        (45, 100, [0.35614537979511984, 0.5475539700255787]),
+        (997, 1000, [0.9912169859464968, 0.9989792161188613]),
+    ];
+
+    /// Ends of Wilson's interval as `scipy.stats.binomtest(n, of).proportion_ci(method="wilson")` of SciPy 1.17.1 gives them: other program.
+    #[test]
+    fn chances_have_their_interval() {
+        for (n, of, ends) in CHANCES {
+            let found = chance(n, of);
+            for (found, end) in found.into_iter().zip(ends) {
+                assert!((found - end).abs() < 1e-9, "{n} of {of}: {found} {end}");
+            }
         }
     }
 

@@ -3,6 +3,7 @@
 mod journal;
 mod merge;
 mod table;
+mod told;
 
 use std::path::{Path, PathBuf};
 use std::time::Instant;
@@ -28,6 +29,7 @@ use crate::progress::{Bar, Watcher};
 use crate::render::study as render;
 use crate::screen::Screen;
 use journal::Journal;
+pub(crate) use told::{Share, Told};
 
 /// Rows that are worked out between two writings, for each thread.
 const BLOCK: usize = 32;
@@ -53,6 +55,9 @@ pub(crate) struct StudyDocument {
     varies: Vec<String>,
     /// Names of the columns, in their order.
     columns: Vec<String>,
+    /// What the table says as a whole; left out until it is whole.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    told: Option<Told>,
     /// What has to be known of every grip figure in the rows.
     cautions: Vec<&'static str>,
 }
@@ -88,13 +93,30 @@ pub(crate) fn run(
         .clone()
         .unwrap_or_else(|| super::default_folder(path));
     std::fs::create_dir_all(&dir).map_err(|e| ReportError::write(&dir, e))?;
-    let document = study.document();
+    let mut document = study.document();
     let journal = begin(&dir, &study, &document, args, screen)?;
-    let told = work(&study, journal, common, registry, screen)?;
+    let (went, path) = work(&study, journal, common, registry, screen)?;
+    let (told, map) = told::of_table(&path, &study.plan, &study.file.title)?;
+    let mut files = vec![path];
+    if let Some(map) = map.filter(|_| args.shard.is_none()) {
+        let path = dir.join("results.svg");
+        OneFile::open(&path, &study.inputs, "<svg")?.write(|out| out.write_all(map.as_bytes()))?;
+        files.push(path);
+    }
+    // a share of the rows says nothing of the whole
+    if args.shard.is_none() {
+        document.told = Some(told.clone());
+        save(&dir, &study, &document)?;
+    }
     if screen.json {
         screen.answer(&render::json(&document));
     }
-    screen.say(&render::summary(&study.file.title, &told, &dir));
+    screen.say(&render::summary(
+        &study.file.title,
+        &told,
+        &went,
+        (&dir, &files),
+    ));
     Ok(Exit::Done)
 }
 
@@ -182,6 +204,7 @@ impl Study {
             rows: self.plan.rows(),
             varies: self.plan.paths().to_vec(),
             columns: table::header(&self.plan),
+            told: None,
             cautions: vec![ringwright_solver::report::grip::CAUTIONS],
         }
     }
@@ -214,9 +237,7 @@ fn begin(
             message,
         ));
     }
-    let file = OneFile::open(&path, &study.inputs, "\"ringwright-study-")?;
-    let text = render::json(document);
-    file.write(|out| out.write_all(text.as_bytes()))?;
+    save(dir, study, document)?;
     let rows = match args.shard {
         Some(shard) => shard.rows(study.plan.rows()),
         None => 0..study.plan.rows(),
@@ -236,17 +257,20 @@ fn begin(
     Ok(journal)
 }
 
-/// How a study went.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Told {
+/// Writes what is known of a study beside its rows.
+fn save(dir: &Path, study: &Study, document: &StudyDocument) -> Result<(), Failure> {
+    let path = dir.join("study.json");
+    let file = OneFile::open(&path, &study.inputs, "\"ringwright-study-")?;
+    let text = render::json(document);
+    file.write(|out| out.write_all(text.as_bytes()))?;
+    Ok(())
+}
+
+/// How it went.
+pub(crate) struct Went {
+    /// Rows that were worked out now, and how long that took, s.
     pub(crate) rows: u64,
-    pub(crate) ok: u64,
-    pub(crate) failed: std::collections::BTreeMap<String, u64>,
-    pub(crate) in_tolerance: u64,
-    pub(crate) judged: u64,
-    pub(crate) unsafe_rows: u64,
     pub(crate) seconds: f64,
-    pub(crate) files: Vec<PathBuf>,
 }
 
 /// Works out the rows that are not there yet, block by block, each written before the next is begun.
@@ -256,7 +280,7 @@ fn work(
     common: &Common,
     registry: &Registry,
     screen: &mut Screen,
-) -> Result<Told, Failure> {
+) -> Result<(Went, PathBuf), Failure> {
     let base = Base {
         text: &study.base.text,
         changes: &study.changes,
@@ -266,7 +290,10 @@ fn work(
     let began = Instant::now();
     let mut bar = Bar::new(common, journal.left());
     let watcher = Watcher::silent(common);
-    let mut told = Told::default();
+    let mut went = Went {
+        rows: 0,
+        seconds: 0.0,
+    };
     let threads = common
         .threads
         .map_or_else(rayon::current_num_threads, usize::from);
@@ -291,40 +318,13 @@ fn work(
         let mut lines = String::new();
         for (k, (row, seconds)) in block.clone().zip(&rows) {
             lines += &table::row(k, &study.plan, row, *seconds);
-            told.count(row);
         }
         journal.add(&lines, block.end)?;
+        went.rows += rows.len() as u64;
         bar.at(rows.len() as u64, screen);
         interrupt::check()?;
     }
     drop(bar);
-    told.seconds = began.elapsed().as_secs_f64();
-    told.files.push(journal.finish()?);
-    Ok(told)
-}
-
-impl Told {
-    fn count(&mut self, row: &Row) {
-        use ringwright_solver::study::{Cell, FIGURES};
-        self.rows += 1;
-        match row.status.strip_prefix("failed: ") {
-            Some(why) => {
-                let kind = why.split(':').next().unwrap_or(why);
-                *self.failed.entry(kind.to_owned()).or_default() += 1;
-            }
-            None => self.ok += 1,
-        }
-        let flag = |name: &str| {
-            let at = FIGURES.iter().position(|c| c.name == name)?;
-            match row.cells.get(at)? {
-                Cell::Flag(flag) => Some(*flag),
-                _ => None,
-            }
-        };
-        if let Some(good) = flag("in_tolerance") {
-            self.judged += 1;
-            self.in_tolerance += u64::from(good);
-        }
-        self.unsafe_rows += u64::from(flag("safe") == Some(false));
-    }
+    went.seconds = began.elapsed().as_secs_f64();
+    Ok((went, journal.finish()?))
 }

@@ -1,0 +1,174 @@
+//! What a table says as a whole: how many rows have an answer, chances, and a map over two inputs.
+
+use std::collections::BTreeMap;
+use std::fs::File;
+use std::io::{BufRead, BufReader};
+use std::path::Path;
+
+use ringwright_solver::report::Units;
+use ringwright_solver::report::svg::{Heat, heat};
+use ringwright_solver::study::{Plan, Typed, chance};
+use serde::Serialize;
+
+use super::table;
+use crate::failure::{Failure, FailureKind};
+
+/// Most cells of a map.
+const MOST_CELLS: u64 = 40_000;
+
+/// What a table says as a whole.
+#[derive(Clone, Debug, Default, Serialize)]
+pub(crate) struct Told {
+    /// Rows of the table.
+    pub(crate) rows: u64,
+    /// Those with an answer.
+    pub(crate) ok: u64,
+    /// Those that failed, by kind.
+    pub(crate) failed: BTreeMap<String, u64>,
+    /// Of those with a limit, how many are in tolerance.
+    pub(crate) in_tolerance: Share,
+    /// Of those whose slip is known, how many hold less than the cut asks.
+    pub(crate) slips: Share,
+}
+
+/// A share of rows and, of a sampled design, the chance that it estimates.
+#[derive(Clone, Copy, Debug, Default, Serialize)]
+pub(crate) struct Share {
+    pub(crate) count: u64,
+    pub(crate) of: u64,
+    /// Interval of the chance, confidence 95 percent; null of a design that is not sampled.
+    pub(crate) chance: Option<[f64; 2]>,
+}
+
+impl Share {
+    fn add(&mut self, yes: bool) {
+        self.count += u64::from(yes);
+        self.of += 1;
+    }
+}
+
+/// Reads a table; the map of its released roundness too, of a full design over two keys.
+pub(super) fn of_table(
+    path: &Path,
+    plan: &Plan,
+    title: &str,
+) -> Result<(Told, Option<String>), Failure> {
+    let fail =
+        |e: std::io::Error| Failure::io(path, format!("cannot read {}: {e}", path.display()));
+    let names = table::header(plan);
+    let at = |name: &str| names.iter().position(|n| n == name).unwrap_or(usize::MAX);
+    let (status, judged, slip) = (1, at("in_tolerance"), at("slip_safety"));
+    let safe = at("safe");
+    let surfaces = ["outer", "bore"].map(|s| at(&format!("released_roundness_{s}_mm")));
+    let mut told = Told::default();
+    let mut map = Map::of(plan);
+    for line in BufReader::new(File::open(path).map_err(fail)?)
+        .lines()
+        .skip(1)
+    {
+        let line = line.map_err(fail)?;
+        let cells = table::cells(&line).ok_or_else(|| {
+            let message = "a cell in quotes is not closed".to_owned();
+            Failure::at(
+                FailureKind::Input,
+                &path.display().to_string(),
+                [0, 0],
+                message,
+            )
+        })?;
+        let cell = |k: usize| cells.get(k).map_or("", String::as_str);
+        told.rows += 1;
+        match cell(status).strip_prefix("failed: ") {
+            Some(why) => {
+                let kind = why.split(':').next().unwrap_or(why);
+                *told.failed.entry(kind.to_owned()).or_default() += 1;
+            }
+            None => told.ok += 1,
+        }
+        if let Ok(good) = cell(judged).parse() {
+            told.in_tolerance.add(good);
+        }
+        if let Ok(safety) = cell(slip).parse::<f64>() {
+            told.slips.add(safety < 1.0);
+        }
+        if let Some(map) = &mut map {
+            let shapes = surfaces.map(|k| cell(k).parse::<f64>().ok());
+            let row = cell(0).parse().unwrap_or(usize::MAX);
+            let slips = cell(slip).parse::<f64>().is_ok_and(|s| s < 1.0);
+            let unsafe_row = slips || cell(safe) == "false";
+            map.put(row, shapes, cell(judged) == "true" && !unsafe_row);
+        }
+    }
+    if plan.is_sampled() {
+        for share in [&mut told.in_tolerance, &mut told.slips] {
+            share.chance = (share.of > 0).then(|| chance(share.count, share.of));
+        }
+    }
+    Ok((told, map.and_then(|map| map.drawn(plan, title))))
+}
+
+/// Released roundness over two keys.
+struct Map {
+    /// Which of the paths vary: up the page, and across it.
+    keys: [usize; 2],
+    cells: Vec<[Option<f64>; 2]>,
+    good: Vec<bool>,
+}
+
+impl Map {
+    /// The map of a full design in which two keys take more than one value.
+    fn of(plan: &Plan) -> Option<Self> {
+        let lists = plan.lists()?;
+        let vary: Vec<usize> = (0..lists.len()).filter(|&k| lists[k].len() > 1).collect();
+        let keys: [usize; 2] = vary.try_into().ok()?;
+        (plan.rows() <= MOST_CELLS).then(|| Self {
+            keys,
+            cells: vec![[None; 2]; plan.rows() as usize],
+            good: vec![false; plan.rows() as usize],
+        })
+    }
+
+    fn put(&mut self, row: usize, shapes: [Option<f64>; 2], good: bool) {
+        if let Some(cell) = self.cells.get_mut(row) {
+            *cell = shapes;
+            self.good[row] = good;
+        }
+    }
+
+    /// The map of the surface that the cuts leave out of round most.
+    fn drawn(self, plan: &Plan, title: &str) -> Option<String> {
+        let most = |s: usize| self.cells.iter().filter_map(|c| c[s]).fold(0.0, f64::max);
+        let surface = usize::from(most(1) >= most(0));
+        if most(surface) <= 0.0 {
+            return None;
+        }
+        let lists = plan.lists()?;
+        let names = |k: usize| {
+            lists[k]
+                .iter()
+                .map(Typed::to_string)
+                .collect::<Vec<String>>()
+        };
+        let [up, across] = self.keys.map(names);
+        let cells: Vec<Option<f64>> = self.cells.iter().map(|c| c[surface]).collect();
+        let of = format!(
+            "Roundness of the {} after release, about the least-squares circle",
+            ["outside", "bore"][surface]
+        );
+        let good = if self.good.contains(&true) {
+            self.good
+        } else {
+            Vec::new()
+        };
+        let paths = plan.paths();
+        let map = Heat {
+            title: if title.is_empty() { "Study" } else { title },
+            of: &of,
+            across: (&paths[self.keys[1]], &across),
+            up: (&paths[self.keys[0]], &up),
+            cells: &cells,
+            good: &good,
+        };
+        Some(heat(&map, Units::default()))
+    }
+}
