@@ -43,6 +43,13 @@ pub(crate) fn run(
         );
         return Err(wrong(message));
     }
+    // a value that no bound can be read with is a fault of [size]
+    for free in &task.free {
+        let [low, high] = free.bounds.map(|x| base.case(&[free.change(x)]));
+        if let (Err(problems), Err(_)) = (low, high) {
+            return Err(Failure::of_case(&problems, &source));
+        }
+    }
     let dir = args
         .out
         .clone()

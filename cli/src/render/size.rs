@@ -23,15 +23,24 @@ pub(crate) fn summary(
         text += &wrapped("  ", &line(free, sized, k, units));
     }
     let (worst, nominal) = (&sized.worst, &sized.nominal);
-    text += &wrapped(
-        "  ",
-        &format!(
-            "Leaves {} of roundness as drawn, {} at the worst of the spread; the jaws close {} past first touch at most.",
-            units.small(nominal.roundness),
-            units.small(worst.roundness),
-            units.small(worst.approach)
-        ),
+    let mut leaves = format!(
+        "Leaves {} of roundness as drawn",
+        units.small(nominal.roundness)
     );
+    if !task.spread.is_empty() {
+        leaves += &match sized.most.1 {
+            Limit::NoAnswer => ", and has no answer somewhere in the spread".to_owned(),
+            _ => format!(
+                ", {} at the worst of the spread",
+                units.small(worst.roundness)
+            ),
+        };
+    }
+    leaves += &format!(
+        "; the jaws close {} past first touch at most.",
+        units.small(worst.approach)
+    );
+    text += &wrapped("  ", &leaves);
     for (path, cost) in &sized.cost {
         let spread = task.spread.iter().find(|s| s.path == *path);
         let bears = sized.bears.iter().find(|(p, _)| p == path).map(|(_, b)| *b);
@@ -55,15 +64,20 @@ pub(crate) fn summary(
         text += &wrapped(
             "  ",
             &format!(
-                "{} off by {} costs {}; {may}.",
+                "{} off by {} {}; {may}.",
                 spread.path,
                 off(spread.by),
-                units.small(*cost)
+                cost.map_or("leaves no answer".to_owned(), |c| format!(
+                    "costs {}",
+                    units.small(c)
+                ))
             ),
         );
     }
-    text += &wrapped("  ", &limits(sized));
-    if sized.feasible {
+    if sized.most.1 != Limit::NoAnswer {
+        text += &wrapped("  ", &limits(sized));
+    }
+    if sized.feasible && task.free.iter().any(|f| is_length(&f.path)) {
         text += &wrapped("  ", BORING);
     }
     for line in document.cautions.iter().filter(|c| *c != CAUTIONS) {
@@ -100,6 +114,7 @@ fn line(free: &Free, sized: &Sized, key: usize, units: Units) -> String {
     let window = sized.window[key].map_or(String::new(), |[low, high]| {
         let why = |by: Limit| match by {
             Limit::Bound => "as far as was asked".to_owned(),
+            Limit::Slip => "slip, with the guideline's 1.5".to_owned(),
             by => by.name().to_owned(),
         };
         format!(

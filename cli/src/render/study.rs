@@ -37,8 +37,7 @@ pub(crate) fn summary(
         ". {} worked out in {:.1} s, {rate:.0} a second.\n",
         went.rows, went.seconds
     );
-    text += &share("In tolerance", &told.in_tolerance);
-    text += &share("NOT SAFE BY THIS ESTIMATE: slip", &told.slips);
+    text += &chances(told);
     text += &wrapped("", CAUTIONS);
     let files: Vec<String> = files
         .iter()
@@ -49,6 +48,15 @@ pub(crate) fn summary(
         folder.display(),
         files.join(", ")
     )
+}
+
+/// What the table says as a whole.
+pub(crate) fn chances(told: &Told) -> String {
+    let mut text = share("In tolerance", &told.in_tolerance);
+    if told.not_safe.count > 0 {
+        text += &share("NOT SAFE BY THIS ESTIMATE", &told.not_safe);
+    }
+    text + &share("Safe by this estimate", &told.safe)
 }
 
 /// How many of those of which it is known and, of a sample, the chance.

@@ -2,6 +2,7 @@
 
 use super::{Found, Row};
 use crate::geometry::Surface;
+use crate::judge::{Limit, judge};
 
 /// A number that sorts as it should: none that is not a number comes here.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -47,9 +48,9 @@ fn judged(good: Option<bool>) -> u8 {
 
 /// The largest share of a limit that is used up; without a limit the largest roundness of what the step cuts, mm.
 fn used(found: &Found, step: usize) -> f64 {
-    let limits = found.document.verdict.limits.iter();
-    let shares = limits.map(|l| l.found[1] / l.allowed[1]);
-    if let Some(most) = shares.reduce(f64::max) {
+    let judgement = judge(&found.case, &found.outcome);
+    let limits = judgement.iter().flat_map(|j| &j.limits);
+    if let Some(most) = limits.map(Limit::used).reduce(f64::max) {
         return most;
     }
     let told = &found.document.steps[step];

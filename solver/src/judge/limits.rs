@@ -64,6 +64,19 @@ pub struct Limit {
 }
 
 impl Limit {
+    /// Share of it that is used up: 1 at the limit; of a size 0 in the middle of its limits.
+    pub fn used(&self) -> f64 {
+        let [low, high] = self.allowed;
+        match self.kind.is_size() {
+            true => {
+                let (middle, half) = (0.5 * (low + high), 0.5 * (high - low));
+                let off = |x: f64| (x - middle).abs() / half;
+                off(self.found[0]).max(off(self.found[1]))
+            }
+            false => self.found[1] / high,
+        }
+    }
+
     /// How far the worst figure is beyond its limit, mm; negative inside.
     fn excess(&self) -> f64 {
         (self.found[1] - self.allowed[1]).max(self.floor_excess())

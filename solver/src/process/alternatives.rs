@@ -27,6 +27,9 @@ const CROWN: f64 = 10.0;
 /// Margin against slip at which they are tried.
 const MARGIN: f64 = 1.5;
 
+/// Margin over a force that has its own: what is told is rounded.
+const ROUNDED: f64 = 1.05;
+
 /// Share of the turn that pads may cover together.
 const COVERED: f64 = 0.92;
 
@@ -47,7 +50,7 @@ pub(super) fn tried(
     // with a margin against slip, as the guideline for chucks asks for, as far as the chuck may press
     let factor = match low.by {
         LimitedBy::Slip => MARGIN * low.factor,
-        _ => low.factor,
+        _ => ROUNDED * low.factor,
     };
     if factor > window.most || !Surface::BOTH.iter().any(last) {
         return Ok(None);

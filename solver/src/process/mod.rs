@@ -261,10 +261,7 @@ fn run_slice(job: Job, options: &Options) -> Result<Outcome, ProcessError> {
         });
         body = adapted.solved.body;
     }
-    let told = match options.advice {
-        true => told_of_forces(job, &chain, &mut steps)?,
-        false => ToldOfForces::default(),
-    };
+    let told = told_of_forces(job, &chain, &mut steps, options.advice)?;
     cautions.extend(told.cut_short);
     let inspection = measuring::measuring(case, &body)?;
     let flexed = inspection.iter();
@@ -292,13 +289,17 @@ fn told_of_forces(
     job: Job,
     chain: &[Again],
     steps: &mut [StepOutcome],
+    advice: bool,
 ) -> Result<ToldOfForces, ProcessError> {
     let trying = Job {
         aim: Aim::Advice,
         ..job
     };
     let slices = window::Slices { job: trying, chain };
-    window::windows(job.case, &slices, steps)?;
+    window::windows(job.case, &slices, steps, advice)?;
+    if !advice {
+        return Ok(ToldOfForces::default());
+    }
     let advice = advise(trying, chain, steps)?;
     window::meet(steps, &advice);
     let clean_up = clean_up::clean_up(trying, chain, steps);

@@ -19,7 +19,13 @@ pub(super) use slices::Slices;
 pub(super) use trial::{Left, Resolve, Trial};
 
 /// Solves spent on each side of the window.
-const SOLVES: usize = 5;
+const SOLVES: usize = 6;
+
+/// Factor on a force that meets its limits narrowly, at which it is seen whether more force uses up more.
+const PROBE: f64 = 1.08;
+
+/// Factors on the least force that holds at which it is seen whether more force meets what less does not: pads that bear on their edges may close on the part.
+const FARTHER: [f64; 3] = [1.3, 2.5, 5.0];
 
 /// A force is near enough its limit when it uses up this share of it.
 const NEAR: f64 = 0.97;
@@ -33,7 +39,7 @@ const MOST_SOLVES: usize = 9;
 /// A factor on the forces that leaves as good as no force.
 const LITTLE: f64 = 0.05;
 
-/// Puts the window of every step beside its grip.
+/// Puts what both ends of the band of its forces leave, and the window of every step beside its grip; without `advice` no window.
 ///
 /// # Errors
 /// [`ProcessError`] if a surface cannot be measured.
@@ -41,6 +47,7 @@ pub(super) fn windows(
     case: &Case,
     resolve: &dyn Resolve,
     steps: &mut [StepOutcome],
+    advice: bool,
 ) -> Result<(), ProcessError> {
     for step in 0..steps.len() {
         let search = Search {
@@ -49,6 +56,9 @@ pub(super) fn windows(
             step,
         };
         search.ends_of_band(&mut steps[step].grip)?;
+        if !advice {
+            continue;
+        }
         let found = search.window(steps)?;
         match found {
             Ok(mut window) => {
@@ -141,6 +151,7 @@ impl Search<'_> {
             }),
             (a, b) => a.or(b),
         };
+        let (low, high) = self.farther(&now, (low, high), cap * spread[1])?;
         let scale = self.case.steps[self.step].force_scale;
         let set = names
             .iter()
@@ -232,8 +243,13 @@ impl Search<'_> {
         let [mut floor, mut roof] = FACTORS;
         let mut next = aim / share.max(1e-9);
         for _ in 0..SOLVES {
-            if meets.as_ref().is_some_and(|m| above(m) >= NEAR) {
-                break;
+            let near = meets.as_ref().filter(|m| above(m) >= NEAR);
+            if let Some(m) = near {
+                // a limit that is used up less by more force is none from above
+                if misses.as_ref().is_some_and(|b| b.factor > m.factor) {
+                    break;
+                }
+                next = PROBE * m.factor;
             }
             let solved = meets.as_ref().or(misses.as_ref()).map_or(1.0, |t| t.factor);
             if !next.is_finite() || 1.02 * floor >= 0.98 * roof {
@@ -288,6 +304,53 @@ impl Search<'_> {
             (None, Some(_)) => None,
             (None, None) => None,
         })
+    }
+
+    /// The window again, where none was found or where the force of the case lies in it and misses a limit: what leaves a part less round need not be more force. Looks for a force above that
+    /// meets every limit, and where that begins.
+    fn farther(
+        &self,
+        now: &Trial,
+        (low, high): (Option<Bound>, Option<Bound>),
+        cap: f64,
+    ) -> Result<(Option<Bound>, Option<Bound>), ProcessError> {
+        let misses = |t: &Trial| t.above().is_some_and(|(share, _)| share > 1.0);
+        let (Some(a), Some(b)) = (&low, &high) else {
+            return Ok((low, high));
+        };
+        let empty = b.not_enough || a.factor > b.factor;
+        let inside = misses(now) && a.factor < 1.0 && b.factor > 1.0;
+        if a.not_enough || !(empty || inside) {
+            return Ok((low, high));
+        }
+        let own = self.supports();
+        let from = a.factor.max(1.0);
+        let mut below = if a.factor >= 1.0 { a.factor } else { 1.0 };
+        for farther in FARTHER {
+            let factor = from * farther;
+            if factor > cap.min(FACTORS[1]) {
+                break;
+            }
+            let Some(trial) = self.solve(factor, own)? else {
+                break;
+            };
+            if misses(&trial) {
+                below = factor;
+                continue;
+            }
+            let mut least = trial;
+            for _ in 0..SOLVES {
+                let middle = between(below, least.factor);
+                match self.solve(middle, own)?.filter(|t| !misses(t)) {
+                    Some(trial) => least = trial,
+                    None => below = middle,
+                }
+            }
+            let upper = self.high(least)?;
+            let by = LimitedBy::Roundness;
+            return Ok((Some(Bound::at(least.factor, by)), upper.or(high)));
+        }
+        Ok((low, high))
     }
 
     /// The least force at which the hold takes what the cut asks; `None` where that is not known. Where nothing that is tried does, the most that was tried.

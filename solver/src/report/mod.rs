@@ -26,6 +26,7 @@ use std::path::{Path, PathBuf};
 pub use document::{Program, ResultDocument, document};
 pub use files::write_all;
 pub use units::Units;
+pub(crate) use verdict::caution_of_hold;
 
 /// Why an output could not be made.
 #[derive(Debug, thiserror::Error)]

@@ -67,7 +67,7 @@ pub struct SensitivityDocument {
     pub path: String,
     /// mm for a unit of it, the larger of both sides: at a change of the contact's pattern they differ.
     pub roundness_per_unit: f64,
-    /// What the spread of it costs, mm over what is left as drawn; null of a free key.
+    /// What the spread of it costs, mm over what is left as drawn; null of a free key, and where it leaves no answer.
     pub cost: Option<f64>,
 }
 
@@ -75,7 +75,13 @@ impl SizeDocument {
     /// The document of what was found.
     pub fn new(task: &SizeTask, sized: &Sized, case: CaseName, program: &Program) -> Self {
         let paths = || task.free.iter().map(|f| f.path.clone());
-        let cost = |path: &str| sized.cost.iter().find(|(p, _)| p == path).map(|(_, c)| *c);
+        let cost = |path: &str| {
+            sized
+                .cost
+                .iter()
+                .find(|(p, _)| p == path)
+                .and_then(|(_, c)| *c)
+        };
         let mut cautions = vec![CAUTIONS.to_owned()];
         if sized.worst.slip.is_none() {
             cautions.insert(0, "Slip was NOT CHECKED: friction or the cutting force is not known, so nothing here says that these jaws hold the part.".into());

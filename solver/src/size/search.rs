@@ -51,8 +51,8 @@ pub struct Sized {
     pub window: Vec<Option<[Side; 2]>>,
     /// Change of roundness with each free key and each that is spread, mm for a unit of it; the larger of both sides.
     pub sensitivity: Vec<(String, f64)>,
-    /// What the spread costs, mm of roundness over that as drawn, one entry a key that is spread.
-    pub cost: Vec<(String, f64)>,
+    /// What the spread costs, mm of roundness over that as drawn, one entry a key that is spread; `None` where it leaves no answer.
+    pub cost: Vec<(String, Option<f64>)>,
     /// How far each key that is spread may be off for every limit to be met, no more than four times what was given; zero where it is not met as drawn.
     pub bears: Vec<(String, f64)>,
     /// Cases that were solved.
@@ -247,11 +247,15 @@ impl Search<'_> {
 
     /// The changes that put a point in, and every key that is spread off by a share of it.
     fn changes(&self, at: &[f64], off: &[f64]) -> Vec<Change> {
-        let free = self.task.free.iter().zip(at).map(|(f, &x)| f.change(x));
-        let spread = self.task.spread.iter().zip(off);
-        let spread = spread.filter(|(_, off)| **off != 0.0);
-        free.chain(spread.map(|(s, &off)| s.change(off * s.by)))
-            .collect()
+        let spread = || self.task.spread.iter().zip(off);
+        let free = self.task.free.iter().zip(at).map(|(f, &x)| {
+            let own = spread().filter(|(s, _)| s.path == f.path);
+            f.change(x + own.map(|(s, off)| off * s.by).sum::<f64>())
+        });
+        let is_free = |path: &str| self.task.free.iter().any(|f| f.path == path);
+        let others = spread().filter(|(s, off)| **off != 0.0 && !is_free(&s.path));
+        let others = others.map(|(s, &off)| s.change(off * s.by));
+        free.chain(others).collect()
     }
 
     /// What a point uses up; inside why it has no answer.
@@ -278,7 +282,7 @@ impl Search<'_> {
                 }
                 Ok(used)
             }
-            Err(e) if matches!(&e.reason, Reason::Stopped(s) if s.by == Stop::Interrupted) => {
+            Err(e) if matches!(&e.reason, Reason::Stopped(s) if s.by != Stop::WorkLimit) => {
                 Err(e.into())
             }
             Err(e) => Ok(Err(format!("{}: {e}", e.at))),
@@ -371,17 +375,19 @@ impl Search<'_> {
         let (mut cost, mut bears) = (Vec::new(), Vec::new());
         for (k, spread) in self.task.spread.iter().enumerate() {
             let mut off = vec![0.0; self.task.spread.len()];
-            let (mut slope, mut most) = (0.0_f64, 0.0_f64);
+            let (mut slope, mut most) = (0.0_f64, Some(0.0_f64));
             for side in [-1.0, 1.0] {
                 off[k] = side;
                 solved += 1;
                 if let Ok(used) = self.used(&best.at, &off)? {
                     let more = used.roundness - nominal.roundness;
-                    most = most.max(more);
+                    most = most.map(|m| m.max(more));
                     let own = more / (side * spread.by);
                     if own.abs() > slope.abs() {
                         slope = own;
                     }
+                } else {
+                    most = None;
                 }
             }
             sensitivity.push((spread.path.clone(), slope));

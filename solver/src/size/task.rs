@@ -118,11 +118,7 @@ fn task(base: &Base, table: Table) -> Result<SizeTask, Wrong> {
     }
     let mut all = Vec::new();
     for (path, by) in &table.spread {
-        if table.free.contains_key(path) {
-            let message = "is free too; what is sized is made as it is told, so give the spread of what is clamped instead";
-            return Err((format!("size.spread.\"{path}\""), message.into()));
-        }
-        all.push(of_spread(base, path, by)?);
+        all.push(of_spread(base, (path.as_str(), table.free.get(path)), by)?);
     }
     Ok(SizeTask {
         hold: table.hold,
@@ -139,6 +135,9 @@ fn of_free((path, [low, high]): (&String, &[Typed; 2])) -> Result<Free, Wrong> {
     if unit != other {
         return wrong("both bounds have to be in one unit".into());
     }
+    if !(a.is_finite() && b.is_finite()) {
+        return wrong("give [low, high], two numbers that end".into());
+    }
     if a >= b {
         return wrong(format!(
             "{a} to {b} is no range; give the lower bound first"
@@ -153,12 +152,17 @@ fn of_free((path, [low, high]): (&String, &[Typed; 2])) -> Result<Free, Wrong> {
     })
 }
 
-fn of_spread(base: &Base, path: &str, by: &Typed) -> Result<Spread, Wrong> {
+/// A key that is spread; one that is free too is spread about whatever value is tried.
+fn of_spread(
+    base: &Base,
+    (path, free): (&str, Option<&[Typed; 2]>),
+    by: &Typed,
+) -> Result<Spread, Wrong> {
     let wrong = |message: String| Err((format!("size.spread.\"{path}\""), message));
-    let Some((by, unit)) = by.quantity().filter(|q| q.0 > 0.0) else {
+    let Some((by, unit)) = by.quantity().filter(|q| q.0 > 0.0 && q.0.is_finite()) else {
         return wrong("give plus or minus, a number above zero".into());
     };
-    let nominal = base.value(path);
+    let nominal = free.map_or_else(|| base.value(path), |bounds| Some(bounds[0].clone()));
     let Some((nominal, own)) = nominal.as_ref().and_then(Typed::quantity) else {
         return wrong("the case has no number there".into());
     };

@@ -69,18 +69,7 @@ impl Used {
     pub fn of(case: &Case, outcome: &Outcome) -> Result<Self, MetrologyError> {
         let judgement = judge(case, outcome)?;
         let most = |shares: &mut dyn Iterator<Item = f64>| shares.reduce(f64::max);
-        let limits = judgement.limits.iter().map(|l| {
-            let [low, high] = l.allowed;
-            match l.kind.is_size() {
-                // a size is in the middle of its limits at 0 and at one of them at 1
-                true => {
-                    let (middle, half) = (0.5 * (low + high), 0.5 * (high - low));
-                    let off = |x: f64| (x - middle).abs() / half;
-                    off(l.found[0]).max(off(l.found[1]))
-                }
-                false => l.found[1] / high,
-            }
-        });
+        let limits = judgement.limits.iter().map(crate::judge::Limit::used);
         let tolerance = most(&mut limits.collect::<Vec<_>>().into_iter());
         let cutting = || outcome.steps.iter().filter(|s| !s.cuts.is_empty());
         let safety = cutting()

@@ -4,9 +4,10 @@ use std::fmt;
 
 use crate::case::Case;
 use crate::geometry::Surface;
-use crate::judge::judge;
-use crate::metrology::{Profile, harmonics, least_squares_circle};
+use crate::judge::{Limit, judge};
+use crate::metrology::{MetrologyError, Profile, harmonics, least_squares_circle};
 use crate::process::{Outcome, Radii, StepOutcome};
+use crate::report::{Units, caution_of_hold};
 
 /// Fewest and most lobes that a row tells of.
 const LOBES: [u32; 2] = [2, 12];
@@ -108,10 +109,7 @@ const NO_SHARE: f64 = 1e-5;
 ///
 /// # Errors
 /// [`MetrologyError`] if a surface cannot be measured.
-pub fn figures(
-    case: &Case,
-    outcome: &Outcome,
-) -> Result<Vec<Cell>, crate::metrology::MetrologyError> {
+pub fn figures(case: &Case, outcome: &Outcome) -> Result<Vec<Cell>, MetrologyError> {
     let Some(last) = outcome.steps.last() else {
         return Ok(vec![Cell::Empty; FIGURES.len()]);
     };
@@ -133,7 +131,7 @@ pub fn figures(
         false => None,
     };
     let used = judgement.as_ref().and_then(|j| {
-        let shares = j.limits.iter().map(|l| l.found[1] / l.allowed[1]);
+        let shares = j.limits.iter().map(Limit::used);
         shares.reduce(f64::max)
     });
     let mut cells = vec![
@@ -168,7 +166,9 @@ pub fn figures(
         }
     }
     cells.push(Cell::Text(contacts(last)));
-    let cautions: Vec<String> = outcome.cautions.iter().map(ToString::to_string).collect();
+    let mut cautions: Vec<String> = outcome.cautions.iter().map(ToString::to_string).collect();
+    let holds = judgement.iter().flat_map(|j| &j.holds);
+    cautions.extend(holds.map(|c| caution_of_hold(c, Units::default())));
     cells.push(match cautions.is_empty() {
         true => Cell::Empty,
         false => Cell::Text(cautions.join("; ")),

@@ -6,7 +6,7 @@ use super::value::Typed;
 use crate::case::Change;
 
 /// Most rows of a plan.
-pub const MOST_ROWS: u64 = 100_000_000;
+pub const MOST_ROWS: u64 = 10_000_000;
 
 /// Steps of a range in a full design that says none.
 const STEPS: u64 = 10;
@@ -82,9 +82,8 @@ impl Plan {
             if count.is_some() {
                 return Err(PlanError::CountOfFull);
             }
+            let rows = checked(varies.iter().map(|v| u128::from(steps(v))).product())?;
             let lists: Vec<Vec<Typed>> = varies.iter().map(list).collect::<Result<_, _>>()?;
-            let rows: u128 = lists.iter().map(|l| l.len() as u128).product();
-            let rows = checked(rows)?;
             return Ok(Self {
                 paths,
                 rows,
@@ -180,13 +179,21 @@ fn checked(rows: u128) -> Result<u64, PlanError> {
     }
 }
 
+/// How many values a key takes in a full design.
+fn steps(vary: &Vary) -> u64 {
+    match &vary.of {
+        VarySet::Values(values) => values.len() as u64,
+        VarySet::Even { count, .. } => count.unwrap_or(STEPS),
+        _ => 1,
+    }
+}
+
 /// The values of a full design.
 fn list(vary: &Vary) -> Result<Vec<Typed>, PlanError> {
     match &vary.of {
         VarySet::Values(values) => Ok(values.clone()),
         VarySet::Even { range, count } => {
             let n = count.unwrap_or(STEPS);
-            checked(u128::from(n))?;
             let value = |k: u64| match n {
                 1 => 0.5 * (range.from + range.to),
                 // the last is the end itself, whatever rounding makes of the rest

@@ -53,9 +53,23 @@ impl Journal {
             );
             return Err(Failure::io(&part, message));
         }
-        let done = match resume {
-            true => kept(&mut file, header, &part)?,
-            false => None,
+        foreign(path)?;
+        let done = kept(&mut file, header, &part, rows.start)?;
+        let done = match (resume, done) {
+            (true, done) => done,
+            (false, Some((n, _))) if n > 0 => {
+                let message = format!(
+                    "{} has {n} rows of this study already: go on with --resume, or give another folder with --out",
+                    part.display()
+                );
+                return Err(Failure::at(
+                    FailureKind::Input,
+                    &part.display().to_string(),
+                    [0, 0],
+                    message,
+                ));
+            }
+            (false, _) => None,
         };
         let done = match done {
             Some((rows_done, end)) => {
@@ -110,6 +124,17 @@ impl Journal {
         Ok(())
     }
 
+    /// That a signal ended it, and how it is gone on with.
+    pub fn interrupted(&self) -> Failure {
+        let message = format!(
+            "interrupted: {} of {} rows are in {}; go on with --resume",
+            self.done(),
+            self.rows.end - self.rows.start,
+            self.part.display()
+        );
+        Failure::new(FailureKind::Interrupted, message)
+    }
+
     /// Gives the table its name; says what it is.
     pub fn finish(self) -> Result<PathBuf, Failure> {
         let done = self
@@ -121,8 +146,29 @@ impl Journal {
     }
 }
 
-/// How many whole rows a table has, and where they end; `None` of one that is empty.
-fn kept(file: &mut File, header: &str, path: &Path) -> Result<Option<(u64, u64)>, Failure> {
+/// Refuses to put a table in place of a file that is none of a study.
+fn foreign(path: &Path) -> Result<(), Failure> {
+    let Ok(file) = File::open(path) else {
+        return Ok(());
+    };
+    let mut first = String::new();
+    let read = BufReader::new(file).read_line(&mut first);
+    match read.is_ok() && (first.is_empty() || first.starts_with("row,status,")) {
+        true => Ok(()),
+        false => Err(ReportError::Foreign {
+            path: path.to_owned(),
+        }
+        .into()),
+    }
+}
+
+/// How many whole rows a table has, and where they end; `None` of one that is empty. Rows are numbered one by one from `start`.
+fn kept(
+    file: &mut File,
+    header: &str,
+    path: &Path,
+    start: u64,
+) -> Result<Option<(u64, u64)>, Failure> {
     let fail = |e: io::Error| Failure::io(path, format!("cannot read {}: {e}", path.display()));
     file.seek(SeekFrom::Start(0)).map_err(fail)?;
     let mut reader = BufReader::new(file);
@@ -148,7 +194,23 @@ fn kept(file: &mut File, header: &str, path: &Path) -> Result<Option<(u64, u64)>
                     message,
                 ));
             }
-            false => rows += 1,
+            false => {
+                let number = line.split(|b| *b == b',').next().unwrap_or_default();
+                if number != (start + rows).to_string().as_bytes() {
+                    let message = format!(
+                        "{} is not as it was written: row {} comes next; give another folder with --out",
+                        path.display(),
+                        start + rows
+                    );
+                    return Err(Failure::at(
+                        FailureKind::Input,
+                        &path.display().to_string(),
+                        [rows as usize + 2, 0],
+                        message,
+                    ));
+                }
+                rows += 1;
+            }
         }
         end += read;
     }

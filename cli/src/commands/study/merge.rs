@@ -9,10 +9,11 @@ use ringwright_solver::report::ReportError;
 use ringwright_solver::report::files::OneFile;
 use serde_json::Value;
 
-use super::table;
+use super::{table, told};
 use crate::Exit;
 use crate::args::MergeArgs;
 use crate::failure::{Failure, FailureKind, Outcome};
+use crate::render::study as render;
 use crate::screen::Screen;
 
 pub(super) fn run(args: &MergeArgs, screen: &mut Screen) -> Outcome {
@@ -60,11 +61,14 @@ pub(super) fn run(args: &MergeArgs, screen: &mut Screen) -> Outcome {
         out.flush()
     })
     .map_err(|e| failure.take().unwrap_or_else(|| e.into()))?;
-    if out.join("study.json") != args.folders[0].join("study.json") {
-        let file = OneFile::open(&out.join("study.json"), &inputs, "\"ringwright-study-")?;
-        let text = format!("{document:#}\n");
-        file.write(|to| to.write_all(text.as_bytes()))?;
-    }
+    let names: Vec<String> = names(&document).map(str::to_owned).collect();
+    let sampled = !document["seed"].is_null();
+    let told = told::of_merged(&path, &names, sampled)?;
+    let mut document = document;
+    document["told"] = serde_json::to_value(&told).unwrap_or_default();
+    let file = OneFile::open(&out.join("study.json"), &inputs, "\"ringwright-study-")?;
+    let text = format!("{document:#}\n");
+    file.write(|to| to.write_all(text.as_bytes()))?;
     if screen.json {
         screen.answer(&format!("{document:#}\n"));
     }
@@ -73,7 +77,14 @@ pub(super) fn run(args: &MergeArgs, screen: &mut Screen) -> Outcome {
         shards.len(),
         path.display()
     ));
+    screen.say(&render::chances(&told));
     Ok(Exit::Done)
+}
+
+/// Names of the columns.
+fn names(document: &Value) -> impl Iterator<Item = &str> {
+    let names = document["columns"].as_array().into_iter().flatten();
+    names.filter_map(Value::as_str)
 }
 
 fn wrong(path: &Path, message: String) -> Failure {
@@ -141,13 +152,7 @@ fn put(
     document: &Value,
     out: &mut dyn Write,
 ) -> Result<u64, Failure> {
-    let names: Vec<&str> = document["columns"]
-        .as_array()
-        .into_iter()
-        .flatten()
-        .filter_map(Value::as_str)
-        .collect();
-    let header = table::line(names.into_iter());
+    let header = table::line(names(document));
     let wanted = document["rows"].as_u64().unwrap_or(0);
     let mut next = 0;
     let write = |e: std::io::Error| Failure::from(ReportError::write(Path::new("results.csv"), e));

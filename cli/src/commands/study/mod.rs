@@ -31,8 +31,9 @@ use crate::screen::Screen;
 use journal::Journal;
 pub(crate) use told::{Share, Told};
 
-/// Rows that are worked out between two writings, for each thread.
-const BLOCK: usize = 32;
+/// Rows that are worked out between two writings, for each thread: at most so many, and no more than take about so long, s.
+const BLOCK: f64 = 64.0;
+const WRITTEN: f64 = 1.0;
 
 /// What is known of a study beside its rows.
 #[derive(Clone, Debug, Serialize)]
@@ -96,7 +97,7 @@ pub(crate) fn run(
     let mut document = study.document();
     let journal = begin(&dir, &study, &document, args, screen)?;
     let (went, path) = work(&study, journal, common, registry, screen)?;
-    let (told, map) = told::of_table(&path, &study.plan, &study.file.title)?;
+    let (told, map) = told::of_plan(&path, &study.plan, &study.file.title)?;
     let mut files = vec![path];
     if let Some(map) = map.filter(|_| args.shard.is_none()) {
         let path = dir.join("results.svg");
@@ -225,9 +226,9 @@ fn begin(
         .as_ref()
         .and_then(|d| d["plan"].as_str())
         .filter(|p| *p != study.digest);
-    if let (Some(_), true) = (other, args.resume || args.shard.is_some()) {
+    if other.is_some() {
         let message = format!(
-            "{} holds the rows of another plan: the study, its base case or what is set is not what it was; give another folder with --out, or leave --resume out",
+            "{} holds the rows of another plan: the study, its base case or what is set is not what it was; give another folder with --out, or take these rows away",
             dir.display()
         );
         return Err(Failure::at(
@@ -289,7 +290,6 @@ fn work(
     };
     let began = Instant::now();
     let mut bar = Bar::new(common, journal.left());
-    let watcher = Watcher::silent(common);
     let mut went = Went {
         rows: 0,
         seconds: 0.0,
@@ -297,14 +297,18 @@ fn work(
     let threads = common
         .threads
         .map_or_else(rayon::current_num_threads, usize::from);
+    let mut each = 1.0;
     loop {
-        let block = journal.next_rows((BLOCK * threads) as u64);
+        let block = journal.next_rows((each * threads as f64) as u64);
+        let start_of_block = Instant::now();
         if block.is_empty() {
             break;
         }
         let rows = with_threads(common.threads, || {
             let one = |k: u64| -> Result<(Row, f64), ProcessError> {
                 let start = Instant::now();
+                // a time limit is that of a case
+                let watcher = Watcher::silent(common);
                 let row = evaluate(&base, &study.plan.changes(k), &watcher)?;
                 Ok((row, start.elapsed().as_secs_f64()))
             };
@@ -314,7 +318,7 @@ fn work(
                 .map(one)
                 .collect::<Result<Vec<_>, _>>()
         })?;
-        let rows = rows.map_err(|e| Failure::of_solve(&e, &study.base))?;
+        let rows = rows.map_err(|_| journal.interrupted())?;
         let mut lines = String::new();
         for (k, (row, seconds)) in block.clone().zip(&rows) {
             lines += &table::row(k, &study.plan, row, *seconds);
@@ -322,7 +326,11 @@ fn work(
         journal.add(&lines, block.end)?;
         went.rows += rows.len() as u64;
         bar.at(rows.len() as u64, screen);
-        interrupt::check()?;
+        if interrupt::came() {
+            return Err(journal.interrupted());
+        }
+        let took = start_of_block.elapsed().as_secs_f64().max(1e-6);
+        each = (each * WRITTEN / took).clamp(1.0, (2.0 * each).min(BLOCK));
     }
     drop(bar);
     went.seconds = began.elapsed().as_secs_f64();

@@ -27,8 +27,10 @@ pub(crate) struct Told {
     pub(crate) failed: BTreeMap<String, u64>,
     /// Of those with a limit, how many are in tolerance.
     pub(crate) in_tolerance: Share,
-    /// Of those whose slip is known, how many hold less than the cut asks.
-    pub(crate) slips: Share,
+    /// Of those with an answer, how many are not safe by the estimate: they slip, let go at their speed or pass a limit of the chuck. What is not known counts as neither.
+    pub(crate) not_safe: Share,
+    /// Of those with an answer, how many are safe by it.
+    pub(crate) safe: Share,
 }
 
 /// A share of rows and, of a sampled design, the chance that it estimates.
@@ -47,21 +49,32 @@ impl Share {
     }
 }
 
-/// Reads a table; the map of its released roundness too, of a full design over two keys.
-pub(super) fn of_table(
+/// Reads the table of a plan; the map of its released roundness too, of a full design over two keys.
+pub(super) fn of_plan(
     path: &Path,
     plan: &Plan,
     title: &str,
 ) -> Result<(Told, Option<String>), Failure> {
+    let mut map = Map::of(plan);
+    let names = table::header(plan);
+    let told = of_table(path, &names, plan.is_sampled(), &mut map)?;
+    Ok((told, map.and_then(|map| map.drawn(plan, title))))
+}
+
+/// Reads a table with these columns.
+fn of_table(
+    path: &Path,
+    names: &[String],
+    sampled: bool,
+    map: &mut Option<Map>,
+) -> Result<Told, Failure> {
     let fail =
         |e: std::io::Error| Failure::io(path, format!("cannot read {}: {e}", path.display()));
-    let names = table::header(plan);
     let at = |name: &str| names.iter().position(|n| n == name).unwrap_or(usize::MAX);
     let (status, judged, slip) = (1, at("in_tolerance"), at("slip_safety"));
     let safe = at("safe");
     let surfaces = ["outer", "bore"].map(|s| at(&format!("released_roundness_{s}_mm")));
     let mut told = Told::default();
-    let mut map = Map::of(plan);
     for line in BufReader::new(File::open(path).map_err(fail)?)
         .lines()
         .skip(1)
@@ -88,23 +101,29 @@ pub(super) fn of_table(
         if let Ok(good) = cell(judged).parse() {
             told.in_tolerance.add(good);
         }
-        if let Ok(safety) = cell(slip).parse::<f64>() {
-            told.slips.add(safety < 1.0);
+        let slips = cell(slip).parse::<f64>().is_ok_and(|s| s < 1.0);
+        let unsafe_row = slips || cell(safe) == "false";
+        if !cell(status).starts_with("failed: ") {
+            told.not_safe.add(unsafe_row);
+            told.safe.add(cell(safe) == "true");
         }
-        if let Some(map) = &mut map {
+        if let Some(map) = map {
             let shapes = surfaces.map(|k| cell(k).parse::<f64>().ok());
             let row = cell(0).parse().unwrap_or(usize::MAX);
-            let slips = cell(slip).parse::<f64>().is_ok_and(|s| s < 1.0);
-            let unsafe_row = slips || cell(safe) == "false";
             map.put(row, shapes, cell(judged) == "true" && !unsafe_row);
         }
     }
-    if plan.is_sampled() {
-        for share in [&mut told.in_tolerance, &mut told.slips] {
+    if sampled {
+        for share in [&mut told.in_tolerance, &mut told.not_safe, &mut told.safe] {
             share.chance = (share.of > 0).then(|| chance(share.count, share.of));
         }
     }
-    Ok((told, map.and_then(|map| map.drawn(plan, title))))
+    Ok(told)
+}
+
+/// Reads a table that was put together from shares.
+pub(super) fn of_merged(path: &Path, names: &[String], sampled: bool) -> Result<Told, Failure> {
+    of_table(path, names, sampled, &mut None)
 }
 
 /// Released roundness over two keys.

@@ -107,8 +107,8 @@ pub(super) fn run(job: Job, tube: &Tube, options: &Options) -> Result<Outcome, P
         tube,
         chain: &chain,
     };
+    window::windows(case, &tubes, &mut steps, options.advice)?;
     if options.advice {
-        window::windows(case, &tubes, &mut steps)?;
         cautions.extend(advice_cut_short(tubes.job)?);
     }
     Ok(Outcome {

@@ -5,7 +5,7 @@ use crate::report::units::{Units, percent};
 use crate::report::words::numbered;
 
 /// A caution of a step, which it begins with.
-pub(in crate::report) fn caution(caution: &HoldCaution, units: Units) -> String {
+pub(crate) fn caution(caution: &HoldCaution, units: Units) -> String {
     let (step, words) = match caution {
         HoldCaution::Unloaded {
             step,

@@ -21,7 +21,7 @@ use crate::case::Case;
 use crate::judge::{Judgement, Limit};
 use crate::process::Outcome;
 
-pub(super) use holds::caution as caution_of_hold;
+pub(crate) use holds::caution as caution_of_hold;
 pub(super) use stress::no_strength;
 
 /// Words a judgement.

@@ -75,7 +75,7 @@ pub(super) fn band_missed(outcome: &Outcome, (step, share): (usize, f64)) -> Str
 /// What happens beyond a bound.
 fn why(by: LimitedBy) -> &'static str {
     match by {
-        LimitedBy::Slip => "it slips by this estimate",
+        LimitedBy::Slip => "it slips by this estimate (at that force without any margin)",
         LimitedBy::Roundness => "it comes out of its roundness zone",
         LimitedBy::Yield => "the part yields",
         LimitedBy::Marking => "the pads mark it",
@@ -202,7 +202,7 @@ impl Said<'_> {
             format!(", safety against slip {}", safety(s))
         });
         let comes_out = match tried.opens() {
-            true => "run the case so to see it in full",
+            true => "run the case so to see it in full, yield and marks too",
             false => "the best that was tried, and not enough",
         };
         format!(
