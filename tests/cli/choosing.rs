@@ -605,3 +605,105 @@ fn a_jaw_is_sized() {
         assert!(c.err.contains(words), "{words}: {}", c.err);
     }
 }
+
+/// Rows are never lost by a flag that was forgotten, a file of somebody else's, or a table that was changed by hand; a merged table says what a whole one says.
+#[test]
+fn what_is_there_is_not_written_over() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let out = folder.join("out");
+    let c = of_study(folder, FULL, VARIES, &["--out", path(&out)]);
+    assert_eq!(c.exit, 0, "{}", c.err);
+    let whole = fs::read_to_string(out.join("results.csv")).unwrap();
+    let told = |dir: &Path| -> Value {
+        let text = fs::read_to_string(dir.join("study.json")).unwrap();
+        serde_json::from_str::<Value>(&text).unwrap()["told"].clone()
+    };
+    // begun, and called again without --resume
+    let half: String = whole.split_inclusive('\n').take(5).collect();
+    fs::remove_file(out.join("results.csv")).unwrap();
+    fs::write(out.join("results.csv.part"), &half).unwrap();
+    let c = of_study(folder, FULL, VARIES, &["--out", path(&out)]);
+    assert_eq!(c.exit, 3, "{}", c.err);
+    assert!(
+        c.err
+            .contains("4 rows of this study already: go on with --resume"),
+        "{}",
+        c.err
+    );
+    assert_eq!(
+        fs::read_to_string(out.join("results.csv.part")).unwrap(),
+        half
+    );
+    // a row taken out by hand
+    let mut lines: Vec<&str> = half.split_inclusive('\n').collect();
+    lines.remove(2);
+    fs::write(out.join("results.csv.part"), lines.concat()).unwrap();
+    let c = of_study(folder, FULL, VARIES, &["--resume", "--out", path(&out)]);
+    assert_eq!(c.exit, 3, "{}", c.err);
+    assert!(c.err.contains("row 1 comes next"), "{}", c.err);
+    // rows of another plan, and somebody else's table
+    let other = VARIES.replace("to = 200", "to = 300");
+    let c = of_study(folder, FULL, &other, &["--out", path(&out)]);
+    assert_eq!(c.exit, 3, "{}", c.err);
+    let own = folder.join("own");
+    fs::create_dir(&own).unwrap();
+    fs::write(own.join("results.csv"), "my,data\n1,2\n").unwrap();
+    let c = of_study(folder, FULL, VARIES, &["--out", path(&own)]);
+    assert_eq!(c.exit, 5, "{}", c.err);
+    assert_eq!(
+        fs::read_to_string(own.join("results.csv")).unwrap(),
+        "my,data\n1,2\n"
+    );
+    // what shares say together
+    let shards = folder.join("shards");
+    for k in 1..=2 {
+        let c = of_study(
+            folder,
+            FULL,
+            VARIES,
+            &["--shard", &format!("{k}/2"), "--out", path(&shards)],
+        );
+        assert_eq!(c.exit, 0, "{}", c.err);
+    }
+    assert_eq!(call(&["study", "merge", path(&shards)]).exit, 0);
+    let again = folder.join("again");
+    of_study(folder, FULL, VARIES, &["--out", path(&again)]);
+    assert_eq!(told(&shards), told(&again));
+    assert_eq!(told(&again)["ok"], 6);
+}
+
+/// A row of a force within a band has the safety, and the judgement, of its worse end, as `run` has; sizes count by how far they are off the middle of their limits.
+#[test]
+fn a_row_is_judged_as_a_run_is() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let file = study(folder, FULL);
+    let case = HOLDS.to_owned() + "[tolerance.bore]\naverage_diameter = [110.9, 111.1]\n";
+    fs::write(folder.join("case.toml"), &case).unwrap();
+    let varies = "[[vary]]\npath = \"step[0].hold\"\nvalues = [\"bored\", \"flat\"]\n";
+    fs::write(&file, fs::read_to_string(&file).unwrap() + varies).unwrap();
+    let out = folder.join("table");
+    let c = call(&["study", &file, "--out", path(&out)]);
+    assert_eq!(c.exit, 0, "{}", c.err);
+    let all = rows(&out.join("results.csv"));
+    let cell = |row: usize, name: &str| -> f64 {
+        let at = all[0].iter().position(|n| n == name).unwrap();
+        all[row][at].parse().unwrap()
+    };
+    for (row, hold) in [(1, "bored"), (2, "flat")] {
+        let (_, run) = with(folder, &case, &["run", "--fields", "none", "--hold", hold]);
+        let safety = run["steps"][0]["grip"]["slip_safety"].as_f64().unwrap();
+        assert!(
+            (cell(row, "slip_safety") / safety - 1.0).abs() < 1e-8,
+            "{hold}"
+        );
+        let limits = run["verdict"]["limits"].as_array().unwrap();
+        let zone = limits.iter().find(|l| l["limit"] == "roundness").unwrap();
+        let used = zone["found"][1].as_f64().unwrap() / zone["allowed"][1].as_f64().unwrap();
+        assert!(
+            (cell(row, "tolerance_used") / used - 1.0).abs() < 1e-8,
+            "{hold}: {used}"
+        );
+    }
+}

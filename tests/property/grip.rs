@@ -331,3 +331,33 @@ const QUICK: Options = Options {
     method: Method::MeanRing,
     advice: true,
 };
+
+/// Pads bored under size bear on their edges and close on the part as they are pressed, so that more force leaves it rounder: whatever force a case sets, it is in its window if and only if it
+/// meets the zone, and a window that one force finds another finds too.
+/// Truth: invariance; the same case at several forces
+#[test]
+fn a_window_holds_where_more_force_leaves_a_part_rounder() {
+    let case = |force: f64| {
+        format!(
+            "[tolerance]\nroundness = 0.0152\n[part]\nouter_diameter = 127.0254\nbore_diameter = 114.3\nlength = 19\nmaterial = \"steel 1045 hot rolled\"\n\
+             [[hold.h]]\nscheme = \"jaws\"\ncount = 3\nforce = {force:?}\nbored_diameter = 126.926\narc = 90\nfriction = 0.15\naxial_stop = true\n\
+             [[step]]\nhold = \"h\"\n[[step.cut]]\nsurface = \"bore\"\ndiameter = 115.824\ntangential_force = 100\naxial_force = 50\nradial_force = 0\n\
+             [chuck]\nrated_force = 40000\n"
+        )
+    };
+    let mut met = [0, 0];
+    for force in [900.0, 2200.0, 3100.0, 4200.0, 6700.0, 11000.0] {
+        let solved = files::solve(&case(force));
+        let limit = &solved.json["verdict"]["limits"][0];
+        let meets = number(limit, "/found/1") <= 0.0152;
+        met[usize::from(meets)] += 1;
+        let window = &solved.json["steps"][0]["grip"]["force_window"];
+        let (low, high) = (number(window, "/low"), number(window, "/high"));
+        let inside = (low..=high).contains(&force);
+        assert_eq!(inside, meets, "{force}: {window}");
+        let at_low = files::solve(&case(1.01 * low));
+        let found = number(&at_low.json["verdict"]["limits"][0], "/found/1");
+        assert!(found <= 1.01 * 0.0152, "{force}: {found} at {low}");
+    }
+    assert!(met[0] > 0 && met[1] > 0, "{met:?}");
+}

@@ -3,6 +3,7 @@
 //!
 //! Every limit is a share that is close to linear in the force: a secant finds the force at which it is used up, and what is told was solved.
 
+mod farther;
 mod slices;
 mod trial;
 
@@ -23,9 +24,6 @@ const SOLVES: usize = 6;
 
 /// Factor on a force that meets its limits narrowly, at which it is seen whether more force uses up more.
 const PROBE: f64 = 1.08;
-
-/// Factors on the least force that holds at which it is seen whether more force meets what less does not: pads that bear on their edges may close on the part.
-const FARTHER: [f64; 3] = [1.3, 2.5, 5.0];
 
 /// A force is near enough its limit when it uses up this share of it.
 const NEAR: f64 = 0.97;
@@ -151,7 +149,8 @@ impl Search<'_> {
             }),
             (a, b) => a.or(b),
         };
-        let (low, high) = self.farther(&now, (low, high), cap * spread[1])?;
+        let (low, high) = self.farther(&now, (low, high), (cap, spread[1]))?;
+        let low = self.sound_from(&now, low, high.as_ref())?;
         let scale = self.case.steps[self.step].force_scale;
         let set = names
             .iter()
@@ -235,6 +234,7 @@ impl Search<'_> {
         let above = |t: &Trial| t.above().map_or(0.0, |a| a.0);
         let aim = 0.5 * (1.0 + NEAR);
         let mut missed_before: Option<Trial> = None;
+        let mut met_before: Option<Trial> = None;
         let (mut meets, mut misses) = match share <= 1.0 {
             true => (Some(now), None),
             false => (None, Some(now)),
@@ -257,7 +257,10 @@ impl Search<'_> {
             }
             next = next.clamp(1.02 * floor, 0.98 * roof);
             match self.solve(next, own)? {
-                Some(trial) if above(&trial) <= 1.0 => meets = Some(trial),
+                Some(trial) if above(&trial) <= 1.0 => {
+                    met_before = meets.filter(|m| m.factor < trial.factor);
+                    meets = Some(trial);
+                }
                 Some(trial) => {
                     missed_before = misses;
                     misses = Some(trial);
@@ -265,27 +268,15 @@ impl Search<'_> {
                 None if next < solved => floor = next,
                 None => roof = next,
             }
-            next = match (&meets, &misses) {
-                (Some(a), Some(b)) => {
-                    let slope = (above(b) - above(a)) / (b.factor - a.factor);
-                    a.factor + (aim - above(a)) / slope
-                }
-                (Some(a), None) => match roof < FACTORS[1] {
-                    true => between(a.factor, roof),
-                    false => a.factor * (aim / above(a)).min(10.0),
-                },
-                (None, Some(b)) => match floor > FACTORS[0] {
-                    true => between(floor, b.factor),
-                    false => match &missed_before {
-                        // pressures of narrow zones grow with a root of the force
-                        Some(a) => {
-                            let power = (above(a) / above(b)).ln() / (a.factor / b.factor).ln();
-                            b.factor * (0.95 / above(b)).powf(1.0 / power.clamp(0.3, 1.0))
-                        }
-                        None => b.factor * 0.9 / above(b),
-                    },
-                },
-                (None, None) => break,
+            let known = Known {
+                meets,
+                met_before,
+                misses,
+                missed_before,
+            };
+            next = match next_above(&known, aim, [floor, roof]) {
+                Some(next) => next,
+                None => break,
             };
         }
         Ok(match (meets, misses) {
@@ -304,53 +295,6 @@ impl Search<'_> {
             (None, Some(_)) => None,
             (None, None) => None,
         })
-    }
-
-    /// The window again, where none was found or where the force of the case lies in it and misses a limit: what leaves a part less round need not be more force. Looks for a force above that
-    /// meets every limit, and where that begins.
-    fn farther(
-        &self,
-        now: &Trial,
-        (low, high): (Option<Bound>, Option<Bound>),
-        cap: f64,
-    ) -> Result<(Option<Bound>, Option<Bound>), ProcessError> {
-        let misses = |t: &Trial| t.above().is_some_and(|(share, _)| share > 1.0);
-        let (Some(a), Some(b)) = (&low, &high) else {
-            return Ok((low, high));
-        };
-        let empty = b.not_enough || a.factor > b.factor;
-        let inside = misses(now) && a.factor < 1.0 && b.factor > 1.0;
-        if a.not_enough || !(empty || inside) {
-            return Ok((low, high));
-        }
-        let own = self.supports();
-        let from = a.factor.max(1.0);
-        let mut below = if a.factor >= 1.0 { a.factor } else { 1.0 };
-        for farther in FARTHER {
-            let factor = from * farther;
-            if factor > cap.min(FACTORS[1]) {
-                break;
-            }
-            let Some(trial) = self.solve(factor, own)? else {
-                break;
-            };
-            if misses(&trial) {
-                below = factor;
-                continue;
-            }
-            let mut least = trial;
-            for _ in 0..SOLVES {
-                let middle = between(below, least.factor);
-                match self.solve(middle, own)?.filter(|t| !misses(t)) {
-                    Some(trial) => least = trial,
-                    None => below = middle,
-                }
-            }
-            let upper = self.high(least)?;
-            let by = LimitedBy::Roundness;
-            return Ok((Some(Bound::at(least.factor, by)), upper.or(high)));
-        }
-        Ok((low, high))
     }
 
     /// The least force at which the hold takes what the cut asks; `None` where that is not known. Where nothing that is tried does, the most that was tried.
@@ -455,6 +399,46 @@ impl Search<'_> {
             .then_some(Bound::at(force / all, LimitedBy::Chuck))
             .and_then(finite)
     }
+}
+
+/// What is known of a limit from above: the last trials that meet it, and that miss it.
+struct Known {
+    meets: Option<Trial>,
+    met_before: Option<Trial>,
+    misses: Option<Trial>,
+    missed_before: Option<Trial>,
+}
+
+/// The factor that is tried next for a limit from above to be used up to `aim`, between those at which nothing could be solved; `None` if nothing is known.
+fn next_above(known: &Known, aim: f64, [floor, roof]: [f64; 2]) -> Option<f64> {
+    let above = |t: &Trial| t.above().map_or(0.0, |a| a.0);
+    Some(match (&known.meets, &known.misses) {
+        (Some(a), Some(b)) => {
+            let slope = (above(b) - above(a)) / (b.factor - a.factor);
+            a.factor + (aim - above(a)) / slope
+        }
+        (Some(a), None) if roof < FACTORS[1] => between(a.factor, roof),
+        // more force uses up less
+        (Some(a), None)
+            if known
+                .met_before
+                .as_ref()
+                .is_some_and(|b| above(b) > above(a)) =>
+        {
+            2.0 * a.factor
+        }
+        (Some(a), None) => a.factor * (aim / above(a)).min(10.0),
+        (None, Some(b)) if floor > FACTORS[0] => between(floor, b.factor),
+        (None, Some(b)) => match &known.missed_before {
+            // pressures of narrow zones grow with a root of the force
+            Some(a) => {
+                let power = (above(a) / above(b)).ln() / (a.factor / b.factor).ln();
+                b.factor * (0.95 / above(b)).powf(1.0 / power.clamp(0.3, 1.0))
+            }
+            None => b.factor * 0.9 / above(b),
+        },
+        (None, None) => return None,
+    })
 }
 
 /// Least and largest factor that was tried.
