@@ -2,15 +2,15 @@
 
 use std::path::{Path, PathBuf};
 
+use ringwright_solver::case::Change;
 use ringwright_solver::case::quantity::UnitSystem;
-use ringwright_solver::case::{Change, read_changed};
 use ringwright_solver::compare::{CompareDocument, Compared, Entrant, compare, picture};
 use ringwright_solver::report::document::CaseName;
 use ringwright_solver::report::files::OneFile;
 use ringwright_solver::report::{ReportError, Units};
 use ringwright_solver::scheme::Registry;
 
-use super::{Loaded, default_folder, folder_of, load_changed, program, solve};
+use super::{folder_for, load_changed, program, solve};
 use crate::Exit;
 use crate::args::{Common, CompareArgs};
 use crate::failure::{Failure, FailureKind, Outcome};
@@ -27,11 +27,9 @@ pub(crate) fn run(
     registry: &Registry,
     screen: &mut Screen,
 ) -> Outcome {
-    let Loaded {
-        case,
-        source,
-        changes,
-    } = load_changed(&args.case, registry)?;
+    let loaded = load_changed(&args.case, registry)?;
+    let base = loaded.base(&args.case.file, registry);
+    let (case, source) = (&loaded.case, &loaded.source);
     let of = case.steps.len();
     let step = match args.step {
         None => of - 1,
@@ -41,23 +39,15 @@ pub(crate) fn run(
             return Err(Failure::new(FailureKind::Input, message));
         }
     };
-    let dir = args
-        .out
-        .clone()
-        .unwrap_or_else(|| default_folder(&args.case.file));
-    let inputs = outputs::inputs(&args.case.file, &case);
+    let dir = folder_for(args.out.as_ref(), &args.case.file)?;
+    let inputs = outputs::inputs(&args.case.file, case);
     let files = open(&dir, &inputs)?;
     let entrants = case
         .holds
         .iter()
         .map(|hold| {
-            let mut changes = changes.clone();
-            changes.push(Change::new(
-                format!("step[{step}].hold"),
-                format!("{:?}", hold.name),
-            ));
-            let folder = Some(folder_of(&args.case.file));
-            let read = read_changed(&source.text, &changes, registry, folder);
+            let path = format!("step[{step}].hold");
+            let read = base.case(&[Change::new(path, format!("{:?}", hold.name))]);
             Entrant {
                 hold: hold.name.clone(),
                 case: read.map(|(mut case, origin)| {
@@ -68,7 +58,7 @@ pub(crate) fn run(
         })
         .collect();
     let program = program();
-    let compared = solve(common, &source, |watcher| {
+    let compared = solve(common, source, |watcher| {
         compare(entrants, step, &program, watcher)
     })?;
     let name = CaseName {
@@ -81,7 +71,7 @@ pub(crate) fn run(
     if screen.json {
         screen.answer(&document.to_json()?);
     }
-    screen.say(&render::table(&case, &compared, &document, units));
+    screen.say(&render::table(case, &compared, &document, units));
     screen.say(&render::written(&dir));
     Ok(exit(common, &compared, screen))
 }
@@ -101,7 +91,6 @@ fn exit(common: &Common, compared: &Compared, screen: &mut Screen) -> Exit {
 
 /// Readies the files before solving.
 fn open(dir: &Path, inputs: &[PathBuf]) -> Result<[OneFile; 2], ReportError> {
-    std::fs::create_dir_all(dir).map_err(|source| ReportError::write(dir, source))?;
     let marks = ["\"ringwright-compare-", "<svg"];
     let [json, svg] = [0, 1].map(|k| OneFile::open(&dir.join(FILES[k]), inputs, marks[k]));
     Ok([json?, svg?])

@@ -18,8 +18,9 @@ use ringwright_solver::case::{
     open_input, read_little_over,
 };
 use ringwright_solver::process::ProcessError;
-use ringwright_solver::report::Program;
+use ringwright_solver::report::{Program, ReportError};
 use ringwright_solver::scheme::Registry;
+use ringwright_solver::study::Base;
 
 use crate::args::{CaseArgs, Common};
 use crate::failure::{Failure, FailureKind};
@@ -88,14 +89,29 @@ pub(crate) struct Loaded {
     pub(crate) changes: Vec<Change>,
 }
 
+impl Loaded {
+    /// The case as what others are variants of.
+    pub(crate) fn base<'a>(&'a self, file: &'a Path, registry: &'a Registry) -> Base<'a> {
+        Base {
+            text: &self.source.text,
+            changes: &self.changes,
+            folder: Some(folder_of(file)),
+            registry,
+        }
+    }
+}
+
+/// What `--hold` and `--set` change of a case.
+pub(crate) fn changes_of(text: &str, hold: Option<&str>, set: &[Change]) -> Vec<Change> {
+    let mut changes = hold.map_or(Vec::new(), |name| hold_in_every_step(text, name));
+    changes.extend(set.iter().cloned());
+    changes
+}
+
 /// Reads and checks a case, what is to be other than its file says put in.
 pub(crate) fn load_changed(args: &CaseArgs, registry: &Registry) -> Result<Loaded, Failure> {
     let mut source = text_of(&args.file)?;
-    let mut changes = match &args.hold {
-        Some(name) => hold_in_every_step(&source.text, name),
-        None => Vec::new(),
-    };
-    changes.extend(args.set.iter().cloned());
+    let changes = changes_of(&source.text, args.hold.as_deref(), &args.set);
     let folder = Some(folder_of(&args.file));
     match case::read_changed(&source.text, &changes, registry, folder) {
         Ok((case, origin)) => {
@@ -123,6 +139,13 @@ pub(crate) fn default_folder(case: &Path) -> PathBuf {
     };
     name.push("-out");
     PathBuf::from(name)
+}
+
+/// The folder for the files of a command, made if it is not there.
+pub(crate) fn folder_for(out: Option<&PathBuf>, input: &Path) -> Result<PathBuf, ReportError> {
+    let dir = out.cloned().unwrap_or_else(|| default_folder(input));
+    std::fs::create_dir_all(&dir).map_err(|e| ReportError::write(&dir, e))?;
+    Ok(dir)
 }
 
 /// Which program this is.

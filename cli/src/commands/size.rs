@@ -1,14 +1,13 @@
 //! `size`: the values of a few free keys with which a case meets its limits over all that cannot be held exactly.
 
 use ringwright_solver::case::quantity::UnitSystem;
+use ringwright_solver::report::Units;
 use ringwright_solver::report::document::CaseName;
 use ringwright_solver::report::files::OneFile;
-use ringwright_solver::report::{ReportError, Units};
 use ringwright_solver::scheme::Registry;
 use ringwright_solver::size::{SizeDocument, SizeError, read_size, size};
-use ringwright_solver::study::Base;
 
-use super::{Loaded, default_folder, folder_of, load_changed, program, with_threads};
+use super::{folder_for, load_changed, program, with_threads};
 use crate::Exit;
 use crate::args::{Common, SizeArgs};
 use crate::failure::{Failure, FailureKind, Outcome};
@@ -23,18 +22,10 @@ pub(crate) fn run(
     registry: &Registry,
     screen: &mut Screen,
 ) -> Outcome {
-    let Loaded {
-        case,
-        source,
-        changes,
-    } = load_changed(&args.case, registry)?;
-    let base = Base {
-        text: &source.text,
-        changes: &changes,
-        folder: Some(folder_of(&args.case.file)),
-        registry,
-    };
-    let task = read_size(&base).map_err(|problems| Failure::of_case(&problems, &source))?;
+    let loaded = load_changed(&args.case, registry)?;
+    let base = loaded.base(&args.case.file, registry);
+    let (case, source) = (&loaded.case, &loaded.source);
+    let task = read_size(&base).map_err(|problems| Failure::of_case(&problems, source))?;
     let wrong = |message: String| Failure::at(FailureKind::Input, &source.name, [0, 0], message);
     if !case.steps.iter().any(|s| s.hold == task.hold) {
         let message = format!(
@@ -47,21 +38,17 @@ pub(crate) fn run(
     for free in &task.free {
         let [low, high] = free.bounds.map(|x| base.case(&[free.change(x)]));
         if let (Err(problems), Err(_)) = (low, high) {
-            return Err(Failure::of_case(&problems, &source));
+            return Err(Failure::of_case(&problems, source));
         }
     }
-    let dir = args
-        .out
-        .clone()
-        .unwrap_or_else(|| default_folder(&args.case.file));
-    std::fs::create_dir_all(&dir).map_err(|e| ReportError::write(&dir, e))?;
-    let inputs = outputs::inputs(&args.case.file, &case);
+    let dir = folder_for(args.out.as_ref(), &args.case.file)?;
+    let inputs = outputs::inputs(&args.case.file, case);
     let file = OneFile::open(&dir.join("size.json"), &inputs, "\"ringwright-size-")?;
     let watcher = Watcher::new(common);
     let sized = with_threads(common.threads, || size(&task, &base, &watcher))?;
     drop(watcher);
     let sized = sized.map_err(|e| match e {
-        SizeError::Stopped(e) => Failure::of_solve(&e, &source),
+        SizeError::Stopped(e) => Failure::of_solve(&e, source),
         SizeError::NoAnswer(_) => Failure::new(FailureKind::NotConverged, e.to_string()),
         e => wrong(e.to_string()),
     })?;
@@ -77,7 +64,7 @@ pub(crate) fn run(
         screen.answer(&text);
     }
     let units = Units::new(source.origin.units == UnitSystem::Inch);
-    screen.say(&render::summary(&case, &task, &sized, &document, units));
+    screen.say(&render::summary(case, &task, &sized, &document, units));
     screen.say(&format!("Written to {}: size.json\n", dir.display()));
     if common.strict && !sized.feasible {
         screen.note("ringwright: no size meets the stated limits (--strict)");

@@ -22,6 +22,7 @@ pub use inspection::{Inspection, Support};
 pub use material::{built_in, names as material_names};
 pub use place::Place;
 pub use problem::{Problem, ProblemKind, steers};
+pub(crate) use problem::{in_one_line, problem_at};
 pub use restraint::{Chuck, FaceClass, Friction, JawStiffness, Restraint, Tool};
 pub use tolerance::{RoundnessLimit, SurfaceTolerance, Tolerance};
 pub(crate) use toml::read_despite;

@@ -62,6 +62,26 @@ impl fmt::Display for Problem {
     }
 }
 
+/// A problem at a byte offset of a text.
+pub(crate) fn problem_at(text: &str, at: usize, field: &str, message: String) -> Problem {
+    let found = Found {
+        at,
+        field: field.to_owned(),
+        message,
+        kind: ProblemKind::Input,
+    };
+    found.placed(text)
+}
+
+/// Problems of a case whose text nobody has before them: keys and what is wrong, in one line.
+pub(crate) fn in_one_line(problems: &[Problem]) -> String {
+    let all: Vec<String> = problems
+        .iter()
+        .map(|p| format!("{}: {}", p.field, p.message))
+        .collect();
+    all.join("; ")
+}
+
 /// A problem at a byte offset: places are worked out only for the few that are listed, for each takes a look over the text.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Found {

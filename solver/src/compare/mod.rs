@@ -11,7 +11,7 @@ pub use picture::picture;
 
 use rayon::prelude::*;
 
-use crate::case::{Case, Origin, Problem};
+use crate::case::{Case, Origin, Problem, in_one_line};
 use crate::geometry::{PerSurface, Surface};
 use crate::metrology::{Profile, minimum_zone};
 use crate::process::{KeepFields, Options, Outcome, ProcessError, Reason, run_watched};
@@ -71,7 +71,7 @@ pub fn compare(
     let rows = entrants.into_par_iter().map(|entrant| {
         let found = match entrant.case {
             Ok((case, origin)) => found(case, &origin, step, program, watch)?,
-            Err(problems) => Err(words(&problems)),
+            Err(problems) => Err(in_one_line(&problems)),
         };
         Ok(Row {
             hold: entrant.hold,
@@ -81,14 +81,6 @@ pub fn compare(
     let mut rows = rows.collect::<Result<Vec<Row>, ProcessError>>()?;
     rows.sort_by_key(|row| rank::key(row, step));
     Ok(Compared { step, rows })
-}
-
-fn words(problems: &[Problem]) -> String {
-    let all: Vec<String> = problems
-        .iter()
-        .map(|p| format!("{}: {}", p.field, p.message))
-        .collect();
-    all.join("; ")
 }
 
 /// What a case comes to: outside why somebody stopped it, inside why it has no answer.

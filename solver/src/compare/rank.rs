@@ -2,7 +2,6 @@
 
 use super::{Found, Row};
 use crate::geometry::Surface;
-use crate::judge::{Limit, judge};
 
 /// A number that sorts as it should: none that is not a number comes here.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -48,9 +47,8 @@ fn judged(good: Option<bool>) -> u8 {
 
 /// The largest share of a limit that is used up; without a limit the largest roundness of what the step cuts, mm.
 fn used(found: &Found, step: usize) -> f64 {
-    let judgement = judge(&found.case, &found.outcome);
-    let limits = judgement.iter().flat_map(|j| &j.limits);
-    if let Some(most) = limits.map(Limit::used).reduce(f64::max) {
+    let limits = found.document.verdict.limits.iter();
+    if let Some(most) = limits.map(|l| l.used).reduce(f64::max) {
         return most;
     }
     let told = &found.document.steps[step];

@@ -4,7 +4,7 @@ use rayon::prelude::*;
 
 use super::task::{Free, SizeTask};
 use super::used::{Limit, Used};
-use crate::case::{Case, Change};
+use crate::case::Change;
 use crate::process::{KeepFields, Options, ProcessError, Reason, run_watched};
 use crate::study::Base;
 use crate::watch::{Stop, Watch};
@@ -57,8 +57,6 @@ pub struct Sized {
     pub bears: Vec<(String, f64)>,
     /// Cases that were solved.
     pub solved: usize,
-    /// The best point's case.
-    pub case: Box<Case>,
 }
 
 /// An end of a window.
@@ -394,8 +392,6 @@ impl Search<'_> {
             cost.push((spread.path.clone(), most));
             bears.push((spread.path.clone(), self.bears(&best.at, k)? * spread.by));
         }
-        let case = self.base.case(&self.changes(&best.at, &[]));
-        let case = case.map_err(|_| SizeError::NoAnswer(String::new()))?;
         Ok(Sized {
             feasible,
             most: (best.share, best.by),
@@ -407,7 +403,6 @@ impl Search<'_> {
             cost,
             bears,
             solved,
-            case: Box::new(case.0),
         })
     }
 

@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use serde::Deserialize;
 use toml::Spanned;
 
-use crate::case::{Change, Problem};
-use crate::study::{Base, Typed, problem};
+use crate::case::{Change, Problem, problem_at};
+use crate::study::{Base, Typed};
 
 /// What is to be sized.
 #[derive(Clone, Debug, PartialEq)]
@@ -93,7 +93,7 @@ type Wrong = (String, String);
 /// What is wrong with it; a file without `[size]` too.
 pub fn read_size(base: &Base) -> Result<SizeTask, Vec<Problem>> {
     let at =
-        |start: usize, (field, message): Wrong| vec![problem(base.text, start, &field, message)];
+        |start: usize, (field, message): Wrong| vec![problem_at(base.text, start, &field, message)];
     let document: Document = toml::from_str(base.text).map_err(|e| {
         let start = e.span().map_or(0, |s| s.start);
         at(start, ("size".into(), e.message().to_owned()))

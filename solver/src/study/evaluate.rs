@@ -4,7 +4,9 @@ use std::path::Path;
 
 use super::columns::{Cell, FIGURES, figures};
 use super::value::Typed;
-use crate::case::{Case, Change, Origin, Problem, ProblemKind, read_changed, value_at};
+use crate::case::{
+    Case, Change, Origin, Problem, ProblemKind, in_one_line, read_changed, value_at,
+};
 use crate::process::{KeepFields, Options, ProcessError, Reason, run_watched};
 use crate::scheme::Registry;
 use crate::watch::Watch;
@@ -64,7 +66,13 @@ pub fn evaluate(base: &Base, changes: &[Change], watch: &dyn Watch) -> Result<Ro
     };
     let (case, origin) = match base.case(changes) {
         Ok(read) => read,
-        Err(problems) => return Ok(failed(String::new(), kind(&problems), words(&problems))),
+        Err(problems) => {
+            return Ok(failed(
+                String::new(),
+                kind(&problems),
+                in_one_line(&problems),
+            ));
+        }
     };
     let id: String = origin.sha256.chars().take(DIGITS).collect();
     let options = Options {
@@ -108,12 +116,4 @@ fn kind(problems: &[Problem]) -> &'static str {
         Some(ProblemKind::Program) => "scheme",
         _ => "input",
     }
-}
-
-fn words(problems: &[Problem]) -> String {
-    let all: Vec<String> = problems
-        .iter()
-        .map(|p| format!("{}: {}", p.field, p.message))
-        .collect();
-    all.join("; ")
 }

@@ -6,7 +6,7 @@ use serde::Deserialize;
 use toml::Spanned;
 
 use super::value::Typed;
-use crate::case::Problem;
+use crate::case::{Problem, problem_at};
 
 /// A study as its file says it.
 #[derive(Clone, Debug, Deserialize)]
@@ -218,7 +218,7 @@ impl StudyFile {
             match vary {
                 Ok(vary) => all.push(vary),
                 Err(message) => {
-                    problems.push(problem(text, span.start, &format!("vary[{k}]"), message))
+                    problems.push(problem_at(text, span.start, &format!("vary[{k}]"), message))
                 }
             }
         }
@@ -229,19 +229,6 @@ impl StudyFile {
     }
 }
 
-/// A problem at a byte offset of a study file.
-pub(crate) fn problem(text: &str, at: usize, field: &str, message: String) -> Problem {
-    let before = &text[..at.min(text.len())];
-    let line_start = before.rfind('\n').map_or(0, |k| k + 1);
-    Problem {
-        line: before.matches('\n').count() + 1,
-        column: before[line_start..].chars().count() + 1,
-        field: field.to_owned(),
-        message,
-        kind: Default::default(),
-    }
-}
-
 /// Reads a study file.
 ///
 /// # Errors
@@ -249,6 +236,6 @@ pub(crate) fn problem(text: &str, at: usize, field: &str, message: String) -> Pr
 pub fn read_study(text: &str) -> Result<StudyFile, Vec<Problem>> {
     toml::from_str(text).map_err(|e| {
         let at = e.span().map_or(0, |s| s.start);
-        vec![problem(text, at, "", e.message().to_owned())]
+        vec![problem_at(text, at, "", e.message().to_owned())]
     })
 }

@@ -13,7 +13,6 @@ mod value;
 
 pub use columns::{Cell, Column, FIGURES, figures};
 pub use evaluate::{Base, Row, evaluate};
-pub(crate) use file::problem;
 pub use file::{Design, Range, StudyFile, Vary, VarySet, read_study};
 pub use plan::{MOST_ROWS, Plan, PlanError, chance};
 pub use value::Typed;

@@ -9,9 +9,8 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use rayon::prelude::*;
-use ringwright_solver::case::{Change, Problem, hold_in_every_step, read_changed};
+use ringwright_solver::case::{Change, Problem, read_changed};
 use ringwright_solver::process::ProcessError;
-use ringwright_solver::report::ReportError;
 use ringwright_solver::report::files::OneFile;
 use ringwright_solver::scheme::Registry;
 use ringwright_solver::study::{
@@ -20,7 +19,7 @@ use ringwright_solver::study::{
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
-use super::{Source, folder_of, program, text_of, with_threads};
+use super::{Source, changes_of, folder_for, folder_of, program, text_of, with_threads};
 use crate::Exit;
 use crate::args::{Common, Shard, StudyArgs, StudyCommand};
 use crate::failure::{Failure, FailureKind, Outcome};
@@ -89,11 +88,7 @@ pub(crate) fn run(
         return Err(Failure::new(FailureKind::Usage, message));
     };
     let study = load(path, args, registry)?;
-    let dir = args
-        .out
-        .clone()
-        .unwrap_or_else(|| super::default_folder(path));
-    std::fs::create_dir_all(&dir).map_err(|e| ReportError::write(&dir, e))?;
+    let dir = folder_for(args.out.as_ref(), path)?;
     let mut document = study.document();
     let journal = begin(&dir, &study, &document, args, screen)?;
     let (went, path) = work(&study, journal, common, registry, screen)?;
@@ -129,11 +124,7 @@ fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Fai
     let folder = folder_of(path);
     let case = folder.join(&file.base.case);
     let base = text_of(&case)?;
-    let mut changes = match &args.hold {
-        Some(name) => hold_in_every_step(&base.text, name),
-        None => Vec::new(),
-    };
-    changes.extend(args.set.iter().cloned());
+    let changes = changes_of(&base.text, args.hold.as_deref(), &args.set);
     let wrong = |e: PlanError| Failure::at(FailureKind::Input, &source.name, [0, 0], e.to_string());
     let mut inputs = vec![path.to_owned(), case.clone()];
     let mut digest = Sha256::new();

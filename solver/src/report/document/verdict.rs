@@ -51,6 +51,9 @@ pub struct LimitDocument {
     pub over: f64,
     /// By how much the lowest figure is below the lowest allowed, mm; 0 when it is not.
     pub under: f64,
+    /// Share of it that is used up, see [`crate::judge::Limit::used`].
+    #[serde(skip)]
+    pub used: f64,
     /// Where along a tube the section lies that the limit is held against, the worst of all that is cut of the surface, mm; not there for a slice.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub z: Option<f64>,

@@ -18,6 +18,7 @@ pub(super) fn document(limit: &Limit) -> LimitDocument {
         found: limit.found,
         over: limit.over(),
         under: limit.under(),
+        used: limit.used(),
         z: limit.z,
         cut_in_step: limit.cut_in_step.map(|k| k + 1),
         missed_on: limit.passed_by.iter().map(ToString::to_string).collect(),
