@@ -11,7 +11,7 @@ mod file;
 mod plan;
 mod value;
 
-pub use columns::{Cell, Column, FIGURES, figures};
+pub use columns::{Cell, Column, FIGURES, figures, figures_held};
 pub use evaluate::{Base, Row, evaluate};
 pub use file::{Design, Range, StudyFile, Vary, VarySet, read_study};
 pub use plan::{MOST_ROWS, Plan, PlanError, chance};

@@ -10,7 +10,7 @@ use std::time::Instant;
 
 use rayon::prelude::*;
 use ringwright_solver::case::{Change, Problem, read_changed};
-use ringwright_solver::process::ProcessError;
+use ringwright_solver::process::{Kept, ProcessError};
 use ringwright_solver::report::files::OneFile;
 use ringwright_solver::scheme::Registry;
 use ringwright_solver::study::{
@@ -19,7 +19,7 @@ use ringwright_solver::study::{
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
-use super::{Source, changes_of, folder_for, folder_of, program, text_of, with_threads};
+use super::{Source, Threads, changes_of, folder_for, folder_of, program, text_of};
 use crate::Exit;
 use crate::args::{Common, Shard, StudyArgs, StudyCommand};
 use crate::failure::{Failure, FailureKind, Outcome};
@@ -285,30 +285,26 @@ fn work(
         rows: 0,
         seconds: 0.0,
     };
-    let threads = common
-        .threads
-        .map_or_else(rayon::current_num_threads, usize::from);
+    let threads = Threads::new(common.threads)?;
+    let kept = Kept::of_many();
     let mut each = 1.0;
     loop {
-        let block = journal.next_rows((each * threads as f64) as u64);
+        let block = journal.next_rows((each * threads.count() as f64) as u64);
         let start_of_block = Instant::now();
         if block.is_empty() {
             break;
         }
-        let rows = with_threads(common.threads, || {
-            let one = |k: u64| -> Result<(Row, f64), ProcessError> {
-                let start = Instant::now();
-                // a time limit is that of a case
-                let watcher = Watcher::silent(common);
-                let row = evaluate(&base, &study.plan.changes(k), &watcher)?;
-                Ok((row, start.elapsed().as_secs_f64()))
-            };
-            block
-                .clone()
-                .into_par_iter()
-                .map(one)
-                .collect::<Result<Vec<_>, _>>()
-        })?;
+        let one = |k: u64| -> Result<(Row, f64), ProcessError> {
+            let start = Instant::now();
+            // a time limit is that of a case
+            let watcher = Watcher::silent(common);
+            let row = evaluate(&base, &study.plan.changes(k), &watcher, &kept)?;
+            Ok((row, start.elapsed().as_secs_f64()))
+        };
+        let rows = threads.run(|| {
+            let rows = block.clone().into_par_iter().map(one);
+            rows.collect::<Result<Vec<_>, _>>()
+        });
         let rows = rows.map_err(|_| journal.interrupted())?;
         let mut lines = String::new();
         for (k, (row, seconds)) in block.clone().zip(&rows) {
