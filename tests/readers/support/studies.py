@@ -1,4 +1,5 @@
-"""A study over force, bored diameter, blank and pad width on the small rings of `tests/readers/studies`, for the readers that need many rows."""
+"""A study over force, bored diameter, blank and pad width on the small rings of `tests/readers/studies`, for the readers that need
+many rows. The widest pads overlap: rows without an answer."""
 
 import pathlib
 
@@ -20,7 +21,7 @@ standard_deviation = 0.1
 [[vary]]
 path = "hold.jaws[0].width"
 from = 8
-to = 70
+to = 108
 """
 
 

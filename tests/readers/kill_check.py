@@ -1,0 +1,72 @@
+"""A study is killed outright (SIGKILL) at twenty moments from a fixed seed, spread over the time that it takes, and each time gone on with to the end: its rows
+are those of a run that was left alone. Every third moment is followed by a second kill.
+
+    kill_check.py RINGWRIGHT [MOMENTS]
+
+Prints what was there after each kill and `N passed, M failed`; exit 1 if any failed.
+
+Truth: invariance; broken off and in one go
+"""
+
+import pathlib
+import random
+import shutil
+import subprocess
+import sys
+import tempfile
+import time
+
+from support import Tally, call, differences, rows, studies
+
+ROWS = 120
+
+
+def killed(words, seconds):
+    """Kills the command after that time; whether it was still at work."""
+    run = subprocess.Popen(words, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+    try:
+        run.wait(seconds)
+        return False
+    except subprocess.TimeoutExpired:
+        run.kill()
+        run.wait()
+        return True
+
+
+def main():
+    ringwright = pathlib.Path(sys.argv[1]).resolve()
+    moments = int(sys.argv[2]) if len(sys.argv) > 2 else 20
+    tally, dice = Tally(), random.Random(2026)
+    with tempfile.TemporaryDirectory() as folder:
+        folder = pathlib.Path(folder)
+        study = studies.write(folder / "study.toml", "bored.toml", ROWS, 3)
+        start = time.monotonic()
+        call([ringwright, "study", study, "--quiet", "--out", folder / "alone"])
+        took = time.monotonic() - start
+        alone = rows(folder / "alone/results.csv")
+        tally.check(len(alone) == ROWS, f"{len(alone)} rows of {ROWS}")
+        out = folder / "killed"
+        words = [str(ringwright), "study", str(study), "--quiet", "--resume", "--out", str(out)]
+        in_work, kept = 0, []
+        for k in range(moments):
+            shutil.rmtree(out, ignore_errors=True)
+            # one moment in each equal share of the time, so that none of it is left out
+            seconds = took * (k + dice.random()) / moments
+            for again in range(2 if k % 3 == 2 else 1):
+                hit = killed(words, seconds if again == 0 else took * dice.random())
+                in_work += hit
+                whole, part = out / "results.csv", out / "results.csv.part"
+                tally.check(not (whole.exists() and part.exists()), f"{seconds:.3f} s: the table is there under both names")
+                kept.append(part.read_bytes().count(b"\n") - 1 if part.exists() else -1)
+            call(words)
+            count, first = differences(rows(out / "results.csv"), alone)
+            tally.check(count == 0, f"killed after {seconds:.3f} s: {count} cells differ, the first: {first}")
+            tally.check(not (out / "results.csv.part").exists(), "a table in the making is left")
+        # a machine that has become faster than it was ends a run before its moment; most must have been hit
+        tally.check(in_work > moments / 2, f"only {in_work} kills came while the study was at work")
+        print(f"{ROWS} rows in {took:.1f} s; {in_work} of {len(kept)} kills came in mid-work, leaving so many rows (-1: no table yet): {kept}")
+    return tally.end()
+
+
+if __name__ == "__main__":
+    sys.exit(main())
