@@ -18,7 +18,7 @@ import time
 
 from support import Tally, call, differences, rows, studies
 
-ROWS = 120
+ROWS = 60
 
 
 def killed(words, seconds):

@@ -41,8 +41,8 @@ def main(folder):
     print(f"of those in tolerance {(grips < 1).sum()} SLIP by the estimate, {(grips >= 1.5).sum()} have 1.5 or more, "
           f"of {grips.isna().sum()} it is not known")
 
-    # a chance is only told of a sampled design (sobol, latin-hypercube): rows of a grid are no sample
-    share = study["told"]["in_tolerance"]
+    # a chance is only told of a sampled design (sobol, latin-hypercube), as rows of a grid are no sample, and of a whole table
+    share = study["told"]["in_tolerance"] if "told" in study else {"chance": None}
     if share["chance"]:
         low, high = share["chance"]
         print(f"\nin tolerance: {share['count']} of {share['of']}, chance {low:.0%} to {high:.0%} (confidence 95 percent)")
