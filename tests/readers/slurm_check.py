@@ -293,7 +293,7 @@ def main():
             by_hand(tally, ringwright, script, folder)
         elif tally.check((failure := installed()) is None, failure):
             try:
-                array(tally, ringwright, script, folder, int(words[2]) if len(words) > 2 else 1200)
+                array(tally, ringwright, script, folder, int(words[2]) if len(words) > 2 else 600)
             except (TimeoutError, RuntimeError, ValueError) as e:
                 logs = "".join(f"\n{p.name}: {p.read_text(errors='replace')[-1500:]}" for p in sorted(folder.glob("*.out")))
                 tally.check(False, f"{e}{logs}")
