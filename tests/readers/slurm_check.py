@@ -286,6 +286,8 @@ def main():
     words = sys.argv[1:]
     ringwright, examples = (pathlib.Path(w).resolve() for w in words[:2])
     script = examples / "slurm/study.sbatch"
+    # ended from outside, it ends its daemons first
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))
     tally = Tally()
     with tempfile.TemporaryDirectory() as folder:
         folder = pathlib.Path(folder)
