@@ -139,42 +139,39 @@ fn a_sum_has_no_interactions() {
     }
 }
 
-/// Of 200 samples of independent points the intervals hold the truth in about 95 percent (two standard deviations of that count are 3 percent; 64 points are few for skewed summands), of 200
-/// samples of our own at least as often, as those are spread more evenly.
+/// Of 200 samples of independent points the intervals hold the truth in about 95 percent: of one index that count is known to 1.6 percent (a standard deviation; three and a half are allowed), of all together
+/// better. 64 points are few for skewed summands: of 3,000 samples there 90 to 95 percent held it. Of samples of our own, which are spread more evenly, more hold it, though not of every index.
 ///
 /// Truth: analytical; parts of the variance by integration
 #[test]
 fn intervals_hold_the_truth_as_often_as_they_say() {
     const SEEDS: u64 = 200;
+    type Drawn = fn(Function, usize, u64, u64) -> Vec<Index>;
     for (f, truth) in [
         (ishigami as Function, of_ishigami().to_vec()),
         (product as Function, of_product()),
     ] {
-        type Drawn = fn(Function, usize, u64, u64) -> Vec<Index>;
-        for (drawn, base, [least, most]) in [
-            (independent as Drawn, 512, [0.91, 0.985]),
-            (independent as Drawn, LEAST_BASE, [0.86, 0.985]),
-            (own as Drawn, 512, [0.93, 1.0]),
-            (own as Drawn, LEAST_BASE, [0.88, 1.0]),
+        for (drawn, base, each, mean) in [
+            (independent as Drawn, 512, [0.89, 0.995], [0.93, 0.965]),
+            (independent as Drawn, LEAST_BASE, [0.85, 0.99], [0.90, 0.96]),
+            (own as Drawn, 512, [0.88, 1.0], [0.95, 1.0]),
+            (own as Drawn, LEAST_BASE, [0.85, 1.0], [0.94, 1.0]),
         ] {
-            let mut held = vec![[0_u32; 2]; truth.len()];
+            let mut held = vec![0_u32; 2 * truth.len()];
             for seed in 0..SEEDS {
-                for (k, index) in drawn(f, truth.len(), base, seed).iter().enumerate() {
-                    for (order, of) in both(index).iter().enumerate() {
-                        let truth = truth[k][order];
-                        held[k][order] += u32::from(of.low <= truth && truth <= of.high);
-                    }
+                let found = drawn(f, truth.len(), base, seed);
+                let pairs = found.iter().flat_map(both).zip(truth.iter().flatten());
+                for (held, (of, truth)) in held.iter_mut().zip(pairs) {
+                    *held += u32::from(of.low <= *truth && *truth <= of.high);
                 }
             }
-            for (k, held) in held.iter().enumerate() {
-                for (order, held) in held.iter().enumerate() {
-                    let share = f64::from(*held) / SEEDS as f64;
-                    assert!(
-                        (least..=most).contains(&share),
-                        "{base} points, input {k}, order {order}: {share}"
-                    );
-                }
-            }
+            let shares: Vec<f64> = held.iter().map(|h| f64::from(*h) / SEEDS as f64).collect();
+            let all = shares.iter().sum::<f64>() / shares.len() as f64;
+            let within = |[low, high]: [f64; 2], x: f64| low <= x && x <= high;
+            assert!(
+                within(mean, all) && shares.iter().all(|s| within(each, *s)),
+                "{base} points: {all} {shares:?}"
+            );
         }
     }
 }

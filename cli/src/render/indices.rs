@@ -8,6 +8,9 @@ use crate::commands::study::{Estimated, IndexOf, IndicesOf};
 /// Most keys of a figure that are listed.
 const MOST_KEYS: usize = 6;
 
+/// Shares below this are told as under 0.1 percent.
+const LEAST: f64 = 0.001;
+
 /// What each figure is called.
 fn name(output: &str) -> &str {
     match output {
@@ -39,13 +42,14 @@ pub(crate) fn unknown(unknown: u64, rows: u64, failed: u64) -> String {
 
 /// Why a figure that is the same everywhere has none.
 pub(crate) fn constant(value: f64) -> String {
-    format!("the same in every row, {value:.4}: nothing that varies here changes it")
+    let value: f64 = format!("{value:.3e}").parse().unwrap_or(value);
+    format!("the same in every row ({value}), so nothing that varies here changes it")
 }
 
 /// What the figures' own error may do to their indices.
 pub(crate) fn noise(error: f64, share: f64) -> String {
     format!(
-        "single figures are off by up to {}, which alone could make {} of this variance; smaller shares may be numerical: lower the accuracy asked for",
+        "estimated errors of up to {} could make {} of this variance, so smaller shares may be numerical; a finer accuracy or mesh makes them less",
         percent(error),
         percent(share)
     )
@@ -83,8 +87,8 @@ pub(crate) fn advice(indices: &[IndexOf]) -> String {
     leaders.sort_by(|x, y| y.first.value.total_cmp(&x.first.value));
     let mut text = match leaders[..] {
         [] => "No key moves it by itself as far as this sample shows".to_owned(),
-        [one, ..] if one.is_chosen => format!("The choice of {} counts most", one.path),
-        [one, ..] => format!("To narrow its spread, hold {} tighter first", one.path),
+        [one, ..] if one.is_choice => format!("The choice of {} counts most", one.path),
+        [one, ..] => format!("To narrow its spread, tighten {} first", one.path),
     };
     if let [one, next, ..] = leaders[..]
         && next.first.high >= one.first.low
@@ -94,17 +98,17 @@ pub(crate) fn advice(indices: &[IndexOf]) -> String {
             next.path
         );
     }
-    let is_idle = |i: &&IndexOf| i.total.may_be_zero() && i.first.may_be_zero();
-    let idle: Vec<&str> = indices
-        .iter()
-        .filter(is_idle)
-        .map(|i| i.path.as_str())
-        .collect();
     text += ".";
+    let idle = indices.iter().filter(|i| is_idle(i));
+    let idle: Vec<&str> = idle.map(|i| i.path.as_str()).collect();
     if !idle.is_empty() {
-        text += &format!(" No effect shows of {}.", idle.join(", "));
+        text += &format!(" Indistinguishable from 0: {}.", idle.join(", "));
     }
     text
+}
+
+fn is_idle(index: &IndexOf) -> bool {
+    index.total.may_be_zero() && index.first.may_be_zero()
 }
 
 /// Tables of the indices, the most influential key first.
@@ -113,11 +117,16 @@ pub(crate) fn tables(all: &[IndicesOf], base: u64) -> String {
         "",
         &format!(
             "Where the spread comes from: shares of each figure's variance in percent, from a base sample of {base} (in brackets with a confidence of 95 percent). \
-             Alone: what would go, on average, if the key were held exactly. In all: what would stay if everything else were. They do not say which way a key moves a figure."
+             Alone: what would go, on average, if that key were held exactly. In all: what would stay if all others were. Which way a key moves a figure they do not say."
         ),
     );
-    for of in all.iter().filter(|of| of.unavailable.is_none()) {
-        text += &table(of);
+    let with = || all.iter().filter(|of| of.unavailable.is_none());
+    let paths = with().flat_map(|of| &of.indices);
+    let widths = paths.map(|i| i.path.chars().count() + 2);
+    let width = widths.chain(with().map(|of| name(&of.output).chars().count()));
+    let width = width.max().unwrap_or(0);
+    for of in with() {
+        text += &table(of, width);
     }
     let mut without: Vec<(&str, Vec<&str>)> = Vec::new();
     for of in all {
@@ -130,37 +139,32 @@ pub(crate) fn tables(all: &[IndicesOf], base: u64) -> String {
         }
     }
     for (why, names) in without {
-        text += &wrapped("", &format!("No indices: {}: {why}.", names.join("; ")));
+        text += &wrapped("", &format!("No indices of {}: {why}.", names.join("; ")));
     }
     text
 }
 
-fn table(of: &IndicesOf) -> String {
-    let width = of.indices.iter().map(|i| i.path.chars().count()).max();
-    let width = width.unwrap_or(0).max(name(&of.output).chars().count()) + 2;
-    let mut text = format!("{:width$}  {:18}{}\n", name(&of.output), "alone", "in all");
-    let shows = |i: &&IndexOf| !(i.total.may_be_zero() && i.first.may_be_zero());
-    let (listed, idle): (Vec<&IndexOf>, Vec<&IndexOf>) = of.indices.iter().partition(shows);
-    for index in listed.iter().take(MOST_KEYS) {
-        let row = format!(
-            "  {:width$}{:18}{}",
-            index.path,
-            shown(index.first),
-            shown(index.total)
-        );
-        text += row.trim_end();
-        text.push('\n');
+fn table(of: &IndicesOf, width: usize) -> String {
+    let alone = "indistinguishable from 0".len();
+    let row =
+        |name: &str, first: &str, total: &str| format!("{name:width$}  {first:alone$}  {total}\n");
+    let mut text = row(name(&of.output), "alone", "in all");
+    let listed = || of.indices.iter().filter(|i| !is_idle(i));
+    for index in listed().take(MOST_KEYS) {
+        let name = format!("  {}", index.path);
+        if index.first.high.max(index.total.high) < LEAST {
+            text += &row(&name, "under 0.1", "under 0.1");
+            continue;
+        }
+        let first = match index.first.may_be_zero() {
+            true => "indistinguishable from 0".to_owned(),
+            false => shown(index.first),
+        };
+        text += &row(&name, &first, &shown(index.total));
     }
-    let more = listed.len().saturating_sub(MOST_KEYS);
+    let more = listed().count().saturating_sub(MOST_KEYS);
     if more > 0 {
         text += &format!("  {more} more with smaller shares are in study.json\n");
-    }
-    for index in idle.iter().take(MOST_KEYS) {
-        text += &format!("  {:width$}indistinguishable from 0\n", index.path);
-    }
-    let more = idle.len().saturating_sub(MOST_KEYS);
-    if more > 0 {
-        text += &format!("  {more} more are indistinguishable from 0\n");
     }
     text += &wrapped("  ", &of.says);
     if let Some(caution) = &of.caution {

@@ -77,9 +77,9 @@ pub(crate) struct IndexOf {
     pub(crate) total: Estimated,
     /// The same in words.
     pub(crate) says: String,
-    /// Whether it is chosen from names, not held to a number.
+    /// Whether it is chosen from a list or a count, not held to a size.
     #[serde(skip)]
-    pub(crate) is_chosen: bool,
+    pub(crate) is_choice: bool,
 }
 
 /// An estimate and its interval, confidence 95 percent.
@@ -349,11 +349,6 @@ impl<'a> Gather<'a> {
             }
         }
         let found = indices(&a, &b, &mixed, spread)?;
-        let first = self.plan.values(0);
-        let named = |path: &str| {
-            let at = self.plan.paths().iter().position(|p| p == path);
-            at.is_some_and(|k| first[k].quantity().is_none())
-        };
         let both = self.plan.factors().into_iter().zip(found);
         let mut all: Vec<IndexOf> = both
             .map(|(path, index)| {
@@ -363,7 +358,7 @@ impl<'a> Gather<'a> {
                     first,
                     total,
                     says: words::of_one(first, total),
-                    is_chosen: named(path),
+                    is_choice: self.plan.is_choice(path),
                 }
             })
             .collect();

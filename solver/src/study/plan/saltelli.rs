@@ -55,6 +55,15 @@ impl Plan {
             .collect()
     }
 
+    /// Whether a key is chosen from a list or a count, not held to a size.
+    pub fn is_choice(&self, path: &str) -> bool {
+        let Rows::Saltelli(_, sets) = &self.of else {
+            return false;
+        };
+        let mut both = self.paths.iter().zip(sets);
+        both.any(|(p, set)| p == path && matches!(set, VarySet::Values(_) | VarySet::Whole { .. }))
+    }
+
     /// Whether a row (from 0) is drawn by itself: rows of a plan of indices that take values of two others are not, and tell nothing more of a chance.
     pub fn is_drawn(&self, row: u64) -> bool {
         let sample = self.scheme().map(|scheme| scheme.place(row).1);
@@ -108,6 +117,7 @@ mod tests {
         let plan = Plan::for_indices(&varies, Some(64), 3).unwrap();
         assert_eq!(plan.rows(), 64 * 4);
         assert_eq!(plan.factors(), ["x", "y"]);
+        assert!(plan.is_choice("hold") && !plan.is_choice("x") && !plan.is_choice("z"));
         let scheme = Saltelli::new(2, 3);
         for row in [0, 1, 2, 3, 200] {
             let values = plan.values(row);
