@@ -154,7 +154,7 @@ fn the_order_of_the_rows_is_checked() {
         serde_json::json!(["hold.bare[0].count"])
     );
     assert!(
-        words(&c).contains("The choice of hold.bare[0].count counts most"),
+        words(&c).contains("The choice of hold.bare[0].count matters most"),
         "{}",
         c.out
     );

@@ -57,6 +57,9 @@ pub(crate) fn noise(error: f64, share: f64) -> String {
 
 /// `81 (70 to 92)`: percent, as many digits as the interval bears, and no further than shares of a whole go.
 fn shown(of: Estimated) -> String {
+    if of.high < LEAST {
+        return "under 0.1".into();
+    }
     let places = usize::from(of.high - of.low < 0.02);
     let [value, low, high] =
         [of.value, of.low, of.high].map(|x| fixed(100.0 * x.clamp(0.0, 1.0), places));
@@ -87,7 +90,7 @@ pub(crate) fn advice(indices: &[IndexOf]) -> String {
     leaders.sort_by(|x, y| y.first.value.total_cmp(&x.first.value));
     let mut text = match leaders[..] {
         [] => "No key moves it by itself as far as this sample shows".to_owned(),
-        [one, ..] if one.is_choice => format!("The choice of {} counts most", one.path),
+        [one, ..] if one.is_choice => format!("The choice of {} matters most", one.path),
         [one, ..] => format!("To narrow its spread, tighten {} first", one.path),
     };
     if let [one, next, ..] = leaders[..]
@@ -152,10 +155,6 @@ fn table(of: &IndicesOf, width: usize) -> String {
     let listed = || of.indices.iter().filter(|i| !is_idle(i));
     for index in listed().take(MOST_KEYS) {
         let name = format!("  {}", index.path);
-        if index.first.high.max(index.total.high) < LEAST {
-            text += &row(&name, "under 0.1", "under 0.1");
-            continue;
-        }
         let first = match index.first.may_be_zero() {
             true => "indistinguishable from 0".to_owned(),
             false => shown(index.first),
