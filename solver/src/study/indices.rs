@@ -162,7 +162,7 @@ mod tests {
     /// An input that a figure does not depend on has indices of 0 to the last bit.
     #[test]
     fn what_does_nothing_has_no_share() {
-        let (a, b) = ([0.1, 0.7, 0.4, 0.2], [0.3, 0.9, 0.5, 0.8]);
+        let (a, b) = ([0.0, 1.0, 0.0, 1.0], [1.0, 0.0, 1.0, 0.0]);
         let found = indices(&a, &b, &[a.to_vec(), b.to_vec()], 0.0).unwrap();
         let zero = Estimate {
             value: 0.0,

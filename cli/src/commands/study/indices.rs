@@ -92,11 +92,9 @@ pub(crate) struct Estimated {
 
 impl From<Estimate> for Estimated {
     fn from(of: Estimate) -> Self {
-        Self {
-            value: of.value,
-            low: of.low,
-            high: of.high,
-        }
+        // a zero without a sign
+        let [value, low, high] = [of.value, of.low, of.high].map(|x| x + 0.0);
+        Self { value, low, high }
     }
 }
 
