@@ -48,7 +48,7 @@ axial_force = 10
 radial_force = 5
 "#;
 
-fn path(of: &Path) -> &str {
+pub fn path(of: &Path) -> &str {
     of.to_str().unwrap()
 }
 
@@ -183,7 +183,7 @@ fn cells(line: &str) -> Vec<String> {
 }
 
 /// Rows of a table without the time that they took.
-fn rows(file: &Path) -> Vec<Vec<String>> {
+pub fn rows(file: &Path) -> Vec<Vec<String>> {
     let text = fs::read_to_string(file).unwrap();
     let mut all: Vec<Vec<String>> = text.lines().map(cells).collect();
     let seconds = all[0].iter().position(|c| c == "seconds").unwrap();
@@ -213,7 +213,7 @@ const FULL: &str = "design = \"full\"";
 const VARIES: &str = "[[vary]]\npath = \"hold.bare[0].bored_diameter\"\nvalues = [\"120 mm\", 121.2, 122.0]\n\
                       [[vary]]\npath = \"hold.bare[0].force\"\nfrom = 0\nto = 200\ncount = 3\n";
 
-fn of_study(folder: &Path, design: &str, varies: &str, args: &[&str]) -> Call {
+pub fn of_study(folder: &Path, design: &str, varies: &str, args: &[&str]) -> Call {
     let file = study(folder, design);
     let text = fs::read_to_string(&file).unwrap() + varies;
     fs::write(&file, text).unwrap();

@@ -127,6 +127,17 @@ impl Default for Options {
     }
 }
 
+impl Options {
+    /// For figures of cases as they are: without fields, and without other forces and cuts tried.
+    pub fn of_figures() -> Self {
+        Self {
+            fields: KeepFields::None,
+            advice: false,
+            ..Self::default()
+        }
+    }
+}
+
 /// Runs every step of a case.
 ///
 /// # Errors

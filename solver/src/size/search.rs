@@ -5,7 +5,7 @@ use rayon::prelude::*;
 use super::task::{Free, SizeTask};
 use super::used::{Limit, Used};
 use crate::case::Change;
-use crate::process::{KeepFields, Kept, Options, ProcessError, Reason, run_kept};
+use crate::process::{Kept, Options, ProcessError, Reason, run_kept};
 use crate::study::Base;
 use crate::watch::{Stop, Watch};
 
@@ -107,11 +107,12 @@ struct Tried {
 /// # Errors
 /// [`SizeError`].
 pub fn size(task: &SizeTask, base: &Base, watch: &dyn Watch) -> Result<Sized, SizeError> {
+    let kept = Kept::of_many();
     let search = Search {
         task,
         base,
         watch,
-        kept: Kept::of_many(),
+        kept,
     };
     let n = task.free.len();
     let mut found = Found::default();
@@ -273,11 +274,7 @@ impl Search<'_> {
                 return Ok(Err(words));
             }
         };
-        let options = Options {
-            fields: KeepFields::None,
-            advice: false,
-            ..Options::default()
-        };
+        let options = Options::of_figures();
         match run_kept(&case, &options, self.watch, &self.kept) {
             Ok(outcome) => {
                 let used = Used::of(&case, &outcome).map_err(|e| e.to_string());

@@ -8,7 +8,7 @@ use crate::case::{
     Case, Change, Origin, Problem, ProblemKind, in_one_line, read_changed, value_at,
 };
 use crate::metrology::MetrologyError;
-use crate::process::{KeepFields, Kept, Options, ProcessError, Reason, hold_alone, run_kept};
+use crate::process::{Kept, Options, ProcessError, Reason, hold_alone, run_kept};
 use crate::scheme::Registry;
 use crate::watch::{Stop, Watch};
 
@@ -109,11 +109,7 @@ fn cells(
     watch: &dyn Watch,
     kept: &Kept,
 ) -> Result<Result<Vec<Cell>, MetrologyError>, ProcessError> {
-    let options = Options {
-        fields: KeepFields::None,
-        advice: false,
-        ..Options::default()
-    };
+    let options = Options::of_figures();
     if let Some(held) = hold_alone(case, &options, watch, kept)? {
         return Ok(Ok(figures_held(&held)));
     }

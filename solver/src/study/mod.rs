@@ -4,12 +4,14 @@
 //! a plan can be worked out anywhere. Nothing here reads or writes a file.
 
 pub mod design;
+pub mod indices;
 
 mod columns;
 mod evaluate;
 mod file;
 mod plan;
 mod value;
+mod whole;
 
 pub use columns::{Cell, Column, FIGURES, figures, figures_held};
 pub use evaluate::{Base, Row, evaluate};

@@ -7,9 +7,11 @@ use std::path::{Path, PathBuf};
 
 use ringwright_solver::report::ReportError;
 use ringwright_solver::report::files::OneFile;
+use ringwright_solver::study::Plan;
+use serde::Deserialize;
 use serde_json::Value;
 
-use super::{table, told};
+use super::{Sampling, table, told};
 use crate::Exit;
 use crate::args::MergeArgs;
 use crate::failure::{Failure, FailureKind, Outcome};
@@ -42,6 +44,7 @@ pub(super) fn run(args: &MergeArgs, screen: &mut Screen) -> Outcome {
         ));
     };
     let wanted = document["rows"].as_u64().unwrap_or(0);
+    let plan = plan_of(&document, &first.join("study.json"))?;
     let out = args.out.clone().unwrap_or(first);
     let path = out.join("results.csv");
     fs::create_dir_all(&out).map_err(|e| ReportError::write(&out, e))?;
@@ -63,7 +66,7 @@ pub(super) fn run(args: &MergeArgs, screen: &mut Screen) -> Outcome {
     .map_err(|e| failure.take().unwrap_or_else(|| e.into()))?;
     let names: Vec<String> = names(&document).map(str::to_owned).collect();
     let sampled = !document["seed"].is_null();
-    let told = told::of_merged(&path, &names, sampled)?;
+    let told = told::of_merged(&path, &names, sampled, plan.as_ref())?;
     let mut document = document;
     document["told"] = serde_json::to_value(&told).unwrap_or_default();
     let file = OneFile::open(&out.join("study.json"), &inputs, "\"ringwright-study-")?;
@@ -77,8 +80,22 @@ pub(super) fn run(args: &MergeArgs, screen: &mut Screen) -> Outcome {
         shards.len(),
         path.display()
     ));
-    screen.say(&render::chances(&told));
+    screen.say(&render::of_rows(&told));
     Ok(Exit::Done)
+}
+
+/// The plan of a study with indices, as its document has it.
+fn plan_of(document: &Value, path: &Path) -> Result<Option<Plan>, Failure> {
+    let Some(sampling) = document.get("sampling") else {
+        return Ok(None);
+    };
+    let sampling = Sampling::deserialize(sampling).map_err(|e| {
+        wrong(
+            path,
+            format!("its `sampling` is not as it was written: {e}"),
+        )
+    })?;
+    sampling.plan(path).map(Some)
 }
 
 /// Names of the columns.

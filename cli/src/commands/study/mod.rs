@@ -1,5 +1,6 @@
 //! `study`: many cases from one file, a row of figures each.
 
+mod indices;
 mod journal;
 mod merge;
 mod table;
@@ -27,6 +28,7 @@ use crate::interrupt;
 use crate::progress::{Bar, Watcher};
 use crate::render::study as render;
 use crate::screen::Screen;
+pub(crate) use indices::{Estimated, IndexOf, IndicesOf, Sampling};
 use journal::Journal;
 pub(crate) use told::{Share, Told};
 
@@ -55,6 +57,9 @@ pub(crate) struct StudyDocument {
     varies: Vec<String>,
     /// Names of the columns, in their order.
     columns: Vec<String>,
+    /// How the rows were drawn; left out of a study without indices.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sampling: Option<Sampling>,
     /// What the table says as a whole; left out until it is whole.
     #[serde(skip_serializing_if = "Option::is_none")]
     told: Option<Told>,
@@ -69,6 +74,7 @@ pub(crate) struct Study {
     folder: PathBuf,
     changes: Vec<Change>,
     plan: Plan,
+    sampling: Option<Sampling>,
     digest: String,
     inputs: Vec<PathBuf>,
 }
@@ -92,7 +98,8 @@ pub(crate) fn run(
     let mut document = study.document();
     let journal = begin(&dir, &study, &document, args, screen)?;
     let (went, path) = work(&study, journal, common, registry, screen)?;
-    let (told, map) = told::of_plan(&path, &study.plan, &study.file.title)?;
+    let first = args.shard.map_or(0, |s| s.rows(study.plan.rows()).start);
+    let (told, map) = told::of_plan(&path, &study.plan, &study.file.title, first)?;
     let mut files = vec![path];
     if let Some(map) = map.filter(|_| args.shard.is_none()) {
         let path = dir.join("results.svg");
@@ -125,7 +132,8 @@ fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Fai
     let case = folder.join(&file.base.case);
     let base = text_of(&case)?;
     let changes = changes_of(&base.text, args.hold.as_deref(), &args.set);
-    let wrong = |e: PlanError| Failure::at(FailureKind::Input, &source.name, [0, 0], e.to_string());
+    let wrong = |e: PlanError| indices::wrong(&e, &file, &source);
+    let case_folder = folder_of(&case).to_owned();
     let mut inputs = vec![path.to_owned(), case.clone()];
     let mut digest = Sha256::new();
     for text in [&source.text, &base.text] {
@@ -135,14 +143,17 @@ fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Fai
     for change in &changes {
         digest.update(format!("{change}\n"));
     }
-    let plan = match (file.design, &file.cases) {
+    let (plan, sampling) = match (file.design, &file.cases) {
+        (Design::Csv, _) if file.wants_indices() => {
+            return Err(wrong(PlanError::NoIndices(Design::Csv.name())));
+        }
         (Design::Csv, Some(cases)) => {
             let path = folder.join(cases.get_ref());
             let table = text_of(&path)?;
             digest.update(&table.text);
             inputs.push(path);
             let (paths, rows) = table::read(&table)?;
-            Plan::of_table(paths, rows).map_err(wrong)?
+            (Plan::of_table(paths, rows).map_err(wrong)?, None)
         }
         (Design::Csv, None) => {
             let message = "design \"csv\" needs cases = \"FILE.csv\": a header of key paths, then a row a case";
@@ -153,13 +164,16 @@ fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Fai
                 message.into(),
             ));
         }
-        (design, _) => {
-            let varies = file.varies(&source.text).map_err(fail)?;
-            let count = file.count.as_ref().map(|c| *c.get_ref());
-            Plan::new(design, &varies, count, file.seed.unwrap_or(0)).map_err(wrong)?
+        _ => {
+            let base = Base {
+                text: &base.text,
+                changes: &changes,
+                folder: Some(&case_folder),
+                registry,
+            };
+            indices::plan(&file, &source, &base)?
         }
     };
-    let case_folder = folder_of(&case).to_owned();
     let read = |changes: &[Change]| read_changed(&base.text, changes, registry, Some(&case_folder));
     if let Err(problems) = read(&changes) {
         return Err(Failure::of_case(&problems, &base));
@@ -177,6 +191,7 @@ fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Fai
         folder: case_folder,
         changes,
         plan,
+        sampling,
         digest: digest.iter().map(|b| format!("{b:02x}")).collect(),
         inputs,
         base,
@@ -196,6 +211,7 @@ impl Study {
             rows: self.plan.rows(),
             varies: self.plan.paths().to_vec(),
             columns: table::header(&self.plan),
+            sampling: self.sampling.clone(),
             told: None,
             cautions: vec![ringwright_solver::report::grip::CAUTIONS],
         }
