@@ -4,7 +4,7 @@ use std::fs;
 use std::io::{self, Error};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use nix::sys::resource::{UsageWho, getrusage};
 use serde_json::Value;
@@ -20,6 +20,15 @@ pub struct Run {
     pub cpu_seconds: f64,
     /// `result.json`.
     pub result: Value,
+}
+
+/// One study.
+pub struct Studied {
+    /// User and system time of the process, and time on the clock, s.
+    pub cpu_seconds: f64,
+    pub wall_seconds: f64,
+    /// Relative error that each row with an answer states.
+    pub errors: Vec<f64>,
 }
 
 impl Program {
@@ -92,6 +101,38 @@ impl Program {
         Ok(Run {
             cpu_seconds,
             result: serde_json::from_str(&json)?,
+        })
+    }
+
+    /// Works out a study of a case that lies as `case.toml` beside it.
+    pub fn study(&self, case: &str, study: &str) -> io::Result<Studied> {
+        let folder = tempfile::tempdir()?;
+        fs::write(folder.path().join("case.toml"), case)?;
+        fs::write(folder.path().join("study.toml"), study)?;
+        let mut command = Command::new(&self.path);
+        command
+            .current_dir(folder.path())
+            .args(["study", "study.toml", "--out", "out", "--quiet"])
+            .stdin(Stdio::null());
+        let (before, start) = (children_seconds()?, Instant::now());
+        let status = command.status()?;
+        let wall_seconds = start.elapsed().as_secs_f64();
+        let cpu_seconds = children_seconds()? - before;
+        if !status.success() {
+            return Err(Error::other(format!("the program ended with {status}")));
+        }
+        let table = fs::read_to_string(folder.path().join("out/results.csv"))?;
+        let mut lines = table.lines();
+        let names = lines.next().unwrap_or_default().split(',');
+        let column = names
+            .enumerate()
+            .find(|(_, name)| *name == "estimate_relative_error");
+        let column = column.map_or(usize::MAX, |(k, _)| k);
+        let error = |line: &str| line.split(',').nth(column)?.parse().ok();
+        Ok(Studied {
+            cpu_seconds,
+            wall_seconds,
+            errors: lines.filter_map(error).collect(),
         })
     }
 

@@ -1,12 +1,13 @@
 //! Times ringwright against fixed numbers and prints a report in Markdown; see `README.md` beside this package.
 //!
-//! `cargo bench -p ringwright-benches [-- --quick | --staged | --tubes]`. Fails if an answer is off by more than a thousandth, never because the
+//! `cargo bench -p ringwright-benches [-- --quick | --staged | --studies | --tubes]`. Fails if an answer is off by more than a thousandth, never because the
 //! machine is slow. Set against the library's numbers are CPU seconds of the whole process.
 
 mod child;
 mod measuring;
 mod phases;
 mod staged;
+mod studies;
 mod tubes;
 mod whole;
 
@@ -21,6 +22,10 @@ fn main() -> ExitCode {
     let mut out = io::stdout().lock();
     let written = if given("--staged") {
         staged::table(&mut out).map(|()| true)
+    } else if given("--studies") {
+        child::Program::build()
+            .and_then(|program| studies::table(&program, &mut out))
+            .map(|()| true)
     } else if given("--tubes") {
         child::Program::build()
             .and_then(|program| tubes::table(&program, &mut out))
@@ -58,6 +63,7 @@ fn report(sizes: &[ringwright_benches::Size], out: &mut dyn Write) -> io::Result
     measuring::table(out)?;
     staged::table(out)?;
     tubes::table(&program, out)?;
+    studies::table(&program, out)?;
     Ok(right)
 }
 

@@ -19,6 +19,9 @@ use crate::geometry::{PerSurface, Surface};
 use crate::linear::{Substructured, Wanted};
 use crate::mesh::Mesh;
 
+/// Most memory that displacements under single pressures may take, bytes: what the processor keeps at hand. Beyond it substituting back is as quick.
+const MOST_BYTES: usize = 4 << 20;
+
 /// The pressures of a hold on a round ring, and what has been asked of its factor.
 pub(crate) struct RingSurfaces {
     /// The hold that it was made for.
@@ -31,6 +34,8 @@ pub(crate) struct RingSurfaces {
     /// Where those are, mm.
     coords: Vec<[f64; 2]>,
     bore: BoreMeans,
+    /// Their displacement under a unit of each pressure that was asked for, mm; `None` where that would take too much memory.
+    units: Option<Vec<Option<Vec<[f64; 2]>>>>,
 }
 
 /// A held ring as its surfaces show it.
@@ -62,7 +67,9 @@ impl RingSurfaces {
         let coords = nodes.iter().map(|&n| mesh.coords()[n]).collect();
         let mut section = Section::new(factor, &[wall], &dofs, Vec::new());
         section.reduce_all();
+        let bytes = dofs.len() * nodes.len() * size_of::<[f64; 2]>();
         Ok(Self {
+            units: (bytes <= MOST_BYTES).then(|| vec![None; dofs.len()]),
             of: clamp.clone(),
             section,
             dofs,
@@ -134,9 +141,9 @@ impl RingSurfaces {
             };
             clamp.close(closing, start.map(|s| s.active_like(dofs)))?
         };
-        let mut moved = section.displaced(&closed.solution.pressures, &self.surfaces);
         let loads = section.loads().to_vec();
         let dofs = dofs.clone();
+        let mut moved = self.displaced(&closed.solution.pressures);
         let points = Points {
             coords: &self.coords,
             means: &|u| self.bore.of(|line| u[line]),
@@ -149,12 +156,39 @@ impl RingSurfaces {
     }
 
     /// Displacement of both surfaces at the mesh's lines under some pressures (by their numbers, MPa) alone but for a rigid motion, mm.
-    pub fn under(&self, pressures: &[(usize, f64)]) -> PerSurface<Vec<[f64; 2]>> {
+    pub fn under(&mut self, pressures: &[(usize, f64)]) -> PerSurface<Vec<[f64; 2]>> {
         let mut all = vec![0.0; self.dofs.len()];
         for &(h, p) in pressures {
             all[h] += p;
         }
-        self.by_surface(self.section.displaced(&all, &self.surfaces))
+        let moved = self.displaced(&all);
+        self.by_surface(moved)
+    }
+
+    /// Displacement of the nodes of both surfaces under pressures (MPa), mm.
+    fn displaced(&mut self, pressures: &[f64]) -> Vec<[f64; 2]> {
+        let Self {
+            section,
+            surfaces,
+            units,
+            coords,
+            ..
+        } = self;
+        let Some(units) = units else {
+            return section.displaced(pressures, surfaces);
+        };
+        let mut moved = vec![[0.0; 2]; coords.len()];
+        for (h, &p) in pressures.iter().enumerate().filter(|(_, p)| **p != 0.0) {
+            let unit = units[h].get_or_insert_with(|| {
+                let mut unit = vec![0.0; pressures.len()];
+                unit[h] = 1.0;
+                section.displaced(&unit, surfaces)
+            });
+            for (u, v) in moved.as_flattened_mut().iter_mut().zip(unit.as_flattened()) {
+                *u += p * v;
+            }
+        }
+        moved
     }
 
     fn by_surface(&self, mut moved: Vec<[f64; 2]>) -> PerSurface<Vec<[f64; 2]>> {

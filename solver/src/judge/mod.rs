@@ -96,6 +96,33 @@ pub fn judge(case: &Case, outcome: &Outcome) -> Result<Judgement, MetrologyError
     judge_read(case, outcome, read.as_ref())
 }
 
+/// As [`judge`], for its verdicts and limits alone: which of the usual gauges would pass what a limit does not is left out.
+///
+/// # Errors
+/// As [`judge`].
+pub fn judge_limits(case: &Case, outcome: &Outcome) -> Result<Judgement, MetrologyError> {
+    let on = |shape: &Radii, s: Surface| {
+        let wanted = Wanted {
+            gauges: case
+                .inspection
+                .gauge
+                .filter(|g| g.reaches(s))
+                .into_iter()
+                .collect(),
+            ..wanted(case, s)
+        };
+        Sheet::of(&Profile::equal(shape.get(s)), &wanted)
+    };
+    let read = |last: &StepOutcome| {
+        Ok(PerSurface {
+            outer: on(&last.released, Surface::Outer)?,
+            bore: on(&last.released, Surface::Bore)?,
+        })
+    };
+    let read = outcome.steps.last().map(read).transpose()?;
+    judge_read(case, outcome, read.as_ref())
+}
+
 /// As [`judge`], with what was read off the finished part (see [`wanted`]) by who has done so already; `None` if there is no step.
 ///
 /// # Errors

@@ -2,7 +2,7 @@
 
 use crate::case::Case;
 use crate::geometry::Surface;
-use crate::judge::{ENOUGH, judge};
+use crate::judge::{ENOUGH, judge_limits};
 use crate::metrology::{MetrologyError, Profile, minimum_zone};
 use crate::process::{Beyond, Outcome};
 
@@ -67,7 +67,7 @@ impl Used {
     /// # Errors
     /// [`MetrologyError`] if a surface cannot be measured.
     pub fn of(case: &Case, outcome: &Outcome) -> Result<Self, MetrologyError> {
-        let judgement = judge(case, outcome)?;
+        let judgement = judge_limits(case, outcome)?;
         let most = |shares: &mut dyn Iterator<Item = f64>| shares.reduce(f64::max);
         let limits = judgement.limits.iter().map(crate::judge::Limit::used);
         let tolerance = most(&mut limits.collect::<Vec<_>>().into_iter());

@@ -4,7 +4,7 @@ use std::fmt;
 
 use crate::case::Case;
 use crate::geometry::Surface;
-use crate::judge::{Judgement, Limit, judge};
+use crate::judge::{Judgement, Limit, judge_limits};
 use crate::metrology::{Circle, MetrologyError, Profile, harmonics, least_squares_circle};
 use crate::process::{Contact, HeldAlone, Outcome, Radii};
 use crate::report::{Units, caution_of_hold};
@@ -157,7 +157,7 @@ pub fn figures(case: &Case, outcome: &Outcome) -> Result<Vec<Cell>, MetrologyErr
         .map(|s| s.grip.safety.map(|s| s[0]));
     let slip = slip.collect::<Option<Vec<f64>>>();
     let judgement = match outcome.steps.iter().any(|s| !s.cuts.is_empty()) {
-        true => Some(judge(case, outcome)?),
+        true => Some(judge_limits(case, outcome)?),
         false => None,
     };
     let mut cautions: Vec<String> = outcome.cautions.iter().map(ToString::to_string).collect();
