@@ -7,7 +7,7 @@ use super::value::Typed;
 use crate::case::{
     Case, Change, Origin, Problem, ProblemKind, in_one_line, read_changed, value_at,
 };
-use crate::process::{KeepFields, Options, ProcessError, Reason, run_watched};
+use crate::process::{KeepFields, Options, Outcome, ProcessError, Reason, run_watched};
 use crate::scheme::Registry;
 use crate::watch::Watch;
 
@@ -59,6 +59,19 @@ const DIGITS: usize = 12;
 /// # Errors
 /// [`ProcessError`] if somebody stopped it; a case without an answer is a row that says so.
 pub fn evaluate(base: &Base, changes: &[Change], watch: &dyn Watch) -> Result<Row, ProcessError> {
+    evaluate_shown(base, changes, watch, &mut |_, _| {})
+}
+
+/// As [`evaluate`]; a case with an answer is shown to `see`, before its row is told.
+///
+/// # Errors
+/// As [`evaluate`].
+pub fn evaluate_shown(
+    base: &Base,
+    changes: &[Change],
+    watch: &dyn Watch,
+    see: &mut dyn FnMut(&Case, &Outcome),
+) -> Result<Row, ProcessError> {
     let failed = |case: String, kind: &str, why: String| Row {
         case,
         status: format!("failed: {kind}: {}", why.replace(['\n', '\r'], " ")),
@@ -99,11 +112,14 @@ pub fn evaluate(base: &Base, changes: &[Change], watch: &dyn Watch) -> Result<Ro
         }
     };
     Ok(match figures(&case, &outcome) {
-        Ok(cells) => Row {
-            case: id,
-            status: "ok".into(),
-            cells,
-        },
+        Ok(cells) => {
+            see(&case, &outcome);
+            Row {
+                case: id,
+                status: "ok".into(),
+                cells,
+            }
+        }
         Err(e) => failed(id, "not-converged", e.to_string()),
     })
 }

@@ -1,5 +1,6 @@
 //! The rows of a study: what each has other than the base case.
 
+use super::columns::Kind;
 use super::design::{LatinHypercube, MOST_DIMENSIONS, Sobol};
 use super::file::{Design, Range, Vary, VarySet};
 use super::value::Typed;
@@ -135,6 +136,19 @@ impl Plan {
         }
     }
 
+    /// What the columns of its values hold, in the order of the paths: numbers where every value is a plain number, flags where every one is a flag, text where any has a unit or is a word.
+    pub fn kinds(&self) -> Vec<Kind> {
+        let of = |k: usize| match &self.of {
+            Rows::Full(lists) => common(&lists[k]),
+            Rows::Table(rows) => common(rows.iter().map(|row| &row[k])),
+            Rows::Latin(_, sets) | Rows::Sobol(_, sets) => match &sets[k] {
+                VarySet::Values(values) => common(values),
+                set => common([&set.at(0.5)]),
+            },
+        };
+        (0..self.paths.len()).map(of).collect()
+    }
+
     /// Whether its rows are samples, of which shares are estimates of chances.
     pub fn is_sampled(&self) -> bool {
         matches!(self.of, Rows::Latin(..) | Rows::Sobol(..))
@@ -170,6 +184,18 @@ impl Plan {
         both.map(|(path, value)| Change::new(path.clone(), value.in_toml()))
             .collect()
     }
+}
+
+/// What values are, all alike.
+fn common<'a>(values: impl IntoIterator<Item = &'a Typed>) -> Kind {
+    let kind = |typed: &Typed| match typed {
+        Typed::Whole(_) | Typed::Number(_) => Kind::Number,
+        Typed::Flag(_) => Kind::Flag,
+        Typed::Text(_) => Kind::Text,
+    };
+    let both = |a, b| if a == b { a } else { Kind::Text };
+    let kinds = values.into_iter().map(kind);
+    kinds.reduce(both).unwrap_or(Kind::Text)
 }
 
 fn checked(rows: u128) -> Result<u64, PlanError> {
