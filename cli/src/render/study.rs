@@ -38,12 +38,21 @@ pub(crate) fn summary(
         went.rows, went.seconds
     );
     text += &chances(told);
-    text += &wrapped("", CAUTIONS);
+    text + &cautions() + &written(folder, files)
+}
+
+/// What has to be known of every grip figure.
+pub(crate) fn cautions() -> String {
+    wrapped("", CAUTIONS)
+}
+
+/// Where the files are.
+pub(crate) fn written(folder: &Path, files: &[PathBuf]) -> String {
     let files: Vec<String> = files
         .iter()
         .filter_map(|f| Some(f.file_name()?.to_string_lossy().into_owned()))
         .collect();
-    text + &format!(
+    format!(
         "Written to {}: {}, study.json\n",
         folder.display(),
         files.join(", ")

@@ -1,8 +1,18 @@
 //! `study`: many cases from one file, a row of figures each.
 
+mod ask;
+mod beside;
 mod journal;
+mod keep;
+mod ledger;
+mod map;
 mod merge;
+#[cfg(feature = "parquet")]
+mod parquet;
+mod points;
+mod strict;
 mod table;
+mod tell;
 mod told;
 
 use std::path::{Path, PathBuf};
@@ -10,24 +20,23 @@ use std::time::Instant;
 
 use rayon::prelude::*;
 use ringwright_solver::case::{Change, Problem, read_changed};
-use ringwright_solver::process::ProcessError;
 use ringwright_solver::report::files::OneFile;
 use ringwright_solver::scheme::Registry;
 use ringwright_solver::study::{
-    Base, Design, Plan, PlanError, Row, StudyFile, evaluate, read_study,
+    Base, Design, Plan, PlanError, Row, Space, StudyFile, Vary, read_study,
 };
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
 use super::{Source, changes_of, folder_for, folder_of, program, text_of, with_threads};
-use crate::Exit;
-use crate::args::{Common, Shard, StudyArgs, StudyCommand};
+use crate::args::{Common, Kept, Shard, StudyArgs, StudyCommand};
 use crate::failure::{Failure, FailureKind, Outcome};
 use crate::interrupt;
 use crate::progress::{Bar, Watcher};
 use crate::render::study as render;
 use crate::screen::Screen;
 use journal::Journal;
+use keep::{Keep, NoRow};
 pub(crate) use told::{Share, Told};
 
 /// Rows that are worked out between two writings, for each thread: at most so many, and no more than take about so long, s.
@@ -55,6 +64,10 @@ pub(crate) struct StudyDocument {
     varies: Vec<String>,
     /// Names of the columns, in their order.
     columns: Vec<String>,
+    /// What they hold: `row` (its number), `number`, `flag` or `text`.
+    types: Vec<&'static str>,
+    /// What is kept of each row beside its figures: `profiles`, or nothing.
+    keeps: Vec<&'static str>,
     /// What the table says as a whole; left out until it is whole.
     #[serde(skip_serializing_if = "Option::is_none")]
     told: Option<Told>,
@@ -68,6 +81,8 @@ pub(crate) struct Study {
     base: Source,
     folder: PathBuf,
     changes: Vec<Change>,
+    /// What varies; empty of a table of cases.
+    varies: Vec<Vary>,
     plan: Plan,
     digest: String,
     inputs: Vec<PathBuf>,
@@ -80,18 +95,23 @@ pub(crate) fn run(
     screen: &mut Screen,
 ) -> Outcome {
     match &args.command {
-        Some(StudyCommand::Merge(args)) => return merge::run(args, screen),
+        Some(StudyCommand::Merge(args)) => return merge::run(args, common, screen),
+        Some(StudyCommand::Ask(args)) => return ask::run(args, registry, screen),
+        Some(StudyCommand::Tell(args)) => return tell::run(args, common, registry, screen),
         None => {}
     }
     let Some(path) = &args.study else {
-        let message = "which study? give STUDY.toml, or `study merge DIR...`";
+        let message = "which study? give STUDY.toml, or `study merge DIR...`, `study ask STUDY.toml` or `study tell FILE`";
         return Err(Failure::new(FailureKind::Usage, message));
     };
-    let study = load(path, args, registry)?;
+    let study = load(path, args.hold.as_deref(), &args.set, registry)?;
     let dir = folder_for(args.out.as_ref(), path)?;
     let mut document = study.document();
+    let profiles = args.keep.contains(&Kept::Profiles);
+    document.keeps.extend(profiles.then_some("profiles"));
     let journal = begin(&dir, &study, &document, args, screen)?;
-    let (went, path) = work(&study, journal, common, registry, screen)?;
+    let keep = Keep::open(&dir, profiles)?;
+    let (went, path) = work(&study, journal, &keep, common, registry, screen)?;
     let (told, map) = told::of_plan(&path, &study.plan, &study.file.title)?;
     let mut files = vec![path];
     if let Some(map) = map.filter(|_| args.shard.is_none()) {
@@ -103,6 +123,7 @@ pub(crate) fn run(
     if args.shard.is_none() {
         document.told = Some(told.clone());
         save(&dir, &study, &document)?;
+        files.extend(typed(&files[0], &study, &document)?);
     }
     if screen.json {
         screen.answer(&render::json(&document));
@@ -113,18 +134,23 @@ pub(crate) fn run(
         &went,
         (&dir, &files),
     ));
-    Ok(Exit::Done)
+    strict::exit(&files[0], &document.columns, common, screen)
 }
 
 /// Reads the study, its base case and its table, and sees that its paths lead somewhere.
-fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Failure> {
+fn load(
+    path: &Path,
+    hold: Option<&str>,
+    set: &[Change],
+    registry: &Registry,
+) -> Result<Study, Failure> {
     let source = text_of(path)?;
     let fail = |problems: Vec<Problem>| Failure::of_case(&problems, &source);
     let file = read_study(&source.text).map_err(fail)?;
     let folder = folder_of(path);
     let case = folder.join(&file.base.case);
     let base = text_of(&case)?;
-    let changes = changes_of(&base.text, args.hold.as_deref(), &args.set);
+    let changes = changes_of(&base.text, hold, set);
     let wrong = |e: PlanError| Failure::at(FailureKind::Input, &source.name, [0, 0], e.to_string());
     let mut inputs = vec![path.to_owned(), case.clone()];
     let mut digest = Sha256::new();
@@ -135,14 +161,22 @@ fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Fai
     for change in &changes {
         digest.update(format!("{change}\n"));
     }
+    let mut varies = Vec::new();
     let plan = match (file.design, &file.cases) {
         (Design::Csv, Some(cases)) => {
             let path = folder.join(cases.get_ref());
             let table = text_of(&path)?;
             digest.update(&table.text);
             inputs.push(path);
-            let (paths, rows) = table::read(&table)?;
-            Plan::of_table(paths, rows).map_err(wrong)?
+            let name = table.name.clone();
+            let table = table::read(&table)?;
+            if table.rows.is_empty() {
+                let message = "no row stands below the header".to_owned();
+                let place = [table.header, 0];
+                return Err(Failure::at(FailureKind::Input, &name, place, message));
+            }
+            let rows = table.rows.into_iter().map(|(_, row)| row).collect();
+            Plan::of_table(table.paths, rows).map_err(wrong)?
         }
         (Design::Csv, None) => {
             let message = "design \"csv\" needs cases = \"FILE.csv\": a header of key paths, then a row a case";
@@ -154,7 +188,7 @@ fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Fai
             ));
         }
         (design, _) => {
-            let varies = file.varies(&source.text).map_err(fail)?;
+            varies = file.varies(&source.text).map_err(fail)?;
             let count = file.count.as_ref().map(|c| *c.get_ref());
             Plan::new(design, &varies, count, file.seed.unwrap_or(0)).map_err(wrong)?
         }
@@ -176,6 +210,7 @@ fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Fai
         file,
         folder: case_folder,
         changes,
+        varies,
         plan,
         digest: digest.iter().map(|b| format!("{b:02x}")).collect(),
         inputs,
@@ -184,6 +219,12 @@ fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Fai
 }
 
 impl Study {
+    /// What its points may be.
+    fn space(&self) -> Space<'_> {
+        let seed = self.file.seed.unwrap_or(0);
+        Space::new(&self.plan, self.file.design, &self.varies, seed)
+    }
+
     fn document(&self) -> StudyDocument {
         let sampled = matches!(self.file.design, Design::Sobol | Design::LatinHypercube);
         StudyDocument {
@@ -196,9 +237,40 @@ impl Study {
             rows: self.plan.rows(),
             varies: self.plan.paths().to_vec(),
             columns: table::header(&self.plan),
+            types: table::types(&self.plan).iter().map(|t| t.name()).collect(),
+            keeps: Vec::new(),
             told: None,
             cautions: vec![ringwright_solver::report::grip::CAUTIONS],
         }
+    }
+}
+
+/// What is known of the rows of a folder, which have to be of this plan; `None` if nothing is.
+fn plan_in(dir: &Path, study: &Study) -> Result<Option<serde_json::Value>, Failure> {
+    let path = dir.join("study.json");
+    let held = std::fs::read_to_string(&path).ok();
+    let of = held.and_then(|text| serde_json::from_str::<serde_json::Value>(&text).ok());
+    let plan = of.as_ref().and_then(|d| d["plan"].as_str());
+    if plan.is_none_or(|plan| plan == study.digest) {
+        return Ok(of);
+    }
+    let message = format!(
+        "{} holds the rows of another plan: the study, its base case or what is set is not what it was; give another folder with --out, or take these rows away",
+        dir.display()
+    );
+    Err(Failure::at(
+        FailureKind::Input,
+        &path.display().to_string(),
+        [0, 0],
+        message,
+    ))
+}
+
+/// Readies a folder for points that are asked for one after another.
+fn enter(dir: &Path, study: &Study) -> Result<(), Failure> {
+    match plan_in(dir, study)? {
+        Some(document) if document["plan"] == study.digest => Ok(()),
+        _ => save(dir, study, &study.document()),
     }
 }
 
@@ -210,24 +282,11 @@ fn begin(
     args: &StudyArgs,
     screen: &mut Screen,
 ) -> Result<Journal, Failure> {
-    let path = dir.join("study.json");
-    let held = std::fs::read_to_string(&path).ok();
-    let of = held.and_then(|text| serde_json::from_str::<serde_json::Value>(&text).ok());
-    let other = of
-        .as_ref()
-        .and_then(|d| d["plan"].as_str())
-        .filter(|p| *p != study.digest);
-    if other.is_some() {
-        let message = format!(
-            "{} holds the rows of another plan: the study, its base case or what is set is not what it was; give another folder with --out, or take these rows away",
-            dir.display()
-        );
-        return Err(Failure::at(
-            FailureKind::Input,
-            &path.display().to_string(),
-            [0, 0],
-            message,
-        ));
+    let of = plan_in(dir, study)?;
+    if let Some(before) = of.filter(|_| args.resume || args.shard.is_some()) {
+        let keeps = |keeps: &[serde_json::Value]| keeps.iter().any(|k| k == "profiles");
+        let before = before["keeps"].as_array().is_some_and(|k| keeps(k));
+        keep::agree(dir, before, document.keeps.contains(&"profiles"))?;
     }
     save(dir, study, document)?;
     let rows = match args.shard {
@@ -258,6 +317,23 @@ fn save(dir: &Path, study: &Study, document: &StudyDocument) -> Result<(), Failu
     Ok(())
 }
 
+/// Writes the table that is whole once more, in typed columns.
+#[cfg(feature = "parquet")]
+fn typed(
+    table: &Path,
+    study: &Study,
+    document: &StudyDocument,
+) -> Result<Option<PathBuf>, Failure> {
+    let names = document.columns.iter().cloned();
+    let columns: Vec<_> = names.zip(table::types(&study.plan)).collect();
+    parquet::write(table, &columns, &render::json(document), &study.inputs)
+}
+
+#[cfg(not(feature = "parquet"))]
+fn typed(_: &Path, _: &Study, _: &StudyDocument) -> Result<Option<PathBuf>, Failure> {
+    Ok(None)
+}
+
 /// How it went.
 pub(crate) struct Went {
     /// Rows that were worked out now, and how long that took, s.
@@ -269,6 +345,7 @@ pub(crate) struct Went {
 fn work(
     study: &Study,
     mut journal: Journal,
+    keep: &Keep,
     common: &Common,
     registry: &Registry,
     screen: &mut Screen,
@@ -296,11 +373,11 @@ fn work(
             break;
         }
         let rows = with_threads(common.threads, || {
-            let one = |k: u64| -> Result<(Row, f64), ProcessError> {
+            let one = |k: u64| -> Result<(Row, f64), NoRow> {
                 let start = Instant::now();
                 // a time limit is that of a case
                 let watcher = Watcher::silent(common);
-                let row = evaluate(&base, &study.plan.changes(k), &watcher)?;
+                let row = keep.row(k, &base, &study.plan.changes(k), &watcher)?;
                 Ok((row, start.elapsed().as_secs_f64()))
             };
             block
@@ -309,10 +386,13 @@ fn work(
                 .map(one)
                 .collect::<Result<Vec<_>, _>>()
         })?;
-        let rows = rows.map_err(|_| journal.interrupted())?;
+        let rows = rows.map_err(|why| match why {
+            NoRow::Interrupted => journal.interrupted(),
+            NoRow::NotKept(failure) => failure,
+        })?;
         let mut lines = String::new();
         for (k, (row, seconds)) in block.clone().zip(&rows) {
-            lines += &table::row(k, &study.plan, row, *seconds);
+            lines += &table::row(k, &study.plan.values(k), row, *seconds);
         }
         journal.add(&lines, block.end)?;
         went.rows += rows.len() as u64;
