@@ -13,7 +13,7 @@ use ringwright_solver::metrology::readings::LengthUnit;
 use ringwright_solver::metrology::{Gauge, Vee};
 use ringwright_solver::process::KeepFields;
 
-pub(crate) use study::{AskArgs, Kept, MergeArgs, Shard, StudyArgs, StudyCommand, TellArgs};
+pub(crate) use study::{AskArgs, Keeps, MergeArgs, Shard, StudyArgs, StudyCommand, TellArgs};
 
 /// How a thin ring comes out of the chuck: hold it, cut it round, let it go, see what is left.
 #[derive(Debug, Parser)]

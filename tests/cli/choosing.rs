@@ -48,12 +48,12 @@ axial_force = 10
 radial_force = 5
 "#;
 
-pub(crate) fn path(of: &Path) -> &str {
+pub fn path(of: &Path) -> &str {
     of.to_str().unwrap()
 }
 
 /// Calls with a case in a folder, outputs in `out` there.
-pub(crate) fn with(folder: &Path, case: &str, args: &[&str]) -> (Call, Value) {
+pub fn with(folder: &Path, case: &str, args: &[&str]) -> (Call, Value) {
     let file = folder.join("case.toml");
     fs::write(&file, case).unwrap();
     let out = folder.join("out");
@@ -183,7 +183,7 @@ fn cells(line: &str) -> Vec<String> {
 }
 
 /// Rows of a table without the time that they took.
-pub(crate) fn rows(file: &Path) -> Vec<Vec<String>> {
+pub fn rows(file: &Path) -> Vec<Vec<String>> {
     let text = fs::read_to_string(file).unwrap();
     let mut all: Vec<Vec<String>> = text.lines().map(cells).collect();
     let seconds = all[0].iter().position(|c| c == "seconds").unwrap();
@@ -194,7 +194,7 @@ pub(crate) fn rows(file: &Path) -> Vec<Vec<String>> {
 }
 
 /// A study of three forces and as many radii, one of which goes wrong.
-pub(crate) fn study(folder: &Path, design: &str) -> String {
+pub fn study(folder: &Path, design: &str) -> String {
     let case = CASE.replace(
         "[mesh]\naround = 360\nthrough = 4\n",
         "[mesh]\naround = 120\nthrough = 2\n",
@@ -209,11 +209,11 @@ pub(crate) fn study(folder: &Path, design: &str) -> String {
     path(&file).to_owned()
 }
 
-pub(crate) const FULL: &str = "design = \"full\"";
-pub(crate) const VARIES: &str = "[[vary]]\npath = \"hold.bare[0].bored_diameter\"\nvalues = [\"120 mm\", 121.2, 122.0]\n\
+pub const FULL: &str = "design = \"full\"";
+pub const VARIES: &str = "[[vary]]\npath = \"hold.bare[0].bored_diameter\"\nvalues = [\"120 mm\", 121.2, 122.0]\n\
                       [[vary]]\npath = \"hold.bare[0].force\"\nfrom = 0\nto = 200\ncount = 3\n";
 
-pub(crate) fn of_study(folder: &Path, design: &str, varies: &str, args: &[&str]) -> Call {
+pub fn of_study(folder: &Path, design: &str, varies: &str, args: &[&str]) -> Call {
     let file = study(folder, design);
     let text = fs::read_to_string(&file).unwrap() + varies;
     fs::write(&file, text).unwrap();

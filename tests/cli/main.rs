@@ -14,6 +14,7 @@ mod gauge;
 mod good_input;
 mod holding;
 mod in_code;
+mod indices;
 mod outside;
 mod picture;
 mod readings;

@@ -12,6 +12,7 @@ mod finished;
 mod gauges;
 mod grip;
 mod holds;
+mod indices;
 mod limits;
 mod measuring;
 mod metrology;

@@ -32,7 +32,7 @@ pub(crate) struct StudyArgs {
     pub(crate) resume: bool,
     /// What to keep of each row beside its figures: profiles, some 1 MB a row, go to profiles/ROW.csv in the folder
     #[arg(long, value_enum, value_name = "WHAT")]
-    pub(crate) keep: Vec<Kept>,
+    pub(crate) keep: Vec<Keeps>,
     /// Folder for the tables [default: the study file's stem with -out, where the program is called]
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
@@ -40,7 +40,7 @@ pub(crate) struct StudyArgs {
 
 /// What a study keeps of a row beside its figures.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
-pub(crate) enum Kept {
+pub(crate) enum Keeps {
     /// Every sampled radius of every state, as profiles.csv of `run` has them
     Profiles,
 }

@@ -206,15 +206,39 @@ pub(crate) fn with_threads<T: Send>(
     threads: Option<u16>,
     work: impl FnOnce() -> T + Send,
 ) -> Result<T, Failure> {
-    let Some(n) = threads else {
-        // on a thread of the pool, so that what is shared out is not handed over each time
-        return Ok(rayon::join(work, || ()).0);
-    };
-    let threads = || rayon::ThreadPoolBuilder::new().num_threads(usize::from(n));
-    // one thread is this one, unless an earlier call in the process has taken it: another would cost a memory pool of its own
-    let own = (n == 1).then(|| threads().use_current_thread().build().ok());
-    own.flatten()
-        .map_or_else(|| threads().build(), Ok)
-        .map(|pool| pool.install(work))
-        .map_err(|e| Failure::new(FailureKind::Usage, format!("cannot start {n} threads: {e}")))
+    Ok(Threads::new(threads)?.run(work))
+}
+
+/// The threads asked for, to work with again and again.
+pub(crate) struct Threads(Option<rayon::ThreadPool>);
+
+impl Threads {
+    pub(crate) fn new(asked: Option<u16>) -> Result<Self, Failure> {
+        let Some(n) = asked else {
+            return Ok(Self(None));
+        };
+        let threads = || rayon::ThreadPoolBuilder::new().num_threads(usize::from(n));
+        // one thread is this one, unless an earlier call in the process has taken it: another would cost a memory pool of its own
+        let own = (n == 1).then(|| threads().use_current_thread().build().ok());
+        own.flatten()
+            .map_or_else(|| threads().build(), Ok)
+            .map(|pool| Self(Some(pool)))
+            .map_err(|e| Failure::new(FailureKind::Usage, format!("cannot start {n} threads: {e}")))
+    }
+
+    pub(crate) fn run<T: Send>(&self, work: impl FnOnce() -> T + Send) -> T {
+        match &self.0 {
+            Some(pool) => pool.install(work),
+            // on a thread of the pool, so that what is shared out is not handed over each time
+            None => rayon::join(work, || ()).0,
+        }
+    }
+
+    /// How many there are.
+    pub(crate) fn count(&self) -> usize {
+        self.0.as_ref().map_or_else(
+            rayon::current_num_threads,
+            rayon::ThreadPool::current_num_threads,
+        )
+    }
 }

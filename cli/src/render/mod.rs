@@ -4,6 +4,7 @@ pub(crate) mod compare;
 pub(crate) mod conform;
 pub(crate) mod diagnostic;
 pub(crate) mod gauge;
+pub(crate) mod indices;
 pub(crate) mod json;
 pub(crate) mod markdown;
 pub(crate) mod materials;

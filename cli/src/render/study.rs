@@ -3,8 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use ringwright_solver::report::grip::CAUTIONS;
-use ringwright_solver::report::units::percent;
 
+use super::indices;
 use super::summary::{one_line, wrapped};
 use crate::commands::study::{Share, StudyDocument, Told, Went};
 
@@ -37,13 +37,7 @@ pub(crate) fn summary(
         ". {} worked out in {:.1} s, {rate:.0} a second.\n",
         went.rows, went.seconds
     );
-    text += &chances(told);
-    text + &cautions() + &written(folder, files)
-}
-
-/// What has to be known of every grip figure.
-pub(crate) fn cautions() -> String {
-    wrapped("", CAUTIONS)
+    text + &of_rows(told) + &written(folder, files)
 }
 
 /// Where the files are.
@@ -59,8 +53,16 @@ pub(crate) fn written(folder: &Path, files: &[PathBuf]) -> String {
     )
 }
 
-/// What the table says as a whole.
-pub(crate) fn chances(told: &Told) -> String {
+/// What the table says as a whole, and what has to be known of it.
+pub(crate) fn of_rows(told: &Told) -> String {
+    let mut text = chances(told);
+    if let Some(indices) = &told.indices {
+        text += &indices::tables(indices, told.base);
+    }
+    text + &wrapped("", CAUTIONS)
+}
+
+fn chances(told: &Told) -> String {
     let mut text = share("In tolerance", &told.in_tolerance);
     if told.not_safe.count > 0 {
         text += &share("NOT SAFE BY THIS ESTIMATE", &told.not_safe);
@@ -73,15 +75,19 @@ fn share(what: &str, share: &Share) -> String {
     if share.of == 0 {
         return String::new();
     }
-    let chance = share.chance.map_or(String::new(), |[low, high]| {
-        format!(
-            "; chance {} to {} (confidence 95 percent)",
-            percent(low),
-            percent(high)
-        )
+    let from = match share.drawn[1] {
+        drawn if drawn == share.of => String::new(),
+        drawn => format!(", from the {drawn} rows that are drawn independently"),
+    };
+    let chance = share.chance.map_or(String::new(), |ends| {
+        let chance = indices::chance(ends);
+        format!("; chance {chance} (confidence 95 percent{from})")
     });
-    format!(
-        "{what}: {} of {} of which it is known{chance}.\n",
-        share.count, share.of
+    wrapped(
+        "",
+        &format!(
+            "{what}: {} of {} of which it is known{chance}.",
+            share.count, share.of
+        ),
     )
 }

@@ -142,10 +142,23 @@ impl RingSurfaces {
             means: &|u| self.bore.of(|line| u[line]),
         };
         let state = points.settled(clamp, dofs, loads, closed, &mut moved);
-        let outer = moved.split_off(self.bore.len());
         Ok(HeldSurfaces {
             state,
-            displacement: PerSurface { outer, bore: moved },
+            displacement: self.by_surface(moved),
         })
+    }
+
+    /// Displacement of both surfaces at the mesh's lines under some pressures (by their numbers, MPa) alone but for a rigid motion, mm.
+    pub fn under(&self, pressures: &[(usize, f64)]) -> PerSurface<Vec<[f64; 2]>> {
+        let mut all = vec![0.0; self.dofs.len()];
+        for &(h, p) in pressures {
+            all[h] += p;
+        }
+        self.by_surface(self.section.displaced(&all, &self.surfaces))
+    }
+
+    fn by_surface(&self, mut moved: Vec<[f64; 2]>) -> PerSurface<Vec<[f64; 2]>> {
+        let outer = moved.split_off(self.bore.len());
+        PerSurface { outer, bore: moved }
     }
 }

@@ -71,15 +71,20 @@ impl Clamped {
     /// In such a zone the mesh cannot tell where in the element the force lies. The centre of a shape function is a third of an element
     /// off its node, and the zone lies anywhere between, so half of that third is taken as the bound (derived here).
     pub fn unresolved_forces(&self) -> Vec<NodeForce> {
-        let mut forces: Vec<NodeForce> = Vec::new();
-        let mut add = |h: usize, force: f64| {
-            let dof = &self.dofs[h];
-            forces.extend(
-                self.loads[h]
-                    .iter()
-                    .map(|&(n, f)| (n, f.map(|x| x * force / dof.along))),
-            );
+        let nodal = |(h, p): (usize, f64)| {
+            let load = self.loads[h].iter();
+            load.map(move |&(n, f)| (n, f.map(|x| x * p)))
         };
+        self.unresolved_pressures()
+            .into_iter()
+            .flat_map(nodal)
+            .collect()
+    }
+
+    /// The same as pressures (MPa) by their numbers; one may stand there twice.
+    pub(crate) fn unresolved_pressures(&self) -> Vec<(usize, f64)> {
+        let mut pressures: Vec<(usize, f64)> = Vec::new();
+        let mut add = |h: usize, force: f64| pressures.push((h, force / self.dofs[h].along));
         for (piece, zone) in (0..self.bodies.len()).flat_map(|b| self.unresolved_zones(b)) {
             let last = piece.len() - 1;
             let sixth = zone.force / 6.0;
@@ -102,7 +107,7 @@ impl Clamped {
                 }
             }
         }
-        forces
+        pressures
     }
 
     /// How much deeper a body may lie in the part than its unresolved zones show, mm: by how much deeper a force dents a half-plane when it is spread over less

@@ -140,6 +140,13 @@ impl<'a> Profile<'a> {
         }
     }
 
+    /// Cartesian coordinates, all x and all y, mm.
+    pub(super) fn coordinates(&self) -> (Vec<f64>, Vec<f64>) {
+        let directions = self.directions();
+        let pairs = directions.iter().zip(self.radii);
+        pairs.map(|(d, r)| (d[0] * r, d[1] * r)).unzip()
+    }
+
     /// Cartesian points, mm.
     pub(super) fn points(&self) -> Vec<[f64; 2]> {
         let directions = self.directions();

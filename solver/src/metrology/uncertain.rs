@@ -142,8 +142,8 @@ impl ProfileError {
         sum.map(|x| 2.0 * x / self.off.len() as f64)
     }
 
-    /// What is neither mean nor shift.
-    fn out_of_round(&self) -> Vec<f64> {
+    /// The error at each angle less its mean and what shifts the profile, mm; empty where it vanishes.
+    pub(crate) fn out_of_round(&self) -> Vec<f64> {
         if self.off.is_empty() {
             return Vec::new();
         }

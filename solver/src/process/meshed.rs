@@ -1,5 +1,7 @@
 //! A step solved on a mesh alone: contact on the mesh's own elements (`on_mesh`).
 
+mod shapes;
+
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
 use super::cutting::HeldBody;
@@ -13,7 +15,7 @@ use super::statics::{ResidualStress, energy, residual_force, unresolved_bound};
 use super::step::{HeldPart, Setting, Solved};
 use super::{PROFILE_POINTS, ProcessError, Radii};
 use crate::case::Cut;
-use crate::contact::{Clamp, Clamped, HeldSurfaces, LockedResponse, Tool};
+use crate::contact::{Clamp, Clamped, LockedResponse, Tool};
 use crate::element::PlaneStress;
 use crate::geometry::{PerSurface, Surface};
 use crate::mesh::Mesh;
@@ -94,7 +96,7 @@ pub(in crate::process) struct Start {
     residual: Option<ResidualStress>,
     /// Radii of the stress-free reference at [`PROFILE_POINTS`], mm.
     reference: Radii,
-    mesh: Mesh,
+    mesh: Arc<Mesh>,
     sampler: Sampler,
     /// Nodal forces of the residual stress, N, and where the part has come to rest under them, mm.
     load: Option<Vec<[f64; 2]>>,
@@ -135,7 +137,7 @@ impl Start {
             law,
             residual,
             reference,
-            mesh,
+            mesh: Arc::new(mesh),
             sampler,
             load,
             relaxed,
@@ -197,40 +199,6 @@ impl Start {
         })
     }
 
-    /// The same for the shape and the contact alone: the state is without the displacement of the mesh where that need not be solved for.
-    pub fn hold_surfaces(
-        &self,
-        setting: &Setting,
-        plan: &Plan,
-        guess: Option<&Guess>,
-    ) -> Result<HeldPart, ProcessError> {
-        let at = setting.starts(plan);
-        let clamp = setting.clamp(&self.mesh, self.relaxed.as_deref())?;
-        let start = guess.and_then(|g| g.held);
-        let found = self.with_solver(setting, |solver| {
-            solver.surfaces(setting, &clamp, self.part(), start, &at)
-        })?;
-        let Some(HeldSurfaces {
-            state,
-            displacement,
-        }) = found
-        else {
-            return self.hold(setting, plan, guess);
-        };
-        setting.check_held(&clamp, &state, false)?;
-        let shape = PerSurface::from_fn(|s| {
-            let moved = self.sampler.between(displacement.get(s));
-            let reference = self.reference.get(s).iter();
-            reference.zip(&moved).map(|(r, v)| r + v[0]).collect()
-        });
-        Ok(HeldPart {
-            clamp,
-            state,
-            shape,
-            added: None,
-        })
-    }
-
     /// What a tool does to the held part, its hold locked.
     pub fn locked(
         &self,
@@ -254,6 +222,11 @@ impl Start {
         plan: &Plan,
         guess: Option<&Guess>,
     ) -> Result<Solved, ProcessError> {
+        if setting.shapes_alone
+            && let Some(solved) = self.solve_shapes(setting, plan, guess)?
+        {
+            return Ok(solved);
+        }
         let held = self.hold(setting, plan, guess)?;
         let statics = self.statics(setting, &held)?;
         self.cut(setting, plan, held, statics, guess)
@@ -336,7 +309,7 @@ impl Start {
             }
         };
         Ok(Solved {
-            mesh: Arc::new(self.mesh.clone()),
+            mesh: Arc::clone(&self.mesh),
             cut_mesh: Arc::new(body.mesh),
             stock: stock.clone(),
             clamp,
@@ -356,6 +329,7 @@ impl Start {
             added: None,
             unsettled: stages.unsettled,
             unsettled_held: 0.0,
+            held_circles: None,
             unresolved_bound,
             flexing,
             balance: statics.balance,
@@ -392,7 +366,7 @@ impl Start {
             sampler: &self.sampler,
             solver: OnMesh::default(),
             begins: false,
-            mesh: self.mesh.clone(),
+            mesh: Mesh::clone(&self.mesh),
             clamp: clamp.after_clamping(held),
             state: held.clone(),
         };

@@ -28,6 +28,7 @@ mod relief;
 mod rerun;
 mod round;
 mod sample;
+mod shapes;
 mod squeeze;
 mod stages;
 mod statics;
@@ -45,6 +46,8 @@ pub use error::{
 pub use measuring::gauge_flex;
 pub use outcome::*;
 pub use prepared::{CutPart, Held, Prepared, Released};
+pub use round::Kept;
+pub use shapes::{HeldAlone, hold_alone};
 pub use tube::{HeldAlong, PreparedTube};
 
 use crate::case::{Case, Place};
@@ -124,6 +127,17 @@ impl Default for Options {
     }
 }
 
+impl Options {
+    /// For figures of cases as they are: without fields, and without other forces and cuts tried.
+    pub fn of_figures() -> Self {
+        Self {
+            fields: KeepFields::None,
+            advice: false,
+            ..Self::default()
+        }
+    }
+}
+
 /// Runs every step of a case.
 ///
 /// # Errors
@@ -141,12 +155,24 @@ pub fn run_watched(
     options: &Options,
     watch: &dyn Watch,
 ) -> Result<Outcome, ProcessError> {
+    run_kept(case, options, watch, &Kept::default())
+}
+
+/// The same with what was kept of other cases, and keeping what this one may leave for others. The outcome is the same.
+///
+/// # Errors
+/// See [`ProcessError`].
+pub fn run_kept(
+    case: &Case,
+    options: &Options,
+    watch: &dyn Watch,
+    kept: &Kept,
+) -> Result<Outcome, ProcessError> {
     let thickness = tube::of_slice(case)?;
     let sliced = thickness.map(|(thickness, _)| sliced(case, thickness));
     let case = sliced.as_ref().unwrap_or(case);
     let bounded = Bounded::new(watch, MOST_WORK);
-    let kept = round::Kept::default();
-    let job = job_of(case, &bounded, &kept, options.method);
+    let job = job_of(case, &bounded, kept, options.method);
     if let Some(tube) = &case.tube {
         let mut outcome = tube::run(job, tube, options)?;
         forget_unknown_forces(case, &mut outcome);
@@ -347,7 +373,7 @@ pub fn starting_meridian(
     case: &Case,
     watch: &dyn Watch,
 ) -> Result<Option<MeridianField>, ProcessError> {
-    let kept = round::Kept::default();
+    let kept = Kept::default();
     let job = job_of(case, watch, &kept, Method::default());
     let field = case.tube.as_ref().map(|t| tube::starting_meridian(job, t));
     field.transpose()
@@ -362,7 +388,7 @@ pub fn starting_mesh(case: &Case, watch: &dyn Watch) -> Result<Mesh, ProcessErro
     let Some(step) = case.steps.first() else {
         return Err(Reason::Input(Unfit::NoStep).at(Place::Steps));
     };
-    let kept = round::Kept::default();
+    let kept = Kept::default();
     let job = job_of(case, watch, &kept, Method::default());
     let asked = AskedStep::of(job, &mut body, 0)?;
     let setting = Setting::new(job, &body, step, &asked.supports, 0);

@@ -245,6 +245,12 @@ impl OnMesh {
         Ok(Some(held))
     }
 
+    /// Displacement of both surfaces at the mesh's lines (mm) under some pressures (by their numbers, MPa) of the hold whose surfaces were asked for last, alone
+    /// but for a rigid motion; `None` where none were.
+    pub fn surfaces_under(&self, pressures: &[(usize, f64)]) -> Option<PerSurface<Vec<[f64; 2]>>> {
+        Some(self.surfaces.as_ref()?.under(pressures))
+    }
+
     /// Displacement (mm) under a load on every node that balances (N), but for a rigid motion; `settled` of the root of its energy may be
     /// missing.
     ///

@@ -179,6 +179,7 @@ pub(super) fn job_of<'a>(
         aim: Aim::Answer,
         kept,
         method,
+        shapes_alone: false,
     }
 }
 

@@ -82,16 +82,39 @@ impl Sampler {
             .zip(&self.shape)
             .zip(&self.direction)
             .map(|((&e, n), [c, s])| {
-                let mut v = [0.0; 2];
-                for (k, weight) in n.iter().enumerate() {
-                    let node = at_lines[(e as usize + k) % at_lines.len()];
-                    v[0] += weight * node[0];
-                    v[1] += weight * node[1];
-                }
+                let v = mixed(at_lines, e, n);
                 [c * v[0] + s * v[1], c * v[1] - s * v[0]]
             })
             .collect()
     }
+
+    /// The radial parts alone.
+    pub fn radial_between(&self, at_lines: &[[f64; 2]]) -> Vec<f64> {
+        let places = self.edge.iter().zip(&self.shape).zip(&self.direction);
+        let radial = |((&e, n), [c, s]): ((&u32, _), &[f64; 2])| {
+            let v = mixed(at_lines, e, n);
+            c * v[0] + s * v[1]
+        };
+        places.map(radial).collect()
+    }
+}
+
+/// What the shape functions of the edge that begins at a line make of values at the lines; the last edge ends on the first line.
+#[inline]
+fn mixed(at_lines: &[[f64; 2]], edge: u32, shape: &[f64; 3]) -> [f64; 2] {
+    let edge = edge as usize;
+    let end = if edge + 2 < at_lines.len() {
+        edge + 2
+    } else {
+        0
+    };
+    let nodes = [at_lines[edge], at_lines[edge + 1], at_lines[end]];
+    let mut v = [0.0; 2];
+    for (weight, node) in shape.iter().zip(nodes) {
+        v[0] += weight * node[0];
+        v[1] += weight * node[1];
+    }
+    v
 }
 
 impl Sampler {

@@ -15,7 +15,7 @@ use crate::element::{self, PlaneStress};
 use crate::geometry::{Outline, PerSurface, SampledOutline, Surface};
 use crate::linear::{Factor, over_arcs};
 use crate::mesh::Mesh;
-use crate::metrology::{Profile, least_squares_circle};
+use crate::metrology::{Circle, Profile, least_squares_circle};
 use crate::scheme::{Section, Supports};
 use crate::series::Annulus;
 use crate::watch::{Aim, Progress, State, Watch};
@@ -68,6 +68,8 @@ pub(super) struct Job<'a> {
     pub kept: &'a Kept,
     /// What steps are solved by.
     pub method: Method,
+    /// Whether of a step that cuts nothing shapes and contacts alone are wanted, and no stress.
+    pub shapes_alone: bool,
 }
 
 /// A round ring of a part's metal between two radii, mm.
@@ -109,6 +111,8 @@ pub(super) struct Setting<'a> {
     /// What is kept from solve to solve.
     pub kept: &'a Kept,
     pub method: Method,
+    /// Whether of a hold without cuts shapes and contacts alone are wanted.
+    pub shapes_alone: bool,
     /// Where a solve of this step starts; its mesh is not known yet.
     pub start: Progress,
 }
@@ -214,6 +218,8 @@ pub(super) struct Solved {
     pub body: PartBody,
     /// Out-of-roundness that drives the accuracy, one value a surface, with its name.
     pub driving: Vec<(Surface, f64)>,
+    /// Least-squares circles of the held outside and bore, where shapes alone were asked for.
+    pub held_circles: Option<[Circle; 2]>,
     /// What the iterations leave: those of the cuts or, of a part that is not cut, those of the hold.
     pub unsettled: Unsettled,
     /// What those of the hold leave of the part before it is cut, mm.
@@ -251,6 +257,7 @@ impl<'a> Setting<'a> {
             watch: job.watch,
             kept: job.kept,
             method: job.method,
+            shapes_alone: job.shapes_alone && step.cuts.is_empty(),
             start: Progress {
                 step: index + 1,
                 steps: case.steps.len(),
@@ -328,6 +335,11 @@ impl<'a> Setting<'a> {
 
     /// Solves the step on a plan, its cuts from a guess if there is one.
     pub fn solve(&self, plan: &Plan, guess: Option<&Guess>) -> Result<Solved, ProcessError> {
+        if plan.pads.is_none()
+            && let Some(start) = self.kept.meshed(self, plan)?
+        {
+            return start.solve(self, plan, guess);
+        }
         match Start::new(self, plan)? {
             Start::Ring(start) => start.solve(self, plan, guess),
             Start::Mesh(start) => start.solve_once(self, plan, guess),

@@ -5,7 +5,7 @@ use rayon::prelude::*;
 use super::task::{Free, SizeTask};
 use super::used::{Limit, Used};
 use crate::case::Change;
-use crate::process::{KeepFields, Options, ProcessError, Reason, run_watched};
+use crate::process::{Kept, Options, ProcessError, Reason, run_kept};
 use crate::study::Base;
 use crate::watch::{Stop, Watch};
 
@@ -88,6 +88,7 @@ struct Search<'a> {
     task: &'a SizeTask,
     base: &'a Base<'a>,
     watch: &'a dyn Watch,
+    kept: Kept,
 }
 
 /// A point with what it uses up.
@@ -106,7 +107,13 @@ struct Tried {
 /// # Errors
 /// [`SizeError`].
 pub fn size(task: &SizeTask, base: &Base, watch: &dyn Watch) -> Result<Sized, SizeError> {
-    let search = Search { task, base, watch };
+    let kept = Kept::of_many();
+    let search = Search {
+        task,
+        base,
+        watch,
+        kept,
+    };
     let n = task.free.len();
     let mut found = Found::default();
     let points = GRID[n - 1];
@@ -267,12 +274,8 @@ impl Search<'_> {
                 return Ok(Err(words));
             }
         };
-        let options = Options {
-            fields: KeepFields::None,
-            advice: false,
-            ..Options::default()
-        };
-        match run_watched(&case, &options, self.watch) {
+        let options = Options::of_figures();
+        match run_kept(&case, &options, self.watch, &self.kept) {
             Ok(outcome) => {
                 let used = Used::of(&case, &outcome).map_err(|e| e.to_string());
                 if matches!(&used, Ok(u) if u.tolerance.is_none()) {

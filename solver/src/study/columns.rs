@@ -4,9 +4,9 @@ use std::fmt;
 
 use crate::case::Case;
 use crate::geometry::Surface;
-use crate::judge::{Limit, judge};
-use crate::metrology::{MetrologyError, Profile, harmonics, least_squares_circle};
-use crate::process::{Outcome, Radii, StepOutcome};
+use crate::judge::{Judgement, Limit, judge};
+use crate::metrology::{Circle, MetrologyError, Profile, harmonics, least_squares_circle};
+use crate::process::{Contact, HeldAlone, Outcome, Radii};
 use crate::report::{Units, caution_of_hold};
 
 /// Fewest and most lobes that a row tells of.
@@ -105,6 +105,39 @@ columns![
 const NO_LOBES: f64 = 1e-7;
 const NO_SHARE: f64 = 1e-5;
 
+/// What a row tells.
+struct Told<'a> {
+    /// Shape held and released in the last step.
+    held: &'a Radii,
+    held_circles: [Circle; 2],
+    released: &'a Radii,
+    /// Whether lobes are of what is released; else of what is held.
+    cut: bool,
+    yield_margin: Option<f64>,
+    slip_safety: Option<f64>,
+    relative_error: Option<f64>,
+    judgement: Option<&'a Judgement>,
+    contacts: &'a [Contact],
+    cautions: Vec<String>,
+}
+
+/// The figures of a part that is held and not cut, in the order of [`FIGURES`].
+pub fn figures_held(held: &HeldAlone) -> Vec<Cell> {
+    let told = Told {
+        held: &held.held,
+        held_circles: held.circles,
+        released: &held.stock,
+        cut: false,
+        yield_margin: None,
+        slip_safety: None,
+        relative_error: held.estimate.relative_error,
+        judgement: None,
+        contacts: &held.contacts,
+        cautions: held.cautions.iter().map(ToString::to_string).collect(),
+    };
+    told.cells()
+}
+
 /// The figures of a solved case, in the order of [`FIGURES`]; those of shapes are of the last step. Lobes are of what is released, in a step without cuts of what is held.
 ///
 /// # Errors
@@ -113,8 +146,6 @@ pub fn figures(case: &Case, outcome: &Outcome) -> Result<Vec<Cell>, MetrologyErr
     let Some(last) = outcome.steps.last() else {
         return Ok(vec![Cell::Empty; FIGURES.len()]);
     };
-    let held = out_of_round(&last.held.shape);
-    let released = out_of_round(&last.released);
     let estimates = outcome.steps.iter().map(|s| s.estimate.relative_error);
     let error = estimates
         .collect::<Option<Vec<f64>>>()
@@ -125,63 +156,78 @@ pub fn figures(case: &Case, outcome: &Outcome) -> Result<Vec<Cell>, MetrologyErr
         .filter(|s| !s.cuts.is_empty())
         .map(|s| s.grip.safety.map(|s| s[0]));
     let slip = slip.collect::<Option<Vec<f64>>>();
-    let slip = slip.and_then(|all| all.into_iter().reduce(f64::min));
     let judgement = match outcome.steps.iter().any(|s| !s.cuts.is_empty()) {
         true => Some(judge(case, outcome)?),
         false => None,
     };
-    let used = judgement.as_ref().and_then(|j| {
-        let shares = j.limits.iter().map(Limit::used);
-        shares.reduce(f64::max)
-    });
-    let mut cells = vec![
-        Some(held[0].1).into(),
-        Some(held[1].1).into(),
-        Some(released[0].1).into(),
-        Some(released[1].1).into(),
-        yield_margin(outcome).into(),
-        slip.into(),
-        error.into(),
-        judgement.as_ref().and_then(|j| j.in_tolerance).into(),
-        judgement.as_ref().and_then(|j| j.safe).into(),
-        used.into(),
-        Some(2.0 * released[0].0).into(),
-        Some(2.0 * released[1].0).into(),
-    ];
-    let told = if last.cuts.is_empty() {
-        &last.held.shape
-    } else {
-        &last.released
-    };
-    for surface in Surface::BOTH {
-        let profile = Profile::equal(told.get(surface));
-        let centre = least_squares_circle(&profile).centre;
-        let all = harmonics(&profile, centre, LOBES[1]);
-        let of = || all.iter().filter(|h| h.count >= LOBES[0]);
-        let largest = of().map(|h| h.amplitude).fold(0.0, f64::max);
-        for lobes in of() {
-            let sure = lobes.amplitude > NO_LOBES.max(NO_SHARE * largest);
-            cells.push(Some(if sure { lobes.amplitude } else { 0.0 }).into());
-            cells.push(sure.then_some(lobes.angle_deg).into());
-        }
-    }
-    cells.push(Cell::Text(contacts(last)));
     let mut cautions: Vec<String> = outcome.cautions.iter().map(ToString::to_string).collect();
     let holds = judgement.iter().flat_map(|j| &j.holds);
     cautions.extend(holds.map(|c| caution_of_hold(c, Units::default())));
-    cells.push(match cautions.is_empty() {
-        true => Cell::Empty,
-        false => Cell::Text(cautions.join("; ")),
-    });
-    Ok(cells)
+    let told = Told {
+        held: &last.held.shape,
+        held_circles: out_of_round(&last.held.shape),
+        released: &last.released,
+        cut: !last.cuts.is_empty(),
+        yield_margin: yield_margin(outcome),
+        slip_safety: slip.and_then(|all| all.into_iter().reduce(f64::min)),
+        relative_error: error,
+        judgement: judgement.as_ref(),
+        contacts: &last.held.contacts,
+        cautions,
+    };
+    Ok(told.cells())
 }
 
-/// Mean radius and out-of-roundness about the least-squares circle, mm, outside and bore.
-fn out_of_round(radii: &Radii) -> [(f64, f64); 2] {
-    Surface::BOTH.map(|s| {
-        let circle = least_squares_circle(&Profile::equal(radii.get(s)));
-        (circle.radius, circle.roundness)
-    })
+impl Told<'_> {
+    fn cells(&self) -> Vec<Cell> {
+        let held = &self.held_circles;
+        let released = out_of_round(self.released);
+        let used = self.judgement.and_then(|j| {
+            let shares = j.limits.iter().map(Limit::used);
+            shares.reduce(f64::max)
+        });
+        let mut cells = Vec::with_capacity(FIGURES.len());
+        cells.extend([
+            Some(held[0].roundness).into(),
+            Some(held[1].roundness).into(),
+            Some(released[0].roundness).into(),
+            Some(released[1].roundness).into(),
+            self.yield_margin.into(),
+            self.slip_safety.into(),
+            self.relative_error.into(),
+            self.judgement.and_then(|j| j.in_tolerance).into(),
+            self.judgement.and_then(|j| j.safe).into(),
+            used.into(),
+            Some(2.0 * released[0].radius).into(),
+            Some(2.0 * released[1].radius).into(),
+        ]);
+        let (shape, circles) = match self.cut {
+            true => (self.released, &released),
+            false => (self.held, held),
+        };
+        for (surface, circle) in Surface::BOTH.into_iter().zip(circles) {
+            let profile = Profile::equal(shape.get(surface));
+            let all = harmonics(&profile, circle.centre, LOBES[1]);
+            let of = || all.iter().filter(|h| h.count >= LOBES[0]);
+            let largest = of().map(|h| h.amplitude).fold(0.0, f64::max);
+            for lobes in of() {
+                let sure = lobes.amplitude > NO_LOBES.max(NO_SHARE * largest);
+                cells.push(Some(if sure { lobes.amplitude } else { 0.0 }).into());
+                cells.push(sure.then_some(lobes.angle_deg).into());
+            }
+        }
+        cells.push(Cell::Text(contacts(self.contacts)));
+        cells.push(match self.cautions.is_empty() {
+            true => Cell::Empty,
+            false => Cell::Text(self.cautions.join("; ")),
+        });
+        cells
+    }
+}
+
+/// The least-squares circles of outside and bore.
+fn out_of_round(radii: &Radii) -> [Circle; 2] {
+    Surface::BOTH.map(|s| least_squares_circle(&Profile::equal(radii.get(s))))
 }
 
 /// The least margin to yield of any state of any step; `None` without a yield strength.
@@ -197,8 +243,8 @@ fn yield_margin(outcome: &Outcome) -> Option<f64> {
 }
 
 /// Between which part angles each body touches, degrees: `1[-3.30 3.30] 2[116.70 123.30] 3[]`.
-fn contacts(step: &StepOutcome) -> String {
-    let body = |(k, contact): (usize, &crate::process::Contact)| {
+fn contacts(contacts: &[Contact]) -> String {
+    let body = |(k, contact): (usize, &Contact)| {
         let arcs: Vec<String> = contact
             .arcs
             .iter()
@@ -206,7 +252,7 @@ fn contacts(step: &StepOutcome) -> String {
             .collect();
         format!("{}[{}]", k + 1, arcs.join(", "))
     };
-    let all: Vec<String> = step.held.contacts.iter().enumerate().map(body).collect();
+    let all: Vec<String> = contacts.iter().enumerate().map(body).collect();
     all.join(" ")
 }
 

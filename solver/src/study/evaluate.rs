@@ -2,14 +2,15 @@
 
 use std::path::Path;
 
-use super::columns::{Cell, FIGURES, figures};
+use super::columns::{Cell, FIGURES, figures, figures_held};
 use super::value::Typed;
 use crate::case::{
     Case, Change, Origin, Problem, ProblemKind, in_one_line, read_changed, value_at,
 };
-use crate::process::{KeepFields, Options, Outcome, ProcessError, Reason, run_watched};
+use crate::metrology::MetrologyError;
+use crate::process::{Kept, Options, Outcome, ProcessError, Reason, hold_alone, run_kept};
 use crate::scheme::Registry;
-use crate::watch::Watch;
+use crate::watch::{Stop, Watch};
 
 /// What rows are variants of.
 #[derive(Clone, Copy)]
@@ -54,15 +55,23 @@ pub struct Row {
 /// Digits of a digest that name a case.
 const DIGITS: usize = 12;
 
-/// The row of a case with these values.
+/// The row of a case with these values; what is kept of other rows makes it quicker and changes nothing.
 ///
 /// # Errors
 /// [`ProcessError`] if somebody stopped it; a case without an answer is a row that says so.
-pub fn evaluate(base: &Base, changes: &[Change], watch: &dyn Watch) -> Result<Row, ProcessError> {
-    evaluate_shown(base, changes, watch, &mut |_, _| {})
+pub fn evaluate(
+    base: &Base,
+    changes: &[Change],
+    watch: &dyn Watch,
+    kept: &Kept,
+) -> Result<Row, ProcessError> {
+    row(base, changes, watch, kept, None)
 }
 
-/// As [`evaluate`]; a case with an answer is shown to `see`, before its row is told.
+/// What is shown a case with an answer.
+type See<'a> = &'a mut dyn FnMut(&Case, &Outcome);
+
+/// As [`evaluate`]; a case with an answer is shown to `see`, all of it solved, before its row is told.
 ///
 /// # Errors
 /// As [`evaluate`].
@@ -70,7 +79,18 @@ pub fn evaluate_shown(
     base: &Base,
     changes: &[Change],
     watch: &dyn Watch,
+    kept: &Kept,
     see: &mut dyn FnMut(&Case, &Outcome),
+) -> Result<Row, ProcessError> {
+    row(base, changes, watch, kept, Some(see))
+}
+
+fn row(
+    base: &Base,
+    changes: &[Change],
+    watch: &dyn Watch,
+    kept: &Kept,
+    see: Option<See>,
 ) -> Result<Row, ProcessError> {
     let failed = |case: String, kind: &str, why: String| Row {
         case,
@@ -88,17 +108,14 @@ pub fn evaluate_shown(
         }
     };
     let id: String = origin.sha256.chars().take(DIGITS).collect();
-    let options = Options {
-        fields: KeepFields::None,
-        advice: false,
-        ..Options::default()
-    };
-    let outcome = match run_watched(&case, &options, watch) {
-        Ok(outcome) => outcome,
-        Err(e) if matches!(e.reason, Reason::Stopped(ref s) if s.by == crate::watch::Stop::Interrupted) =>
-        {
-            return Err(e);
-        }
+    match cells(&case, watch, kept, see) {
+        Ok(Ok(cells)) => Ok(Row {
+            case: id,
+            status: "ok".into(),
+            cells,
+        }),
+        Ok(Err(e)) => Ok(failed(id, "not-converged", e.to_string())),
+        Err(e) if matches!(e.reason, Reason::Stopped(ref s) if s.by == Stop::Interrupted) => Err(e),
         Err(e) => {
             let kind = match &e.reason {
                 Reason::Input(_) => "input",
@@ -108,20 +125,30 @@ pub fn evaluate_shown(
                 Reason::Program(_) => "scheme",
                 _ => "not-converged",
             };
-            return Ok(failed(id, kind, format!("{}: {e}", e.at)));
+            Ok(failed(id, kind, format!("{}: {e}", e.at)))
         }
-    };
-    Ok(match figures(&case, &outcome) {
-        Ok(cells) => {
-            see(&case, &outcome);
-            Row {
-                case: id,
-                status: "ok".into(),
-                cells,
-            }
-        }
-        Err(e) => failed(id, "not-converged", e.to_string()),
-    })
+    }
+}
+
+/// The figures of a case, solved for as little as they need.
+fn cells(
+    case: &Case,
+    watch: &dyn Watch,
+    kept: &Kept,
+    see: Option<See>,
+) -> Result<Result<Vec<Cell>, MetrologyError>, ProcessError> {
+    let options = Options::of_figures();
+    if see.is_none()
+        && let Some(held) = hold_alone(case, &options, watch, kept)?
+    {
+        return Ok(Ok(figures_held(&held)));
+    }
+    let outcome = run_kept(case, &options, watch, kept)?;
+    let cells = figures(case, &outcome);
+    if let (Some(see), Ok(_)) = (see, &cells) {
+        see(case, &outcome);
+    }
+    Ok(cells)
 }
 
 fn kind(problems: &[Problem]) -> &'static str {

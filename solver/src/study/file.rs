@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use serde::Deserialize;
 use toml::Spanned;
 
+use super::plan::PlanError;
 use super::value::Typed;
 use crate::case::{Problem, problem_at};
 
@@ -17,8 +18,10 @@ pub struct StudyFile {
     pub title: String,
     /// How its cases are laid out.
     pub design: Design,
-    /// Rows of a sampled design.
+    /// Rows of a sampled design; with indices, points of its base sample.
     pub count: Option<Spanned<u64>>,
+    /// Whether the rows of a Sobol design are laid out for sensitivity indices.
+    pub indices: Option<Spanned<bool>>,
     /// Seed of a sampled design.
     pub seed: Option<u64>,
     /// Where the cases stand, for the design `csv`: a header of key paths, then a row a case.
@@ -98,6 +101,13 @@ pub enum VarySet {
         range: Range,
         /// Steps of a full design.
         count: Option<u64>,
+    },
+    /// Whole numbers, each as often as the next, both ends included.
+    Whole {
+        /// The least.
+        from: i64,
+        /// The largest.
+        to: i64,
     },
     /// About a middle, as errors of measurement are.
     Normal {
@@ -206,6 +216,29 @@ impl VaryTable {
 }
 
 impl StudyFile {
+    /// Whether indices are asked for.
+    pub fn wants_indices(&self) -> bool {
+        self.indices.as_ref().is_some_and(|i| *i.get_ref())
+    }
+
+    /// What is wrong with its plan, at the key that it is about; `None` where that is no single key.
+    pub fn problem_of(&self, error: &PlanError, text: &str) -> Option<Problem> {
+        let count = self.count.as_ref().map(Spanned::span);
+        let indices = self.indices.as_ref().map(Spanned::span);
+        let (key, span) = match error {
+            PlanError::CountOfFull
+            | PlanError::Rows(_)
+            | PlanError::Base(..)
+            | PlanError::BaseRows(..) => ("count", count),
+            PlanError::NoIndices(_)
+            | PlanError::NoBase(_)
+            | PlanError::IndexFactors(_)
+            | PlanError::OneFactor => ("indices", indices),
+            _ => return None,
+        };
+        Some(problem_at(text, span?.start, key, error.to_string()))
+    }
+
     /// What varies, checked.
     ///
     /// # Errors

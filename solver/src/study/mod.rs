@@ -4,6 +4,7 @@
 //! a plan can be worked out anywhere. Nothing here reads or writes a file.
 
 pub mod design;
+pub mod indices;
 
 mod columns;
 mod evaluate;
@@ -11,8 +12,9 @@ mod file;
 mod plan;
 mod space;
 mod value;
+mod whole;
 
-pub use columns::{Cell, Column, FIGURES, Kind, figures};
+pub use columns::{Cell, Column, FIGURES, Kind, figures, figures_held};
 pub use evaluate::{Base, Row, evaluate, evaluate_shown};
 pub use file::{Design, Range, StudyFile, Vary, VarySet, read_study};
 pub use plan::{MOST_ROWS, Plan, PlanError, chance};

@@ -1,8 +1,11 @@
 //! The rows of a study: what each has other than the base case.
 
-use super::columns::Kind;
-use super::design::{LatinHypercube, MOST_DIMENSIONS, Sobol};
+mod kinds;
+mod saltelli;
+
+use super::design::{LatinHypercube, MOST_DIMENSIONS, MOST_FACTORS, Saltelli, Sobol};
 use super::file::{Design, Range, Vary, VarySet};
+use super::indices::LEAST_BASE;
 use super::value::Typed;
 use crate::case::Change;
 
@@ -25,6 +28,7 @@ enum Rows {
     Full(Vec<Vec<Typed>>),
     Latin(LatinHypercube, Vec<VarySet>),
     Sobol(Sobol, Vec<VarySet>),
+    Saltelli(Saltelli, Vec<VarySet>),
     Table(Vec<Vec<Typed>>),
 }
 
@@ -57,6 +61,34 @@ pub enum PlanError {
     /// No rows, or more than are taken.
     #[error("{0} rows; give 1 to {MOST_ROWS}")]
     Rows(u128),
+    /// Indices of a design that has none.
+    #[error(
+        "a design \"{0}\" has no indices, which need rows of their own; take design = \"sobol\", or leave indices out"
+    )]
+    NoIndices(&'static str),
+    /// Indices without a base sample.
+    #[error(
+        "count is missing: how many points the base sample has, a power of two; each makes {0} rows"
+    )]
+    NoBase(u64),
+    /// A base sample that is not balanced, or too small: its points, and the two nearest that are right.
+    #[error(
+        "count is {0}; with indices it is the base sample, a power of two from {LEAST_BASE} on: give {1} or {2}"
+    )]
+    Base(u64, u64, u64),
+    /// A base sample that makes too many rows.
+    #[error("count is {0}, a base sample that makes {1} rows; {MOST_ROWS} are the most")]
+    BaseRows(u64, u128),
+    /// More factors than the sequence has dimensions for.
+    #[error(
+        "{0} keys vary, and indices take {MOST_FACTORS} at most, two dimensions of the sequence each; leave out those that matter least"
+    )]
+    IndexFactors(usize),
+    /// Fewer than two keys vary.
+    #[error(
+        "indices share the spread out among keys, and fewer than two vary; give two [[vary]] with more than one value, or leave indices out"
+    )]
+    OneFactor,
 }
 
 impl Plan {
@@ -70,15 +102,7 @@ impl Plan {
         count: Option<u64>,
         seed: u64,
     ) -> Result<Self, PlanError> {
-        if varies.is_empty() {
-            return Err(PlanError::Nothing);
-        }
-        for (k, vary) in varies.iter().enumerate() {
-            if varies[..k].iter().any(|v| v.path == vary.path) {
-                return Err(PlanError::Twice(vary.path.clone()));
-            }
-        }
-        let paths = varies.iter().map(|v| v.path.clone()).collect();
+        let paths = distinct(varies)?;
         if design == Design::Full {
             if count.is_some() {
                 return Err(PlanError::CountOfFull);
@@ -136,22 +160,12 @@ impl Plan {
         }
     }
 
-    /// What the columns of its values hold, in the order of the paths: numbers where every value is a plain number, flags where every one is a flag, text where any has a unit or is a word.
-    pub fn kinds(&self) -> Vec<Kind> {
-        let of = |k: usize| match &self.of {
-            Rows::Full(lists) => common(&lists[k]),
-            Rows::Table(rows) => common(rows.iter().map(|row| &row[k])),
-            Rows::Latin(_, sets) | Rows::Sobol(_, sets) => match &sets[k] {
-                VarySet::Values(values) => common(values),
-                set => common([&set.at(0.5)]),
-            },
-        };
-        (0..self.paths.len()).map(of).collect()
-    }
-
     /// Whether its rows are samples, of which shares are estimates of chances.
     pub fn is_sampled(&self) -> bool {
-        matches!(self.of, Rows::Latin(..) | Rows::Sobol(..))
+        matches!(
+            self.of,
+            Rows::Latin(..) | Rows::Sobol(..) | Rows::Saltelli(..)
+        )
     }
 
     /// The values of a row (from 0), in the order of the paths.
@@ -174,6 +188,7 @@ impl Plan {
             }
             Rows::Latin(design, sets) => at(&design.point(row as u32), sets),
             Rows::Sobol(design, sets) => at(&design.point(row as u32), sets),
+            Rows::Saltelli(design, sets) => saltelli::at(&design.point(row), sets),
             Rows::Table(rows) => rows[row as usize].clone(),
         }
     }
@@ -186,16 +201,17 @@ impl Plan {
     }
 }
 
-/// What values are, all alike.
-fn common<'a>(values: impl IntoIterator<Item = &'a Typed>) -> Kind {
-    let kind = |typed: &Typed| match typed {
-        Typed::Whole(_) | Typed::Number(_) => Kind::Number,
-        Typed::Flag(_) => Kind::Flag,
-        Typed::Text(_) => Kind::Text,
-    };
-    let both = |a, b| if a == b { a } else { Kind::Text };
-    let kinds = values.into_iter().map(kind);
-    kinds.reduce(both).unwrap_or(Kind::Text)
+/// Paths of the keys, of which there is one or more, none twice.
+fn distinct(varies: &[Vary]) -> Result<Vec<String>, PlanError> {
+    if varies.is_empty() {
+        return Err(PlanError::Nothing);
+    }
+    for (k, vary) in varies.iter().enumerate() {
+        if varies[..k].iter().any(|v| v.path == vary.path) {
+            return Err(PlanError::Twice(vary.path.clone()));
+        }
+    }
+    Ok(varies.iter().map(|v| v.path.clone()).collect())
 }
 
 fn checked(rows: u128) -> Result<u64, PlanError> {
@@ -210,6 +226,7 @@ fn steps(vary: &Vary) -> u64 {
     match &vary.of {
         VarySet::Values(values) => values.len() as u64,
         VarySet::Even { count, .. } => count.unwrap_or(STEPS),
+        VarySet::Whole { from, to } => to.abs_diff(*from) + 1,
         _ => 1,
     }
 }
@@ -218,6 +235,7 @@ fn steps(vary: &Vary) -> u64 {
 fn list(vary: &Vary) -> Result<Vec<Typed>, PlanError> {
     match &vary.of {
         VarySet::Values(values) => Ok(values.clone()),
+        VarySet::Whole { from, to } => Ok((*from..=*to).map(Typed::Whole).collect()),
         VarySet::Even { range, count } => {
             let n = count.unwrap_or(STEPS);
             let value = |k: u64| match n {
@@ -250,6 +268,10 @@ impl VarySet {
                 values[k.min(values.len() - 1)].clone()
             }
             VarySet::Even { range, .. } => range.value(u * (range.to - range.from)),
+            VarySet::Whole { from, to } => {
+                let k = (u * (to.abs_diff(*from) + 1) as f64).floor() as i64;
+                Typed::Whole(from.saturating_add(k).min(*to))
+            }
             VarySet::Normal {
                 mean,
                 deviation,

@@ -29,6 +29,8 @@ impl<'a> Space<'a> {
     pub fn points(&self) -> Option<u64> {
         match self.design {
             Design::Full | Design::Csv => Some(self.plan.rows()),
+            // rows that indices are made of belong together
+            Design::Sobol if self.plan.scheme().is_some() => Some(self.plan.rows()),
             Design::Sobol | Design::LatinHypercube => None,
         }
     }
@@ -128,6 +130,11 @@ fn value(set: &VarySet, typed: &Typed) -> Result<Typed, String> {
             })
         }
         VarySet::Even { range, .. } | VarySet::Triangular { range, .. } => within(range),
+        VarySet::Whole { from, to } => match number("")? {
+            x if x.fract() != 0.0 => Err(format!("is {typed}; give a whole number")),
+            x if (*from as f64..=*to as f64).contains(&x) => Ok(Typed::Whole(x as i64)),
+            _ => Err(format!("is {typed}, outside of the study's {from} to {to}")),
+        },
         VarySet::Normal { unit, .. } => Ok(Typed::of(number(unit)?, unit)),
     }
 }

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
 use ringwright_solver::case::Change;
-use ringwright_solver::process::Outcome;
+use ringwright_solver::process::{Kept, Outcome};
 use ringwright_solver::report::{ReportError, csv};
 use ringwright_solver::study::{Base, Row, evaluate, evaluate_shown};
 
@@ -36,19 +36,20 @@ impl Keep {
         Ok(Self { profiles })
     }
 
-    /// The row of a case; what is kept of it is on the disk when it comes back.
+    /// The row of a case; what is kept of it is on the disk when it comes back. `others` is what rows share.
     pub(super) fn row(
         &self,
         number: u64,
         base: &Base,
         changes: &[Change],
         watcher: &Watcher,
+        others: &Kept,
     ) -> Result<Row, NoRow> {
         let Some(folder) = &self.profiles else {
-            return evaluate(base, changes, watcher).map_err(|_| NoRow::Interrupted);
+            return evaluate(base, changes, watcher, others).map_err(|_| NoRow::Interrupted);
         };
         let mut kept = Ok(());
-        let row = evaluate_shown(base, changes, watcher, &mut |_, outcome| {
+        let row = evaluate_shown(base, changes, watcher, others, &mut |_, outcome| {
             kept = write(folder, number, outcome);
         });
         let row = row.map_err(|_| NoRow::Interrupted)?;

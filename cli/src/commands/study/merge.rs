@@ -7,10 +7,12 @@ use std::path::{Path, PathBuf};
 
 use ringwright_solver::report::ReportError;
 use ringwright_solver::report::files::OneFile;
+use ringwright_solver::study::Plan;
+use serde::Deserialize;
 use serde_json::Value;
 
 use super::map::Map;
-use super::{Told, beside, strict, table, told};
+use super::{Sampling, Told, beside, strict, table, told};
 use crate::args::{Common, MergeArgs};
 use crate::failure::{Failure, FailureKind, Outcome};
 use crate::render::study as render;
@@ -41,6 +43,7 @@ pub(super) fn run(args: &MergeArgs, common: &Common, screen: &mut Screen) -> Out
             "which folders? give one or more",
         ));
     };
+    let plan = plan_of(&document, &first.join("study.json"))?;
     let out = args.out.clone().unwrap_or(first.clone());
     let path = out.join("results.csv");
     fs::create_dir_all(&out).map_err(|e| ReportError::write(&out, e))?;
@@ -70,15 +73,28 @@ pub(super) fn run(args: &MergeArgs, common: &Common, screen: &mut Screen) -> Out
     })
     .map_err(|e| failure.take().unwrap_or_else(|| e.into()))?;
     let columns: Vec<String> = names(&document).map(str::to_owned).collect();
-    let (document, told, files) = finish(&path, document)?;
+    let (document, told, files) = finish(&path, document, plan.as_ref())?;
     if screen.json {
         screen.answer(&document);
     }
     screen.say(&format!("{rows} rows from {} tables.\n", shards.len()));
-    screen.say(&render::chances(&told));
-    screen.say(&render::cautions());
+    screen.say(&render::of_rows(&told));
     screen.say(&render::written(&out, &files));
     strict::exit(&path, &columns, common, screen)
+}
+
+/// The plan of a study with indices, as its document has it.
+fn plan_of(document: &Value, path: &Path) -> Result<Option<Plan>, Failure> {
+    let Some(sampling) = document.get("sampling") else {
+        return Ok(None);
+    };
+    let sampling = Sampling::deserialize(sampling).map_err(|e| {
+        wrong(
+            path,
+            format!("its `sampling` is not as it was written: {e}"),
+        )
+    })?;
+    sampling.plan(path).map(Some)
 }
 
 /// Names of the columns.
@@ -88,7 +104,11 @@ fn names(document: &Value) -> impl Iterator<Item = &str> {
 }
 
 /// What the whole table says, and the files beside it: the text of its document, what is told, and every file.
-fn finish(path: &Path, mut document: Value) -> Result<(String, Told, Vec<PathBuf>), Failure> {
+fn finish(
+    path: &Path,
+    mut document: Value,
+    plan: Option<&Plan>,
+) -> Result<(String, Told, Vec<PathBuf>), Failure> {
     let inputs: Vec<PathBuf> = Vec::new();
     let out = path.parent().unwrap_or(Path::new("."));
     let mut files = vec![path.to_owned()];
@@ -102,7 +122,7 @@ fn finish(path: &Path, mut document: Value) -> Result<(String, Told, Vec<PathBuf
         }
         false => None,
     };
-    let (told, map) = told::of_merged(path, &names, sampled, map, &title)?;
+    let (told, map) = told::of_merged(path, &names, sampled, plan, map, &title)?;
     if let Some(map) = map {
         let path = out.join("results.svg");
         let file = OneFile::open(&path, &inputs, "<svg")?;

@@ -2,6 +2,7 @@
 
 mod ask;
 mod beside;
+mod indices;
 mod journal;
 mod keep;
 mod ledger;
@@ -20,6 +21,7 @@ use std::time::Instant;
 
 use rayon::prelude::*;
 use ringwright_solver::case::{Change, Problem, read_changed};
+use ringwright_solver::process::Kept;
 use ringwright_solver::report::files::OneFile;
 use ringwright_solver::scheme::Registry;
 use ringwright_solver::study::{
@@ -28,13 +30,14 @@ use ringwright_solver::study::{
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
-use super::{Source, changes_of, folder_for, folder_of, program, text_of, with_threads};
-use crate::args::{Common, Kept, Shard, StudyArgs, StudyCommand};
+use super::{Source, Threads, changes_of, folder_for, folder_of, program, text_of};
+use crate::args::{Common, Keeps, Shard, StudyArgs, StudyCommand};
 use crate::failure::{Failure, FailureKind, Outcome};
 use crate::interrupt;
 use crate::progress::{Bar, Watcher};
 use crate::render::study as render;
 use crate::screen::Screen;
+pub(crate) use indices::{Estimated, IndexOf, IndicesOf, Sampling};
 use journal::Journal;
 use keep::{Keep, NoRow};
 pub(crate) use told::{Share, Told};
@@ -68,6 +71,9 @@ pub(crate) struct StudyDocument {
     types: Vec<&'static str>,
     /// What is kept of each row beside its figures: `profiles`, or nothing.
     keeps: Vec<&'static str>,
+    /// How the rows were drawn; left out of a study without indices.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sampling: Option<Sampling>,
     /// What the table says as a whole; left out until it is whole.
     #[serde(skip_serializing_if = "Option::is_none")]
     told: Option<Told>,
@@ -84,6 +90,7 @@ pub(crate) struct Study {
     /// What varies; empty of a table of cases.
     varies: Vec<Vary>,
     plan: Plan,
+    sampling: Option<Sampling>,
     digest: String,
     inputs: Vec<PathBuf>,
 }
@@ -107,12 +114,13 @@ pub(crate) fn run(
     let study = load(path, args.hold.as_deref(), &args.set, registry)?;
     let dir = folder_for(args.out.as_ref(), path)?;
     let mut document = study.document();
-    let profiles = args.keep.contains(&Kept::Profiles);
+    let profiles = args.keep.contains(&Keeps::Profiles);
     document.keeps.extend(profiles.then_some("profiles"));
     let journal = begin(&dir, &study, &document, args, screen)?;
     let keep = Keep::open(&dir, profiles)?;
     let (went, path) = work(&study, journal, &keep, common, registry, screen)?;
-    let (told, map) = told::of_plan(&path, &study.plan, &study.file.title)?;
+    let first = args.shard.map_or(0, |s| s.rows(study.plan.rows()).start);
+    let (told, map) = told::of_plan(&path, &study.plan, &study.file.title, first)?;
     let mut files = vec![path];
     if let Some(map) = map.filter(|_| args.shard.is_none()) {
         let path = dir.join("results.svg");
@@ -151,7 +159,8 @@ fn load(
     let case = folder.join(&file.base.case);
     let base = text_of(&case)?;
     let changes = changes_of(&base.text, hold, set);
-    let wrong = |e: PlanError| Failure::at(FailureKind::Input, &source.name, [0, 0], e.to_string());
+    let wrong = |e: PlanError| indices::wrong(&e, &file, &source);
+    let case_folder = folder_of(&case).to_owned();
     let mut inputs = vec![path.to_owned(), case.clone()];
     let mut digest = Sha256::new();
     for text in [&source.text, &base.text] {
@@ -161,8 +170,10 @@ fn load(
     for change in &changes {
         digest.update(format!("{change}\n"));
     }
-    let mut varies = Vec::new();
-    let plan = match (file.design, &file.cases) {
+    let (plan, sampling, varies) = match (file.design, &file.cases) {
+        (Design::Csv, _) if file.wants_indices() => {
+            return Err(wrong(PlanError::NoIndices(Design::Csv.name())));
+        }
         (Design::Csv, Some(cases)) => {
             let path = folder.join(cases.get_ref());
             let table = text_of(&path)?;
@@ -176,7 +187,8 @@ fn load(
                 return Err(Failure::at(FailureKind::Input, &name, place, message));
             }
             let rows = table.rows.into_iter().map(|(_, row)| row).collect();
-            Plan::of_table(table.paths, rows).map_err(wrong)?
+            let plan = Plan::of_table(table.paths, rows).map_err(wrong)?;
+            (plan, None, Vec::new())
         }
         (Design::Csv, None) => {
             let message = "design \"csv\" needs cases = \"FILE.csv\": a header of key paths, then a row a case";
@@ -187,13 +199,16 @@ fn load(
                 message.into(),
             ));
         }
-        (design, _) => {
-            varies = file.varies(&source.text).map_err(fail)?;
-            let count = file.count.as_ref().map(|c| *c.get_ref());
-            Plan::new(design, &varies, count, file.seed.unwrap_or(0)).map_err(wrong)?
+        _ => {
+            let base = Base {
+                text: &base.text,
+                changes: &changes,
+                folder: Some(&case_folder),
+                registry,
+            };
+            indices::plan(&file, &source, &base)?
         }
     };
-    let case_folder = folder_of(&case).to_owned();
     let read = |changes: &[Change]| read_changed(&base.text, changes, registry, Some(&case_folder));
     if let Err(problems) = read(&changes) {
         return Err(Failure::of_case(&problems, &base));
@@ -212,6 +227,7 @@ fn load(
         changes,
         varies,
         plan,
+        sampling,
         digest: digest.iter().map(|b| format!("{b:02x}")).collect(),
         inputs,
         base,
@@ -239,6 +255,7 @@ impl Study {
             columns: table::header(&self.plan),
             types: table::types(&self.plan).iter().map(|t| t.name()).collect(),
             keeps: Vec::new(),
+            sampling: self.sampling.clone(),
             told: None,
             cautions: vec![ringwright_solver::report::grip::CAUTIONS],
         }
@@ -362,30 +379,26 @@ fn work(
         rows: 0,
         seconds: 0.0,
     };
-    let threads = common
-        .threads
-        .map_or_else(rayon::current_num_threads, usize::from);
+    let threads = Threads::new(common.threads)?;
+    let kept = Kept::of_many();
     let mut each = 1.0;
     loop {
-        let block = journal.next_rows((each * threads as f64) as u64);
+        let block = journal.next_rows((each * threads.count() as f64) as u64);
         let start_of_block = Instant::now();
         if block.is_empty() {
             break;
         }
-        let rows = with_threads(common.threads, || {
-            let one = |k: u64| -> Result<(Row, f64), NoRow> {
-                let start = Instant::now();
-                // a time limit is that of a case
-                let watcher = Watcher::silent(common);
-                let row = keep.row(k, &base, &study.plan.changes(k), &watcher)?;
-                Ok((row, start.elapsed().as_secs_f64()))
-            };
-            block
-                .clone()
-                .into_par_iter()
-                .map(one)
-                .collect::<Result<Vec<_>, _>>()
-        })?;
+        let one = |k: u64| -> Result<(Row, f64), NoRow> {
+            let start = Instant::now();
+            // a time limit is that of a case
+            let watcher = Watcher::silent(common);
+            let row = keep.row(k, &base, &study.plan.changes(k), &watcher, &kept)?;
+            Ok((row, start.elapsed().as_secs_f64()))
+        };
+        let rows = threads.run(|| {
+            let rows = block.clone().into_par_iter().map(one);
+            rows.collect::<Result<Vec<_>, _>>()
+        });
         let rows = rows.map_err(|why| match why {
             NoRow::Interrupted => journal.interrupted(),
             NoRow::NotKept(failure) => failure,

@@ -6,6 +6,7 @@ use std::time::Instant;
 
 use rayon::prelude::*;
 use ringwright_solver::case::Change;
+use ringwright_solver::process::Kept;
 use ringwright_solver::report::grip::CAUTIONS;
 use ringwright_solver::scheme::Registry;
 use ringwright_solver::study::{Base, Row, Typed, evaluate};
@@ -17,7 +18,7 @@ use super::strict::{Columns, Missed};
 use super::table::{self, ColumnType};
 use super::{Study, enter, load, plan_in};
 use crate::args::{Common, TellArgs};
-use crate::commands::{Source, folder_for, folder_of, program, text_of, with_threads};
+use crate::commands::{Source, Threads, folder_for, folder_of, program, text_of};
 use crate::failure::{Failure, FailureKind, Outcome};
 use crate::interrupt;
 use crate::progress::{Bar, Watcher};
@@ -150,24 +151,21 @@ fn work(
         folder: Some(&study.folder),
         registry,
     };
-    let threads = common
-        .threads
-        .map_or_else(rayon::current_num_threads, usize::from);
+    let threads = Threads::new(common.threads)?;
+    let kept = Kept::of_many();
     let mut bar = (new.len() >= MANY).then(|| Bar::new(common, new.len() as u64));
     let mut done = 0;
-    for block in new.chunks(BLOCK * threads) {
+    for block in new.chunks(BLOCK * threads.count()) {
         let one = |(_, values): &(&String, &Vec<Typed>)| -> Option<(Row, f64)> {
             let start = Instant::now();
             let both = study.plan.paths().iter().zip(values.iter());
             let changes: Vec<Change> = both
                 .map(|(path, value)| Change::new(path.clone(), value.in_toml()))
                 .collect();
-            let row = evaluate(&base, &changes, &Watcher::silent(common)).ok()?;
+            let row = evaluate(&base, &changes, &Watcher::silent(common), &kept).ok()?;
             Some((row, start.elapsed().as_secs_f64()))
         };
-        let rows = with_threads(common.threads, || {
-            block.par_iter().map(one).collect::<Option<Vec<_>>>()
-        })?;
+        let rows = threads.run(|| block.par_iter().map(one).collect::<Option<Vec<_>>>());
         let interrupted = |done: usize| {
             let message = format!(
                 "interrupted: {done} of {} new rows are in told.csv; tell the same points again to go on",

@@ -8,6 +8,7 @@ use std::path::Path;
 use ringwright_solver::study::{Plan, Typed, chance};
 use serde::Serialize;
 
+use super::indices::{Gather, IndicesOf};
 use super::map::Map;
 use super::table;
 use crate::failure::{Failure, FailureKind};
@@ -27,6 +28,12 @@ pub(crate) struct Told {
     pub(crate) not_safe: Share,
     /// Of those with an answer, how many are safe by it.
     pub(crate) safe: Share,
+    /// Where the spread of each figure comes from; left out of a study without indices.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub(crate) indices: Option<Vec<IndicesOf>>,
+    /// Points of the base sample that they are from.
+    #[serde(skip)]
+    pub(crate) base: u64,
 }
 
 /// A share of rows and, of a sampled design, the chance that it estimates.
@@ -36,27 +43,34 @@ pub(crate) struct Share {
     pub(crate) of: u64,
     /// Interval of the chance, confidence 95 percent; null of a design that is not sampled.
     pub(crate) chance: Option<[f64; 2]>,
+    /// The same of the rows that were drawn by themselves, from which the chance is: all rows but of a study with indices.
+    #[serde(skip)]
+    pub(crate) drawn: [u64; 2],
 }
 
 impl Share {
-    fn add(&mut self, yes: bool) {
+    fn add(&mut self, yes: bool, is_drawn: bool) {
         self.count += u64::from(yes);
         self.of += 1;
+        self.drawn[0] += u64::from(yes && is_drawn);
+        self.drawn[1] += u64::from(is_drawn);
     }
 }
 
-/// Reads the table of a plan; the map of its released roundness too, of a full design over two keys.
+/// Reads the table of a plan, which begins with the row `first`; the map of its released roundness too, of a full design over two keys.
 pub(super) fn of_plan(
     path: &Path,
     plan: &Plan,
     title: &str,
+    first: u64,
 ) -> Result<(Told, Option<String>), Failure> {
     let mut map = plan.lists().and_then(|lists| {
         let names = |list: &Vec<Typed>| list.iter().map(Typed::to_string).collect();
         Map::new(plan.paths(), lists.iter().map(names).collect())
     });
     let names = table::header(plan);
-    let told = of_table(path, &names, plan.is_sampled(), &mut map)?;
+    let gather = Gather::new(plan, &names, first);
+    let told = of_table(path, &names, plan.is_sampled(), &mut map, gather)?;
     Ok((told, map.and_then(|map| map.drawn(title))))
 }
 
@@ -66,6 +80,7 @@ fn of_table(
     names: &[String],
     sampled: bool,
     map: &mut Option<Map>,
+    mut gather: Option<Gather>,
 ) -> Result<Told, Failure> {
     let fail =
         |e: std::io::Error| Failure::io(path, format!("cannot read {}: {e}", path.display()));
@@ -74,20 +89,22 @@ fn of_table(
     let safe = at("safe");
     let surfaces = ["outer", "bore"].map(|s| at(&format!("released_roundness_{s}_mm")));
     let mut told = Told::default();
-    for line in BufReader::new(File::open(path).map_err(fail)?)
-        .lines()
-        .skip(1)
-    {
+    let lines = BufReader::new(File::open(path).map_err(fail)?).lines();
+    for (number, line) in (1..).zip(lines).skip(1) {
         let line = line.map_err(fail)?;
         let cells = table::cells(&line).ok_or_else(|| {
             let message = "a cell in quotes is not closed".to_owned();
             Failure::at(
                 FailureKind::Input,
                 &path.display().to_string(),
-                [0, 0],
+                [number, 0],
                 message,
             )
         })?;
+        let is_drawn = gather.as_ref().is_none_or(Gather::is_drawn);
+        if let Some(gather) = &mut gather {
+            gather.put(path, number, &cells)?;
+        }
         let cell = |k: usize| cells.get(k).map_or("", String::as_str);
         told.rows += 1;
         match cell(status).strip_prefix("failed: ") {
@@ -98,13 +115,13 @@ fn of_table(
             None => told.ok += 1,
         }
         if let Ok(good) = cell(judged).parse() {
-            told.in_tolerance.add(good);
+            told.in_tolerance.add(good, is_drawn);
         }
         let slips = cell(slip).parse::<f64>().is_ok_and(|s| s < 1.0);
         let unsafe_row = slips || cell(safe) == "false";
         if !cell(status).starts_with("failed: ") {
-            told.not_safe.add(unsafe_row);
-            told.safe.add(cell(safe) == "true");
+            told.not_safe.add(unsafe_row, is_drawn);
+            told.safe.add(cell(safe) == "true", is_drawn);
         }
         if let Some(map) = map {
             let shapes = surfaces.map(|k| cell(k).parse::<f64>().ok());
@@ -114,20 +131,25 @@ fn of_table(
     }
     if sampled {
         for share in [&mut told.in_tolerance, &mut told.not_safe, &mut told.safe] {
-            share.chance = (share.of > 0).then(|| chance(share.count, share.of));
+            let [count, of] = share.drawn;
+            share.chance = (of > 0).then(|| chance(count, of));
         }
     }
+    told.base = gather.as_ref().map_or(0, Gather::base);
+    told.indices = gather.and_then(|g| g.tell());
     Ok(told)
 }
 
-/// Reads a table that was put together from shares; its map too, if it has one.
+/// Reads a table that was put together from shares, the plan of one with indices; its map too, if it has one.
 pub(super) fn of_merged(
     path: &Path,
     names: &[String],
     sampled: bool,
+    plan: Option<&Plan>,
     mut map: Option<Map>,
     title: &str,
 ) -> Result<(Told, Option<String>), Failure> {
-    let told = of_table(path, names, sampled, &mut map)?;
+    let gather = plan.and_then(|plan| Gather::new(plan, names, 0));
+    let told = of_table(path, names, sampled, &mut map, gather)?;
     Ok((told, map.and_then(|map| map.drawn(title))))
 }

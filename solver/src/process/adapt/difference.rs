@@ -76,7 +76,10 @@ pub(super) fn difference(
             true => solved.held_shape.get(surface),
             false => solved.released.get(surface),
         });
-        let apart = ProfileError::new(between(shapes[0], shapes[1]), 0.0).roundness();
+        let apart = match weights.shape > 0.0 {
+            true => ProfileError::new(between(shapes[0], shapes[1]), 0.0).roundness(),
+            false => 0.0,
+        };
         let absolute = weights.value * (a - b).abs()
             + weights.shape * apart
             + fine.unsettled.roundness

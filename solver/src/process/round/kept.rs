@@ -4,9 +4,12 @@ use std::sync::{Arc, Mutex};
 
 use super::stage::RoundStage;
 use crate::contact::{Clamp, ContactError, PadEnds, Radius, RoundBody, RoundContact, SleeveBody};
+use crate::element::PlaneStress;
 use crate::geometry::PerSurface;
+use crate::geometry::Surface;
 use crate::linear::Analysis;
 use crate::mesh::Topology;
+use crate::process::meshed;
 use crate::process::plan::Plan;
 use crate::process::step::{Setting, annulus};
 use crate::process::{PROFILE_POINTS, ProcessError};
@@ -15,11 +18,26 @@ use crate::scheme::Sleeve;
 /// Most of each kind that are kept: a step of a few cuts on two meshes takes some ten.
 const MOST: usize = 16;
 
-/// Rings, their factors, and the compliances of holds on them. Each is a pure function of its key, so answers do not depend on what was
+/// Most memory that kept meshes may take, bytes; what an element of a round ring takes in one, with its factor and what is kept of a hold, for each thread that
+/// asks at once. Measured: 3 kB an element of a part that is held alone (`adapt::memory`).
+const MOST_BYTES: usize = 256 << 20;
+const BYTES_AN_ELEMENT: usize = 3 << 10;
+
+/// What is kept from case to case: rings, their factors, the compliances of holds on them. Each is a pure function of what it is of, so answers do not depend on what was
 /// asked before.
 #[derive(Default)]
-pub(in crate::process) struct Kept {
+pub struct Kept {
     inner: Mutex<Inner>,
+    /// Whether meshes are kept too.
+    meshes: bool,
+}
+
+/// A round part on the mesh of a plan.
+struct KeptMesh {
+    radii: PerSurface<f64>,
+    law: PlaneStress,
+    plan: Plan,
+    start: Arc<meshed::Start>,
 }
 
 #[derive(Default)]
@@ -28,19 +46,73 @@ struct Inner {
     stages: Vec<(Plan, Arc<RoundStage>)>,
     sleeves: Vec<SleeveBody>,
     contacts: Vec<RoundContact>,
+    meshes: Vec<KeptMesh>,
     /// Of the one lattice of [`CoarseRings`](super::coarse::CoarseRings).
     analysis: Option<Arc<Analysis>>,
 }
 
 impl Kept {
+    /// Of many cases that follow each other: meshes of round parts are kept too, which takes up to 256 MB.
+    pub fn of_many() -> Self {
+        Self {
+            meshes: true,
+            ..Self::default()
+        }
+    }
+
     fn with<T>(&self, ask: impl FnOnce(&mut Inner) -> T) -> T {
         // what a panicking thread left behind is whole: entries are added and removed at once
         let mut inner = self.inner.lock().unwrap_or_else(|e| e.into_inner());
         ask(&mut inner)
     }
 
+    /// The part of a setting on the mesh of a plan, if it is round and such are kept.
+    ///
+    /// # Errors
+    /// If its mesh cannot be built or factored.
+    pub(in crate::process) fn meshed(
+        &self,
+        setting: &Setting,
+        plan: &Plan,
+    ) -> Result<Option<Arc<meshed::Start>>, ProcessError> {
+        let bytes = |plan: &Plan| {
+            let solvers = 1 + rayon::current_num_threads();
+            plan.elements() * BYTES_AN_ELEMENT * solvers
+        };
+        if !self.meshes || setting.residual().is_some() || bytes(plan) > MOST_BYTES {
+            return Ok(None);
+        }
+        let [outer, bore] = Surface::BOTH.map(|s| setting.body.outlines.get(s).as_round());
+        let (Some(outer), Some(bore)) = (outer, bore) else {
+            return Ok(None);
+        };
+        let (radii, law) = (PerSurface { outer, bore }, setting.law());
+        let known = self.with(|k| {
+            let same = |m: &&KeptMesh| m.radii == radii && m.law == law && m.plan == *plan;
+            k.meshes.iter().find(same).map(|m| Arc::clone(&m.start))
+        });
+        if let Some(start) = known {
+            return Ok(Some(start));
+        }
+        let start = Arc::new(meshed::Start::new(setting, plan)?);
+        let kept = KeptMesh {
+            radii,
+            law,
+            plan: plan.clone(),
+            start: Arc::clone(&start),
+        };
+        self.with(|k| {
+            add(&mut k.meshes, kept);
+            let all = |meshes: &[KeptMesh]| meshes.iter().map(|m| bytes(&m.plan)).sum::<usize>();
+            while all(&k.meshes) > MOST_BYTES {
+                k.meshes.remove(0);
+            }
+        });
+        Ok(Some(start))
+    }
+
     /// The ring of these mean radii.
-    pub fn ring(&self, setting: &Setting, radii: &PerSurface<f64>) -> RoundBody {
+    pub(in crate::process) fn ring(&self, setting: &Setting, radii: &PerSurface<f64>) -> RoundBody {
         let annulus = annulus(setting.part, radii);
         let known = self.with(|k| k.rings.iter().find(|r| *r.annulus() == annulus).cloned());
         known.unwrap_or_else(|| {
@@ -54,7 +126,7 @@ impl Kept {
     ///
     /// # Errors
     /// If the ring cannot be factored.
-    pub fn stage(
+    pub(in crate::process) fn stage(
         &self,
         setting: &Setting,
         plan: &Plan,
@@ -76,7 +148,7 @@ impl Kept {
     }
 
     /// The analysis of the lattice on which outlines are compared with their mean rings.
-    pub fn analysis(&self, lattice: &Topology) -> Arc<Analysis> {
+    pub(in crate::process) fn analysis(&self, lattice: &Topology) -> Arc<Analysis> {
         let made = || Arc::new(Analysis::new(lattice));
         self.with(|k| Arc::clone(k.analysis.get_or_insert_with(made)))
     }
@@ -85,7 +157,7 @@ impl Kept {
     ///
     /// # Errors
     /// See [`ContactError`].
-    pub fn contact(
+    pub(in crate::process) fn contact(
         &self,
         clamp: &Clamp,
         ring: &RoundBody,
@@ -108,7 +180,12 @@ impl Kept {
     }
 
     /// Takes out a contact that serves a hold.
-    pub fn take(&self, clamp: &Clamp, ring: &RoundBody, pads: &[PadEnds]) -> Option<RoundContact> {
+    pub(in crate::process) fn take(
+        &self,
+        clamp: &Clamp,
+        ring: &RoundBody,
+        pads: &[PadEnds],
+    ) -> Option<RoundContact> {
         self.with(|k| {
             let serves = |c: &RoundContact| c.serves(clamp, ring.annulus(), pads);
             let at = k.contacts.iter().position(serves)?;
@@ -117,7 +194,7 @@ impl Kept {
     }
 
     /// Puts a contact back, or a new one in.
-    pub fn put(&self, contact: RoundContact) {
+    pub(in crate::process) fn put(&self, contact: RoundContact) {
         self.with(|k| add(&mut k.contacts, contact));
     }
 }

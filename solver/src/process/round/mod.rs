@@ -23,7 +23,7 @@ use std::sync::Arc;
 pub(super) use added::Added;
 use body::RoundHeld;
 use coarse::CoarseRings;
-pub(super) use kept::Kept;
+pub use kept::Kept;
 pub(super) use marks::{RoundMarks, TOLD, Zones, find_zones};
 use relaxed::Relaxed;
 use stage::RoundStage;
@@ -32,6 +32,7 @@ use super::guess::Guess;
 use super::inspect::StateOf;
 use super::plan::Plan;
 use super::sample::{Sampler, difference, flexing_of, mean, profile};
+use super::shapes::circles;
 use super::stages::{CutStages, Release, cut_all, distances, driving, radial};
 use super::statics::{ResidualStress, residual_force};
 use super::step::{HeldPart, PartBody, Setting, Solved};
@@ -74,7 +75,7 @@ pub(in crate::process) struct Start {
     residual: Option<ResidualStress>,
     /// Radii of the stress-free reference at [`PROFILE_POINTS`], mm.
     reference: Radii,
-    mesh: Mesh,
+    mesh: Arc<Mesh>,
     sampler: Sampler,
     stage: Arc<RoundStage>,
     relaxed: Option<Relaxed>,
@@ -98,7 +99,7 @@ impl Start {
         Ok(Self {
             residual,
             reference,
-            mesh,
+            mesh: Arc::new(mesh),
             sampler,
             stage,
             relaxed,
@@ -142,7 +143,7 @@ impl Start {
             Arc::clone(&self.stage),
             contact,
             clamp,
-            self.mesh.clone(),
+            Mesh::clone(&self.mesh),
         )?;
         body.settle(guess, &setting.starts(plan))?;
         Ok(body)
@@ -174,7 +175,7 @@ impl Start {
         let (contact, stages) = body.into_parts();
         setting.kept.put(contact);
         let added = Some(Added {
-            mesh: Arc::new(self.mesh.clone()),
+            mesh: Arc::clone(&self.mesh),
             layers: plan.layers.clone(),
             stages,
         });
@@ -243,6 +244,13 @@ impl Start {
     ) -> Result<Solved, ProcessError> {
         let at = setting.starts(plan);
         let stock = &self.stock;
+        let round = |s: Surface| setting.body.outlines.get(s).as_round().is_some();
+        if setting.shapes_alone && Surface::BOTH.into_iter().all(round) {
+            let held = self.hold(setting, plan, guess)?;
+            let circles = circles(&held.shape);
+            let mesh = Arc::clone(&self.mesh);
+            return Solved::of_shapes(setting, held, (stock.clone(), mesh), circles, 0.0);
+        }
         let mut body = self.settled(setting, plan, guess)?;
         let clamp = body.clamp().clone();
         body.finish()?;
@@ -307,6 +315,7 @@ impl Start {
             driving,
             unsettled,
             unsettled_held: held_unsettled,
+            held_circles: None,
             unresolved_bound: 0.0,
             flexing,
             balance,

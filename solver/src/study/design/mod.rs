@@ -4,9 +4,11 @@
 
 mod directions;
 mod latin;
+mod saltelli;
 mod sobol;
 
 pub use latin::LatinHypercube;
+pub use saltelli::{MOST_FACTORS, Saltelli, Sample};
 pub use sobol::{MOST_DIMENSIONS, MOST_POINTS, Sobol};
 
 /// Mixes bits: the finaliser of SplitMix64 (Steele, Lea and Flood, Fast splittable pseudorandom number generators, OOPSLA 2014; from memory, and held to the
