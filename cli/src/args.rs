@@ -1,5 +1,7 @@
 //! The command line as typed.
 
+mod study;
+
 use std::path::PathBuf;
 use std::time::Duration;
 
@@ -10,6 +12,8 @@ use ringwright_solver::geometry::Surface;
 use ringwright_solver::metrology::readings::LengthUnit;
 use ringwright_solver::metrology::{Gauge, Vee};
 use ringwright_solver::process::KeepFields;
+
+pub(crate) use study::{AskArgs, Keeps, MergeArgs, Shard, StudyArgs, StudyCommand, TellArgs};
 
 /// How a thin ring comes out of the chuck: hold it, cut it round, let it go, see what is left.
 #[derive(Debug, Parser)]
@@ -41,7 +45,7 @@ pub(crate) struct Common {
     /// Say more, on standard error
     #[arg(long, short, global = true, conflicts_with = "quiet")]
     pub(crate) verbose: bool,
-    /// Exit with 1 when a stated limit (tolerance, yield, grip) is not met
+    /// Exit with 1 when a stated limit (tolerance, yield, grip) is not met; of a study, by any row, or when a row failed
     #[arg(long, global = true)]
     pub(crate) strict: bool,
     /// A program that answers for a holding scheme of its own (repeatable); see README, "Your own scheme"
@@ -181,78 +185,6 @@ pub(crate) struct SizeArgs {
     /// Folder for size.json [default: the case file's stem with -out, where the program is called]
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
-}
-
-#[derive(Debug, ClapArgs)]
-#[command(
-    before_help = "ringwright study forces.toml\nringwright study forces.toml --shard 2/8 --resume",
-    args_conflicts_with_subcommands = true
-)]
-pub(crate) struct StudyArgs {
-    #[command(subcommand)]
-    pub(crate) command: Option<StudyCommand>,
-    /// The study file
-    #[arg(value_name = "STUDY.toml")]
-    pub(crate) study: Option<PathBuf>,
-    /// Another value for a key of the base case (repeatable)
-    #[arg(long, value_name = "PATH=VALUE", value_parser = change)]
-    pub(crate) set: Vec<Change>,
-    /// The hold that every step of the base case takes
-    #[arg(long, value_name = "NAME")]
-    pub(crate) hold: Option<String>,
-    /// Work out share I of N alone; `study merge` puts the shares together
-    #[arg(long, value_name = "I/N", value_parser = shard)]
-    pub(crate) shard: Option<Shard>,
-    /// Go on after the rows that are there already
-    #[arg(long)]
-    pub(crate) resume: bool,
-    /// Folder for the tables [default: the study file's stem with -out, where the program is called]
-    #[arg(long, value_name = "DIR")]
-    pub(crate) out: Option<PathBuf>,
-}
-
-#[derive(Debug, Subcommand)]
-pub(crate) enum StudyCommand {
-    /// Put the tables of shards together
-    Merge(MergeArgs),
-}
-
-#[derive(Debug, ClapArgs)]
-#[command(
-    before_help = "ringwright study merge forces-out\nringwright study merge shard-1 shard-2 --out whole"
-)]
-pub(crate) struct MergeArgs {
-    /// Folders with tables of shards
-    #[arg(value_name = "DIR", required = true)]
-    pub(crate) folders: Vec<PathBuf>,
-    /// Folder for the whole table [default: the first of them]
-    #[arg(long, value_name = "DIR")]
-    pub(crate) out: Option<PathBuf>,
-}
-
-/// A share of the rows of a study.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct Shard {
-    /// From 1.
-    pub(crate) number: u64,
-    pub(crate) of: u64,
-}
-
-impl Shard {
-    /// Its rows, of so many: neighbours, and as many as the next, or one more.
-    pub(crate) fn rows(self, rows: u64) -> std::ops::Range<u64> {
-        let start = |k: u64| (u128::from(rows) * u128::from(k) / u128::from(self.of)) as u64;
-        start(self.number - 1)..start(self.number)
-    }
-}
-
-fn shard(text: &str) -> Result<Shard, String> {
-    let read = || {
-        let (number, of) = text.split_once('/')?;
-        let (number, of) = (number.parse().ok()?, of.parse().ok()?);
-        (1..=of).contains(&number).then_some(Shard { number, of })
-    };
-    read().ok_or_else(|| "expected I/N with I from 1 to N, such as 2/8".into())
 }
 
 #[derive(Debug, ClapArgs)]

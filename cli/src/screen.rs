@@ -37,6 +37,14 @@ impl<'a> Screen<'a> {
         }
     }
 
+    /// Whether all that was answered has gone out.
+    pub(crate) fn is_sent(&mut self) -> bool {
+        if self.failure.is_none() {
+            self.failure = self.out.flush().err();
+        }
+        self.failure.is_none()
+    }
+
     /// An answer for people: not with `--json`, not with `--quiet`.
     pub(crate) fn say(&mut self, text: &str) {
         if !self.json && !self.quiet {

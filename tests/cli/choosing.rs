@@ -53,7 +53,7 @@ pub fn path(of: &Path) -> &str {
 }
 
 /// Calls with a case in a folder, outputs in `out` there.
-fn with(folder: &Path, case: &str, args: &[&str]) -> (Call, Value) {
+pub fn with(folder: &Path, case: &str, args: &[&str]) -> (Call, Value) {
     let file = folder.join("case.toml");
     fs::write(&file, case).unwrap();
     let out = folder.join("out");
@@ -194,7 +194,7 @@ pub fn rows(file: &Path) -> Vec<Vec<String>> {
 }
 
 /// A study of three forces and as many radii, one of which goes wrong.
-fn study(folder: &Path, design: &str) -> String {
+pub fn study(folder: &Path, design: &str) -> String {
     let case = CASE.replace(
         "[mesh]\naround = 360\nthrough = 4\n",
         "[mesh]\naround = 120\nthrough = 2\n",
@@ -209,8 +209,8 @@ fn study(folder: &Path, design: &str) -> String {
     path(&file).to_owned()
 }
 
-const FULL: &str = "design = \"full\"";
-const VARIES: &str = "[[vary]]\npath = \"hold.bare[0].bored_diameter\"\nvalues = [\"120 mm\", 121.2, 122.0]\n\
+pub const FULL: &str = "design = \"full\"";
+pub const VARIES: &str = "[[vary]]\npath = \"hold.bare[0].bored_diameter\"\nvalues = [\"120 mm\", 121.2, 122.0]\n\
                       [[vary]]\npath = \"hold.bare[0].force\"\nfrom = 0\nto = 200\ncount = 3\n";
 
 pub fn of_study(folder: &Path, design: &str, varies: &str, args: &[&str]) -> Call {

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used)]
 
+mod asking;
 mod bad_input;
 mod choosing;
 mod described;
@@ -21,6 +22,7 @@ mod shop;
 mod sleeve;
 mod solved;
 mod streams;
+mod studies;
 mod threads;
 mod tool;
 mod tube;

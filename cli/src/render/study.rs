@@ -37,12 +37,16 @@ pub(crate) fn summary(
         ". {} worked out in {:.1} s, {rate:.0} a second.\n",
         went.rows, went.seconds
     );
-    text += &of_rows(told);
+    text + &of_rows(told) + &written(folder, files)
+}
+
+/// Where the files are.
+pub(crate) fn written(folder: &Path, files: &[PathBuf]) -> String {
     let files: Vec<String> = files
         .iter()
         .filter_map(|f| Some(f.file_name()?.to_string_lossy().into_owned()))
         .collect();
-    text + &format!(
+    format!(
         "Written to {}: {}, study.json\n",
         folder.display(),
         files.join(", ")

@@ -8,7 +8,7 @@ use crate::case::{
     Case, Change, Origin, Problem, ProblemKind, in_one_line, read_changed, value_at,
 };
 use crate::metrology::MetrologyError;
-use crate::process::{Kept, Options, ProcessError, Reason, hold_alone, run_kept};
+use crate::process::{Kept, Options, Outcome, ProcessError, Reason, hold_alone, run_kept};
 use crate::scheme::Registry;
 use crate::watch::{Stop, Watch};
 
@@ -65,6 +65,33 @@ pub fn evaluate(
     watch: &dyn Watch,
     kept: &Kept,
 ) -> Result<Row, ProcessError> {
+    row(base, changes, watch, kept, None)
+}
+
+/// What is shown a case with an answer.
+type See<'a> = &'a mut dyn FnMut(&Case, &Outcome);
+
+/// As [`evaluate`]; a case with an answer is shown to `see`, all of it solved, before its row is told.
+///
+/// # Errors
+/// As [`evaluate`].
+pub fn evaluate_shown(
+    base: &Base,
+    changes: &[Change],
+    watch: &dyn Watch,
+    kept: &Kept,
+    see: &mut dyn FnMut(&Case, &Outcome),
+) -> Result<Row, ProcessError> {
+    row(base, changes, watch, kept, Some(see))
+}
+
+fn row(
+    base: &Base,
+    changes: &[Change],
+    watch: &dyn Watch,
+    kept: &Kept,
+    see: Option<See>,
+) -> Result<Row, ProcessError> {
     let failed = |case: String, kind: &str, why: String| Row {
         case,
         status: format!("failed: {kind}: {}", why.replace(['\n', '\r'], " ")),
@@ -81,7 +108,7 @@ pub fn evaluate(
         }
     };
     let id: String = origin.sha256.chars().take(DIGITS).collect();
-    match cells(&case, watch, kept) {
+    match cells(&case, watch, kept, see) {
         Ok(Ok(cells)) => Ok(Row {
             case: id,
             status: "ok".into(),
@@ -108,13 +135,20 @@ fn cells(
     case: &Case,
     watch: &dyn Watch,
     kept: &Kept,
+    see: Option<See>,
 ) -> Result<Result<Vec<Cell>, MetrologyError>, ProcessError> {
     let options = Options::of_figures();
-    if let Some(held) = hold_alone(case, &options, watch, kept)? {
+    if see.is_none()
+        && let Some(held) = hold_alone(case, &options, watch, kept)?
+    {
         return Ok(Ok(figures_held(&held)));
     }
     let outcome = run_kept(case, &options, watch, kept)?;
-    Ok(figures(case, &outcome))
+    let cells = figures(case, &outcome);
+    if let (Some(see), Ok(_)) = (see, &cells) {
+        see(case, &outcome);
+    }
+    Ok(cells)
 }
 
 fn kind(problems: &[Problem]) -> &'static str {

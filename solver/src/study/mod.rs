@@ -10,11 +10,13 @@ mod columns;
 mod evaluate;
 mod file;
 mod plan;
+mod space;
 mod value;
 mod whole;
 
-pub use columns::{Cell, Column, FIGURES, figures, figures_held};
-pub use evaluate::{Base, Row, evaluate};
+pub use columns::{Cell, Column, FIGURES, Kind, figures, figures_held};
+pub use evaluate::{Base, Row, evaluate, evaluate_shown};
 pub use file::{Design, Range, StudyFile, Vary, VarySet, read_study};
 pub use plan::{MOST_ROWS, Plan, PlanError, chance};
+pub use space::Space;
 pub use value::Typed;

@@ -1,5 +1,6 @@
 //! The rows of a study: what each has other than the base case.
 
+mod kinds;
 mod saltelli;
 
 use super::design::{LatinHypercube, MOST_DIMENSIONS, MOST_FACTORS, Saltelli, Sobol};

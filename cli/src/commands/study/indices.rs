@@ -104,12 +104,12 @@ impl Estimated {
     }
 }
 
-/// The plan of a design that is no table; keys that take whole numbers alone are sampled so.
+/// The plan of a design that is no table, and what varies in it; keys that take whole numbers alone are sampled so.
 pub(super) fn plan(
     file: &StudyFile,
     source: &Source,
     base: &Base,
-) -> Result<(Plan, Option<Sampling>), Failure> {
+) -> Result<(Plan, Option<Sampling>, Vec<Vary>), Failure> {
     let fail = |problems: Vec<Problem>| Failure::of_case(&problems, source);
     let varies = file.varies(&source.text).map_err(fail)?;
     let varies = match file.design {
@@ -125,7 +125,7 @@ pub(super) fn plan(
             .collect();
         Sampling::of(&plan, whole, source.text.clone())
     });
-    Ok((plan, sampling))
+    Ok((plan, sampling, varies))
 }
 
 /// What is wrong with a plan, at the key of the study that it is about.

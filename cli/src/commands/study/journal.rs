@@ -8,6 +8,7 @@ use std::time::{Duration, Instant};
 
 use ringwright_solver::report::ReportError;
 
+use super::beside;
 use crate::failure::{Failure, FailureKind};
 
 /// Between two times that what was written is brought to the disk.
@@ -54,6 +55,7 @@ impl Journal {
             return Err(Failure::io(&part, message));
         }
         foreign(path)?;
+        beside::check(path)?;
         let done = kept(&mut file, header, &part, rows.start)?;
         let done = match (resume, done) {
             (true, done) => done,
@@ -137,10 +139,11 @@ impl Journal {
 
     /// Gives the table its name; says what it is.
     pub fn finish(self) -> Result<PathBuf, Failure> {
-        let done = self
-            .file
+        self.file
             .sync_all()
-            .and_then(|()| fs::rename(&self.part, &self.path));
+            .map_err(|e| ReportError::write(&self.part, e))?;
+        beside::clear(&self.path)?;
+        let done = fs::rename(&self.part, &self.path);
         done.map_err(|e| ReportError::write(&self.path, e))?;
         Ok(self.path)
     }

@@ -11,14 +11,14 @@ use ringwright_solver::study::Plan;
 use serde::Deserialize;
 use serde_json::Value;
 
-use super::{Sampling, table, told};
-use crate::Exit;
-use crate::args::MergeArgs;
+use super::map::Map;
+use super::{Sampling, Told, beside, strict, table, told};
+use crate::args::{Common, MergeArgs};
 use crate::failure::{Failure, FailureKind, Outcome};
 use crate::render::study as render;
 use crate::screen::Screen;
 
-pub(super) fn run(args: &MergeArgs, screen: &mut Screen) -> Outcome {
+pub(super) fn run(args: &MergeArgs, common: &Common, screen: &mut Screen) -> Outcome {
     let mut plan: Option<(PathBuf, Value)> = None;
     let mut shards: BTreeMap<u64, PathBuf> = BTreeMap::new();
     for dir in &args.folders {
@@ -43,19 +43,27 @@ pub(super) fn run(args: &MergeArgs, screen: &mut Screen) -> Outcome {
             "which folders? give one or more",
         ));
     };
-    let wanted = document["rows"].as_u64().unwrap_or(0);
     let plan = plan_of(&document, &first.join("study.json"))?;
-    let out = args.out.clone().unwrap_or(first);
+    let out = args.out.clone().unwrap_or(first.clone());
     let path = out.join("results.csv");
     fs::create_dir_all(&out).map_err(|e| ReportError::write(&out, e))?;
+    if out.join("study.json").exists() && self::document(&out)?["plan"] != document["plan"] {
+        let message = format!(
+            "holds the rows of another plan than {}; give another folder with --out",
+            first.display()
+        );
+        return Err(wrong(&out, message));
+    }
     let inputs: Vec<PathBuf> = Vec::new();
     let file = OneFile::open(&path, &inputs, "row,status,")?;
+    beside::check(&path)?;
     let mut failure = None;
     let mut rows = 0;
     file.write(|out| {
         let mut out = BufWriter::new(out);
-        match put(&shards, &document, &mut out) {
-            Ok(n) => rows = n,
+        let put = put(&shards, &document, &mut out);
+        match put.and_then(|n| Ok((n, beside::clear(&path)?))) {
+            Ok((n, ())) => rows = n,
             Err(e) => {
                 failure = Some(e);
                 return Err(std::io::Error::other("not merged"));
@@ -64,24 +72,15 @@ pub(super) fn run(args: &MergeArgs, screen: &mut Screen) -> Outcome {
         out.flush()
     })
     .map_err(|e| failure.take().unwrap_or_else(|| e.into()))?;
-    let names: Vec<String> = names(&document).map(str::to_owned).collect();
-    let sampled = !document["seed"].is_null();
-    let told = told::of_merged(&path, &names, sampled, plan.as_ref())?;
-    let mut document = document;
-    document["told"] = serde_json::to_value(&told).unwrap_or_default();
-    let file = OneFile::open(&out.join("study.json"), &inputs, "\"ringwright-study-")?;
-    let text = format!("{document:#}\n");
-    file.write(|to| to.write_all(text.as_bytes()))?;
+    let columns: Vec<String> = names(&document).map(str::to_owned).collect();
+    let (document, told, files) = finish(&path, document, plan.as_ref())?;
     if screen.json {
-        screen.answer(&format!("{document:#}\n"));
+        screen.answer(&document);
     }
-    screen.say(&format!(
-        "{rows} rows of {wanted} from {} tables: {}\n",
-        shards.len(),
-        path.display()
-    ));
+    screen.say(&format!("{rows} rows from {} tables.\n", shards.len()));
     screen.say(&render::of_rows(&told));
-    Ok(Exit::Done)
+    screen.say(&render::written(&out, &files));
+    strict::exit(&path, &columns, common, screen)
 }
 
 /// The plan of a study with indices, as its document has it.
@@ -102,6 +101,63 @@ fn plan_of(document: &Value, path: &Path) -> Result<Option<Plan>, Failure> {
 fn names(document: &Value) -> impl Iterator<Item = &str> {
     let names = document["columns"].as_array().into_iter().flatten();
     names.filter_map(Value::as_str)
+}
+
+/// What the whole table says, and the files beside it: the text of its document, what is told, and every file.
+fn finish(
+    path: &Path,
+    mut document: Value,
+    plan: Option<&Plan>,
+) -> Result<(String, Told, Vec<PathBuf>), Failure> {
+    let inputs: Vec<PathBuf> = Vec::new();
+    let out = path.parent().unwrap_or(Path::new("."));
+    let mut files = vec![path.to_owned()];
+    let names: Vec<String> = names(&document).map(str::to_owned).collect();
+    let sampled = !document["seed"].is_null();
+    let title = document["title"].as_str().unwrap_or_default().to_owned();
+    let map = match document["design"] == "full" {
+        true => {
+            let rows = document["rows"].as_u64().unwrap_or(0);
+            Map::of_table(path, &varies(&document), rows)?
+        }
+        false => None,
+    };
+    let (told, map) = told::of_merged(path, &names, sampled, plan, map, &title)?;
+    if let Some(map) = map {
+        let path = out.join("results.svg");
+        let file = OneFile::open(&path, &inputs, "<svg")?;
+        file.write(|to| to.write_all(map.as_bytes()))?;
+        files.push(path);
+    }
+    document["told"] = serde_json::to_value(&told).unwrap_or_default();
+    let file = OneFile::open(&out.join("study.json"), &inputs, "\"ringwright-study-")?;
+    let text = format!("{document:#}\n");
+    file.write(|to| to.write_all(text.as_bytes()))?;
+    #[cfg(feature = "parquet")]
+    files.extend(super::parquet::write(
+        path,
+        &columns(&document),
+        &text,
+        &inputs,
+    )?);
+    Ok((text, told, files))
+}
+
+/// Paths of the keys that vary.
+fn varies(document: &Value) -> Vec<String> {
+    let paths = document["varies"].as_array().into_iter().flatten();
+    let paths = paths.filter_map(Value::as_str);
+    paths.map(str::to_owned).collect()
+}
+
+/// Names of the columns, and what they hold.
+#[cfg(feature = "parquet")]
+fn columns(document: &Value) -> Vec<(String, table::ColumnType)> {
+    let of = |k: usize| document["types"][k].as_str().unwrap_or_default();
+    let columns = names(document).enumerate();
+    columns
+        .map(|(k, name)| (name.to_owned(), table::ColumnType::named(of(k))))
+        .collect()
 }
 
 fn wrong(path: &Path, message: String) -> Failure {

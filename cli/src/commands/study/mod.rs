@@ -1,9 +1,19 @@
 //! `study`: many cases from one file, a row of figures each.
 
+mod ask;
+mod beside;
 mod indices;
 mod journal;
+mod keep;
+mod ledger;
+mod map;
 mod merge;
+#[cfg(feature = "parquet")]
+mod parquet;
+mod points;
+mod strict;
 mod table;
+mod tell;
 mod told;
 
 use std::path::{Path, PathBuf};
@@ -11,18 +21,17 @@ use std::time::Instant;
 
 use rayon::prelude::*;
 use ringwright_solver::case::{Change, Problem, read_changed};
-use ringwright_solver::process::{Kept, ProcessError};
+use ringwright_solver::process::Kept;
 use ringwright_solver::report::files::OneFile;
 use ringwright_solver::scheme::Registry;
 use ringwright_solver::study::{
-    Base, Design, Plan, PlanError, Row, StudyFile, evaluate, read_study,
+    Base, Design, Plan, PlanError, Row, Space, StudyFile, Vary, read_study,
 };
 use serde::Serialize;
 use sha2::{Digest, Sha256};
 
 use super::{Source, Threads, changes_of, folder_for, folder_of, program, text_of};
-use crate::Exit;
-use crate::args::{Common, Shard, StudyArgs, StudyCommand};
+use crate::args::{Common, Keeps, Shard, StudyArgs, StudyCommand};
 use crate::failure::{Failure, FailureKind, Outcome};
 use crate::interrupt;
 use crate::progress::{Bar, Watcher};
@@ -30,6 +39,7 @@ use crate::render::study as render;
 use crate::screen::Screen;
 pub(crate) use indices::{Estimated, IndexOf, IndicesOf, Sampling};
 use journal::Journal;
+use keep::{Keep, NoRow};
 pub(crate) use told::{Share, Told};
 
 /// Rows that are worked out between two writings, for each thread: at most so many, and no more than take about so long, s.
@@ -57,6 +67,10 @@ pub(crate) struct StudyDocument {
     varies: Vec<String>,
     /// Names of the columns, in their order.
     columns: Vec<String>,
+    /// What they hold: `row` (its number), `number`, `flag` or `text`.
+    types: Vec<&'static str>,
+    /// What is kept of each row beside its figures: `profiles`, or nothing.
+    keeps: Vec<&'static str>,
     /// How the rows were drawn; left out of a study without indices.
     #[serde(skip_serializing_if = "Option::is_none")]
     sampling: Option<Sampling>,
@@ -73,6 +87,8 @@ pub(crate) struct Study {
     base: Source,
     folder: PathBuf,
     changes: Vec<Change>,
+    /// What varies; empty of a table of cases.
+    varies: Vec<Vary>,
     plan: Plan,
     sampling: Option<Sampling>,
     digest: String,
@@ -86,18 +102,23 @@ pub(crate) fn run(
     screen: &mut Screen,
 ) -> Outcome {
     match &args.command {
-        Some(StudyCommand::Merge(args)) => return merge::run(args, screen),
+        Some(StudyCommand::Merge(args)) => return merge::run(args, common, screen),
+        Some(StudyCommand::Ask(args)) => return ask::run(args, registry, screen),
+        Some(StudyCommand::Tell(args)) => return tell::run(args, common, registry, screen),
         None => {}
     }
     let Some(path) = &args.study else {
-        let message = "which study? give STUDY.toml, or `study merge DIR...`";
+        let message = "which study? give STUDY.toml, or `study merge DIR...`, `study ask STUDY.toml` or `study tell FILE`";
         return Err(Failure::new(FailureKind::Usage, message));
     };
-    let study = load(path, args, registry)?;
+    let study = load(path, args.hold.as_deref(), &args.set, registry)?;
     let dir = folder_for(args.out.as_ref(), path)?;
     let mut document = study.document();
+    let profiles = args.keep.contains(&Keeps::Profiles);
+    document.keeps.extend(profiles.then_some("profiles"));
     let journal = begin(&dir, &study, &document, args, screen)?;
-    let (went, path) = work(&study, journal, common, registry, screen)?;
+    let keep = Keep::open(&dir, profiles)?;
+    let (went, path) = work(&study, journal, &keep, common, registry, screen)?;
     let first = args.shard.map_or(0, |s| s.rows(study.plan.rows()).start);
     let (told, map) = told::of_plan(&path, &study.plan, &study.file.title, first)?;
     let mut files = vec![path];
@@ -110,6 +131,7 @@ pub(crate) fn run(
     if args.shard.is_none() {
         document.told = Some(told.clone());
         save(&dir, &study, &document)?;
+        files.extend(typed(&files[0], &study, &document)?);
     }
     if screen.json {
         screen.answer(&render::json(&document));
@@ -120,18 +142,23 @@ pub(crate) fn run(
         &went,
         (&dir, &files),
     ));
-    Ok(Exit::Done)
+    strict::exit(&files[0], &document.columns, common, screen)
 }
 
 /// Reads the study, its base case and its table, and sees that its paths lead somewhere.
-fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Failure> {
+fn load(
+    path: &Path,
+    hold: Option<&str>,
+    set: &[Change],
+    registry: &Registry,
+) -> Result<Study, Failure> {
     let source = text_of(path)?;
     let fail = |problems: Vec<Problem>| Failure::of_case(&problems, &source);
     let file = read_study(&source.text).map_err(fail)?;
     let folder = folder_of(path);
     let case = folder.join(&file.base.case);
     let base = text_of(&case)?;
-    let changes = changes_of(&base.text, args.hold.as_deref(), &args.set);
+    let changes = changes_of(&base.text, hold, set);
     let wrong = |e: PlanError| indices::wrong(&e, &file, &source);
     let case_folder = folder_of(&case).to_owned();
     let mut inputs = vec![path.to_owned(), case.clone()];
@@ -143,7 +170,7 @@ fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Fai
     for change in &changes {
         digest.update(format!("{change}\n"));
     }
-    let (plan, sampling) = match (file.design, &file.cases) {
+    let (plan, sampling, varies) = match (file.design, &file.cases) {
         (Design::Csv, _) if file.wants_indices() => {
             return Err(wrong(PlanError::NoIndices(Design::Csv.name())));
         }
@@ -152,8 +179,16 @@ fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Fai
             let table = text_of(&path)?;
             digest.update(&table.text);
             inputs.push(path);
-            let (paths, rows) = table::read(&table)?;
-            (Plan::of_table(paths, rows).map_err(wrong)?, None)
+            let name = table.name.clone();
+            let table = table::read(&table)?;
+            if table.rows.is_empty() {
+                let message = "no row stands below the header".to_owned();
+                let place = [table.header, 0];
+                return Err(Failure::at(FailureKind::Input, &name, place, message));
+            }
+            let rows = table.rows.into_iter().map(|(_, row)| row).collect();
+            let plan = Plan::of_table(table.paths, rows).map_err(wrong)?;
+            (plan, None, Vec::new())
         }
         (Design::Csv, None) => {
             let message = "design \"csv\" needs cases = \"FILE.csv\": a header of key paths, then a row a case";
@@ -190,6 +225,7 @@ fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Fai
         file,
         folder: case_folder,
         changes,
+        varies,
         plan,
         sampling,
         digest: digest.iter().map(|b| format!("{b:02x}")).collect(),
@@ -199,6 +235,12 @@ fn load(path: &Path, args: &StudyArgs, registry: &Registry) -> Result<Study, Fai
 }
 
 impl Study {
+    /// What its points may be.
+    fn space(&self) -> Space<'_> {
+        let seed = self.file.seed.unwrap_or(0);
+        Space::new(&self.plan, self.file.design, &self.varies, seed)
+    }
+
     fn document(&self) -> StudyDocument {
         let sampled = matches!(self.file.design, Design::Sobol | Design::LatinHypercube);
         StudyDocument {
@@ -211,10 +253,41 @@ impl Study {
             rows: self.plan.rows(),
             varies: self.plan.paths().to_vec(),
             columns: table::header(&self.plan),
+            types: table::types(&self.plan).iter().map(|t| t.name()).collect(),
+            keeps: Vec::new(),
             sampling: self.sampling.clone(),
             told: None,
             cautions: vec![ringwright_solver::report::grip::CAUTIONS],
         }
+    }
+}
+
+/// What is known of the rows of a folder, which have to be of this plan; `None` if nothing is.
+fn plan_in(dir: &Path, study: &Study) -> Result<Option<serde_json::Value>, Failure> {
+    let path = dir.join("study.json");
+    let held = std::fs::read_to_string(&path).ok();
+    let of = held.and_then(|text| serde_json::from_str::<serde_json::Value>(&text).ok());
+    let plan = of.as_ref().and_then(|d| d["plan"].as_str());
+    if plan.is_none_or(|plan| plan == study.digest) {
+        return Ok(of);
+    }
+    let message = format!(
+        "{} holds the rows of another plan: the study, its base case or what is set is not what it was; give another folder with --out, or take these rows away",
+        dir.display()
+    );
+    Err(Failure::at(
+        FailureKind::Input,
+        &path.display().to_string(),
+        [0, 0],
+        message,
+    ))
+}
+
+/// Readies a folder for points that are asked for one after another.
+fn enter(dir: &Path, study: &Study) -> Result<(), Failure> {
+    match plan_in(dir, study)? {
+        Some(document) if document["plan"] == study.digest => Ok(()),
+        _ => save(dir, study, &study.document()),
     }
 }
 
@@ -226,24 +299,11 @@ fn begin(
     args: &StudyArgs,
     screen: &mut Screen,
 ) -> Result<Journal, Failure> {
-    let path = dir.join("study.json");
-    let held = std::fs::read_to_string(&path).ok();
-    let of = held.and_then(|text| serde_json::from_str::<serde_json::Value>(&text).ok());
-    let other = of
-        .as_ref()
-        .and_then(|d| d["plan"].as_str())
-        .filter(|p| *p != study.digest);
-    if other.is_some() {
-        let message = format!(
-            "{} holds the rows of another plan: the study, its base case or what is set is not what it was; give another folder with --out, or take these rows away",
-            dir.display()
-        );
-        return Err(Failure::at(
-            FailureKind::Input,
-            &path.display().to_string(),
-            [0, 0],
-            message,
-        ));
+    let of = plan_in(dir, study)?;
+    if let Some(before) = of.filter(|_| args.resume || args.shard.is_some()) {
+        let keeps = |keeps: &[serde_json::Value]| keeps.iter().any(|k| k == "profiles");
+        let before = before["keeps"].as_array().is_some_and(|k| keeps(k));
+        keep::agree(dir, before, document.keeps.contains(&"profiles"))?;
     }
     save(dir, study, document)?;
     let rows = match args.shard {
@@ -274,6 +334,23 @@ fn save(dir: &Path, study: &Study, document: &StudyDocument) -> Result<(), Failu
     Ok(())
 }
 
+/// Writes the table that is whole once more, in typed columns.
+#[cfg(feature = "parquet")]
+fn typed(
+    table: &Path,
+    study: &Study,
+    document: &StudyDocument,
+) -> Result<Option<PathBuf>, Failure> {
+    let names = document.columns.iter().cloned();
+    let columns: Vec<_> = names.zip(table::types(&study.plan)).collect();
+    parquet::write(table, &columns, &render::json(document), &study.inputs)
+}
+
+#[cfg(not(feature = "parquet"))]
+fn typed(_: &Path, _: &Study, _: &StudyDocument) -> Result<Option<PathBuf>, Failure> {
+    Ok(None)
+}
+
 /// How it went.
 pub(crate) struct Went {
     /// Rows that were worked out now, and how long that took, s.
@@ -285,6 +362,7 @@ pub(crate) struct Went {
 fn work(
     study: &Study,
     mut journal: Journal,
+    keep: &Keep,
     common: &Common,
     registry: &Registry,
     screen: &mut Screen,
@@ -310,21 +388,24 @@ fn work(
         if block.is_empty() {
             break;
         }
-        let one = |k: u64| -> Result<(Row, f64), ProcessError> {
+        let one = |k: u64| -> Result<(Row, f64), NoRow> {
             let start = Instant::now();
             // a time limit is that of a case
             let watcher = Watcher::silent(common);
-            let row = evaluate(&base, &study.plan.changes(k), &watcher, &kept)?;
+            let row = keep.row(k, &base, &study.plan.changes(k), &watcher, &kept)?;
             Ok((row, start.elapsed().as_secs_f64()))
         };
         let rows = threads.run(|| {
             let rows = block.clone().into_par_iter().map(one);
             rows.collect::<Result<Vec<_>, _>>()
         });
-        let rows = rows.map_err(|_| journal.interrupted())?;
+        let rows = rows.map_err(|why| match why {
+            NoRow::Interrupted => journal.interrupted(),
+            NoRow::NotKept(failure) => failure,
+        })?;
         let mut lines = String::new();
         for (k, (row, seconds)) in block.clone().zip(&rows) {
-            lines += &table::row(k, &study.plan, row, *seconds);
+            lines += &table::row(k, &study.plan.values(k), row, *seconds);
         }
         journal.add(&lines, block.end)?;
         went.rows += rows.len() as u64;

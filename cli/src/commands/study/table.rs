@@ -1,6 +1,6 @@
 //! Rows as lines of a CSV file (RFC 4180), and tables of cases read back.
 
-use ringwright_solver::study::{FIGURES, Plan, Row, Typed};
+use ringwright_solver::study::{FIGURES, Kind, Plan, Row, Typed};
 
 use crate::commands::Source;
 use crate::failure::{Failure, FailureKind};
@@ -23,11 +23,66 @@ pub(super) fn header(plan: &Plan) -> Vec<String> {
     all
 }
 
+/// What a column holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum ColumnType {
+    /// The number of the row.
+    Row,
+    /// Numbers.
+    Number,
+    /// True or false.
+    Flag,
+    /// Text.
+    Text,
+}
+
+impl ColumnType {
+    fn of(kind: Kind) -> Self {
+        match kind {
+            Kind::Number => Self::Number,
+            Kind::Flag => Self::Flag,
+            Kind::Text => Self::Text,
+        }
+    }
+
+    /// As `study.json` has it.
+    pub(super) const fn name(self) -> &'static str {
+        match self {
+            Self::Row => "row",
+            Self::Number => "number",
+            Self::Flag => "flag",
+            Self::Text => "text",
+        }
+    }
+
+    /// From its name in `study.json`; text where that names none that is known.
+    #[cfg(feature = "parquet")]
+    pub(super) fn named(name: &str) -> Self {
+        let all = [Self::Row, Self::Number, Self::Flag];
+        let found = all.into_iter().find(|t| t.name() == name);
+        found.unwrap_or(Self::Text)
+    }
+}
+
+/// What the columns of a plan's table hold, in the order of [`header`].
+pub(super) fn types(plan: &Plan) -> Vec<ColumnType> {
+    let (before, after) = FIGURES.split_at(BEFORE_SECONDS);
+    let figures = |list: &'static [ringwright_solver::study::Column]| {
+        list.iter().map(|c| ColumnType::of(c.kind))
+    };
+    let mut all = vec![ColumnType::Row, ColumnType::Text];
+    all.extend(plan.kinds().into_iter().map(ColumnType::of));
+    all.extend(figures(before));
+    all.extend([ColumnType::Number, ColumnType::Text]);
+    all.extend(figures(after));
+    all
+}
+
 /// A row as a line.
-pub(super) fn row(number: u64, plan: &Plan, row: &Row, seconds: f64) -> String {
+pub(super) fn row(number: u64, values: &[Typed], row: &Row, seconds: f64) -> String {
     let (before, after) = row.cells.split_at(BEFORE_SECONDS);
     let mut cells = vec![number.to_string(), row.status.clone()];
-    cells.extend(plan.values(number).iter().map(Typed::to_string));
+    cells.extend(values.iter().map(Typed::to_string));
     cells.extend(before.iter().map(ToString::to_string));
     cells.push(format!("{seconds:.6}"));
     cells.push(row.case.clone());
@@ -40,7 +95,7 @@ pub(super) fn line<'a>(cells: impl Iterator<Item = &'a str>) -> String {
     let cells: Vec<String> = cells
         .map(|cell| {
             let cell = cell.replace(['\n', '\r'], " ");
-            match cell.contains([',', '"']) || cell.starts_with(' ') {
+            match cell.contains([',', '"']) || cell.starts_with(' ') || cell.ends_with(' ') {
                 true => format!("\"{}\"", cell.replace('"', "\"\"")),
                 false => cell,
             }
@@ -85,30 +140,62 @@ pub(super) fn cells(line: &str) -> Option<Vec<String>> {
     }
 }
 
-/// A table of cases: paths of keys, and the values of each row.
-pub(super) fn read(source: &Source) -> Result<(Vec<String>, Vec<Vec<Typed>>), Failure> {
+/// A table of cases.
+#[derive(Debug)]
+pub(super) struct Table {
+    /// Paths of keys.
+    pub(super) paths: Vec<String>,
+    /// The line that they stand in.
+    pub(super) header: usize,
+    /// The values of each row, and its line.
+    pub(super) rows: Vec<(usize, Vec<Typed>)>,
+}
+
+/// Reads a table of cases; lines that begin with `#` are remarks.
+pub(super) fn read(source: &Source) -> Result<Table, Failure> {
     let wrong = |line: usize, message: String| {
         Failure::at(FailureKind::Input, &source.name, [line, 0], message)
     };
-    let mut paths: Vec<String> = Vec::new();
-    let mut rows = Vec::new();
-    for (k, line) in source.text.lines().enumerate() {
-        if line.trim().is_empty() || line.starts_with('#') {
+    let mut table: Option<Table> = None;
+    // some programs begin a text with a mark of its encoding
+    let text = source.text.trim_start_matches('\u{feff}');
+    for (k, line) in text.lines().enumerate() {
+        if line.trim().is_empty() || line.starts_with('#') || line.starts_with("\"#") {
             continue;
         }
         let cells =
             cells(line).ok_or_else(|| wrong(k + 1, "a cell in quotes is not closed".into()))?;
-        if paths.is_empty() {
-            paths = cells;
+        let Some(table) = &mut table else {
+            for (n, path) in cells.iter().enumerate() {
+                let fault = match path.as_str() {
+                    "" => format!("column {} has no name", n + 1),
+                    path if cells[..n].iter().any(|p| p == path) => {
+                        format!("the column {path} is there twice")
+                    }
+                    _ => continue,
+                };
+                let message = format!("{fault}; the header names the key of each column once");
+                return Err(wrong(k + 1, message));
+            }
+            table = Some(Table {
+                paths: cells,
+                header: k + 1,
+                rows: Vec::new(),
+            });
             continue;
-        }
-        if cells.len() != paths.len() {
-            let message = format!("{} cells, and the header has {}", cells.len(), paths.len());
+        };
+        if cells.len() != table.paths.len() {
+            let (found, wanted) = (cells.len(), table.paths.len());
+            let message = format!("{found} cells, and the header has {wanted}");
             return Err(wrong(k + 1, message));
         }
-        rows.push(cells.into_iter().map(typed).collect());
+        let row = cells.into_iter().map(typed).collect();
+        table.rows.push((k + 1, row));
     }
-    Ok((paths, rows))
+    table.ok_or_else(|| {
+        let message = "is empty; give a header of key paths, then a row a case";
+        wrong(0, message.into())
+    })
 }
 
 /// A cell as it would be typed in a case file.
@@ -131,9 +218,9 @@ mod tests {
 
     #[test]
     fn lines_come_back_as_they_went() {
-        let all = ["a", "", "b, c", "say \"so\"", "2.5 kN"];
+        let all = ["a", "", "b, c", "say \"so\"", "2.5 kN", " d "];
         let line = line(all.into_iter());
-        assert_eq!(line, "a,,\"b, c\",\"say \"\"so\"\"\",2.5 kN\n");
+        assert_eq!(line, "a,,\"b, c\",\"say \"\"so\"\"\",2.5 kN,\" d \"\n");
         assert_eq!(cells(line.trim_end()).unwrap(), all);
         assert!(cells("\"open").is_none());
     }

@@ -5,17 +5,13 @@ use std::fs::File;
 use std::io::{BufRead, BufReader};
 use std::path::Path;
 
-use ringwright_solver::report::Units;
-use ringwright_solver::report::svg::{Heat, heat};
 use ringwright_solver::study::{Plan, Typed, chance};
 use serde::Serialize;
 
 use super::indices::{Gather, IndicesOf};
+use super::map::Map;
 use super::table;
 use crate::failure::{Failure, FailureKind};
-
-/// Most cells of a map.
-const MOST_CELLS: u64 = 40_000;
 
 /// What a table says as a whole.
 #[derive(Clone, Debug, Default, Serialize)]
@@ -68,11 +64,14 @@ pub(super) fn of_plan(
     title: &str,
     first: u64,
 ) -> Result<(Told, Option<String>), Failure> {
-    let mut map = Map::of(plan);
+    let mut map = plan.lists().and_then(|lists| {
+        let names = |list: &Vec<Typed>| list.iter().map(Typed::to_string).collect();
+        Map::new(plan.paths(), lists.iter().map(names).collect())
+    });
     let names = table::header(plan);
     let gather = Gather::new(plan, &names, first);
     let told = of_table(path, &names, plan.is_sampled(), &mut map, gather)?;
-    Ok((told, map.and_then(|map| map.drawn(plan, title))))
+    Ok((told, map.and_then(|map| map.drawn(title))))
 }
 
 /// Reads a table with these columns.
@@ -141,79 +140,16 @@ fn of_table(
     Ok(told)
 }
 
-/// Reads a table that was put together from shares; the plan of one with indices.
+/// Reads a table that was put together from shares, the plan of one with indices; its map too, if it has one.
 pub(super) fn of_merged(
     path: &Path,
     names: &[String],
     sampled: bool,
     plan: Option<&Plan>,
-) -> Result<Told, Failure> {
+    mut map: Option<Map>,
+    title: &str,
+) -> Result<(Told, Option<String>), Failure> {
     let gather = plan.and_then(|plan| Gather::new(plan, names, 0));
-    of_table(path, names, sampled, &mut None, gather)
-}
-
-/// Released roundness over two keys.
-struct Map {
-    /// Which of the paths vary: up the page, and across it.
-    keys: [usize; 2],
-    cells: Vec<[Option<f64>; 2]>,
-    good: Vec<bool>,
-}
-
-impl Map {
-    /// The map of a full design in which two keys take more than one value.
-    fn of(plan: &Plan) -> Option<Self> {
-        let lists = plan.lists()?;
-        let vary: Vec<usize> = (0..lists.len()).filter(|&k| lists[k].len() > 1).collect();
-        let keys: [usize; 2] = vary.try_into().ok()?;
-        (plan.rows() <= MOST_CELLS).then(|| Self {
-            keys,
-            cells: vec![[None; 2]; plan.rows() as usize],
-            good: vec![false; plan.rows() as usize],
-        })
-    }
-
-    fn put(&mut self, row: usize, shapes: [Option<f64>; 2], good: bool) {
-        if let Some(cell) = self.cells.get_mut(row) {
-            *cell = shapes;
-            self.good[row] = good;
-        }
-    }
-
-    /// The map of the surface that the cuts leave out of round most.
-    fn drawn(self, plan: &Plan, title: &str) -> Option<String> {
-        let most = |s: usize| self.cells.iter().filter_map(|c| c[s]).fold(0.0, f64::max);
-        let surface = usize::from(most(1) >= most(0));
-        if most(surface) <= 0.0 {
-            return None;
-        }
-        let lists = plan.lists()?;
-        let names = |k: usize| {
-            lists[k]
-                .iter()
-                .map(Typed::to_string)
-                .collect::<Vec<String>>()
-        };
-        let [up, across] = self.keys.map(names);
-        let cells: Vec<Option<f64>> = self.cells.iter().map(|c| c[surface]).collect();
-        let of = format!(
-            "Roundness of the {} after release, about the least-squares circle",
-            ["outside", "bore"][surface]
-        );
-        let good = if self.good.contains(&true) {
-            self.good
-        } else {
-            Vec::new()
-        };
-        let paths = plan.paths();
-        let map = Heat {
-            title: if title.is_empty() { "Study" } else { title },
-            of: &of,
-            across: (&paths[self.keys[1]], &across),
-            up: (&paths[self.keys[0]], &up),
-            cells: &cells,
-            good: &good,
-        };
-        Some(heat(&map, Units::default()))
-    }
+    let told = of_table(path, names, sampled, &mut map, gather)?;
+    Ok((told, map.and_then(|map| map.drawn(title))))
 }
