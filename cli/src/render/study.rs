@@ -6,6 +6,7 @@ use ringwright_solver::report::grip::CAUTIONS;
 
 use super::indices;
 use super::summary::{one_line, wrapped};
+use crate::args::Shard;
 use crate::commands::study::{Share, StudyDocument, Told, Went};
 
 /// The document of a study.
@@ -22,21 +23,34 @@ pub(crate) fn summary(
     title: &str,
     told: &Told,
     went: &Went,
+    share: Option<Shard>,
     (folder, files): (&Path, &[PathBuf]),
 ) -> String {
     let mut text = String::new();
     if !title.is_empty() {
         text += &wrapped("", &one_line(title));
     }
+    if let Some(Shard { number, of }) = share {
+        text += &format!("Share {number} of {of}: ");
+    }
     text += &format!("{} cases: {} with an answer", told.rows, told.ok);
     for (kind, n) in &told.failed {
         text += &format!(", {n} failed ({kind})");
     }
-    let rate = went.rows as f64 / went.seconds.max(1e-9);
-    text += &format!(
-        ". {} worked out in {:.1} s, {rate:.0} a second.\n",
-        went.rows, went.seconds
-    );
+    text += &match went.rows {
+        0 => ". All of them were there already.\n".to_owned(),
+        rows => {
+            let rate = rows as f64 / went.seconds.max(1e-9);
+            format!(
+                ". {rows} worked out in {:.1} s, {rate:.0} a second.\n",
+                went.seconds
+            )
+        }
+    };
+    if share.is_some() {
+        text += "What the table says as a whole is told by `ringwright study merge`.\n";
+        return text + &wrapped("", CAUTIONS) + &written(folder, files);
+    }
     text + &of_rows(told) + &written(folder, files)
 }
 
@@ -67,7 +81,23 @@ fn chances(told: &Told) -> String {
     if told.not_safe.count > 0 {
         text += &share("NOT SAFE BY THIS ESTIMATE", &told.not_safe);
     }
-    text + &share("Safe by this estimate", &told.safe)
+    text += &share("Safe by this estimate", &told.safe);
+    if told.ok > 0 && told.not_safe.of == 0 && told.safe.of == 0 {
+        text += &wrapped(
+            "",
+            "Grip: not checked in any row; `ringwright run` of one of the cases says what is missing.",
+        );
+    }
+    let failed: u64 = told.failed.values().sum();
+    if failed > 0 && told.in_tolerance.chance.is_some() {
+        text += &wrapped(
+            "",
+            &format!(
+                "The chances are of the rows with an answer: the {failed} that failed count as neither, and a hold that fails makes no good part."
+            ),
+        );
+    }
+    text
 }
 
 /// How many of those of which it is known and, of a sample, the chance.

@@ -61,8 +61,7 @@ impl Journal {
             (true, done) => done,
             (false, Some((n, _))) if n > 0 => {
                 let message = format!(
-                    "{} has {n} rows of this study already: go on with --resume, or give another folder with --out",
-                    part.display()
+                    "has {n} rows of this study already: go on with --resume, or give another folder with --out"
                 );
                 return Err(Failure::at(
                     FailureKind::Input,
@@ -186,10 +185,8 @@ fn kept(
         match first {
             true if line == header.as_bytes() => first = false,
             true => {
-                let message = format!(
-                    "{} has other columns than this study; give another folder with --out",
-                    path.display()
-                );
+                let message =
+                    "has other columns than this study; give another folder with --out".to_owned();
                 return Err(Failure::at(
                     FailureKind::Input,
                     &path.display().to_string(),
@@ -201,8 +198,7 @@ fn kept(
                 let number = line.split(|b| *b == b',').next().unwrap_or_default();
                 if number != (start + rows).to_string().as_bytes() {
                     let message = format!(
-                        "{} is not as it was written: row {} comes next; give another folder with --out",
-                        path.display(),
+                        "is not as it was written: row {} comes next; give another folder with --out",
                         start + rows
                     );
                     return Err(Failure::at(

@@ -43,6 +43,13 @@ pub(super) fn run(args: &MergeArgs, common: &Common, screen: &mut Screen) -> Out
             "which folders? give one or more",
         ));
     };
+    if shards.is_empty() {
+        let message = match first.join("results.csv").exists() {
+            true => "holds no share of a study: its results.csv is whole already",
+            false => "holds no finished share of a study, results-I-of-N.csv",
+        };
+        return Err(wrong(&first, message.into()));
+    }
     let plan = plan_of(&document, &first.join("study.json"))?;
     let out = args.out.clone().unwrap_or(first.clone());
     let path = out.join("results.csv");

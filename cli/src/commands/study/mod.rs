@@ -43,7 +43,7 @@ use keep::{Keep, NoRow};
 pub(crate) use told::{Share, Told};
 
 /// Rows that are worked out between two writings, for each thread: at most so many, and no more than take about so long, s.
-const BLOCK: f64 = 64.0;
+const BLOCK: f64 = 512.0;
 const WRITTEN: f64 = 1.0;
 
 /// What is known of a study beside its rows.
@@ -140,6 +140,7 @@ pub(crate) fn run(
         &study.file.title,
         &told,
         &went,
+        args.shard,
         (&dir, &files),
     ));
     strict::exit(&files[0], &document.columns, common, screen)
@@ -300,12 +301,16 @@ fn begin(
     screen: &mut Screen,
 ) -> Result<Journal, Failure> {
     let of = plan_in(dir, study)?;
-    if let Some(before) = of.filter(|_| args.resume || args.shard.is_some()) {
+    if let Some(before) = of.as_ref().filter(|_| args.resume || args.shard.is_some()) {
         let keeps = |keeps: &[serde_json::Value]| keeps.iter().any(|k| k == "profiles");
         let before = before["keeps"].as_array().is_some_and(|k| keeps(k));
         keep::agree(dir, before, document.keeps.contains(&"profiles"))?;
     }
-    save(dir, study, document)?;
+    // what a merge has told of the whole is not taken back by a share that is run again
+    let told = of.as_ref().is_some_and(|of| !of["told"].is_null());
+    if !(args.shard.is_some() && told) {
+        save(dir, study, document)?;
+    }
     let rows = match args.shard {
         Some(shard) => shard.rows(study.plan.rows()),
         None => 0..study.plan.rows(),

@@ -24,9 +24,9 @@ pub(crate) struct Told {
     pub(crate) failed: BTreeMap<String, u64>,
     /// Of those with a limit, how many are in tolerance.
     pub(crate) in_tolerance: Share,
-    /// Of those with an answer, how many are not safe by the estimate: they slip, let go at their speed or pass a limit of the chuck. What is not known counts as neither.
+    /// Of those whose grip was checked, how many are not safe by the estimate: they slip, let go at their speed or pass a limit of the chuck.
     pub(crate) not_safe: Share,
-    /// Of those with an answer, how many are safe by it.
+    /// Of those of which it is known, how many are safe by it: checked in every way, with enough.
     pub(crate) safe: Share,
     /// Where the spread of each figure comes from; left out of a study without indices.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -119,8 +119,10 @@ fn of_table(
         }
         let slips = cell(slip).parse::<f64>().is_ok_and(|s| s < 1.0);
         let unsafe_row = slips || cell(safe) == "false";
-        if !cell(status).starts_with("failed: ") {
+        if !cell(slip).is_empty() || !cell(safe).is_empty() {
             told.not_safe.add(unsafe_row, is_drawn);
+        }
+        if unsafe_row || !cell(safe).is_empty() {
             told.safe.add(cell(safe) == "true", is_drawn);
         }
         if let Some(map) = map {
