@@ -22,6 +22,7 @@ mod prepared;
 mod readings;
 mod released;
 mod residual;
+mod rows;
 mod section;
 mod series;
 mod sizing;

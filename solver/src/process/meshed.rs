@@ -239,6 +239,11 @@ impl Start {
         plan: &Plan,
         guess: Option<&Guess>,
     ) -> Result<Solved, ProcessError> {
+        if setting.shapes_alone
+            && let Some(solved) = self.solve_shapes(setting, plan, guess)?
+        {
+            return Ok(solved);
+        }
         let held = self.hold(setting, plan, guess)?;
         let statics = self.statics(setting, &held)?;
         if !setting.step.cuts.is_empty() {

@@ -70,6 +70,12 @@ fn unevenness(radii: &Radii) -> f64 {
     off(&radii.outer).max(off(&radii.bore)) / wall
 }
 
+/// Whether a step finds the part a round ring without residual stress, of which the series says everything but the field.
+fn is_round(setting: &Setting) -> bool {
+    let round = |s: Surface| setting.body.outlines.get(s).as_round().is_some();
+    setting.body.residual.is_none() && Surface::BOTH.into_iter().all(round)
+}
+
 /// The nearly round part as a step finds it, on its mean ring.
 pub(in crate::process) struct Start {
     residual: Option<ResidualStress>,
@@ -164,8 +170,7 @@ impl Start {
         plan: &Plan,
         guess: Option<&Guess>,
     ) -> Result<HeldPart, ProcessError> {
-        let round = |s: Surface| setting.body.outlines.get(s).as_round().is_some();
-        if self.residual.is_none() && Surface::BOTH.into_iter().all(round) {
+        if is_round(setting) {
             return self.hold_round(setting, plan, guess);
         }
         let body = self.settled(setting, plan, guess)?;
@@ -235,6 +240,19 @@ impl Start {
         })
     }
 
+    /// Solves a step that cuts nothing for shapes and contacts.
+    fn solve_shapes(
+        &self,
+        setting: &Setting,
+        plan: &Plan,
+        guess: Option<&Guess>,
+    ) -> Result<Solved, ProcessError> {
+        let held = self.hold_round(setting, plan, guess)?;
+        let circles = circles(&held.shape);
+        let free = (self.stock.clone(), Arc::clone(&self.mesh));
+        Solved::of_shapes(setting, held, free, circles, 0.0)
+    }
+
     /// Solves the whole step, its cuts from a guess if there is one.
     pub fn solve(
         &self,
@@ -242,14 +260,9 @@ impl Start {
         plan: &Plan,
         guess: Option<&Guess>,
     ) -> Result<Solved, ProcessError> {
-        let at = setting.starts(plan);
         let stock = &self.stock;
-        let round = |s: Surface| setting.body.outlines.get(s).as_round().is_some();
-        if setting.shapes_alone && Surface::BOTH.into_iter().all(round) {
-            let held = self.hold(setting, plan, guess)?;
-            let circles = circles(&held.shape);
-            let mesh = Arc::clone(&self.mesh);
-            return Solved::of_shapes(setting, held, (stock.clone(), mesh), circles, 0.0);
+        if setting.shapes_alone && is_round(setting) {
+            return self.solve_shapes(setting, plan, guess);
         }
         let mut body = self.settled(setting, plan, guess)?;
         let clamp = body.clamp().clone();
@@ -269,9 +282,9 @@ impl Start {
 
         body.lock(clamp.after_clamping(&held));
         let held_unsettled = body.unsettled();
-        let stages = cut_all(setting, at, spindle, &mut body, guess, |b, outlines| {
-            b.stress(outlines)
-        })?;
+        let at = setting.starts(plan);
+        let stress = |b: &RoundHeld, outlines: &PartBody| b.stress(outlines);
+        let stages = cut_all(setting, at, spindle, &mut body, guess, stress)?;
         setting.check_corners(&clamp, &held)?;
         let mut cut = None;
         let mut relaxed_cut = self.relaxed.as_ref().map(|r| r.displacement.clone());
