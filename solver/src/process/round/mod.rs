@@ -260,10 +260,19 @@ impl Start {
         plan: &Plan,
         guess: Option<&Guess>,
     ) -> Result<Solved, ProcessError> {
-        let stock = &self.stock;
-        if setting.shapes_alone && is_round(setting) {
-            return self.solve_shapes(setting, plan, guess);
+        match setting.shapes_alone && is_round(setting) {
+            true => self.solve_shapes(setting, plan, guess),
+            false => self.solve_field(setting, plan, guess),
         }
+    }
+
+    fn solve_field(
+        &self,
+        setting: &Setting,
+        plan: &Plan,
+        guess: Option<&Guess>,
+    ) -> Result<Solved, ProcessError> {
+        let stock = &self.stock;
         let mut body = self.settled(setting, plan, guess)?;
         let clamp = body.clamp().clone();
         body.finish()?;
@@ -272,8 +281,7 @@ impl Start {
         let held_shape = self.shape(|s| radial(&body.moved(s)));
         let held_displacement =
             PerSurface::from_fn(|s| difference(held_shape.get(s), stock.get(s)));
-        let law = setting.law();
-        let forces = internal_forces(body.mesh(), &law, &held.displacement)?;
+        let forces = internal_forces(body.mesh(), &setting.law(), &held.displacement)?;
         let balance = residual_force(body.mesh(), &forces, &held);
         let energy = body.energy();
         let stock_mesh = Arc::new(body.mesh().clone());
@@ -282,8 +290,8 @@ impl Start {
 
         body.lock(clamp.after_clamping(&held));
         let held_unsettled = body.unsettled();
-        let at = setting.starts(plan);
         let stress = |b: &RoundHeld, outlines: &PartBody| b.stress(outlines);
+        let at = setting.starts(plan);
         let stages = cut_all(setting, at, spindle, &mut body, guess, stress)?;
         setting.check_corners(&clamp, &held)?;
         let mut cut = None;
