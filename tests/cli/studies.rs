@@ -472,3 +472,81 @@ fn a_strict_study_fails_with_a_row() {
     assert_eq!(call(&["study", "merge", path(&out)]).exit, 0);
     assert_eq!(call(&["study", "merge", path(&out), "--strict"]).exit, 1);
 }
+
+/// A part that yields stays bent and is no good part, though its tolerance is judged by nobody; what is not known of every row has no chance.
+#[test]
+fn what_yields_is_no_good_part() {
+    let folder = tempfile::tempdir().unwrap();
+    let out = folder.path().join("out");
+    let varies = "[[vary]]\npath = \"hold.bare[0].force\"\nvalues = [100.0, 3000.0]\n";
+    let c = of_study(folder.path(), FULL, varies, &["--out", path(&out)]);
+    assert_eq!(c.exit, 0, "{}", c.err);
+    let told = &json(&out.join("study.json"))["told"];
+    assert_eq!(told["yields"]["count"], 1, "{told}");
+    assert_eq!(told["in_tolerance"]["of"], 2, "{told}");
+    assert_eq!(told["good"]["of"], 2, "{told}");
+    assert!(told["in_tolerance"]["count"].as_u64() < Some(2), "{told}");
+    assert!(
+        c.out.contains("YIELDS, so the part would stay bent"),
+        "{}",
+        c.out
+    );
+    assert!(
+        c.out
+            .contains("In tolerance, and neither yielding nor found unsafe"),
+        "{}",
+        c.out
+    );
+}
+
+/// What cannot be meant is refused with what would be right.
+#[test]
+fn what_a_study_cannot_be_says_so() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let out = folder.join("out");
+    // a key that varies is set
+    let set = ["--out", path(&out), "--set", "hold.bare[0].force=3"];
+    let c = of_study(folder, FULL, VARIES, &set);
+    assert_eq!(c.exit, 2, "{}", c.err);
+    assert!(
+        c.err.contains("hold.bare[0].force varies in this study"),
+        "{}",
+        c.err
+    );
+    // a case for a study
+    let c = call(&["study", path(&folder.join("case.toml"))]);
+    assert_eq!(c.exit, 3, "{}", c.err);
+    assert!(
+        c.err.contains("is a case, which `ringwright run` takes"),
+        "{}",
+        c.err
+    );
+    // a row that somebody edited, whether the table is whole or not: nothing is moved
+    let c = of_study(folder, FULL, VARIES, &["--out", path(&out)]);
+    assert_eq!(c.exit, 0, "{}", c.err);
+    let table = out.join("results.csv");
+    let text = fs::read_to_string(&table).unwrap();
+    fs::write(&table, text.replacen("121.2", "121.3", 1)).unwrap();
+    let resumed = ["--out", path(&out), "--resume"];
+    let c = of_study(folder, FULL, VARIES, &resumed);
+    assert_eq!(c.exit, 3, "{}", c.err);
+    let said = "is 121.3, and 121.2 in the plan; the table was sorted or edited";
+    assert!(
+        c.err.contains("results.csv:5") && c.err.contains(said),
+        "{}",
+        c.err
+    );
+    assert!(table.exists() && !out.join("results.csv.part").exists());
+    // a folder that is merged with itself, and one without shares
+    let c = call(&["study", "merge", path(&out), path(&out)]);
+    assert_eq!(c.exit, 3, "{}", c.err);
+    assert!(c.err.contains("is given twice"), "{}", c.err);
+    let c = call(&["study", "merge", path(&out)]);
+    assert_eq!(c.exit, 3, "{}", c.err);
+    assert!(
+        c.err.contains("its results.csv is whole already"),
+        "{}",
+        c.err
+    );
+}

@@ -84,6 +84,39 @@ pub(crate) fn of_one(first: Estimated, total: Estimated) -> String {
     )
 }
 
+/// What is said of a key where the sample does not settle the indices.
+pub(crate) const UNSETTLED: &str = "not settled by this sample";
+
+/// Totals add up to the whole or more, and none is more than the whole: how far a sample may miss that.
+const SHORT: f64 = 0.9;
+const LONG: f64 = 1.2;
+
+/// Why indices are not to be read: estimates that cannot be shares of one variance.
+pub(crate) fn unsettled(indices: &[IndexOf]) -> Option<String> {
+    let sum: f64 = indices.iter().map(|i| i.total.value).sum();
+    let most = indices.iter().map(|i| i.total.value).fold(0.0, f64::max);
+    let why = if sum < SHORT {
+        format!(
+            "the shares in all add up to {}, and to the whole or more in truth",
+            percent(sum.max(0.0))
+        )
+    } else if most > LONG {
+        format!("one share in all comes out as {}", percent(most))
+    } else {
+        return None;
+    };
+    Some(format!(
+        "NOT SETTLED BY THIS SAMPLE: {why}. A few rows carry most of the variance; take a larger count or narrower ranges, and read no share off this."
+    ))
+}
+
+/// That rows yield whose roundness is told.
+pub(crate) fn yields(yields: u64, rows: u64) -> String {
+    format!(
+        "{yields} of {rows} rows yield: their parts would stay bent, and their shapes do not apply"
+    )
+}
+
 /// What to do about the spread of a figure.
 pub(crate) fn advice(indices: &[IndexOf]) -> String {
     let mut leaders: Vec<&IndexOf> = indices.iter().filter(|i| !i.first.may_be_zero()).collect();
@@ -152,7 +185,8 @@ fn table(of: &IndicesOf, width: usize) -> String {
     let row =
         |name: &str, first: &str, total: &str| format!("{name:width$}  {first:alone$}  {total}\n");
     let mut text = row(name(&of.output), "alone", "in all");
-    let listed = || of.indices.iter().filter(|i| !is_idle(i));
+    let all = unsettled(&of.indices).is_some();
+    let listed = || of.indices.iter().filter(|i| all || !is_idle(i));
     for index in listed().take(MOST_KEYS) {
         let name = format!("  {}", index.path);
         let first = match index.first.may_be_zero() {

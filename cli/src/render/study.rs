@@ -77,11 +77,33 @@ pub(crate) fn of_rows(told: &Told) -> String {
 }
 
 fn chances(told: &Told) -> String {
+    let share = |what: &str, of: &Share| share(what, of, told.ok);
     let mut text = share("In tolerance", &told.in_tolerance);
+    if told.yields.count > 0 {
+        text += &share(
+            "YIELDS, so the part would stay bent and its shapes do not apply",
+            &told.yields,
+        );
+    }
     if told.not_safe.count > 0 {
         text += &share("NOT SAFE BY THIS ESTIMATE", &told.not_safe);
     }
     text += &share("Safe by this estimate", &told.safe);
+    if told.not_safe.count > 0 || told.yields.count > 0 {
+        text += &share(
+            "In tolerance, and neither yielding nor found unsafe",
+            &told.good,
+        );
+    }
+    if told.cautioned > 0 {
+        text += &wrapped(
+            "",
+            &format!(
+                "{} of {} rows have cautions of their own: see the column `cautions`.",
+                told.cautioned, told.rows
+            ),
+        );
+    }
     if told.ok > 0 && told.not_safe.of == 0 && told.safe.of == 0 {
         text += &wrapped(
             "",
@@ -101,7 +123,7 @@ fn chances(told: &Told) -> String {
 }
 
 /// How many of those of which it is known and, of a sample, the chance.
-fn share(what: &str, share: &Share) -> String {
+fn share(what: &str, share: &Share, answers: u64) -> String {
     if share.of == 0 {
         return String::new();
     }
@@ -109,15 +131,16 @@ fn share(what: &str, share: &Share) -> String {
         drawn if drawn == share.of => String::new(),
         drawn => format!(", from the {drawn} rows that are drawn independently"),
     };
+    let known = match answers - share.of.min(answers) {
+        0 => String::new(),
+        unknown => format!(" of which it is known; of {unknown} it is not"),
+    };
     let chance = share.chance.map_or(String::new(), |ends| {
         let chance = indices::chance(ends);
         format!("; chance {chance} (confidence 95 percent{from})")
     });
     wrapped(
         "",
-        &format!(
-            "{what}: {} of {} of which it is known{chance}.",
-            share.count, share.of
-        ),
+        &format!("{what}: {} of {}{known}{chance}.", share.count, share.of),
     )
 }

@@ -34,7 +34,7 @@ const SAME: f64 = 1e-7;
 const NOISE: f64 = 0.01;
 
 /// Columns before those of the keys: the number of the row and its status.
-const BEFORE: usize = 2;
+pub(super) const BEFORE: usize = 2;
 
 /// How the rows of a study with indices were drawn.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -201,7 +201,7 @@ fn base(plan: &Plan) -> u64 {
 }
 
 /// The cells of the keys of a row.
-fn keys(plan: &Plan, row: u64) -> Vec<String> {
+pub(super) fn keys(plan: &Plan, row: u64) -> Vec<String> {
     plan.values(row).iter().map(Typed::to_string).collect()
 }
 
@@ -216,6 +216,9 @@ pub(super) struct Gather<'a> {
     /// Of every output, its figure in each row; NaN where it is not known.
     values: Vec<Vec<f64>>,
     failed: u64,
+    /// Rows that yield, and where their margin stands.
+    yields: u64,
+    margin: Option<usize>,
     /// The largest estimated error of all rows; NaN where one is not known.
     error: f64,
 }
@@ -232,6 +235,8 @@ impl<'a> Gather<'a> {
             estimate: at("estimate_relative_error"),
             values: vec![Vec::new(); OUTPUTS.len()],
             failed: 0,
+            yields: 0,
+            margin: at("yield_margin"),
             error: 0.0,
         })
     }
@@ -284,6 +289,7 @@ impl<'a> Gather<'a> {
         }
         self.failed += u64::from(cell(1).starts_with("failed: "));
         let number = |k: Option<usize>| k.and_then(|k| cell(k).parse::<f64>().ok());
+        self.yields += u64::from(number(self.margin).is_some_and(|m| m < 0.0));
         for (values, column) in self.values.iter_mut().zip(self.columns) {
             values.push(number(column).unwrap_or(f64::NAN));
         }
@@ -321,14 +327,22 @@ impl<'a> Gather<'a> {
         }
         let is_roundness = output.contains("roundness");
         match self.estimated(values, if is_roundness { SAME } else { 0.0 }) {
-            Ok(indices) => {
-                told.says = words::advice(&indices);
+            Ok(mut indices) => {
+                let unsettled = words::unsettled(&indices);
+                if unsettled.is_some() {
+                    for index in &mut indices {
+                        index.says = words::UNSETTLED.to_owned();
+                    }
+                }
+                told.says = unsettled.unwrap_or_else(|| words::advice(&indices));
                 told.indices = indices;
             }
             Err(NoIndices::Constant) => told.unavailable = Some(words::constant(values[0])),
             Err(e) => told.unavailable = Some(e.to_string()),
         }
-        if is_roundness && told.unavailable.is_none() {
+        if is_roundness && told.unavailable.is_none() && self.yields > 0 {
+            told.caution = Some(words::yields(self.yields, self.plan.rows()));
+        } else if is_roundness && told.unavailable.is_none() {
             told.caution = noise(values, self.error)
                 .filter(|share| *share >= NOISE)
                 .map(|share| words::noise(self.error, share));

@@ -8,7 +8,10 @@ use std::time::{Duration, Instant};
 
 use ringwright_solver::report::ReportError;
 
-use super::beside;
+use ringwright_solver::study::Plan;
+
+use super::indices::{BEFORE, keys};
+use super::{beside, table};
 use crate::failure::{Failure, FailureKind};
 
 /// Between two times that what was written is brought to the disk.
@@ -31,6 +34,7 @@ impl Journal {
         header: &str,
         rows: Range<u64>,
         resume: bool,
+        plan: &Plan,
     ) -> Result<Self, Failure> {
         let mut part = path.as_os_str().to_owned();
         part.push(".part");
@@ -38,6 +42,9 @@ impl Journal {
         let fail = |e: io::Error| Failure::from(ReportError::write(&part, e));
         // a table that is whole already is gone on with as one that is not
         if resume && path.exists() && !part.exists() {
+            foreign(path)?;
+            let mut whole = File::open(path).map_err(fail)?;
+            kept(&mut whole, header, path, rows.start, plan)?;
             fs::rename(path, &part).map_err(fail)?;
         }
         let mut file = OpenOptions::new()
@@ -56,7 +63,7 @@ impl Journal {
         }
         foreign(path)?;
         beside::check(path)?;
-        let done = kept(&mut file, header, &part, rows.start)?;
+        let done = kept(&mut file, header, &part, rows.start, plan)?;
         let done = match (resume, done) {
             (true, done) => done,
             (false, Some((n, _))) if n > 0 => {
@@ -170,6 +177,7 @@ fn kept(
     header: &str,
     path: &Path,
     start: u64,
+    plan: &Plan,
 ) -> Result<Option<(u64, u64)>, Failure> {
     let fail = |e: io::Error| Failure::io(path, format!("cannot read {}: {e}", path.display()));
     file.seek(SeekFrom::Start(0)).map_err(fail)?;
@@ -195,11 +203,9 @@ fn kept(
                 ));
             }
             false => {
-                let number = line.split(|b| *b == b',').next().unwrap_or_default();
-                if number != (start + rows).to_string().as_bytes() {
+                if let Some(what) = unlike(&line, plan, start + rows) {
                     let message = format!(
-                        "is not as it was written: row {} comes next; give another folder with --out",
-                        start + rows
+                        "{what}; the table was sorted or edited: put it back as it was written, or give another folder with --out"
                     );
                     return Err(Failure::at(
                         FailureKind::Input,
@@ -213,4 +219,20 @@ fn kept(
         }
         end += read;
     }
+}
+
+/// In what a line is not the row of the plan that comes next: its number or what it has other than the base case.
+fn unlike(line: &[u8], plan: &Plan, row: u64) -> Option<String> {
+    let cells = std::str::from_utf8(line)
+        .ok()
+        .and_then(|line| table::cells(line.trim_end_matches(['\r', '\n'])));
+    let Some(cells) = cells.filter(|cells| cells.first() == Some(&row.to_string())) else {
+        return Some(format!("row {row} comes next"));
+    };
+    let planned = plan.paths().iter().zip(keys(plan, row));
+    let found = cells.iter().skip(BEFORE);
+    planned.zip(found).find_map(|((path, planned), found)| {
+        let same = found.trim() == planned.replace(['\n', '\r'], " ").trim();
+        (!same).then(|| format!("{path} is {found}, and {planned} in the plan"))
+    })
 }

@@ -23,6 +23,8 @@ pub(super) struct Map {
     keys: [usize; 2],
     cells: Vec<[Option<f64>; 2]>,
     good: Vec<bool>,
+    /// Whether any is in tolerance.
+    fits: bool,
 }
 
 impl Map {
@@ -37,6 +39,7 @@ impl Map {
             keys,
             cells: vec![[None; 2]; rows as usize],
             good: vec![false; rows as usize],
+            fits: false,
         })
     }
 
@@ -69,11 +72,12 @@ impl Map {
         Ok(if whole { Self::new(paths, lists) } else { None })
     }
 
-    /// The cells of a row, outside and bore, and whether it is in tolerance and safe.
-    pub(super) fn put(&mut self, row: usize, shapes: [Option<f64>; 2], good: bool) {
+    /// The cells of a row, outside and bore, and of one that is in tolerance whether nothing is found unsafe.
+    pub(super) fn put(&mut self, row: usize, shapes: [Option<f64>; 2], fits: Option<bool>) {
         if let Some(cell) = self.cells.get_mut(row) {
             *cell = shapes;
-            self.good[row] = good;
+            self.good[row] = fits == Some(true);
+            self.fits |= fits.is_some();
         }
     }
 
@@ -86,8 +90,13 @@ impl Map {
         }
         let [up, across] = self.keys.map(|k| &self.lists[k]);
         let cells: Vec<Option<f64>> = self.cells.iter().map(|c| c[surface]).collect();
+        let none = match (self.good.contains(&true), self.fits) {
+            (true, _) => "",
+            (false, true) => "; EVERY CASE THAT IS IN TOLERANCE IS NOT SAFE BY THE ESTIMATE",
+            (false, false) => "; no case is known to be in tolerance",
+        };
         let of = format!(
-            "Roundness of the {} after release, about the least-squares circle",
+            "Roundness of the {} after release, mm, about the least-squares circle{none}. It says nothing of grip: see the table for that",
             ["outside", "bore"][surface]
         );
         let good = if self.good.contains(&true) {

@@ -31,6 +31,9 @@ pub(super) fn run(args: &MergeArgs, common: &Common, screen: &mut Screen) -> Out
             Some(_) => {}
             None => plan = Some((dir.clone(), document)),
         }
+        if args.folders.iter().filter(|d| *d == dir).count() > 1 {
+            return Err(wrong(dir, "is given twice".into()));
+        }
         for shard in tables(dir)? {
             if let Some(first) = first_row(&shard)? {
                 shards.insert(first, shard);

@@ -20,7 +20,7 @@ use std::path::{Path, PathBuf};
 use std::time::Instant;
 
 use rayon::prelude::*;
-use ringwright_solver::case::{Change, Problem, read_changed};
+use ringwright_solver::case::{Change, Problem, read_changed, value_at};
 use ringwright_solver::process::Kept;
 use ringwright_solver::report::files::OneFile;
 use ringwright_solver::scheme::Registry;
@@ -155,6 +155,15 @@ fn load(
 ) -> Result<Study, Failure> {
     let source = text_of(path)?;
     let fail = |problems: Vec<Problem>| Failure::of_case(&problems, &source);
+    if value_at(&source.text, &[], "part.outer_diameter").is_some() {
+        let message = "is a case, which `ringwright run` takes; a study has a [base] with case = \"FILE.toml\" and a design";
+        return Err(Failure::at(
+            FailureKind::Input,
+            &source.name,
+            [0, 0],
+            message.into(),
+        ));
+    }
     let file = read_study(&source.text).map_err(fail)?;
     let folder = folder_of(path);
     let case = folder.join(&file.base.case);
@@ -220,6 +229,13 @@ fn load(
         && first.first().map(|p| &p.field) == last.first().map(|p| &p.field)
     {
         return Err(Failure::of_case(&first, &base));
+    }
+    if let Some(set) = changes.iter().find(|c| plan.paths().contains(&c.path)) {
+        let message = format!(
+            "--set {set}: {} varies in this study, so setting it has no effect; leave one of the two out",
+            set.path
+        );
+        return Err(Failure::new(FailureKind::Usage, message));
     }
     let digest = digest.finalize();
     Ok(Study {
@@ -320,7 +336,7 @@ fn begin(
         None => "results.csv".to_owned(),
     };
     let header = table::line(table::header(&study.plan).iter().map(String::as_str));
-    let journal = Journal::open(&dir.join(name), &header, rows, args.resume)?;
+    let journal = Journal::open(&dir.join(name), &header, rows, args.resume, &study.plan)?;
     if journal.done() > 0 {
         screen.note(&format!(
             "ringwright: {} rows are there already",

@@ -22,8 +22,14 @@ pub(crate) struct Told {
     pub(crate) ok: u64,
     /// Those that failed, by kind.
     pub(crate) failed: BTreeMap<String, u64>,
-    /// Of those with a limit, how many are in tolerance.
+    /// Of those with a limit, how many are in tolerance. What yields is not: it stays bent.
     pub(crate) in_tolerance: Share,
+    /// Of those with a yield strength, how many yield.
+    pub(crate) yields: Share,
+    /// Of those with a limit, how many are in tolerance and neither yield nor are found unsafe.
+    pub(crate) good: Share,
+    /// Rows that have cautions of their own.
+    pub(crate) cautioned: u64,
     /// Of those whose grip was checked, how many are not safe by the estimate: they slip, let go at their speed or pass a limit of the chuck.
     pub(crate) not_safe: Share,
     /// Of those of which it is known, how many are safe by it: checked in every way, with enough.
@@ -41,7 +47,7 @@ pub(crate) struct Told {
 pub(crate) struct Share {
     pub(crate) count: u64,
     pub(crate) of: u64,
-    /// Interval of the chance, confidence 95 percent; null of a design that is not sampled.
+    /// Interval of the chance, confidence 95 percent; null of a design that is not sampled, and where it is not known of every row with an answer.
     pub(crate) chance: Option<[f64; 2]>,
     /// The same of the rows that were drawn by themselves, from which the chance is: all rows but of a study with indices.
     #[serde(skip)]
@@ -86,7 +92,7 @@ fn of_table(
         |e: std::io::Error| Failure::io(path, format!("cannot read {}: {e}", path.display()));
     let at = |name: &str| names.iter().position(|n| n == name).unwrap_or(usize::MAX);
     let (status, judged, slip) = (1, at("in_tolerance"), at("slip_safety"));
-    let safe = at("safe");
+    let (safe, margin, cautions) = (at("safe"), at("yield_margin"), at("cautions"));
     let surfaces = ["outer", "bore"].map(|s| at(&format!("released_roundness_{s}_mm")));
     let mut told = Told::default();
     let lines = BufReader::new(File::open(path).map_err(fail)?).lines();
@@ -114,11 +120,20 @@ fn of_table(
             }
             None => told.ok += 1,
         }
-        if let Ok(good) = cell(judged).parse() {
-            told.in_tolerance.add(good, is_drawn);
-        }
         let slips = cell(slip).parse::<f64>().is_ok_and(|s| s < 1.0);
         let unsafe_row = slips || cell(safe) == "false";
+        let margin = cell(margin).parse::<f64>();
+        let yields = margin.as_ref().is_ok_and(|m| *m < 0.0);
+        if margin.is_ok() {
+            told.yields.add(yields, is_drawn);
+        }
+        // the shapes of what yields are judged by nobody, and it is no good part
+        let fits = cell(judged) == "true" && !yields;
+        if !cell(judged).is_empty() || yields {
+            told.in_tolerance.add(fits, is_drawn);
+            told.good.add(fits && !unsafe_row, is_drawn);
+        }
+        told.cautioned += u64::from(!cell(cautions).is_empty());
         if !cell(slip).is_empty() || !cell(safe).is_empty() {
             told.not_safe.add(unsafe_row, is_drawn);
         }
@@ -128,13 +143,21 @@ fn of_table(
         if let Some(map) = map {
             let shapes = surfaces.map(|k| cell(k).parse::<f64>().ok());
             let row = cell(0).parse().unwrap_or(usize::MAX);
-            map.put(row, shapes, cell(judged) == "true" && !unsafe_row);
+            map.put(row, shapes, fits.then_some(!unsafe_row));
         }
     }
     if sampled {
-        for share in [&mut told.in_tolerance, &mut told.not_safe, &mut told.safe] {
+        let ok = told.ok;
+        for share in [
+            &mut told.in_tolerance,
+            &mut told.yields,
+            &mut told.good,
+            &mut told.not_safe,
+            &mut told.safe,
+        ] {
             let [count, of] = share.drawn;
-            share.chance = (of > 0).then(|| chance(count, of));
+            // whether a thing is known may hang on what it is: there is a chance only where it is known of all
+            share.chance = (of > 0 && share.of == ok).then(|| chance(count, of));
         }
     }
     told.base = gather.as_ref().map_or(0, Gather::base);
