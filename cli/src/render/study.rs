@@ -89,6 +89,15 @@ fn chances(told: &Told) -> String {
         text += &share("NOT SAFE BY THIS ESTIMATE", &told.not_safe);
     }
     text += &share("Safe by this estimate", &told.safe);
+    if told.safe.of < told.ok {
+        text += &wrapped(
+            "",
+            &format!(
+                "Whether a grip is safe is not known of {} rows: `ringwright run` of one of them says what is missing.",
+                told.ok - told.safe.of
+            ),
+        );
+    }
     if told.not_safe.count > 0 || told.yields.count > 0 {
         text += &share(
             "In tolerance, and neither yielding nor found unsafe",
@@ -102,12 +111,6 @@ fn chances(told: &Told) -> String {
                 "{} of {} rows have cautions of their own: see the column `cautions`.",
                 told.cautioned, told.rows
             ),
-        );
-    }
-    if told.ok > 0 && told.not_safe.of == 0 && told.safe.of == 0 {
-        text += &wrapped(
-            "",
-            "Grip: not checked in any row; `ringwright run` of one of the cases says what is missing.",
         );
     }
     let failed: u64 = told.failed.values().sum();
@@ -133,7 +136,7 @@ fn share(what: &str, share: &Share, answers: u64) -> String {
     };
     let known = match answers - share.of.min(answers) {
         0 => String::new(),
-        unknown => format!(" of which it is known; of {unknown} it is not"),
+        _ => " of which it is known".to_owned(),
     };
     let chance = share.chance.map_or(String::new(), |ends| {
         let chance = indices::chance(ends);
