@@ -92,7 +92,9 @@ pub struct Unlimited {
 /// [`MetrologyError`] if a surface cannot be measured.
 pub fn judge(case: &Case, outcome: &Outcome) -> Result<Judgement, MetrologyError> {
     let last = outcome.steps.last();
-    let read = last.map(|l| read_off(case, &l.released)).transpose()?;
+    let read = last
+        .map(|l| read_off(&l.released, |s| wanted(case, s)))
+        .transpose()?;
     judge_read(case, outcome, read.as_ref())
 }
 
@@ -101,25 +103,12 @@ pub fn judge(case: &Case, outcome: &Outcome) -> Result<Judgement, MetrologyError
 /// # Errors
 /// As [`judge`].
 pub fn judge_limits(case: &Case, outcome: &Outcome) -> Result<Judgement, MetrologyError> {
-    let on = |shape: &Radii, s: Surface| {
-        let wanted = Wanted {
-            gauges: case
-                .inspection
-                .gauge
-                .filter(|g| g.reaches(s))
-                .into_iter()
-                .collect(),
-            ..wanted(case, s)
-        };
-        Sheet::of(&Profile::equal(shape.get(s)), &wanted)
+    let own = |s| Wanted {
+        gauges: own_gauge(case, s).into_iter().collect(),
+        ..wanted(case, s)
     };
-    let read = |last: &StepOutcome| {
-        Ok(PerSurface {
-            outer: on(&last.released, Surface::Outer)?,
-            bore: on(&last.released, Surface::Bore)?,
-        })
-    };
-    let read = outcome.steps.last().map(read).transpose()?;
+    let last = outcome.steps.last();
+    let read = last.map(|l| read_off(&l.released, own)).transpose()?;
     judge_read(case, outcome, read.as_ref())
 }
 
@@ -210,16 +199,19 @@ fn along<'a>(case: &Case, last: &'a StepOutcome) -> Result<Along<'a>, MetrologyE
     for surface in Surface::BOTH {
         let stations = last.tube.iter().flat_map(|t| t.judged.get(surface));
         for station in stations {
-            let read = read_off(case, &station.released)?;
+            let read = read_off(&station.released, |s| wanted(case, s))?;
             along.get_mut(surface).push((station, read));
         }
     }
     Ok(along)
 }
 
-/// What is read off both surfaces of a section, see [`wanted`].
-fn read_off(case: &Case, shape: &Radii) -> Result<PerSurface<Sheet>, MetrologyError> {
-    let on = |s: Surface| Sheet::of(&Profile::equal(shape.get(s)), &wanted(case, s));
+/// What is wanted of both surfaces of a section, read off it.
+fn read_off(
+    shape: &Radii,
+    wanted: impl Fn(Surface) -> Wanted,
+) -> Result<PerSurface<Sheet>, MetrologyError> {
+    let on = |s: Surface| Sheet::of(&Profile::equal(shape.get(s)), &wanted(s));
     Ok(PerSurface {
         outer: on(Surface::Outer)?,
         bore: on(Surface::Bore)?,
@@ -255,17 +247,18 @@ fn sections<'a>(
     })
 }
 
+/// The gauge that the case names, if it reaches a surface.
+fn own_gauge(case: &Case, surface: Surface) -> Option<Gauge> {
+    case.inspection.gauge.filter(|g| g.reaches(surface))
+}
+
 /// What is read off a surface of the part: every usual gauge that reaches it, and the one that the case names.
 pub fn wanted(case: &Case, surface: Surface) -> Wanted {
     let mut gauges: Vec<Gauge> = Gauge::USUAL
         .into_iter()
         .filter(|g| g.reaches(surface))
         .collect();
-    gauges.extend(
-        case.inspection
-            .gauge
-            .filter(|g| g.reaches(surface) && !gauges.contains(g)),
-    );
+    gauges.extend(own_gauge(case, surface).filter(|g| !gauges.contains(g)));
     let own = case.tolerance.surfaces.get(surface).filter_upr;
     Wanted {
         gauges,

@@ -47,6 +47,7 @@ pub use measuring::gauge_flex;
 pub use outcome::*;
 pub use prepared::{CutPart, Held, Prepared, Released};
 pub use round::Kept;
+pub(crate) use shapes::circles;
 pub use shapes::{HeldAlone, hold_alone};
 pub use tube::{HeldAlong, PreparedTube};
 

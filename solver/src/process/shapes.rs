@@ -92,7 +92,7 @@ pub fn hold_alone(
 }
 
 /// The least-squares circles of outside and bore.
-pub(super) fn circles(shape: &Radii) -> [Circle; 2] {
+pub(crate) fn circles(shape: &Radii) -> [Circle; 2] {
     Surface::BOTH.map(|s| least_squares_circle(&Profile::equal(shape.get(s))))
 }
 

@@ -5,8 +5,8 @@ use std::fmt;
 use crate::case::Case;
 use crate::geometry::Surface;
 use crate::judge::{Judgement, Limit, judge_limits};
-use crate::metrology::{Circle, MetrologyError, Profile, harmonics, least_squares_circle};
-use crate::process::{Contact, HeldAlone, Outcome, Radii};
+use crate::metrology::{Circle, MetrologyError, Profile, harmonics};
+use crate::process::{Contact, HeldAlone, Outcome, Radii, circles};
 use crate::report::{Units, caution_of_hold};
 
 /// Fewest and most lobes that a row tells of.
@@ -165,7 +165,7 @@ pub fn figures(case: &Case, outcome: &Outcome) -> Result<Vec<Cell>, MetrologyErr
     cautions.extend(holds.map(|c| caution_of_hold(c, Units::default())));
     let told = Told {
         held: &last.held.shape,
-        held_circles: out_of_round(&last.held.shape),
+        held_circles: circles(&last.held.shape),
         released: &last.released,
         cut: !last.cuts.is_empty(),
         yield_margin: yield_margin(outcome),
@@ -181,7 +181,7 @@ pub fn figures(case: &Case, outcome: &Outcome) -> Result<Vec<Cell>, MetrologyErr
 impl Told<'_> {
     fn cells(&self) -> Vec<Cell> {
         let held = &self.held_circles;
-        let released = out_of_round(self.released);
+        let released = circles(self.released);
         let used = self.judgement.and_then(|j| {
             let shares = j.limits.iter().map(Limit::used);
             shares.reduce(f64::max)
@@ -223,11 +223,6 @@ impl Told<'_> {
         });
         cells
     }
-}
-
-/// The least-squares circles of outside and bore.
-fn out_of_round(radii: &Radii) -> [Circle; 2] {
-    Surface::BOTH.map(|s| least_squares_circle(&Profile::equal(radii.get(s))))
 }
 
 /// The least margin to yield of any state of any step; `None` without a yield strength.
