@@ -1,7 +1,7 @@
 //! `study ask`: the next points of a study that were not handed out before, as a table that `study tell` takes.
 
 use std::fs::{File, OpenOptions};
-use std::io::{self, Read, Seek, SeekFrom, Write};
+use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use ringwright_solver::report::ReportError;
@@ -10,6 +10,7 @@ use ringwright_solver::scheme::Registry;
 use ringwright_solver::study::{MOST_ROWS, Typed};
 use serde_json::{Map, Value, json};
 
+use super::ledger::append;
 use super::{Study, enter, load, points, table};
 use crate::Exit;
 use crate::args::AskArgs;
@@ -213,17 +214,8 @@ impl List {
             _ => String::new(),
         };
         text += &table::line([first.as_str(), &count.to_string(), to].into_iter());
-        let mut put = || -> io::Result<()> {
-            self.file.set_len(self.end)?;
-            self.file.seek(SeekFrom::Start(self.end))?;
-            self.file.write_all(text.as_bytes())?;
-            self.file.sync_data()
-        };
-        if let Err(e) = put() {
-            self.take_back()?;
-            return Err(ReportError::write(&self.path, e).into());
-        }
-        Ok(())
+        let added = append(&mut self.file, self.end, &text);
+        added.map_err(|e| ReportError::write(&self.path, e).into())
     }
 
     /// Takes the last line away again.

@@ -127,16 +127,7 @@ impl Ledger {
 
     /// Writes lines behind the last; what cannot be written whole is taken away again.
     fn put(&mut self, text: &str) -> Result<(), Failure> {
-        let mut put = || -> io::Result<()> {
-            self.file.set_len(self.end)?;
-            self.file.seek(SeekFrom::Start(self.end))?;
-            self.file.write_all(text.as_bytes())?;
-            self.file.sync_data()
-        };
-        if let Err(e) = put() {
-            let _ = self.file.set_len(self.end);
-            return Err(ReportError::write(&self.path, e).into());
-        }
+        append(&mut self.file, self.end, text).map_err(|e| ReportError::write(&self.path, e))?;
         self.end += text.len() as u64;
         Ok(())
     }
@@ -155,4 +146,20 @@ impl Ledger {
         })?;
         Ok(String::from_utf8_lossy(&text).into_owned())
     }
+}
+
+/// Writes text at an end of a file (bytes), in place of what stands behind it, and brings it to the disk; what cannot be written whole is taken away again.
+///
+/// # Errors
+/// Why it could not be written.
+pub(super) fn append(file: &mut File, end: u64, text: &str) -> io::Result<()> {
+    let mut put = || -> io::Result<()> {
+        file.set_len(end)?;
+        file.seek(SeekFrom::Start(end))?;
+        file.write_all(text.as_bytes())?;
+        file.sync_data()
+    };
+    put().inspect_err(|_| {
+        let _ = file.set_len(end);
+    })
 }
