@@ -2,7 +2,7 @@
 //! eyes end the solve when a signal has come or the time allowed is over.
 
 use std::io::{self, IsTerminal, Write};
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant};
 
@@ -40,6 +40,8 @@ pub(crate) struct Watcher {
     how: How,
     /// When progress was last shown.
     last: Mutex<Instant>,
+    /// Cases that are solved, of a command that solves many and shows those alone.
+    cases: Option<AtomicUsize>,
 }
 
 impl Watcher {
@@ -54,7 +56,15 @@ impl Watcher {
                 (false, false) => How::Lines,
             },
             last: Mutex::new(start),
+            cases: None,
         }
+    }
+
+    /// One of a search: it shows how many cases are solved, and not where each of them is.
+    pub(crate) fn of_cases(common: &Common) -> Self {
+        let mut of_cases = Self::new(common);
+        of_cases.cases = Some(AtomicUsize::new(0));
+        of_cases
     }
 
     /// One that shows nothing: whoever asked shows more.
@@ -78,7 +88,15 @@ impl Watcher {
             return;
         }
         *last = Instant::now();
-        let line = format!("{:.0} s: {progress}", self.start.elapsed().as_secs_f64());
+        let seconds = self.start.elapsed().as_secs_f64();
+        let line = match self.cases.as_ref().map(|c| c.load(Ordering::Relaxed)) {
+            None => format!("{seconds:.0} s: {progress}"),
+            Some(0) => format!("{seconds:.0} s: the first cases, {progress}"),
+            Some(n) => format!(
+                "{seconds:.0} s: {n} cases solved, {:.1} a second",
+                n as f64 / seconds.max(1e-9)
+            ),
+        };
         let _ = match self.how {
             How::Terminal => {
                 SHOWN.store(true, Ordering::SeqCst);
@@ -185,6 +203,12 @@ impl Watch for Watcher {
         }
         self.show(progress);
         Ok(())
+    }
+
+    fn solved(&self, cases: usize) {
+        if let Some(all) = &self.cases {
+            all.fetch_max(cases, Ordering::Relaxed);
+        }
     }
 
     fn limits_time(&self) -> bool {

@@ -98,6 +98,9 @@ pub trait Watch: Sync {
     /// Why the run is to end.
     fn at(&self, progress: &Progress) -> Result<(), Stop>;
 
+    /// Hears that so many cases of a search are solved.
+    fn solved(&self, _cases: usize) {}
+
     /// Whether it will end the run in time by itself.
     fn limits_time(&self) -> bool {
         false

@@ -12,10 +12,11 @@ use super::{kept, root, sources};
 const PAGE: &str = "cli/OUTPUT.md";
 
 /// Where the serialised types stand.
-const SOURCES: [&str; 6] = [
+const SOURCES: [&str; 7] = [
     "solver/src/report/document",
     "solver/src/compare/document.rs",
     "solver/src/size/document.rs",
+    "solver/src/size/drawing.rs",
     "solver/src/geometry/mod.rs",
     "cli/src/render/gauge.rs",
     "cli/src/failure.rs",

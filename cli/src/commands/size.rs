@@ -44,7 +44,7 @@ pub(crate) fn run(
     let dir = folder_for(args.out.as_ref(), &args.case.file)?;
     let inputs = outputs::inputs(&args.case.file, case);
     let file = OneFile::open(&dir.join("size.json"), &inputs, "\"ringwright-size-")?;
-    let watcher = Watcher::new(common);
+    let watcher = Watcher::of_cases(common);
     let sized = with_threads(common.threads, || size(&task, &base, &watcher))?;
     drop(watcher);
     let sized = sized.map_err(|e| match e {

@@ -3,6 +3,7 @@
 pub(crate) mod compare;
 pub(crate) mod conform;
 pub(crate) mod diagnostic;
+mod drawing;
 pub(crate) mod gauge;
 pub(crate) mod indices;
 pub(crate) mod json;

@@ -5,8 +5,9 @@ use ringwright_solver::case::quantity::LBF_N;
 use ringwright_solver::report::Units;
 use ringwright_solver::report::grip::{CAUTIONS, safety};
 use ringwright_solver::report::units::{MM_PER_INCH, percent};
-use ringwright_solver::size::{Free, Limit, SizeDocument, SizeTask, Sized};
+use ringwright_solver::size::{Free, Limit, SizeDocument, SizeTask, Sized, Way};
 
+use super::drawing;
 use super::summary::{one_line, wrapped};
 
 /// The whole answer.
@@ -77,18 +78,24 @@ pub(crate) fn summary(
     if sized.most.1 != Limit::NoAnswer {
         text += &wrapped("  ", &limits(sized));
     }
-    if sized.feasible && task.free.iter().any(|f| is_length(&f.path)) {
-        text += &wrapped("  ", BORING);
-    }
+    text += &drawing::lines(&sized.drawing, units);
     for line in document.cautions.iter().filter(|c| *c != CAUTIONS) {
         text += &wrapped("  ", &format!("Caution: {line}"));
     }
-    text += &wrapped("  ", &format!("{} cases solved.", sized.solved));
+    let way = match sized.way {
+        Way::Grid => "on a grid",
+        Way::Evolution => "by an evolution strategy, then on a grid round what it found",
+    };
+    let confirmed = match sized.confirmed {
+        true => "; no neighbour of this point is better on the finest grid",
+        false => "",
+    };
+    text += &wrapped(
+        "  ",
+        &format!("{} cases solved, {way}{confirmed}.", sized.solved),
+    );
     text + &wrapped("", CAUTIONS)
 }
-
-/// How jaws are bored so that they are what was computed. Common practice, no source.
-const BORING: &str = "Bore the jaws pressed together the way that they grip, on a plug or in a ring at the back of them, and with the force that they grip with: a jaw that is bored free closes askew by the play of its guide.";
 
 fn verdict(task: &SizeTask, sized: &Sized, units: Units) -> String {
     let hold = one_line(&task.hold);
@@ -156,7 +163,7 @@ fn typed(x: f64, unit: &str) -> String {
 }
 
 /// Two figures, rounded down: nobody is told more than was found.
-fn down(x: f64) -> f64 {
+pub(super) fn down(x: f64) -> f64 {
     let unit = 10_f64.powf(x.abs().max(1e-12).log10().floor() - 1.0);
     let rounded = unit * (x / unit + 1e-9).floor();
     format!("{rounded:.3e}").parse().unwrap_or(rounded)

@@ -4,8 +4,10 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::search::Sized;
-use super::task::SizeTask;
+use super::drawing::DrawingDocument;
+use super::search::Way;
+use super::task::{Free, SizeTask};
+use super::told::Sized;
 use crate::report::document::{CaseName, UnitNames};
 use crate::report::grip::CAUTIONS;
 use crate::report::{Program, ReportError, json};
@@ -43,6 +45,12 @@ pub struct SizeDocument {
     pub sensitivity: Vec<SensitivityDocument>,
     /// How far each key that is spread may be off with every limit met at the best, by path; four times what was given is the most that is tried.
     pub bears: BTreeMap<String, f64>,
+    /// The jaws of the best point as a drawing has them, one entry a kind of jaw; empty where no point meets every limit.
+    pub drawing: Vec<DrawingDocument>,
+    /// How the best was looked for: `grid` (all points of one, up to three free keys) or `evolution strategy` (more).
+    pub search: &'static str,
+    /// Whether no neighbour of the best is better on the finest grid around it; a better point may lie elsewhere all the same.
+    pub confirmed: bool,
     /// Cases that were solved.
     pub cases: usize,
     /// What has to be known.
@@ -92,6 +100,13 @@ impl SizeDocument {
                 "Yield and marks were not checked: the material has no yield strength.".into(),
             );
         }
+        cautions.extend(task.free.iter().filter_map(of_band));
+        if sized.way == Way::Evolution {
+            cautions.push("Of more than three free keys not every combination is tried: a better point, or one that meets the limits where none was found, may have been missed.".into());
+        }
+        if !sized.confirmed {
+            cautions.push("The search ended before the best was confirmed on the finest grid: narrow the bounds round it and size again.".into());
+        }
         Self {
             format: "ringwright-size-1",
             program: program.clone(),
@@ -126,6 +141,9 @@ impl SizeDocument {
                 })
                 .collect(),
             bears: sized.bears.iter().cloned().collect(),
+            drawing: sized.drawing.clone(),
+            search: sized.way.name(),
+            confirmed: sized.confirmed,
             cases: sized.solved,
             cautions,
         }
@@ -137,5 +155,20 @@ impl SizeDocument {
     /// [`ReportError::Encode`] if the encoder fails; it has no reason to.
     pub fn to_json(&self) -> Result<String, ReportError> {
         json::to_text(self)
+    }
+}
+
+/// What has to be known of a key that the case knows within a band.
+fn of_band(free: &Free) -> Option<String> {
+    let path = &free.path;
+    match (free.band, &free.replaces) {
+        (Some(share), _) => Some(format!(
+            "{path} is known within a band: every value is tried with that of the case, {:.3} percent of it either way.",
+            100.0 * share
+        )),
+        (_, Some(word)) => Some(format!(
+            "{path} is \"{word}\" in the case and may stand for a band: what is told of it here is for exact numbers.",
+        )),
+        _ => None,
     }
 }

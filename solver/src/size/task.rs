@@ -30,6 +30,10 @@ pub struct Free {
     pub unit: String,
     /// Whether it takes whole numbers alone.
     pub whole: bool,
+    /// How far off either way the case has it, a share of its value; every value is tried with the same share.
+    pub band: Option<f64>,
+    /// A word of the case in its place, which may stand for a band: exact numbers are tried instead.
+    pub replaces: Option<String>,
 }
 
 /// A key that is off by so much either way.
@@ -48,11 +52,17 @@ pub struct Spread {
 impl Free {
     /// The change that puts a value in.
     pub fn change(&self, x: f64) -> Change {
-        let typed = match self.whole {
-            true => Typed::Whole(x.round() as i64),
-            false => Typed::of(x, &self.unit),
+        let number = |x: f64| Typed::of(x, &self.unit).in_toml();
+        let typed = match (self.whole, self.band) {
+            (true, _) => Typed::Whole(x.round() as i64).in_toml(),
+            (false, None) => number(x),
+            (false, Some(share)) => format!(
+                "{{ nominal = {}, plus_minus = {} }}",
+                number(x),
+                number(share * x.abs())
+            ),
         };
-        Change::new(self.path.clone(), typed.in_toml())
+        Change::new(self.path.clone(), typed)
     }
 }
 
@@ -79,7 +89,7 @@ struct Table {
 }
 
 /// Most keys that may vary.
-const MOST_FREE: usize = 3;
+const MOST_FREE: usize = 8;
 
 /// Most keys that cannot be held exactly.
 const MOST_SPREAD: usize = 6;
@@ -122,12 +132,16 @@ fn task(base: &Base, table: Table) -> Result<SizeTask, Wrong> {
     }
     Ok(SizeTask {
         hold: table.hold,
-        free: table.free.iter().map(of_free).collect::<Result<_, _>>()?,
+        free: table
+            .free
+            .iter()
+            .map(|(path, bounds)| of_free(base, path, bounds))
+            .collect::<Result<_, _>>()?,
         spread: all,
     })
 }
 
-fn of_free((path, [low, high]): (&String, &[Typed; 2])) -> Result<Free, Wrong> {
+fn of_free(base: &Base, path: &str, [low, high]: &[Typed; 2]) -> Result<Free, Wrong> {
     let wrong = |message: String| Err((format!("size.free.\"{path}\""), message));
     let (Some((a, unit)), Some((b, other))) = (low.quantity(), high.quantity()) else {
         return wrong("give [low, high], two numbers".into());
@@ -146,10 +160,36 @@ fn of_free((path, [low, high]): (&String, &[Typed; 2])) -> Result<Free, Wrong> {
     let whole = matches!((low, high), (Typed::Whole(_), Typed::Whole(_)));
     Ok(Free {
         whole: whole && path.ends_with(".count"),
-        path: path.clone(),
+        path: path.to_owned(),
         bounds: [a, b],
         unit: unit.to_owned(),
+        band: band(base, path)?,
+        replaces: match base.value(path) {
+            Some(Typed::Text(word)) if Typed::Text(word.clone()).quantity().is_none() => Some(word),
+            _ => None,
+        },
     })
+}
+
+/// Half of the band that the case has under a path, as a share of its middle; `None` where it has no band.
+fn band(base: &Base, path: &str) -> Result<Option<f64>, Wrong> {
+    let Some(band) = base.band(path) else {
+        return Ok(None);
+    };
+    let ends = band
+        .as_ref()
+        .map(|ends| ends.each_ref().map(Typed::quantity));
+    match ends {
+        Some([Some((low, a)), Some((high, b))])
+            if a == b && high >= low && low >= 0.0 && high > 0.0 =>
+        {
+            Ok(Some((high - low) / (high + low)))
+        }
+        _ => Err((
+            format!("size.free.\"{path}\""),
+            "the case has a band there that no value can be tried with; give it as { low = ..., high = ... } in one unit, zero or more, or as one number".into(),
+        )),
+    }
 }
 
 /// A key that is spread; one that is free too is spread about whatever value is tried.

@@ -35,6 +35,14 @@ impl Base<'_> {
         read_changed(self.text, &all, self.registry, self.folder)
     }
 
+    /// Whether the case has a band under a path, and both its ends; inside `None` of one whose two numbers are not in one unit.
+    pub fn band(&self, path: &str) -> Option<Option<[Typed; 2]>> {
+        let text = value_at(self.text, self.changes, path)?;
+        text.trim_start()
+            .starts_with('{')
+            .then(|| Typed::band(&text))
+    }
+
     /// What the case has under a path, as it is typed.
     pub fn value(&self, path: &str) -> Option<Typed> {
         Typed::read(&value_at(self.text, self.changes, path)?)

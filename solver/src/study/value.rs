@@ -49,6 +49,31 @@ impl Typed {
         Some(document.ok()?.value)
     }
 
+    /// Ends of a band that is typed in a case file as `{ low, high }` or `{ nominal, plus_minus }`; `None` of what is none, and of one in two units.
+    pub fn band(text: &str) -> Option<[Self; 2]> {
+        #[derive(Deserialize)]
+        #[serde(untagged)]
+        enum Band {
+            Between { low: Typed, high: Typed },
+            About { nominal: Typed, plus_minus: Typed },
+        }
+        #[derive(Deserialize)]
+        struct Document {
+            value: Band,
+        }
+        let document: Document = toml::from_str(&format!("value = {text}")).ok()?;
+        match document.value {
+            Band::Between { low, high } => Some([low, high]),
+            Band::About {
+                nominal,
+                plus_minus,
+            } => {
+                let ((x, unit), (by, other)) = (nominal.quantity()?, plus_minus.quantity()?);
+                (unit == other).then(|| [x - by, x + by].map(|end| Self::of(end, unit)))
+            }
+        }
+    }
+
     /// A number with a unit; plain where that is empty.
     pub fn of(number: f64, unit: &str) -> Self {
         match unit {

@@ -107,7 +107,8 @@ pub fn hold_in_every_step(text: &str, name: &str) -> Vec<Change> {
         .collect()
 }
 
-/// The number or text that a case has under a path, as it is typed there; `None` of tables and lists, and where there is nothing.
+/// The number, text or band that a case has under a path, as it is typed there; `None` of other tables and of lists, and where there is
+/// nothing.
 pub fn value_at(text: &str, changes: &[Change], path: &str) -> Option<String> {
     if let Some(change) = changes.iter().rev().find(|c| c.path == path) {
         return Some(change.value.clone());
@@ -130,6 +131,22 @@ pub fn value_at(text: &str, changes: &[Change], path: &str) -> Option<String> {
         };
     }
     match here? {
+        DeValue::Table(table) => {
+            let entries = table.iter().map(|(key, value)| {
+                let value = scalar(value.get_ref())?;
+                Some(format!("{} = {value}", key.get_ref()))
+            });
+            let entries: Vec<String> = entries.collect::<Option<_>>()?;
+            let is_band = ["low", "nominal"].iter().any(|k| table.get(*k).is_some());
+            is_band.then(|| format!("{{ {} }}", entries.join(", ")))
+        }
+        value => scalar(value),
+    }
+}
+
+/// A number or text as it is typed.
+fn scalar(value: &DeValue) -> Option<String> {
+    match value {
         DeValue::String(text) => Some(format!("{text:?}")),
         DeValue::Integer(n) => Some(n.as_str().to_owned()),
         DeValue::Float(x) => Some(x.as_str().to_owned()),
