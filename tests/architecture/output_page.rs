@@ -16,7 +16,7 @@ const SOURCES: [&str; 7] = [
     "solver/src/report/document",
     "solver/src/compare/document.rs",
     "solver/src/size/document.rs",
-    "solver/src/size/drawing.rs",
+    "solver/src/size/sheet.rs",
     "solver/src/geometry/mod.rs",
     "cli/src/render/gauge.rs",
     "cli/src/failure.rs",

@@ -552,8 +552,10 @@ fn a_jaw_is_sized() {
     let json = document();
     assert_eq!(json["format"], "ringwright-size-1");
     assert_eq!(json["feasible"], false);
+    assert!(json["drawing"].as_array().unwrap().is_empty());
     let words = c.out.split_whitespace().collect::<Vec<_>>().join(" ");
     assert!(words.contains("NO SIZE between the bounds"), "{}", c.out);
+    assert!(words.contains("No drawing of these jaws"), "{}", c.out);
     assert_eq!(size(&["--strict"]).exit, 1);
     let c = size(&["--strict", "--set", "tolerance.roundness=0.3"]);
     assert_eq!(c.exit, 0, "{}", c.err);
@@ -573,7 +575,18 @@ fn a_jaw_is_sized() {
         "{}",
         c.out
     );
+    let [jaws] = &json["drawing"].as_array().unwrap()[..] else {
+        panic!("{}", json["drawing"]);
+    };
+    assert_eq!(jaws["shape"], "flat");
+    assert!(jaws["face"].is_null() && jaws["preload"].is_null());
+    assert!(
+        words.contains("Jaws 1 to 3") && words.contains("Flat face."),
+        "{}",
+        c.out
+    );
     // what is wrong
+    let nine: String = (0..9).map(|k| format!("\"a{k}\" = [1.0, 2.0]\n")).collect();
     for (from, to, words) in [
         (table, "", "give [size]"),
         (
@@ -583,6 +596,11 @@ fn a_jaw_is_sized() {
         ),
         ("[20.0, 400.0]", "[400.0, 20.0]", "lower bound first"),
         ("[20.0, 400.0]", "[20.0]", "size"),
+        (
+            "\"hold.flat[0].force\" = [20.0, 400.0]\n",
+            nine.as_str(),
+            "9 keys are free; give 1 to 8",
+        ),
         (
             "\"part.outer_diameter\" = 0.02",
             "\"part.outer_diameter\" = 0",

@@ -27,6 +27,9 @@ pub(super) fn lines(drawing: &[DrawingDocument], units: Units) -> String {
         if !jaws.gaps.is_empty() {
             add(gaps(&jaws.gaps, units));
         }
+        if let Some(off) = &jaws.stands_off {
+            add(set(off, units));
+        }
         if let Some(preload) = &jaws.preload {
             add(pressed(preload, &jaws.gaps, units));
         }
@@ -159,11 +162,23 @@ fn gap(gap: &GapDocument, units: Units) -> String {
     )
 }
 
+/// Where bodies stand that no force drives.
+fn set(off: &[f64], units: Units) -> String {
+    let each = |x: &f64| match *x {
+        x if x > 0.0 => format!("{} clear of the free part", units.small(x)),
+        x if x < 0.0 => format!("{} past first touch", units.small(-x)),
+        _ => "at first touch with the free part".to_owned(),
+    };
+    let mut told: Vec<String> = off.iter().map(each).collect();
+    told.dedup();
+    format!("Set {}.", told.join(", "))
+}
+
 /// How jaws are bored so that they are what was computed. Common practice, no source.
 fn pressed(preload: &PreloadDocument, gaps: &[GapDocument], units: Units) -> String {
     let how = match preload.direction {
         "closing" => "Bore them while they close on a plug or disc at the back of the jaws",
-        _ => "Turn them while they open into a ring round the back of the jaws",
+        _ => "Turn them while they open into a ring round the jaws",
     };
     let where_to = gaps.first().and_then(|g| g.bored.as_ref());
     let alike = |w: &&MadeDocument| {
@@ -177,7 +192,7 @@ fn pressed(preload: &PreloadDocument, gaps: &[GapDocument], units: Units) -> Str
         format!(", of a size at which each gap is {} then", made(w, units))
     });
     format!(
-        "{how}{stand}, with {} a jaw: {}, the way and the force that they grip with, so that they give alike and the play of the guides lies on the same side. No more than the chuck's maker allows.",
+        "{how}{stand}, with {} a jaw ({}): the way and the force in which they grip, so that jaws and guides give as they do on the part. No more than the chuck's maker allows.",
         units.set_force(preload.force),
         preload.direction
     )
@@ -201,12 +216,15 @@ fn blank(blank: Option<&BlankDocument>, surface: Surface, units: Units) -> Strin
         );
     }
     let off = units.small(down(blank.plus_minus));
-    let limited = match (blank.and_more, blank.limited_by) {
-        (true, _) => " and more, as far as was tried".to_owned(),
-        (false, Some(by)) => format!(", limited by {by}"),
-        (false, None) => String::new(),
+    let (more, limited) = match (blank.and_more, blank.limited_by) {
+        (true, _) => (" or more (no more was tried)", String::new()),
+        (false, Some("no answer")) => ("", "; beyond that the case has no answer".to_owned()),
+        (false, by) => (
+            "",
+            by.map_or(String::new(), |by| format!("; beyond that, {by}")),
+        ),
     };
     format!(
-        "{head}: may be off by \u{b1}{off} on the diameter with every limit that is known met, all else that is spread at its worst{limited}."
+        "{head}: may be off by \u{b1}{off}{more} on the diameter with every limit that is known met, all else that is spread at its worst{limited}."
     )
 }

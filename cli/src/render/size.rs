@@ -54,10 +54,7 @@ pub(crate) fn summary(
         };
         let may = match bears {
             b if b >= 4.0 * spread.by * (1.0 - 1e-9) => {
-                format!(
-                    "it may be off by {} and more",
-                    typed(4.0 * spread.by, &spread.unit)
-                )
+                format!("it may be off by {} and more", off(4.0 * spread.by))
             }
             b if b > 0.0 => format!("it may be off by {}", off(down(b))),
             _ => "it may not be off at all".to_owned(),
@@ -78,7 +75,13 @@ pub(crate) fn summary(
     if sized.most.1 != Limit::NoAnswer {
         text += &wrapped("  ", &limits(sized));
     }
-    text += &drawing::lines(&sized.drawing, units);
+    text += &match sized.feasible {
+        true => drawing::lines(&sized.drawing, units),
+        false => wrapped(
+            "  ",
+            "No drawing of these jaws: they do not meet every limit.",
+        ),
+    };
     for line in document.cautions.iter().filter(|c| *c != CAUTIONS) {
         text += &wrapped("  ", &format!("Caution: {line}"));
     }

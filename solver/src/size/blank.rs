@@ -2,8 +2,9 @@
 
 use rayon::prelude::*;
 
-use super::drawing::{BlankDocument, gripped};
+use super::drawing::gripped;
 use super::search::{Search, SizeError};
+use super::sheet::BlankDocument;
 use super::task::{SizeTask, Spread};
 use super::used::Limit;
 use crate::case::Case;

@@ -4,8 +4,8 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::drawing::DrawingDocument;
 use super::search::Way;
+use super::sheet::DrawingDocument;
 use super::task::{Free, SizeTask};
 use super::told::Sized;
 use crate::report::document::{CaseName, UnitNames};

@@ -3,143 +3,20 @@
 //! They are read off the bodies that the schemes of the hold put against the part, whatever gave them: a key that was free, one that was
 //! not, a default.
 
-use serde::Serialize;
-
 use super::blank;
 use super::pad::Pad;
 use super::search::{Search, SizeError, Tried};
+use super::sheet::{
+    BORED, BoredDocument, DrawingDocument, GROUND, GapDocument, INCH, MadeDocument,
+    PreloadDocument, made,
+};
 use crate::case::{Case, HoldMember};
 use crate::geometry::Surface;
 use crate::process::Outcome;
-use crate::scheme::{Body, Face, Section, Supports, Value, ask};
-
-/// Millimetres of an inch.
-const INCH: f64 = 25.4;
-
-/// What a length is made to, mm and in: a bore or a turned face; a plug or a ring, which are ground; the width of a pad.
-const BORED: [f64; 2] = [0.01, 0.0005];
-const GROUND: [f64; 2] = [0.001, 0.000_05];
-const MILLED: [f64; 2] = [0.1, 0.005];
+use crate::scheme::{Body, Drive, Face, Push, Section, Supports, Value, ask};
 
 /// Forces of steps count as the same to within this share.
 const SAME_FORCE: f64 = 0.01;
-
-/// Alike jaws of one scheme of the hold. Lengths mm except where they are called inch, angles in degrees as the hold has them, seen from the tailstock.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct DrawingDocument {
-    /// The scheme.
-    pub scheme: String,
-    /// What one of them is called: jaw, screw, plug.
-    pub called: String,
-    /// Which of the scheme's bodies they are, from 1.
-    pub numbers: Vec<usize>,
-    /// The surface that they press on.
-    pub surface: Surface,
-    /// Its nominal diameter in the first step that takes this hold; of jaws on a sleeve that of the sleeve's back.
-    pub gripped_diameter: f64,
-    /// The face: `bored` or `turned` (it curves as the part does), `crowned`, `flat`, or `circle` (it goes all round).
-    pub shape: &'static str,
-    /// The arc or circle of the face; null of a flat one.
-    pub face: Option<BoredDocument>,
-    /// Width straight across; null of a circle and of pads that reach a quarter of a turn or more to either side.
-    pub width: Option<MadeDocument>,
-    /// The arc of the part that one covers.
-    pub arc: f64,
-    /// Width of the relieved middle straight across; null without one.
-    pub relief_width: Option<MadeDocument>,
-    /// Where they stand, in the order of `numbers`.
-    pub angles: Vec<f64>,
-    /// Between each and the next, counter-clockwise; empty of one alone and where there is no width.
-    pub gaps: Vec<GapDocument>,
-    /// How they are pressed while they are bored or turned in place; null of other faces.
-    pub preload: Option<PreloadDocument>,
-    /// What the blank may be off by; null where no key of the case gives its diameter.
-    pub blank: Option<BlankDocument>,
-    /// What has to be known beside these numbers.
-    pub says: Vec<String>,
-}
-
-/// A face that is round.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct BoredDocument {
-    /// Diameter as computed, mm.
-    pub diameter: f64,
-    /// Diameter to make it to: to 0.01 mm, a circle to 0.001 mm.
-    pub diameter_mm: f64,
-    /// The same in inches: to 0.0005 in, a circle to 0.00005 in.
-    pub diameter_inch: f64,
-    /// Half of `diameter_mm`.
-    pub radius_mm: f64,
-    /// Half of `diameter_inch`.
-    pub radius_inch: f64,
-    /// Whether every limit is met over the spread with `diameter_mm`, all else at the best; null where no key of the scheme gives the face alone.
-    pub mm_meets: Option<bool>,
-    /// The same with `diameter_inch`.
-    pub inch_meets: Option<bool>,
-}
-
-/// A length as computed and as it is made.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct MadeDocument {
-    /// As computed, mm.
-    pub exact: f64,
-    /// To 0.1 mm.
-    pub mm: f64,
-    /// To 0.005 in.
-    pub inch: f64,
-}
-
-/// The gap between two neighbouring jaws.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct GapDocument {
-    /// Numbers of both, counter-clockwise.
-    pub between: [usize; 2],
-    /// Closed on the part: the arc between their corners about the part's axis.
-    pub degrees: f64,
-    /// Closed on the part, from corner to corner, straight across.
-    pub closed: MadeDocument,
-    /// The same with the jaws where their faces are concentric, as they are bored; null of faces that are not.
-    pub bored: Option<MadeDocument>,
-}
-
-/// How jaws are pressed while they are bored.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct PreloadDocument {
-    /// `closing` or `opening`: the way in which they grip.
-    pub direction: &'static str,
-    /// Force of one jaw, N: the mean of what they hold with in the last step that takes this hold, so that they give as much.
-    pub force: f64,
-}
-
-/// What a blank may be off by.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct BlankDocument {
-    /// The key that gives its diameter.
-    pub path: String,
-    /// Its diameter as drawn, mm.
-    pub diameter: f64,
-    /// How far the diameter may be off either way, mm, with every limit met and each other key of the spread at its worst; none where it is not met at all.
-    pub plus_minus: f64,
-    /// Whether it may be off by more: that is the most that was tried.
-    pub and_more: bool,
-    /// What limits it; null where nothing did as far as it was tried.
-    pub limited_by: Option<&'static str>,
-}
-
-/// The nearest number of steps, exact where the step is a decimal fraction.
-fn made(x: f64, step: f64) -> f64 {
-    (x / step).round() / (1.0 / step).round()
-}
-
-impl MadeDocument {
-    fn milled(exact: f64) -> Self {
-        Self {
-            exact,
-            mm: made(exact, MILLED[0]),
-            inch: made(exact / INCH, MILLED[1]),
-        }
-    }
-}
 
 /// The first step of a case that takes a hold, and the section as it grips it.
 pub(super) fn gripped(case: &Case, hold: &str) -> Option<(usize, Section)> {
@@ -330,6 +207,7 @@ impl Jaws<'_> {
                 .map(MadeDocument::milled),
             angles: numbers.iter().map(angle).collect(),
             gaps: pad.map_or_else(Vec::new, |p| self.gaps(numbers, &p)),
+            stands_off: self.stands_off(numbers).filter(|_| shape != "circle"),
             says: self.says(numbers, preload.is_some()),
             preload,
             blank: None,
@@ -349,6 +227,18 @@ impl Jaws<'_> {
         let force = |k: &usize| Some(contacts?.get(self.before + k)?.force);
         let forces: Vec<f64> = numbers.iter().filter_map(force).collect();
         forces.iter().sum::<f64>() / forces.len().max(1) as f64
+    }
+
+    /// How far bodies that stand at places of their own are from first touch, mm.
+    fn stands_off(&self, numbers: &[usize]) -> Option<Vec<f64>> {
+        let Drive::Each(pushes) = &self.supports.drive else {
+            return None;
+        };
+        let gap = |k: &usize| match pushes.get(*k)? {
+            Push::Gap(gap) => Some(*gap),
+            Push::Force(_) => None,
+        };
+        numbers.iter().map(gap).collect()
     }
 
     /// The round face of a body, and whether its rounded diameters still meet every limit.
@@ -390,8 +280,7 @@ impl Jaws<'_> {
         }))
     }
 
-    /// The parameter that gives the radius of a body's face and nothing else of it: its key, its value, and the change of the radius with
-    /// it.
+    /// The parameter that gives the radius of a body's face: its key, its value, and the change of the radius with it.
     fn governed(&self, number: usize) -> Option<(String, f64, f64)> {
         let member = self.member.1;
         let body = self.supports.bodies[number];
@@ -405,11 +294,8 @@ impl Jaws<'_> {
             let moved = ask(&*member.scheme, self.section, &values).ok()?;
             let other = moved.bodies.get(number)?;
             let slope = (other.face.radius()? - body.face.radius()?) / h;
-            let else_alike = Body {
-                face: body.face,
-                ..*other
-            } == body;
-            (else_alike && slope > 0.1).then(|| (key.to_owned(), x, slope))
+            // what else it changes, as the width of a crown that is given by its radius, comes along
+            (slope > 0.1).then(|| (key.to_owned(), x, slope))
         })
     }
 

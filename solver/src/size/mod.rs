@@ -11,15 +11,16 @@ mod evolve;
 mod grid;
 mod pad;
 mod search;
+mod sheet;
 mod task;
 mod told;
 mod used;
 
 pub use document::{SensitivityDocument, SideDocument, SizeDocument};
-pub use drawing::{
+pub use search::{SizeError, Way, size};
+pub use sheet::{
     BlankDocument, BoredDocument, DrawingDocument, GapDocument, MadeDocument, PreloadDocument,
 };
-pub use search::{SizeError, Way, size};
 pub use task::{Free, SizeTask, Spread, read_size};
 pub use told::{Side, Sized};
 pub use used::{Limit, Used};

@@ -138,7 +138,7 @@ impl Search<'_> {
         vec![0.0; self.task.spread.len()]
     }
 
-    /// The best with values that can be bored and set, where they are no worse by more than a fiftieth and meet what it meets: all
+    /// The best with values that can be bored and set, where they are no worse by more than a fiftieth or a hundredth of the limit and meet what it meets: all
     /// of them if that goes, else one by one.
     fn rounded(&self, best: Tried) -> Result<Tried, SizeError> {
         let bored = drawing::bored_steps(self, &best.at);
@@ -154,9 +154,9 @@ impl Search<'_> {
             };
             value.clamp(f.bounds[0], f.bounds[1])
         };
-        let as_good = |tried: &Tried| {
-            tried.share <= 1.02 * best.share && (tried.share <= 1.0 || best.share > 1.0)
-        };
+        let most = (1.02 * best.share).max(best.share + 0.01);
+        let as_good =
+            |tried: &Tried| tried.share <= most && (tried.share <= 1.0 || best.share > 1.0);
         let keys = || self.task.free.iter().zip(&bored);
         let all = best.at.iter().zip(keys());
         let all = all.map(|(&x, (f, b))| round(x, f, step(f, *b))).collect();

@@ -2,8 +2,8 @@
 
 use rayon::prelude::*;
 
-use super::drawing::DrawingDocument;
 use super::search::{Search, SizeError, Tried, Way};
+use super::sheet::DrawingDocument;
 use super::used::{Limit, Used};
 
 /// Tries that find an end of the window; it is found where no more than this of a limit is left.

@@ -134,6 +134,19 @@ mod tests {
         ] {
             assert_eq!(typed.quantity(), expected, "{typed:?}");
         }
+        let ends = |a, b, unit| Some([Typed::of(a, unit), Typed::of(b, unit)]);
+        for (typed, expected) in [
+            ("{ low = 100.0, high = 200.0 }", ends(100.0, 200.0, "")),
+            (
+                "{ nominal = \"1.5 kN\", plus_minus = \"0.25 kN\" }",
+                ends(1.25, 1.75, "kN"),
+            ),
+            ("{ nominal = \"1.5 kN\", plus_minus = \"250 N\" }", None),
+            ("{ low = 1.0 }", None),
+            ("150.0", None),
+        ] {
+            assert_eq!(Typed::band(typed), expected, "{typed}");
+        }
         assert_eq!(Typed::of(120.0, "").in_toml(), "120.0");
         assert_eq!(Typed::of(0.1, "kN").in_toml(), "\"0.1 kN\"");
         assert_eq!(Typed::of(120.0, "").to_string(), "120");
