@@ -146,10 +146,8 @@ fn four_free_keys_find_what_three_do() {
     }
     let [a, b] = [three.most.0, one.most.0];
     assert!(b < a + 0.015, "{a} {b}");
-    eprintln!(
-        "{} cases of three keys, {} of four",
-        three.solved, one.solved
-    );
+    // as many points as are allowed, and their neighbours
+    assert!(one.solved < 4000, "{}", one.solved);
 }
 
 /// Somebody who counts.

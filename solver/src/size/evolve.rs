@@ -12,7 +12,6 @@ use rayon::prelude::*;
 use super::grid::{best_of, settle};
 use super::search::{Found, Search, SizeError, Tried};
 use super::task::Free;
-use super::used::Used;
 use crate::study::design::Sobol;
 
 /// Points of the first look, as drawn, for each key: a Sobol sequence, whose best are where the strategy starts.
@@ -182,7 +181,7 @@ fn generation(
     let mut told = nominal.clone();
     let over_spread = |keys: &[usize]| -> Result<Vec<(usize, Option<Tried>)>, SizeError> {
         let tried = keys.par_iter().map(|&k| {
-            let (at, used): &(Vec<f64>, Option<Used>) = &drawn[k];
+            let (at, used) = &drawn[k];
             let tried = used
                 .clone()
                 .map(|used| search.over_spread(at.clone(), used));

@@ -71,6 +71,9 @@ pub(super) struct Tried {
     pub used: [Used; 2],
 }
 
+/// A point with what it uses up as drawn; `None` where it has no answer.
+pub(super) type Drawn = (Vec<f64>, Option<Used>);
+
 /// What has been found so far.
 #[derive(Default)]
 pub(super) struct Found {
@@ -245,11 +248,7 @@ impl Search<'_> {
     }
 
     /// Points as drawn, in their order; of those without an answer the first reason is kept.
-    pub fn drawn(
-        &self,
-        points: Vec<Vec<f64>>,
-        found: &mut Found,
-    ) -> Result<Vec<(Vec<f64>, Option<Used>)>, SizeError> {
+    pub fn drawn(&self, points: Vec<Vec<f64>>, found: &mut Found) -> Result<Vec<Drawn>, SizeError> {
         let none = self.none_off();
         let used = points.par_iter().map(|at| self.used(at, &none));
         let used = used.collect::<Result<Vec<_>, SizeError>>()?;
