@@ -145,7 +145,7 @@ impl NearRing {
             let same = active.as_ref() == Some(found);
             active = Some(found.clone());
             taken += iteration.closed.solution.rounds;
-            if last && iteration.is_last() {
+            if last && iteration.is_last(settled) {
                 return Ok(Some(held.at_rest(self, at, iteration, taken)?));
             }
             let how = match same && step > 0 && conjugate {
@@ -241,10 +241,11 @@ impl NearRing {
 }
 
 impl Iteration {
-    /// Whether it has found the pressures as they were.
-    fn is_last(&self) -> bool {
+    /// Whether it has found the pressures as they were, as far as the displacement is to be known (`settled` of the root of its energy).
+    fn is_last(&self, settled: f64) -> bool {
         let largest = |list: &[f64]| list.iter().fold(0.0_f64, |m, p| m.max(p.abs()));
-        largest(&self.changes) <= SAME_PRESSURES * largest(&self.closed.solution.pressures)
+        let share = settled.max(SAME_PRESSURES);
+        largest(&self.changes) <= share * largest(&self.closed.solution.pressures)
     }
 }
 

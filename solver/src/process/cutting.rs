@@ -1,5 +1,6 @@
 //! Cutting the held body, by iteration, until its outline agrees with its own equilibrium.
 
+mod held_body;
 mod turning;
 
 use super::caution::LARGE_FLEXING;
@@ -10,23 +11,21 @@ use super::sample::{mean, range, roundness, sample_angle};
 use super::step::Setting;
 use super::{CutOutcome, NotConverged, Open, ProcessError, Radii, Reason, Unfit};
 use crate::case::{Cut, Place};
-use crate::contact::{LockedResponse, Tool};
+use crate::contact::LockedResponse;
 use crate::geometry::Surface;
 use crate::watch::{Progress, State};
+pub(super) use held_body::{HeldBody, Patience};
 use turning::{Aimed, Settled, Turning, largest_change, out_of_round, reached, rest};
-
-/// How long a cut's iterations go on.
-#[derive(Clone, Copy)]
-pub(super) struct Patience {
-    /// Iterations that are made even where the first changes little, and those before it is given up.
-    pub least: usize,
-    pub most: usize,
-    /// It has settled when the outline changes by less than this share of the accuracy asked, times the roundness.
-    pub settled: f64,
-}
 
 /// Times smaller than is asked for that a first change may be and be the last: whatever it leaves is then no more than it was.
 const UNTOLD: f64 = 50.0;
+
+/// Share of its displacement that the held body may be off by: while nothing is known, and the least, that of the last digits; of what changes,
+/// by the next outline; of the change that is allowed, once that is all that is left.
+const ROUGHLY: f64 = 1e-3;
+const EXACTLY: f64 = 3e-8;
+const AHEAD: f64 = 1e-2;
+const UNSEEN: f64 = 0.1;
 
 /// Depth of a cut that takes nothing, as a share of its radius.
 const NOTHING: f64 = 1e-9;
@@ -37,71 +36,6 @@ const OFF_CENTRE: f64 = 3.0;
 
 /// Thinnest wall that an iteration may leave, as a share of the wall before.
 const THINNEST: f64 = 0.02;
-
-/// A held part under the tool, whatever it is solved with.
-pub(super) trait HeldBody {
-    /// Angles at which its outlines are given, rad, ends and middles of edges in turn.
-    fn angles(&self) -> Vec<f64>;
-
-    /// Radial and tangential displacement of a surface at those angles, mm.
-    fn displacement(&self, surface: Surface) -> Vec<[f64; 2]>;
-
-    /// The same at [`super::PROFILE_POINTS`] equal angles.
-    fn sampled(&self, surface: Surface) -> Vec<[f64; 2]>;
-
-    /// How long its iterations go on: one that solves the whole body again leaves a small part of what it changed.
-    fn patience(&self) -> Patience {
-        Patience {
-            least: 1,
-            most: 30,
-            settled: 0.1,
-        }
-    }
-
-    /// Hears of a cut before its first iteration, with the outlines as they are (mm, at the angles) and what a like step came to.
-    ///
-    /// # Errors
-    /// See [`ProcessError`].
-    fn begin(
-        &mut self,
-        _cut: &Cut,
-        _lines: &Radii,
-        _guess: Option<&Guess>,
-    ) -> Result<(), ProcessError> {
-        Ok(())
-    }
-
-    /// Takes over the outlines (mm, at the angles) of which one surface is new, and finds where the part lies now.
-    ///
-    /// # Errors
-    /// See [`ProcessError`].
-    fn follow(
-        &mut self,
-        surface: Surface,
-        lines: &Radii,
-        at: &Progress,
-    ) -> Result<(), ProcessError>;
-
-    /// What a tool does to it as it stands, its hold locked.
-    ///
-    /// # Errors
-    /// See [`ProcessError`].
-    fn locked(&mut self, tool: Tool, at: &Progress) -> Result<LockedResponse, ProcessError>;
-
-    /// What it iterates on beside the outline: as the last iteration began with it, and as it came out. Empty where an iteration leaves nothing
-    /// open.
-    fn inner_before(&self) -> Vec<f64> {
-        Vec::new()
-    }
-
-    /// See [`HeldBody::inner_before`].
-    fn inner(&self) -> Vec<f64> {
-        Vec::new()
-    }
-
-    /// What it is to start the next iteration from.
-    fn set_inner(&mut self, _inner: &[f64]) {}
-}
 
 /// The part being cut, by iteration.
 pub(super) struct Cutting<'a, 'b> {
@@ -150,7 +84,8 @@ impl Cutting<'_, '_> {
         self.rate = guess.and_then(|g| g.rates.get(index)).map_or(1.0, |r| *r);
         let dip = guess.and_then(|g| g.dip(index));
         let gives = dip.map(|dip| GivingWay::like(dip, &self.held.angles()));
-        let settled = self.iterate(&turning, start, gives)?;
+        let guessed = guess.is_some_and(|g| g.cuts.get(index).is_some());
+        let settled = self.iterate(&turning, (start, guessed), gives)?;
         self.take(&turning, settled)
     }
 
@@ -181,14 +116,17 @@ impl Cutting<'_, '_> {
         turning.leave(&outline)
     }
 
-    /// Iterates outline, contact and what the held body iterates on besides, until they agree.
+    /// Iterates outline, contact and what the held body iterates on besides, until they agree. `guessed` says whether the outline begins as one that has
+    /// settled before.
+    ///
+    /// While the outline still changes the held body is solved for no more closely than the next change will tell (inexact inner iterations, as of a
+    /// Newton method: Dembo, Eisenstat and Steihaug, SIAM J. Numer. Anal. 19 (1982) 400; from memory), the last time closely enough for what is asked.
     fn iterate(
         &mut self,
         turning: &Turning,
-        start: Vec<f64>,
+        (start, guessed): (Vec<f64>, bool),
         mut gives: Option<GivingWay>,
     ) -> Result<Settled, ProcessError> {
-        let Turning { index, cut, .. } = turning;
         let before = turning.mean_wall();
         let mut x = start;
         self.check_wall(turning, &x)?;
@@ -197,19 +135,14 @@ impl Cutting<'_, '_> {
         let mut last: Option<[Vec<f64>; 2]> = None;
         let mut left_before: Option<Vec<f64>> = None;
         let patience = self.held.patience();
+        // an outline that begins near its own answer is solved for once
+        let mut within = match guessed {
+            true => (UNSEEN * patience.settled * self.setting.accuracy).max(EXACTLY),
+            false => ROUGHLY,
+        };
         for iteration in 1..=patience.most {
-            self.at.state = State::Cut {
-                cut: index + 1,
-                cuts: self.setting.step.cuts.len(),
-                iteration,
-            };
-            let mut lines = self.lines.clone();
-            lines.get_mut(cut.surface).clone_from(&x);
-            let followed = self.held.follow(cut.surface, &lines, &self.at);
-            followed.map_err(|e| match iteration {
-                1 => e,
-                _ => e.still(|| Open::Cut { change }),
-            })?;
+            self.held.solve_within(within);
+            self.follow(turning, &x, iteration, change)?;
             if gives.is_none() {
                 gives = self.gives_way(turning, &x)?;
             }
@@ -229,7 +162,13 @@ impl Cutting<'_, '_> {
             let left = &aimed.left;
             let told =
                 iteration >= patience.least || self.has_settled(turning, UNTOLD * change, left);
+            let needed = self.share_needed(turning, left);
             if told && self.has_settled(turning, change, left) {
+                // settled, but perhaps by a body that is known too roughly to say so; what is needed moves with the outline
+                if self.held.left_out() > 2.0 * needed {
+                    within = needed;
+                    continue;
+                }
                 let rest = rest(self.rate);
                 let moved = left_before.map_or(change, |before| out_of_round(left, &before));
                 let Some((aimed, drift)) = self.agrees(turning, &mut gives, &x, aimed)? else {
@@ -249,6 +188,7 @@ impl Cutting<'_, '_> {
                     gave_way: gives,
                 });
             }
+            within = (AHEAD * change / self.largest_move(turning)).clamp(needed, ROUGHLY);
             left_before = Some(aimed.left);
             let mixed = mixing.next(&from, &now);
             last = Some([from, now]);
@@ -257,6 +197,48 @@ impl Cutting<'_, '_> {
             self.check_wall(turning, &x)?;
         }
         Err(self.unsettled_cut(change, before).into())
+    }
+
+    /// Has the held body follow an outline (mm), the `iteration`th, after which the last changed it by so much (mm).
+    fn follow(
+        &mut self,
+        turning: &Turning,
+        outline: &[f64],
+        iteration: usize,
+        change: f64,
+    ) -> Result<(), ProcessError> {
+        let Turning { index, cut, .. } = turning;
+        self.at.state = State::Cut {
+            cut: index + 1,
+            cuts: self.setting.step.cuts.len(),
+            iteration,
+        };
+        let mut lines = self.lines.clone();
+        *lines.get_mut(cut.surface) = outline.to_vec();
+        let followed = self.held.follow(cut.surface, &lines, &self.at);
+        followed.map_err(|e| match iteration {
+            1 => e,
+            _ => e.still(|| Open::Cut { change }),
+        })
+    }
+
+    /// Largest displacement of the surface that is cut, mm.
+    fn largest_move(&self, turning: &Turning) -> f64 {
+        let moved = self.held.displacement(turning.cut.surface);
+        let sizes = moved.as_flattened().iter().map(|u| u.abs());
+        sizes.fold(f64::MIN_POSITIVE, f64::max)
+    }
+
+    /// Share of its displacement that the held body may be off by for what the tool leaves (mm, at the sampled angles) to be told from what is asked.
+    fn share_needed(&self, turning: &Turning, left: &[f64]) -> f64 {
+        let share = UNSEEN * self.allowed(turning, left) / self.largest_move(turning);
+        share.clamp(EXACTLY, ROUGHLY)
+    }
+
+    /// Change of an outline (mm) that is small enough beside what it leaves (mm, at the sampled angles).
+    fn allowed(&self, turning: &Turning, left: &[f64]) -> f64 {
+        let least = self.setting.least_measured(turning.cut.surface);
+        self.held.patience().settled * self.setting.accuracy * roundness(left).max(least)
     }
 
     /// Where the tool's circle lies in the reference of the body as it stands, and what it leaves there.
@@ -329,7 +311,7 @@ impl Cutting<'_, '_> {
         if change > allowed * (OFF_CENTRE * range(left)).max(least) {
             return false;
         }
-        change <= allowed * roundness(left).max(least)
+        change <= self.allowed(turning, left)
     }
 
     /// Takes over the outline that a cut has settled to; says what it did, and where its outline has kinks (rad).

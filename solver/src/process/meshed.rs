@@ -33,6 +33,8 @@ struct MeshedBody<'a, 'b> {
     /// What it is solved with since its first cut began, and whether another cut is to begin.
     solver: OnMesh,
     begins: bool,
+    /// Share of its displacement that it may leave out.
+    within: f64,
     mesh: Mesh,
     clamp: Clamp,
     state: Clamped,
@@ -60,7 +62,7 @@ impl HeldBody for MeshedBody<'_, '_> {
     /// Moves the outline, clamps again. With the first outline of a cut another mean ring stands for the part.
     fn follow(&mut self, _: Surface, lines: &Radii, at: &Progress) -> Result<(), ProcessError> {
         self.mesh.fit_radii(lines)?;
-        self.solver.moved();
+        self.solver.moved(self.within);
         let load = self.residual.map(|r| r.load(&self.mesh, &self.law));
         let part = Standing {
             mesh: &self.mesh,
@@ -75,6 +77,14 @@ impl HeldBody for MeshedBody<'_, '_> {
             .solver
             .clamped(self.setting, &self.clamp, part, start, at)?;
         Ok(())
+    }
+
+    fn solve_within(&mut self, share: f64) {
+        self.within = share;
+    }
+
+    fn left_out(&self) -> f64 {
+        self.solver.left_out()
     }
 
     fn locked(&mut self, tool: Tool, at: &Progress) -> Result<LockedResponse, ProcessError> {
@@ -371,6 +381,7 @@ impl Start {
             sampler: &self.sampler,
             solver: OnMesh::default(),
             begins: false,
+            within: 0.0,
             mesh: Mesh::clone(&self.mesh),
             clamp: clamp.after_clamping(held),
             state: held.clone(),
@@ -401,7 +412,7 @@ impl Start {
     ) -> Result<Release, ProcessError> {
         let from_spindle = distances(spindle, &stages.sampled, &|s| body.sampled(s));
         body.mesh.fit_radii(&stages.lines)?;
-        body.solver.moved();
+        body.solver.moved(body.within);
         let relaxed = match &self.residual {
             Some(r) => {
                 let part = Standing {

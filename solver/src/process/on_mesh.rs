@@ -26,9 +26,6 @@ use crate::watch::Progress;
 /// uneven by a sixth still takes 0.6 of the time with the sparse factor, a cut of it 0.95 with the corrections given up on the way.
 const MOST_UNEVEN: f64 = 0.2;
 
-/// Share of the root of the energy that each iteration of a cut may leave out: the next starts from what it left.
-const SETTLED_IN_CUT: f64 = 3e-8;
-
 /// Share of the wall by which it may vary within a step, and most walls there are: bending goes with the cube of the wall, and a factor in
 /// steps takes half the corrections that the mean ring's would; more of them cost more than they save.
 const STEP: f64 = 0.03;
@@ -54,8 +51,9 @@ pub(super) struct OnMesh {
     fresh: bool,
     /// Compliances of the last hold, by the factor of the part as it stands.
     kept: KeptCompliances,
-    /// Whether it is clamped again and again until an outline has settled.
-    in_cut: bool,
+    /// Where it is clamped again and again until an outline has settled: what each time may leave out of the root of the energy, as a share. The
+    /// next starts from what it left.
+    in_cut: Option<f64>,
 }
 
 /// A mean ring, and the contact on it once there is any.
@@ -146,10 +144,15 @@ impl OnMesh {
         Ok(())
     }
 
-    /// The part's nodes have moved, in an iteration of a cut.
-    pub fn moved(&mut self) {
+    /// The part's nodes have moved, in an iteration of a cut that may leave out a share of the root of the energy.
+    pub fn moved(&mut self, within: f64) {
         self.stale();
-        self.in_cut = true;
+        self.in_cut = Some(within);
+    }
+
+    /// What the last iteration of a cut may have left out.
+    pub fn left_out(&self) -> f64 {
+        self.near.as_ref().and(self.in_cut).unwrap_or_default()
     }
 
     /// What was made of the part as it stood is of no use any more.
@@ -173,12 +176,17 @@ impl OnMesh {
         if !NearRing::serves(clamp) {
             self.near = None;
         }
-        let settled = match self.in_cut {
-            true => SETTLED_IN_CUT,
-            false => SETTLED,
-        };
+        let settled = self.in_cut.unwrap_or(SETTLED);
         if let Some(near) = &mut self.near {
-            match near.clamped(setting, clamp, part, start, at, settled, !self.in_cut) {
+            match near.clamped(
+                setting,
+                clamp,
+                part,
+                start,
+                at,
+                settled,
+                self.in_cut.is_none(),
+            ) {
                 Ok(Some(held)) => {
                     #[cfg(test)]
                     tests::closed();
