@@ -189,12 +189,12 @@ pub(crate) struct SizeArgs {
 
 #[derive(Debug, ClapArgs)]
 #[command(
-    before_help = "ringwright mesh ring.toml --out ring.vtu\nringwright mesh ring.toml --set \"accuracy=0.001\" --out fine.vtu"
+    before_help = "ringwright mesh ring.toml --out ring.vtu\nringwright mesh ring.toml --set \"accuracy=0.001\" --out fine.msh"
 )]
 pub(crate) struct MeshArgs {
     #[command(flatten)]
     pub(crate) case: CaseArgs,
-    /// The VTK file to write
+    /// The file to write: VTK, or MSH 2.2 with named boundaries where its name ends with .msh
     #[arg(long, value_name = "FILE.vtu")]
     pub(crate) out: PathBuf,
 }

@@ -638,6 +638,24 @@ fn a_mesh_is_written_alone() {
     assert_eq!(json["elements"], 1440);
     assert_eq!(json["nodes"], 360 * (3 * 4 + 2));
     assert!(fs::read_to_string(&vtu).unwrap().contains("boundary_outer"));
+    // the same in the other format, by the ending of its name; a file of the user's is left as it is
+    let msh = folder.path().join("mesh.MSH");
+    let args = ["mesh", args[1], "--out", msh.to_str().unwrap()];
+    let c = call(&args);
+    assert_eq!((c.exit, c.err.as_str()), (0, ""));
+    assert!(
+        c.out.contains("physical groups outer and bore"),
+        "{}",
+        c.out
+    );
+    let text = fs::read_to_string(&msh).unwrap();
+    assert!(text.starts_with("$MeshFormat\n2.2 0 8\n"), "{text}");
+    // sides of both surfaces besides the elements
+    assert!(text.contains(&format!("$Elements\n{}\n", 1440 + 2 * 360)));
+    fs::write(&msh, "notes").unwrap();
+    let c = call(&args);
+    assert_eq!(c.exit, 5, "{}", c.err);
+    assert_eq!(fs::read_to_string(&msh).unwrap(), "notes");
 }
 
 #[test]

@@ -550,3 +550,32 @@ fn what_a_study_cannot_be_says_so() {
         c.err
     );
 }
+
+/// What a study's file lacks, an output that is a file, and points of which there are none are told with what would be right.
+#[test]
+fn what_is_missing_is_said_in_plain_words() {
+    let folder = tempfile::tempdir().unwrap();
+    let folder = folder.path();
+    let file = folder.join("taken");
+    fs::write(&file, "").unwrap();
+    let c = of_study(folder, "", VARIES, &["--out", path(&folder.join("out"))]);
+    assert_eq!(c.exit, 3, "{}", c.err);
+    assert!(c.err.contains("has no design; give design = "), "{}", c.err);
+    let c = of_study(folder, FULL, "[[vary]]\nvalues = [1]\n", &[]);
+    assert!(c.err.contains("[[vary]] has no path"), "{}", c.err);
+    let c = of_study(folder, FULL, VARIES, &["--out", path(&file)]);
+    assert_eq!(c.exit, 5, "{}", c.err);
+    assert!(
+        c.err.contains("a file where a folder is needed"),
+        "{}",
+        c.err
+    );
+    let points = folder.join("points.csv");
+    fs::write(&points, "hold.bare[0].bored_diameter,hold.bare[0].force\n").unwrap();
+    of_study(folder, FULL, VARIES, &["--out", path(&folder.join("out"))]);
+    let study = folder.join("study.toml");
+    let tell = ["study", "tell", path(&points), "--study", path(&study)];
+    let c = call(&tell);
+    assert_eq!(c.exit, 0, "{}", c.err);
+    assert!(c.err.contains("no point stands below"), "{}", c.err);
+}

@@ -11,6 +11,7 @@ pub(crate) mod schemes;
 pub(crate) mod size;
 pub(crate) mod study;
 
+use std::io;
 use std::path::{Path, PathBuf};
 
 use ringwright_solver::case::{
@@ -53,8 +54,8 @@ enum NoText {
 }
 
 fn fetch(path: &Path) -> Result<String, NoText> {
-    let io = |e: std::io::Error| {
-        let hint = if e.kind() == std::io::ErrorKind::NotFound {
+    let io = |e: io::Error| {
+        let hint = if e.kind() == io::ErrorKind::NotFound {
             "; `ringwright new FILE` writes an example"
         } else {
             ""
@@ -62,7 +63,7 @@ fn fetch(path: &Path) -> Result<String, NoText> {
         NoText::Io(format!("cannot read {}: {e}{hint}", path.display()))
     };
     let bytes = if path == Path::new("-") {
-        read_little_over(std::io::stdin().lock(), MOST_CASE_BYTES)
+        read_little_over(io::stdin().lock(), MOST_CASE_BYTES)
     } else {
         open_input(path).and_then(|file| read_little_over(file, MOST_CASE_BYTES))
     };
@@ -76,7 +77,7 @@ fn fetch(path: &Path) -> Result<String, NoText> {
             line: good.matches('\n').count() + 1,
             column: good.chars().rev().take_while(|c| *c != '\n').count() + 1,
             field: String::new(),
-            message: "not UTF-8 text, as TOML must be; save the file as UTF-8".into(),
+            message: "not UTF-8 text; save the file as UTF-8".into(),
             kind: ProblemKind::Input,
         })
     })
@@ -144,8 +145,17 @@ pub(crate) fn default_folder(case: &Path) -> PathBuf {
 /// The folder for the files of a command, made if it is not there.
 pub(crate) fn folder_for(out: Option<&PathBuf>, input: &Path) -> Result<PathBuf, ReportError> {
     let dir = out.cloned().unwrap_or_else(|| default_folder(input));
-    std::fs::create_dir_all(&dir).map_err(|e| ReportError::write(&dir, e))?;
+    make_folder(&dir)?;
     Ok(dir)
+}
+
+/// Makes a folder for files, if it is not there.
+pub(crate) fn make_folder(dir: &Path) -> Result<(), ReportError> {
+    let made = match dir.is_file() {
+        true => Err(io::ErrorKind::NotADirectory.into()),
+        false => std::fs::create_dir_all(dir),
+    };
+    made.map_err(|e| ReportError::write(dir, e))
 }
 
 /// Which program this is.

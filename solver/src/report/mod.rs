@@ -8,6 +8,7 @@ pub mod csv;
 pub mod document;
 pub mod files;
 pub mod grip;
+pub mod msh;
 pub mod svg;
 pub mod units;
 pub mod vtk;

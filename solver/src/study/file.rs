@@ -269,6 +269,17 @@ impl StudyFile {
 pub fn read_study(text: &str) -> Result<StudyFile, Vec<Problem>> {
     toml::from_str(text).map_err(|e| {
         let at = e.span().map_or(0, |s| s.start);
-        vec![problem_at(text, at, "", e.message().to_owned())]
+        let message = match e.message() {
+            "missing field `design`" => {
+                "has no design; give design = \"full\", \"latin-hypercube\", \"sobol\" or \"csv\""
+            }
+            "missing field `base`" => "has no base case; give [base] with case = \"CASE.toml\"",
+            "missing field `case`" => "[base] names no case; give case = \"CASE.toml\"",
+            "missing field `path`" => {
+                "[[vary]] has no path; give that of a key, such as path = \"hold.bare[0].force\""
+            }
+            message => message,
+        };
+        vec![problem_at(text, at, "", message.to_owned())]
     })
 }

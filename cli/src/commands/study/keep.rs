@@ -9,6 +9,7 @@ use ringwright_solver::process::{Kept, Outcome};
 use ringwright_solver::report::{ReportError, csv};
 use ringwright_solver::study::{Base, Row, evaluate, evaluate_shown};
 
+use crate::commands::make_folder;
 use crate::failure::{Failure, FailureKind};
 use crate::progress::Watcher;
 
@@ -31,7 +32,7 @@ impl Keep {
     pub(super) fn open(dir: &Path, profiles: bool) -> Result<Self, Failure> {
         let profiles = profiles.then(|| dir.join("profiles"));
         if let Some(folder) = &profiles {
-            fs::create_dir_all(folder).map_err(|e| ReportError::write(folder, e))?;
+            make_folder(folder)?;
         }
         Ok(Self { profiles })
     }

@@ -14,6 +14,7 @@ use serde_json::Value;
 use super::map::Map;
 use super::{Sampling, Told, beside, strict, table, told};
 use crate::args::{Common, MergeArgs};
+use crate::commands::make_folder;
 use crate::failure::{Failure, FailureKind, Outcome};
 use crate::render::study as render;
 use crate::screen::Screen;
@@ -56,7 +57,7 @@ pub(super) fn run(args: &MergeArgs, common: &Common, screen: &mut Screen) -> Out
     let plan = plan_of(&document, &first.join("study.json"))?;
     let out = args.out.clone().unwrap_or(first.clone());
     let path = out.join("results.csv");
-    fs::create_dir_all(&out).map_err(|e| ReportError::write(&out, e))?;
+    make_folder(&out)?;
     if out.join("study.json").exists() && self::document(&out)?["plan"] != document["plan"] {
         let message = format!(
             "holds the rows of another plan than {}; give another folder with --out",

@@ -71,13 +71,19 @@ pub(super) fn run(
         true => screen.answer(&document(&study, &names, &rows)),
         false => screen.answer(&(header + &lines.concat())),
     }
-    screen.note(&format!(
-        "ringwright: {} rows, {} of them worked out now; {} has {}\n{CAUTIONS}",
-        rows.len(),
-        new.len(),
-        table.display(),
-        ledger.len()
-    ));
+    screen.note(&match rows.is_empty() {
+        true => format!(
+            "ringwright: no point stands below the header of {}, so there is nothing to tell",
+            source.name
+        ),
+        false => format!(
+            "ringwright: {} rows, {} of them worked out now; {} has {}\n{CAUTIONS}",
+            rows.len(),
+            new.len(),
+            table.display(),
+            ledger.len()
+        ),
+    });
     Ok(missed.exit(common, screen))
 }
 
