@@ -1,5 +1,6 @@
 //! The command line as typed.
 
+mod new;
 mod study;
 
 use std::path::PathBuf;
@@ -13,6 +14,7 @@ use ringwright_solver::metrology::readings::LengthUnit;
 use ringwright_solver::metrology::{Gauge, Vee};
 use ringwright_solver::process::KeepFields;
 
+pub(crate) use new::{ChuckKind, Job, NewArgs};
 pub(crate) use study::{AskArgs, Keeps, MergeArgs, Shard, StudyArgs, StudyCommand, TellArgs};
 
 /// How a thin ring comes out of the chuck: hold it, cut it round, let it go, see what is left.
@@ -21,7 +23,7 @@ pub(crate) use study::{AskArgs, Keeps, MergeArgs, Shard, StudyArgs, StudyCommand
     name = "ringwright",
     version,
     arg_required_else_help = true,
-    after_help = "First steps:\n  ringwright new ring.toml    write a commented example\n  ringwright run ring.toml    hold, cut, release, inspect it\n\nExit status: 0 done, 1 a limit is not met (--strict), 2 wrong use, 3 wrong input or a scheme that does not conform, 4 no trustworthy answer, 5 reading or writing failed, 6 an outside scheme failed, 130 interrupted (128 and the number of another signal).\n\nWhat is said of a grip is an estimate and no rating: keep to the chuck maker's ratings and instructions, local codes and competent practice."
+    after_help = "First steps:\n  ringwright new ring.toml    write a commented example\n  ringwright new --job tube   one for a job of yours, see ringwright new --help\n  ringwright run ring.toml    hold, cut, release, inspect it\n\nShells and pages: ringwright completions SHELL, ringwright man, ringwright schemes --schema; README, \"In your editor\".\n\nExit status: 0 done, 1 a limit is not met (--strict), 2 wrong use, 3 wrong input or a scheme that does not conform, 4 no trustworthy answer, 5 reading or writing failed, 6 an outside scheme failed, 130 interrupted (128 and the number of another signal).\n\nWhat is said of a grip is an estimate and no rating: keep to the chuck maker's ratings and instructions, local codes and competent practice."
 )]
 pub(crate) struct Args {
     #[command(subcommand)]
@@ -81,7 +83,7 @@ pub(crate) enum Command {
     Mesh(MeshArgs),
     /// Check a case file without solving; every problem at once
     Check(CheckArgs),
-    /// Write a commented example case that runs
+    /// Write a commented example case that runs: of a job and sizes of yours, if you name them
     New(NewArgs),
     /// List the holding schemes, or show one
     Schemes(SchemesArgs),
@@ -89,6 +91,12 @@ pub(crate) enum Command {
     Materials(MaterialsArgs),
     /// Roundness and lobes of a measured part, and how it reads on each gauge
     Gauge(GaugeArgs),
+    /// Print what a shell completes these commands by
+    #[command(hide = true)]
+    Completions(CompletionsArgs),
+    /// Write the manual pages, made from the same definition as the help
+    #[command(hide = true)]
+    Man(ManArgs),
 }
 
 impl Command {
@@ -209,13 +217,6 @@ pub(crate) struct CheckArgs {
 }
 
 #[derive(Debug, ClapArgs)]
-pub(crate) struct NewArgs {
-    /// The file to write; without it the example goes to standard output
-    #[arg(value_name = "FILE")]
-    pub(crate) file: Option<PathBuf>,
-}
-
-#[derive(Debug, ClapArgs)]
 pub(crate) struct MaterialsArgs {
     /// A material by its name, or a word of it: 4140, nylon
     #[arg(value_name = "NAME")]
@@ -236,6 +237,26 @@ pub(crate) struct SchemesArgs {
     /// Print the reference page of the schemes in Markdown
     #[arg(long, conflicts_with_all = ["name", "json"])]
     pub(crate) markdown: bool,
+}
+
+#[derive(Debug, ClapArgs)]
+#[command(
+    before_help = "ringwright completions bash > ~/.local/share/bash-completion/completions/ringwright\nringwright completions fish > ~/.config/fish/completions/ringwright.fish"
+)]
+pub(crate) struct CompletionsArgs {
+    /// The shell
+    #[arg(value_name = "SHELL", value_enum)]
+    pub(crate) shell: clap_complete::Shell,
+}
+
+#[derive(Debug, ClapArgs)]
+#[command(
+    before_help = "ringwright man --out ~/.local/share/man/man1\nringwright man > ringwright.1"
+)]
+pub(crate) struct ManArgs {
+    /// Folder for the pages of the program and of every command; without it the program's page goes to standard output
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
 }
 
 /// Readings and how they were taken.
@@ -334,6 +355,8 @@ pub(crate) struct TypedLength {
     pub(crate) mm: f64,
     /// The number alone, where no unit was typed beside it.
     plain: Option<String>,
+    /// Whether its unit is the inch or a part or multiple of it.
+    inch: bool,
 }
 
 impl TypedLength {
@@ -354,10 +377,22 @@ fn length(text: &str, what: &str, most: (f64, &str)) -> Result<TypedLength, Stri
     let typed = text.trim();
     let plain = typed.parse::<f64>().is_ok().then(|| typed.to_owned());
     match quantity::parse(text, Dimension::Length, UnitSystem::Millimetre) {
-        Ok(mm) if mm > 0.0 && mm <= most.0 => Ok(TypedLength { mm, plain }),
+        Ok(mm) if mm > 0.0 && mm <= most.0 => Ok(TypedLength {
+            mm,
+            plain,
+            inch: in_inches(typed),
+        }),
         Ok(_) => Err(format!("expected a {what} above zero, up to {}", most.1)),
         Err(e) => Err(e.to_string()),
     }
+}
+
+/// Whether a length that reads well is typed in a unit of inches; no other unit of length is spelt with these.
+fn in_inches(text: &str) -> bool {
+    let lower = text.to_lowercase();
+    ["in", "thou", "ft", "\"", "\u{201d}", "\u{2033}", "''"]
+        .iter()
+        .any(|spelt| lower.contains(spelt))
 }
 
 /// Beyond this the squares of lengths that circles are found from keep no micrometre.

@@ -153,5 +153,7 @@ fn command(args: &Args, registry: &Registry, screen: &mut Screen) -> Outcome {
         Command::Size(a) => commands::size::run(a, &args.common, registry, screen),
         Command::Study(a) => commands::study::run(a, &args.common, registry, screen),
         Command::Gauge(a) => commands::gauge::run(a, &args.common, registry, screen),
+        Command::Completions(a) => commands::completions::run(a, screen),
+        Command::Man(a) => commands::man::run(a, screen),
     }
 }

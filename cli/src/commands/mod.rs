@@ -2,7 +2,9 @@
 
 pub(crate) mod check;
 pub(crate) mod compare;
+pub(crate) mod completions;
 pub(crate) mod gauge;
+pub(crate) mod man;
 pub(crate) mod materials;
 pub(crate) mod mesh;
 pub(crate) mod new;

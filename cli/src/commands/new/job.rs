@@ -1,0 +1,179 @@
+//! Cut, pads, force and speed that a case is proposed with. All are rules of this file, set by what came out sensible when the program ran them over
+//! rings of 12 to 1000 mm: no source, and no rating.
+
+use ringwright_solver::case::material::Class;
+
+use super::blank::{Blank, nearest};
+use super::text::Writer;
+use crate::args::{ChuckKind, Job};
+
+/// Share of the tightened force that is counted on, of a scroll and of a cylinder: what the bands in the file leave at their low ends.
+pub(super) const SPREAD: (f64, f64) = (0.2, 0.1);
+/// How many times the torque of the cut the hold is meant to take at the unfavourable ends; the guideline asks for 1.5.
+const TIMES: f64 = 1.9;
+/// The same for a tube, whose short grip has to take tipping too.
+const TIMES_TUBE: f64 = 2.6;
+/// What the program reckons with of smooth pads at the least: 0.8 of 0.06.
+const LEAST_FRICTION: f64 = 0.8 * 0.06;
+/// Jaws of the chuck.
+pub(super) const JAWS: f64 = 3.0;
+/// Degrees that a pad covers: soft jaws that wrap most of the ring.
+pub(super) const ARC: f64 = 100.0;
+/// A worn edge's share more of cutting force.
+const WORN: f64 = 1.3;
+/// Specific cutting force of a plastic, low and high, MPa; from memory, no source.
+const PLASTIC: (f64, f64) = (100.0, 200.0);
+/// Force of a jaw for a torque on the key of a scroll, assumed: N at N mm.
+pub(super) const KEY_MM: (f64, f64) = (1800.0, 20_000.0);
+/// The same in inches: lbf at lbf in.
+pub(super) const KEY_INCH: (f64, f64) = (400.0, 180.0);
+
+/// Lengths in mm, forces in N.
+pub(super) struct Proposal {
+    /// Of one cut, along the radius.
+    pub(super) depth: f64,
+    /// Along the part in a turn.
+    pub(super) feed: f64,
+    /// Forces round and along the part, low and high, where the material has no constants of its own.
+    pub(super) forces: Option<[(f64, f64); 2]>,
+    pub(super) roundness: f64,
+    /// How much larger or smaller than the part the pads are cut, on the diameter.
+    pub(super) clearance: f64,
+    /// Of a tube, how much of its length is gripped.
+    pub(super) grip: f64,
+    /// Of a jaw, kg.
+    pub(super) jaw_mass: f64,
+}
+
+/// One clamping.
+pub(super) struct Clamping {
+    /// Whether the jaws open in the bore.
+    pub(super) inside: bool,
+    /// Diameter that is gripped.
+    pub(super) gripped: f64,
+    /// Diameter that is cut to.
+    pub(super) cut_to: f64,
+    /// Of each jaw, what is aimed at.
+    pub(super) force: f64,
+    /// Of the jaws' centre of mass from the spindle axis.
+    pub(super) jaw_radius: f64,
+    /// rev/min.
+    pub(super) speed: f64,
+}
+
+impl Proposal {
+    pub(super) fn of(blank: &Blank) -> Self {
+        let write = Writer { inch: blank.inch };
+        let plastic = blank.material.class != Class::Metal;
+        let step = if blank.inch { 0.002 * 25.4 } else { 0.05 };
+        let most = (0.1 * blank.wall()).min(0.005 * blank.outside);
+        let depth = nearest(most.min(0.5), step).max(2.0 * step);
+        let feed = if blank.inch { 0.004 * 25.4 } else { 0.1 };
+        let forces = blank.material.cutting.is_none().then(|| {
+            let round = (PLASTIC.0 * feed * depth, PLASTIC.1 * feed * depth);
+            let two = |n: f64| write.force_up(n);
+            [
+                (two(round.0), two(round.1)),
+                (two(round.0 * 0.3), two(round.1 * 0.5)),
+            ]
+        });
+        let thin = blank.wall() < 0.02 * blank.outside;
+        let roundness = match () {
+            () if plastic || blank.outside > 250.0 => (0.05, 0.002),
+            () if thin => (0.03, 0.001_2),
+            () => (0.02, 0.000_8),
+        };
+        let clearance = (0.000_3 * blank.outside).clamp(0.02, 0.05);
+        let clearance = if blank.inch {
+            nearest(clearance, 0.000_5 * 25.4).max(0.001 * 25.4)
+        } else {
+            nearest(clearance, 0.005)
+        };
+        let grip = (0.25 * blank.outside).max(blank.length / 3.0);
+        let grip = grip.min(0.5 * blank.length);
+        let grip = nearest(grip, if blank.inch { 25.4 / 16.0 } else { 0.5 });
+        Self {
+            depth,
+            feed,
+            forces,
+            roundness: if blank.inch {
+                roundness.1 * 25.4
+            } else {
+                roundness.0
+            },
+            clearance,
+            grip,
+            jaw_mass: nearest((0.5 * blank.outside / 120.0).clamp(0.2, 3.0), 0.1),
+        }
+    }
+
+    /// Largest force round the part, N: by the material's constants, kc11 h^(1-mc) b (Kienzle), with a worn edge.
+    fn tangential(&self, blank: &Blank) -> f64 {
+        match (&self.forces, &blank.material.cutting) {
+            (None, Some(c)) => WORN * c.kc11 * self.feed.powf(1.0 - c.mc) * self.depth,
+            (forces, _) => forces.map_or(0.0, |[round, _]| round.1),
+        }
+    }
+
+    /// The clampings of a job, in order.
+    pub(super) fn clampings(&self, blank: &Blank, job: Job, chuck: ChuckKind) -> Vec<Clamping> {
+        let (bored, turned) = (
+            blank.bore + 2.0 * self.depth,
+            blank.outside - 2.0 * self.depth,
+        );
+        let one = |inside: bool, gripped: f64, cut_to: f64| {
+            self.clamping(blank, (job, chuck), inside, (gripped, cut_to))
+        };
+        match job {
+            Job::Outside => vec![one(true, blank.bore, turned)],
+            Job::Bore | Job::Tube => vec![one(false, blank.outside, bored)],
+            Job::SecondSide => vec![one(false, blank.outside, bored), one(true, bored, turned)],
+        }
+    }
+
+    fn clamping(
+        &self,
+        blank: &Blank,
+        (job, chuck): (Job, ChuckKind),
+        inside: bool,
+        (gripped, cut_to): (f64, f64),
+    ) -> Clamping {
+        // the tool works on the stock: the larger of what it starts from and what it leaves
+        let reach = if inside { blank.outside } else { cut_to };
+        let torque = self.tangential(blank) * reach / 2.0;
+        let (times, spread) = (
+            if job == Job::Tube { TIMES_TUBE } else { TIMES },
+            if chuck == ChuckKind::Hand {
+                SPREAD.0
+            } else {
+                SPREAD.1
+            },
+        );
+        let force = times / (1.0 - spread) * torque / (LEAST_FRICTION * gripped / 2.0) / JAWS;
+        let force = Writer { inch: blank.inch }.force_up(force);
+        let jaw_radius = nearest(
+            gripped / 2.0 + if inside { 0.0 } else { 20.0 },
+            if blank.inch { 25.4 / 4.0 } else { 5.0 },
+        );
+        Clamping {
+            inside,
+            gripped,
+            cut_to,
+            force,
+            jaw_radius,
+            speed: self.speed(blank, force, jaw_radius),
+        }
+    }
+
+    /// A moderate surface speed, and no more than takes a tenth of the force from jaws that grip inwards.
+    fn speed(&self, blank: &Blank, force: f64, jaw_radius: f64) -> f64 {
+        let hard = blank.material.cutting.is_some_and(|c| c.kc11 > 1000.0);
+        let surface = if hard { 60e3 } else { 100e3 };
+        let by_surface = surface / (std::f64::consts::PI * blank.outside);
+        let omega = (0.1 * force / (self.jaw_mass * jaw_radius / 1e3)).sqrt();
+        let by_force = omega * 60.0 / std::f64::consts::TAU;
+        let speed = by_surface.min(by_force).min(1000.0);
+        let step = if speed < 100.0 { 5.0 } else { 10.0 };
+        ((speed / step).floor() * step).max(step)
+    }
+}
