@@ -31,11 +31,16 @@ pub(crate) fn run(args: &ManArgs, screen: &mut Screen) -> Outcome {
     std::fs::create_dir_all(dir).map_err(|e| ReportError::write(dir, e))?;
     let mut commands = Vec::new();
     gather(&program, &mut commands);
+    let mut written = Vec::new();
     for command in commands {
         let page = page(command).map_err(not_rendered)?;
         let path = dir.join(format!("{}.1", name_of(command)));
         OneFile::open(&path, &[], MARK)?.write(|out| out.write_all(page.as_bytes()))?;
         screen.say(&format!("{}\n", path.display()));
+        written.push(path.display().to_string());
+    }
+    if screen.json {
+        screen.answer(&json::man(&written));
     }
     Ok(Exit::Done)
 }
@@ -75,7 +80,9 @@ fn page(command: &Command) -> io::Result<String> {
     if let Some(more) = command.get_after_help() {
         section("NOTES", &more.to_string(), &mut out)?;
     }
-    man.render_version_section(&mut out)?;
+    if command.get_version().is_some() {
+        man.render_version_section(&mut out)?;
+    }
     String::from_utf8(out).map_err(io::Error::other)
 }
 

@@ -24,6 +24,10 @@ pub(crate) fn new(file: Option<&Path>, example: &str) -> String {
     text(&json!({ "file": file.map(|f| f.display().to_string()), "text": example }))
 }
 
+pub(crate) fn man(files: &[String]) -> String {
+    text(&json!({ "files": files }))
+}
+
 pub(crate) fn materials(materials: &[&BuiltIn]) -> String {
     text(&json!({
         "units": { "young_modulus": "MPa", "yield_strength": "MPa", "density": "kg/m3" },

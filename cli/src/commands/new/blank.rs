@@ -13,12 +13,14 @@ const BORE_OF_OUTSIDE: f64 = 0.85;
 const LENGTH_OF_OUTSIDE: (f64, f64) = (0.25, 0.6);
 /// Thinnest wall that jaws are proposed for, over the outside diameter: below it the squeeze of any jaw that carries the cut stays in the part.
 const THINNEST: f64 = 0.01;
+/// Thinnest wall whatever the diameter, mm: the lightest cut proposed is a tenth of it.
+const THINNEST_WALL: f64 = 0.5;
 /// Thickest wall that is called a ring's, over the outside diameter: the bore is half of it then.
 const THICKEST: f64 = 0.25;
 /// Longest part over its outside diameter: of a ring, gripped over its whole length; of a tube, gripped at one end without a centre or a steady.
 const LONGEST: (f64, f64) = (1.0, 3.0);
 /// Smallest and largest outside diameter that the rules of [`super::job`] were tried on, mm.
-const TRIED: (f64, f64) = (12.0, 1000.0);
+const TRIED: (f64, f64) = (20.0, 1000.0);
 /// Material if none is named.
 const MATERIAL: &str = "bronze C93200";
 
@@ -83,28 +85,28 @@ impl Blank {
         let shown = |mm: f64| write.with_unit(mm);
         let (outside, bore, length) = (shown(self.outside), shown(self.bore), shown(self.length));
         if !(TRIED.0..=TRIED.1).contains(&self.outside) {
-            let (least, most) = (shown(TRIED.0), shown(TRIED.1));
+            let (least, largest) = (shown(TRIED.0), shown(TRIED.1));
             return Err(format!(
-                "--od {outside}: cases are proposed for outsides from {least} to {most}; for another start from `ringwright new` without options"
+                "outside {outside}: cases are proposed for outsides from {least} to {largest}; for another start from `ringwright new` without options"
             ));
         }
+        let thinnest = THINNEST_WALL.max(THINNEST * self.outside);
+        let most = shown(self.outside - 2.0 * thinnest);
         if self.bore >= self.outside {
             return Err(format!(
-                "--bore {bore} is not smaller than --od {outside}: give both as diameters, the bore from {} to {}",
+                "bore {bore} is not smaller than outside {outside}: give both as diameters, the bore from {} to {most}",
                 shown(self.outside * (1.0 - 2.0 * THICKEST)),
-                shown(self.outside * (1.0 - 2.0 * THINNEST)),
             ));
         }
         let wall = self.wall() / self.outside;
         let diameters = format!(
-            "--od {outside} with --bore {bore} leaves a wall of {}",
+            "outside {outside} with bore {bore} leaves a wall of {}",
             shown(self.wall())
         );
-        if wall < THINNEST - 1e-9 {
+        if self.wall() < thinnest - 1e-9 {
             return Err(format!(
-                "{diameters}, under {} percent of the outside: too thin for jaws alone; the bore may be up to {}, and thinner rings want a plug or mandrel, see `ringwright schemes`",
-                THINNEST * 100.0,
-                shown(self.outside * (1.0 - 2.0 * THINNEST)),
+                "{diameters}, under {}: too thin for jaws alone; the bore may be up to {most}, and thinner rings want a plug or mandrel, see `ringwright schemes`",
+                shown(thinnest),
             ));
         }
         if wall > THICKEST + 1e-9 {
@@ -122,14 +124,14 @@ impl Blank {
                 "what is longer is not gripped over its whole length: --job tube"
             };
             return Err(format!(
-                "--length {length}: up to {} at this diameter; {instead}",
+                "length {length}: up to {} at this diameter; {instead}",
                 shown(longest)
             ));
         }
         let shortest = self.outside * 0.02;
         if self.length < shortest {
             return Err(format!(
-                "--length {length}: expected {} or more at this diameter",
+                "length {length}: expected {} or more at this diameter",
                 shown(shortest)
             ));
         }

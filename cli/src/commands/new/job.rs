@@ -1,5 +1,5 @@
 //! Cut, pads, force and speed that a case is proposed with. All are rules of this file, set by what came out sensible when the program ran them over
-//! rings of 12 to 1000 mm: no source, and no rating.
+//! rings of 20 to 1000 mm: no source, and no rating.
 
 use ringwright_solver::case::material::Class;
 
@@ -23,6 +23,8 @@ pub(super) const ARC: f64 = 100.0;
 const WORN: f64 = 1.3;
 /// Specific cutting force of a plastic, low and high, MPa; from memory, no source.
 const PLASTIC: (f64, f64) = (100.0, 200.0);
+/// The same of a metal for which the table has no constants.
+const METAL: (f64, f64) = (2500.0, 5000.0);
 /// Force of a jaw for a torque on the key of a scroll, assumed: N at N mm.
 pub(super) const KEY_MM: (f64, f64) = (1800.0, 20_000.0);
 /// The same in inches: lbf at lbf in.
@@ -34,8 +36,8 @@ pub(super) struct Proposal {
     pub(super) depth: f64,
     /// Along the part in a turn.
     pub(super) feed: f64,
-    /// Forces round and along the part, low and high, where the material has no constants of its own.
-    pub(super) forces: Option<[(f64, f64); 2]>,
+    /// Forces round, along and across the part, low and high, where the material has no constants of its own.
+    pub(super) forces: Option<[(f64, f64); 3]>,
     pub(super) roundness: f64,
     /// How much larger or smaller than the part the pads are cut, on the diameter.
     pub(super) clearance: f64,
@@ -67,18 +69,23 @@ impl Proposal {
         let plastic = blank.material.class != Class::Metal;
         let step = if blank.inch { 0.002 * 25.4 } else { 0.05 };
         let most = (0.1 * blank.wall()).min(0.005 * blank.outside);
-        let depth = nearest(most.min(0.5), step).max(2.0 * step);
+        let depth = nearest(most.min(0.5), step).max(step);
         let feed = if blank.inch { 0.004 * 25.4 } else { 0.1 };
         let forces = blank.material.cutting.is_none().then(|| {
-            let round = (PLASTIC.0 * feed * depth, PLASTIC.1 * feed * depth);
-            let two = |n: f64| write.force_up(n);
-            [
-                (two(round.0), two(round.1)),
-                (two(round.0 * 0.3), two(round.1 * 0.5)),
-            ]
+            let (low, high) = if plastic { PLASTIC } else { METAL };
+            let band = |least: f64, most: f64| {
+                let chip = feed * depth;
+                (
+                    write.force_up(least * low * chip),
+                    write.force_up(most * high * chip),
+                )
+            };
+            [band(1.0, 1.0), band(0.3, 0.5), band(0.1, 0.3)]
         });
         let thin = blank.wall() < 0.02 * blank.outside;
+        let soft = blank.material.young_modulus.value < 1000.0;
         let roundness = match () {
+            () if soft => (0.1, 0.004),
             () if plastic || blank.outside > 250.0 => (0.05, 0.002),
             () if thin => (0.03, 0.001_2),
             () => (0.02, 0.000_8),
@@ -111,7 +118,7 @@ impl Proposal {
     fn tangential(&self, blank: &Blank) -> f64 {
         match (&self.forces, &blank.material.cutting) {
             (None, Some(c)) => WORN * c.kc11 * self.feed.powf(1.0 - c.mc) * self.depth,
-            (forces, _) => forces.map_or(0.0, |[round, _]| round.1),
+            (forces, _) => forces.map_or(0.0, |[round, ..]| round.1),
         }
     }
 

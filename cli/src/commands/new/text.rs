@@ -74,7 +74,7 @@ struct Page {
 
 impl Page {
     fn remark(&mut self, words: &str) {
-        let _ = writeln!(self.text, "# {words}");
+        let _ = writeln!(self.text, "{}", format!("# {words}").trim_end());
     }
 
     fn raw(&mut self, line: &str) {
@@ -88,6 +88,8 @@ impl Page {
         let line = if remark.is_empty() {
             entry
         } else {
+            // a long entry pushes its remark on
+            let entry = format!("{entry}  ");
             format!("{entry:<REMARKS$}# {remark}")
         };
         self.raw(&line);
@@ -280,7 +282,11 @@ fn hold(
         ChuckKind::Hand => by_key(page, clamping),
         ChuckKind::Power => by_cylinder(page, clamping),
     }
-    page.key("friction", "\"smooth\"", "FRICTION! wide band for smooth pads, coolant or not; \"serrated\"; or { low = ..., high = ... }");
+    page.key(
+        "friction",
+        "\"smooth\"",
+        "FRICTION! smooth pads, a wide band; or \"serrated\", or { low = ..., high = ... }",
+    );
     page.key(
         "jaw_mass",
         &plain(proposal.jaw_mass, 1),
@@ -306,9 +312,14 @@ fn by_key(page: &mut Page, clamping: &Clamping) {
         (KEY_MM.0, KEY_MM.1, 1.0, "N m", 1000.0)
     };
     let key = up(clamping.force / unit / force * torque / per_big);
-    page.remark("FORCE! What a key gives differs several times over from chuck to chuck, and with dirt and grease. Measure the force of a");
-    page.remark("jaw on this chuck with these jaws, and the torque on the key then. Common practice, no source: the pair below is");
-    page.remark("an ASSUMPTION, and the torque is set so that by this estimate the hold takes the cut with something to spare.");
+    for line in [
+        "FORCE! What a key gives differs several times over from chuck to chuck, and with dirt and grease. Measure",
+        "the force of a jaw on this chuck with these jaws, and the torque on the key then. The pair below is an",
+        "ASSUMPTION (common practice, no source); the torque is set so that by this estimate the hold takes the",
+        "cut with something to spare.",
+    ] {
+        page.remark(line);
+    }
     page.key(
         "key_torque",
         &format!("\"{} {big}\"", plain(key, 2)),
@@ -334,9 +345,13 @@ fn by_key(page: &mut Page, clamping: &Clamping) {
 
 fn by_cylinder(page: &mut Page, clamping: &Clamping) {
     let total = page.write.force_up(clamping.force * JAWS);
-    page.remark("FORCE! Read it with a force gauge between these jaws at this pressure. ASSUMPTION, common practice, no source: set");
-    page.remark("so that by this estimate the hold takes the cut with something to spare. Instead: drawbar_force with drawbar_ratio,");
-    page.remark("or air_pressure with cylinder_diameter and drawbar_ratio.");
+    for line in [
+        "FORCE! Read it with a force gauge between these jaws at the pressure set. This one is an ASSUMPTION (common",
+        "practice, no source), set so that by this estimate the hold takes the cut with something to spare. Instead",
+        "of it: drawbar_force with drawbar_ratio, or air_pressure with cylinder_diameter and drawbar_ratio.",
+    ] {
+        page.remark(line);
+    }
     let band = format!(
         "{{ nominal = {}, plus_minus = {} }}",
         page.write.force(total),
@@ -381,7 +396,7 @@ fn step(page: &mut Page, (clamping, name): (&Clamping, &str), proposal: &Proposa
         page.write.with_unit(proposal.depth)
     );
     page.length("diameter", clamping.cut_to, &words);
-    if let Some([round, along]) = proposal.forces {
+    if let Some([round, along, across]) = proposal.forces {
         page.remark("The built-in table has no cutting constants for this material: the tool's force is an ASSUMPTION, no source.");
         let write = page.write;
         let band = |(low, high): (f64, f64)| {
@@ -393,6 +408,11 @@ fn step(page: &mut Page, (clamping, name): (&Clamping, &str), proposal: &Proposa
         };
         page.key("tangential_force", &band(round), "round the part");
         page.key("axial_force", &band(along), "along it");
+        page.key(
+            "radial_force",
+            &band(across),
+            "across it: pushes the wall away",
+        );
     } else {
         page.length(
             "feed",
