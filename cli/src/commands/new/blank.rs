@@ -13,6 +13,8 @@ const BORE_OF_OUTSIDE: f64 = 0.85;
 const LENGTH_OF_OUTSIDE: (f64, f64) = (0.25, 0.6);
 /// Thinnest wall that jaws are proposed for, over the outside diameter: below it the squeeze of any jaw that carries the cut stays in the part.
 const THINNEST: f64 = 0.01;
+/// The same of a tube: along a thinner one the contact of wide pads takes minutes to solve, or more than is taken on.
+const THINNEST_TUBE: f64 = 0.025;
 /// Thinnest wall whatever the diameter, mm: the lightest cut proposed is a tenth of it.
 const THINNEST_WALL: f64 = 0.5;
 /// Thickest wall that is called a ring's, over the outside diameter: the bore is half of it then.
@@ -90,7 +92,8 @@ impl Blank {
                 "outside {outside}: cases are proposed for outsides from {least} to {largest}; for another start from `ringwright new` without options"
             ));
         }
-        let thinnest = THINNEST_WALL.max(THINNEST * self.outside);
+        let share = if tube { THINNEST_TUBE } else { THINNEST };
+        let thinnest = THINNEST_WALL.max(share * self.outside);
         let most = shown(self.outside - 2.0 * thinnest);
         if self.bore >= self.outside {
             return Err(format!(
@@ -104,8 +107,13 @@ impl Blank {
             shown(self.wall())
         );
         if self.wall() < thinnest - 1e-9 {
+            let instead = if tube {
+                "for what is quickly solved along its length; --job bore takes thinner ones, as a slice"
+            } else {
+                "for jaws alone; thinner rings want a plug or mandrel, see `ringwright schemes`"
+            };
             return Err(format!(
-                "{diameters}, under {}: too thin for jaws alone; the bore may be up to {most}, and thinner rings want a plug or mandrel, see `ringwright schemes`",
+                "{diameters}, under {}: too thin {instead}; the bore may be up to {most}",
                 shown(thinnest),
             ));
         }

@@ -15,6 +15,10 @@ const TIMES: f64 = 1.9;
 const TIMES_TUBE: f64 = 2.6;
 /// What the program reckons with of smooth pads at the least: 0.8 of 0.06.
 const LEAST_FRICTION: f64 = 0.8 * 0.06;
+/// The same of a plastic, for which no class of friction is known: 0.8 of the low end of the band that the case assumes.
+const LEAST_ON_PLASTIC: f64 = 0.8 * PLASTIC_FRICTION.0;
+/// Friction of pads on a plastic, low and high; assumed, no source.
+pub(super) const PLASTIC_FRICTION: (f64, f64) = (0.1, 0.3);
 /// Jaws of the chuck.
 pub(super) const JAWS: f64 = 3.0;
 /// Degrees that a pad covers: soft jaws that wrap most of the ring.
@@ -45,6 +49,8 @@ pub(super) struct Proposal {
     pub(super) grip: f64,
     /// Of a jaw, kg.
     pub(super) jaw_mass: f64,
+    /// Whether the part is a plastic.
+    pub(super) plastic: bool,
 }
 
 /// One clamping.
@@ -96,7 +102,7 @@ impl Proposal {
         } else {
             nearest(clearance, 0.005)
         };
-        let grip = (0.25 * blank.outside).max(blank.length / 3.0);
+        let grip = (0.2 * blank.outside).max(blank.length / 5.0);
         let grip = grip.min(0.5 * blank.length);
         let grip = nearest(grip, if blank.inch { 25.4 / 16.0 } else { 0.5 });
         Self {
@@ -111,6 +117,7 @@ impl Proposal {
             clearance,
             grip,
             jaw_mass: nearest((0.5 * blank.outside / 120.0).clamp(0.2, 3.0), 0.1),
+            plastic,
         }
     }
 
@@ -156,7 +163,12 @@ impl Proposal {
                 SPREAD.1
             },
         );
-        let force = times / (1.0 - spread) * torque / (LEAST_FRICTION * gripped / 2.0) / JAWS;
+        let friction = if self.plastic {
+            LEAST_ON_PLASTIC
+        } else {
+            LEAST_FRICTION
+        };
+        let force = times / (1.0 - spread) * torque / (friction * gripped / 2.0) / JAWS;
         let force = Writer { inch: blank.inch }.force_up(force);
         let jaw_radius = nearest(
             gripped / 2.0 + if inside { 0.0 } else { 20.0 },

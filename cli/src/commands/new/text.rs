@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use ringwright_solver::case::material::Class;
 
 use super::blank::Blank;
-use super::job::{ARC, Clamping, JAWS, KEY_INCH, KEY_MM, Proposal, SPREAD};
+use super::job::{ARC, Clamping, JAWS, KEY_INCH, KEY_MM, PLASTIC_FRICTION, Proposal, SPREAD};
 use crate::args::{ChuckKind, Job, NewArgs};
 
 /// Column that remarks begin at.
@@ -178,6 +178,10 @@ fn head(page: &mut Page, blank: &Blank, job: Job, chuck: ChuckKind) {
     page.raw("");
     page.key("title", &format!("\"{title}\""), "");
     page.key("units", if blank.inch { "\"inch\"" } else { "\"mm\"" }, "");
+    if job == Job::Tube {
+        let remark = "asked relative mesh error; finer takes longer along a tube";
+        page.key("accuracy", "0.03", remark);
+    }
     page.raw("");
 }
 
@@ -282,11 +286,22 @@ fn hold(
         ChuckKind::Hand => by_key(page, clamping),
         ChuckKind::Power => by_cylinder(page, clamping),
     }
-    page.key(
-        "friction",
-        "\"smooth\"",
-        "FRICTION! smooth pads, a wide band; or \"serrated\", or { low = ..., high = ... }",
+    let on_plastic = format!(
+        "{{ low = {}, high = {} }}",
+        PLASTIC_FRICTION.0, PLASTIC_FRICTION.1
     );
+    let (friction, remark) = if proposal.plastic {
+        (
+            on_plastic.as_str(),
+            "FRICTION! ASSUMPTION, no source: what these pads have on this plastic",
+        )
+    } else {
+        (
+            "\"smooth\"",
+            "FRICTION! smooth pads, a wide band; or \"serrated\", or { low = ..., high = ... }",
+        )
+    };
+    page.key("friction", friction, remark);
     page.key(
         "jaw_mass",
         &plain(proposal.jaw_mass, 1),
