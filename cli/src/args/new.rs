@@ -8,7 +8,7 @@ use super::{LARGEST_MM, TypedLength, length};
 
 #[derive(Debug, ClapArgs)]
 #[command(
-    before_help = "ringwright new ring.toml\nringwright new wear.toml --job bore --od 4.75in --bore 4.5in --length 0.8in --material 4140 --chuck hand",
+    before_help = "ringwright new ring.toml\nringwright new wear.toml --job bore --od 4.75in --bore 4.5in --length 0.8in --material 6061 --chuck hand",
     after_help = "Sizes are mm, or with their unit (4.75in, \"3 1/8 in\", 120mm); the file is in inches if they are typed in inches. Without any option a worked example with every kind of entry is written.\n\nForces, pads, friction, jaws and speed in the file are assumptions for you to replace, and no ratings: keep to the chuck maker's ratings and instructions, local codes and competent practice."
 )]
 pub(crate) struct NewArgs {
