@@ -1,6 +1,7 @@
 //! The command line as typed.
 
 mod new;
+mod pages;
 mod study;
 
 use std::path::PathBuf;
@@ -15,6 +16,7 @@ use ringwright_solver::metrology::{Gauge, Vee};
 use ringwright_solver::process::KeepFields;
 
 pub(crate) use new::{ChuckKind, Job, NewArgs};
+pub(crate) use pages::{CompletionsArgs, ManArgs};
 pub(crate) use study::{AskArgs, Keeps, MergeArgs, Shard, StudyArgs, StudyCommand, TellArgs};
 
 /// How a thin ring comes out of the chuck: hold it, cut it round, let it go, see what is left.
@@ -237,26 +239,6 @@ pub(crate) struct SchemesArgs {
     /// Print the reference page of the schemes in Markdown
     #[arg(long, conflicts_with_all = ["name", "json"])]
     pub(crate) markdown: bool,
-}
-
-#[derive(Debug, ClapArgs)]
-#[command(
-    before_help = "ringwright completions bash > ~/.local/share/bash-completion/completions/ringwright\nringwright completions fish > ~/.config/fish/completions/ringwright.fish"
-)]
-pub(crate) struct CompletionsArgs {
-    /// The shell
-    #[arg(value_name = "SHELL", value_enum)]
-    pub(crate) shell: clap_complete::Shell,
-}
-
-#[derive(Debug, ClapArgs)]
-#[command(
-    before_help = "ringwright man --out ~/.local/share/man/man1\nringwright man > ringwright.1"
-)]
-pub(crate) struct ManArgs {
-    /// Folder for the pages of the program and of every command; without it the program's page goes to standard output
-    #[arg(long, value_name = "DIR")]
-    pub(crate) out: Option<PathBuf>,
 }
 
 /// Readings and how they were taken.
