@@ -7,12 +7,12 @@ use super::blank;
 use super::pad::Pad;
 use super::search::{Search, SizeError, Tried};
 use super::sheet::{
-    BORED, BoredDocument, DrawingDocument, GROUND, GapDocument, INCH, MadeDocument,
-    PreloadDocument, made,
+    BORED, BoredDocument, DrawingDocument, GROUND, GapDocument, MadeDocument, PreloadDocument, made,
 };
 use crate::case::{Case, HoldMember};
 use crate::geometry::Surface;
 use crate::process::Outcome;
+use crate::report::units::MM_PER_INCH;
 use crate::scheme::{Body, Drive, Face, Push, Section, Supports, Value, ask};
 
 /// Forces of steps count as the same to within this share.
@@ -67,7 +67,7 @@ pub(super) fn bored_steps(search: &Search, at: &[f64]) -> Vec<Option<f64>> {
         let is = |unit: f64| (slope / unit - 1.0).abs() < 1e-3;
         match () {
             () if is(1.0) => Some(BORED[0]),
-            () if is(INCH) => Some(BORED[1]),
+            () if is(MM_PER_INCH) => Some(BORED[1]),
             () => None,
         }
     };
@@ -248,7 +248,7 @@ impl Jaws<'_> {
         };
         let diameter = 2.0 * radius;
         let [mm, inch] = if circle { GROUND } else { BORED };
-        let (diameter_mm, diameter_inch) = (made(diameter, mm), made(diameter / INCH, inch));
+        let (diameter_mm, diameter_inch) = (made(diameter, mm), made(diameter / MM_PER_INCH, inch));
         let governed = self.governed(number);
         let meets = |made: f64| -> Result<Option<bool>, SizeError> {
             if (made - diameter).abs() < 1e-9 {
@@ -276,7 +276,7 @@ impl Jaws<'_> {
             radius_mm: 0.5 * diameter_mm,
             radius_inch: 0.5 * diameter_inch,
             mm_meets: meets(diameter_mm)?,
-            inch_meets: meets(INCH * diameter_inch)?,
+            inch_meets: meets(MM_PER_INCH * diameter_inch)?,
         }))
     }
 

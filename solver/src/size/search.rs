@@ -5,6 +5,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use rayon::prelude::*;
 
 use super::drawing;
+use super::sheet::made;
 use super::task::{Free, SizeTask};
 use super::told::Sized;
 use super::used::{Limit, Used};
@@ -149,14 +150,7 @@ impl Search<'_> {
             let own = round_step(f.bounds[1] - f.bounds[0]);
             bored.map_or(own, |b| b.max(own))
         };
-        let round = |x: f64, f: &Free, step: f64| {
-            // dividing keeps decimal fractions such as 129.99 exact
-            let value = match step < 1.0 {
-                true => (x / step).round() / (1.0 / step).round(),
-                false => (x / step).round() * step,
-            };
-            value.clamp(f.bounds[0], f.bounds[1])
-        };
+        let round = |x: f64, f: &Free, step: f64| made(x, step).clamp(f.bounds[0], f.bounds[1]);
         let most = (1.02 * best.share).max(best.share + 0.01);
         let as_good =
             |tried: &Tried| tried.share <= most && (tried.share <= 1.0 || best.share > 1.0);

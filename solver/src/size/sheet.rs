@@ -3,9 +3,7 @@
 use serde::Serialize;
 
 use crate::geometry::Surface;
-
-/// Millimetres of an inch.
-pub(super) const INCH: f64 = 25.4;
+use crate::report::units::MM_PER_INCH;
 
 /// What a length is made to, mm and in: a bore or a turned face; a plug or a ring, which are ground; the width of a pad.
 pub(super) const BORED: [f64; 2] = [0.01, 0.0005];
@@ -118,7 +116,10 @@ pub struct BlankDocument {
 
 /// The nearest number of steps, exact where the step is a decimal fraction.
 pub(super) fn made(x: f64, step: f64) -> f64 {
-    (x / step).round() / (1.0 / step).round()
+    match step < 1.0 {
+        true => (x / step).round() / (1.0 / step).round(),
+        false => (x / step).round() * step,
+    }
 }
 
 impl MadeDocument {
@@ -126,7 +127,7 @@ impl MadeDocument {
         Self {
             exact,
             mm: made(exact, MILLED[0]),
-            inch: made(exact / INCH, MILLED[1]),
+            inch: made(exact / MM_PER_INCH, MILLED[1]),
         }
     }
 }

@@ -1,6 +1,7 @@
 //! The blank as the options name it, what is left out put in, and what no ring can be refused.
 
 use ringwright_solver::case::material::{BuiltIn, table};
+use ringwright_solver::report::units::MM_PER_INCH;
 
 use super::text::Writer;
 use crate::args::{Job, NewArgs};
@@ -47,7 +48,7 @@ impl Blank {
         // a size that nobody typed is a round one
         let round = |mm: f64| {
             if inch {
-                nearest(mm, 25.4 / 16.0)
+                nearest(mm, MM_PER_INCH / 16.0)
             } else {
                 nearest(mm, if mm < 20.0 { 0.5 } else { 1.0 })
             }

@@ -2,6 +2,7 @@
 //! rings of 20 to 1000 mm: no source, and no rating.
 
 use ringwright_solver::case::material::Class;
+use ringwright_solver::report::units::MM_PER_INCH;
 
 use super::blank::{Blank, nearest};
 use super::text::Writer;
@@ -73,10 +74,14 @@ impl Proposal {
     pub(super) fn of(blank: &Blank) -> Self {
         let write = Writer { inch: blank.inch };
         let plastic = blank.material.class != Class::Metal;
-        let step = if blank.inch { 0.002 * 25.4 } else { 0.05 };
+        let step = if blank.inch {
+            0.002 * MM_PER_INCH
+        } else {
+            0.05
+        };
         let most = (0.1 * blank.wall()).min(0.005 * blank.outside);
         let depth = nearest(most.min(0.5), step).max(step);
-        let feed = if blank.inch { 0.004 * 25.4 } else { 0.1 };
+        let feed = if blank.inch { 0.004 * MM_PER_INCH } else { 0.1 };
         let forces = blank.material.cutting.is_none().then(|| {
             let (low, high) = if plastic { PLASTIC } else { METAL };
             let band = |least: f64, most: f64| {
@@ -98,19 +103,19 @@ impl Proposal {
         };
         let clearance = (0.000_3 * blank.outside).clamp(0.02, 0.05);
         let clearance = if blank.inch {
-            nearest(clearance, 0.000_5 * 25.4).max(0.001 * 25.4)
+            nearest(clearance, 0.000_5 * MM_PER_INCH).max(0.001 * MM_PER_INCH)
         } else {
             nearest(clearance, 0.005)
         };
         let grip = (0.2 * blank.outside).max(blank.length / 5.0);
         let grip = grip.min(0.5 * blank.length);
-        let grip = nearest(grip, if blank.inch { 25.4 / 16.0 } else { 0.5 });
+        let grip = nearest(grip, if blank.inch { MM_PER_INCH / 16.0 } else { 0.5 });
         Self {
             depth,
             feed,
             forces,
             roundness: if blank.inch {
-                roundness.1 * 25.4
+                roundness.1 * MM_PER_INCH
             } else {
                 roundness.0
             },
@@ -172,7 +177,7 @@ impl Proposal {
         let force = Writer { inch: blank.inch }.force_up(force);
         let jaw_radius = nearest(
             gripped / 2.0 + if inside { 0.0 } else { 20.0 },
-            if blank.inch { 25.4 / 4.0 } else { 5.0 },
+            if blank.inch { MM_PER_INCH / 4.0 } else { 5.0 },
         );
         Clamping {
             inside,

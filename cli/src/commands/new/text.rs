@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use ringwright_solver::case::material::Class;
+use ringwright_solver::report::units::MM_PER_INCH;
 
 use super::blank::Blank;
 use super::job::{ARC, Clamping, JAWS, KEY_INCH, KEY_MM, PLASTIC_FRICTION, Proposal, SPREAD};
@@ -21,7 +22,7 @@ impl Writer {
     /// A length as a plain number of the file.
     pub(super) fn length(self, mm: f64) -> String {
         if self.inch {
-            plain(mm / 25.4, 5)
+            plain(mm / MM_PER_INCH, 5)
         } else {
             plain(mm, 4)
         }
