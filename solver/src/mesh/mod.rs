@@ -203,6 +203,13 @@ impl Mesh {
         self.topology.element_nodes(column, layer)
     }
 
+    /// The nodes of every element, column by column, each from the bore outward.
+    pub fn connectivity(&self) -> impl Iterator<Item = [usize; ELEMENT_NODES]> + '_ {
+        (0..self.around()).flat_map(move |column| {
+            (0..self.through()).map(move |layer| self.element_nodes(column, layer))
+        })
+    }
+
     /// Nodes of a surface, one a lattice line, in order of [`Mesh::angles`].
     pub fn boundary(&self, surface: Surface) -> Vec<usize> {
         self.topology.boundary(surface)

@@ -25,10 +25,7 @@ const SIDES: [[usize; 3]; 4] = [[0, 1, 4], [1, 2, 5], [2, 3, 6], [3, 0, 7]];
 /// # Errors
 /// What `out` says.
 pub fn write_mesh(mesh: &Mesh, out: &mut dyn Write) -> io::Result<()> {
-    let columns = 0..mesh.around();
-    let elements: Vec<_> = columns
-        .flat_map(|c| (0..mesh.through()).map(move |l| mesh.element_nodes(c, l)))
-        .collect();
+    let elements: Vec<_> = mesh.connectivity().collect();
     let surfaces = PerSurface::from_fn(|s| mesh.boundary(s));
     write(mesh.coords(), &elements, &surfaces, out)
 }

@@ -166,12 +166,7 @@ fn encode(
         .iter()
         .flat_map(|p| [p[0], p[1], 0.0])
         .collect();
-    let mut connectivity = Vec::with_capacity(8 * mesh.elements());
-    for column in 0..mesh.around() {
-        for layer in 0..mesh.through() {
-            connectivity.extend(mesh.element_nodes(column, layer).map(|n| n as u64));
-        }
-    }
+    let connectivity = mesh.connectivity().flatten().map(|n| n as u64).collect();
     let cells = Alike {
         kind: CellType::QuadraticQuad,
         nodes: 8,
