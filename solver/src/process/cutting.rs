@@ -214,7 +214,7 @@ impl Cutting<'_, '_> {
             iteration,
         };
         let mut lines = self.lines.clone();
-        *lines.get_mut(cut.surface) = outline.to_vec();
+        lines.get_mut(cut.surface).copy_from_slice(outline);
         let followed = self.held.follow(cut.surface, &lines, &self.at);
         followed.map_err(|e| match iteration {
             1 => e,
@@ -231,6 +231,10 @@ impl Cutting<'_, '_> {
 
     /// Share of its displacement that the held body may be off by for what the tool leaves (mm, at the sampled angles) to be told from what is asked.
     fn share_needed(&self, turning: &Turning, left: &[f64]) -> f64 {
+        // one that leaves out nothing is not asked
+        if self.held.left_out() == 0.0 {
+            return ROUGHLY;
+        }
         let share = UNSEEN * self.allowed(turning, left) / self.largest_move(turning);
         share.clamp(EXACTLY, ROUGHLY)
     }
